@@ -1,0 +1,365 @@
+package catalog
+
+import (
+	"regexp"
+	"slices"
+
+	"go.yaml.in/yaml/v3"
+)
+
+var kebabID = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
+
+// rawArc is one arc; `loaded: none` says that it is travelled without load.
+type rawArc struct {
+	At      Pos
+	From    *float64   `yaml:"from"`
+	To      *float64   `yaml:"to"`
+	Hardest *float64   `yaml:"hardest"`
+	Loaded  *rawLoaded `yaml:"loaded"`
+	On      Text       `yaml:"on"`
+}
+
+type rawLoaded struct {
+	None     bool
+	From, To *float64
+}
+
+// DecodeNode implements NodeDecoder.
+func (l *rawLoaded) DecodeNode(d *Decoder, n *yaml.Node) {
+	if n.Kind == yaml.ScalarNode {
+		if l.None = n.Value == "none"; !l.None {
+			d.Suggest(d.At(n), "write none, or {from: …, to: …}", "loaded is %q", n.Value)
+		}
+		return
+	}
+	var ends struct {
+		From *float64 `yaml:"from"`
+		To   *float64 `yaml:"to"`
+	}
+	d.Decode(n, &ends)
+	l.From, l.To = ends.From, ends.To
+	if ends.From == nil || ends.To == nil {
+		d.Suggest(d.At(n), "write loaded: {from: …, to: …}", "a loaded part needs both ends")
+	}
+}
+
+// rawStress is a grade, written alone or with the side it falls on.
+type rawStress struct {
+	At    Pos
+	Grade int
+	On    Text
+}
+
+// DecodeNode implements NodeDecoder.
+func (s *rawStress) DecodeNode(d *Decoder, n *yaml.Node) {
+	s.At = d.At(n)
+	if n.Kind == yaml.ScalarNode {
+		d.Decode(n, &s.Grade)
+	} else {
+		var full struct {
+			Grade int  `yaml:"grade"`
+			On    Text `yaml:"on"`
+		}
+		d.Decode(n, &full)
+		s.Grade, s.On = full.Grade, full.On
+	}
+	if s.Grade < 0 || s.Grade > 3 {
+		d.Suggest(s.At, "1 mild, 2 clear, 3 as much as the position allows", "grade %d", s.Grade)
+	}
+}
+
+// drillReader turns merged nodes into drills, checking each word against the vocabulary.
+type drillReader struct {
+	*Decoder
+	voc *Vocabulary
+}
+
+func (r *drillReader) oneOf(t Text, what string, known ...string) string {
+	if t.Value != "" && !slices.Contains(known, t.Value) {
+		r.Unknown(t.At, what, t.Value, known)
+	}
+	return t.Value
+}
+
+func (r *drillReader) term(t Text, kind string) string {
+	if t.Value != "" && !r.voc.Has(kind, t.Value) {
+		r.Unknown(t.At, kind, t.Value, r.voc.IDs(kind))
+	}
+	return t.Value
+}
+
+func (r *drillReader) terms(list []Text, kind string) []string {
+	var ids []string
+	for _, t := range list {
+		if slices.Contains(ids, t.Value) {
+			r.Add(t.At, "%s %q stands twice", kind, t.Value)
+			continue
+		}
+		ids = append(ids, r.term(t, kind))
+	}
+	return ids
+}
+
+func (r *drillReader) degree(at Pos, what string, n int) {
+	if n < 0 || n > 3 {
+		r.Suggest(at, "it goes from 0 to 3", "%s is %d", what, n)
+	}
+}
+
+// drill reads one merged node.
+func (r *drillReader) drill(n *yaml.Node) *Drill {
+	raw := rawDrill{At: r.At(n)}
+	r.Decode(n, &raw)
+	r.required(&raw)
+	d := &Drill{
+		At: raw.At, ID: raw.ID.Value, Name: raw.Name, VariantOf: raw.VariantOf.Value,
+		Sides:   Sides(r.oneOf(raw.Sides, "sides", "one_side", "two_side", "midline")),
+		Planes:  r.terms(raw.Planes, "plane"),
+		Station: r.term(raw.Station, "station"),
+		Kit:     r.terms(raw.Kit, "kit"), Position: r.term(raw.Position, "position"),
+		Purpose: r.orElse(raw.Purpose, "purpose", "train", "prepare", "finish"),
+		Unit:    r.orElse(raw.Unit, "unit", "reps", "seconds", "metres"),
+		Speed:   r.orElse(raw.Speed, "speed", "slow", "hold", "fast", "impact"),
+		Muscles: Muscles{r.terms(raw.Muscles.Prime, "muscle"), r.terms(raw.Muscles.Assist, "muscle"), r.terms(raw.Muscles.Steady, "muscle")},
+		Load: Load{raw.Load.FloorKg, raw.Load.StepKg,
+			r.oneOf(raw.Load.Ceiling, "load ceiling", "light", "medium", "heavy"), raw.Load.BodyShare},
+		Grip: Grip{r.oneOf(raw.Grip.Hand, "hand", "pronated", "supinated", "neutral", "mixed", "open", "none"),
+			r.oneOf(raw.Grip.Width, "grip width", "narrow", "shoulder", "wide"), raw.Grip.Effort},
+		Contraindications: r.terms(raw.Contraindications, "condition"),
+		BenchDeg:          raw.BenchDeg, Spine: raw.Spine,
+		ElbowPath:    r.oneOf(raw.ElbowPath, "elbow path", "tucked", "middle", "flared"),
+		Scapula:      r.oneOf(raw.Scapula, "scapula", "free", "pinned"),
+		TrunkSupport: r.orElse(raw.TrunkSupport, "trunk support", "none", "part", "full"),
+		Balance:      raw.Balance, Skill: raw.Skill, BreathHold: raw.BreathHold, FallRisk: raw.FallRisk,
+		EasyToBail: raw.EasyToBail == nil || *raw.EasyToBail, NeedsSpotter: raw.NeedsSpotter,
+		AloneOK: raw.AloneOK == nil || *raw.AloneOK, FloorTransfer: raw.FloorTransfer, LongSupine: raw.LongSupine,
+		SetupSeconds: raw.SetupSeconds, SecondsPerRep: raw.SecondsPerRep,
+		Cues: raw.Cues, StopIf: raw.StopIf, RegressTo: values(raw.RegressTo), ProgressTo: values(raw.ProgressTo),
+		TagsFrom: TagsFrom{r.oneOf(raw.TagsFrom.Kind, "kind of source", "study", "common_practice", "judged"), raw.TagsFrom.Cite, raw.TagsFrom.Note},
+	}
+	for _, c := range raw.Changes {
+		d.Changes = append(d.Changes, r.oneOf(c, "change", "load", "joint_range", "grip", "angle", "tempo", "support"))
+	}
+	if i := r.voc.Place("pattern", r.term(raw.Pattern, "pattern")); i >= 0 {
+		d.Pattern = &r.voc.Patterns[i]
+	}
+	if i := r.voc.Place("tool", r.term(raw.Tool, "tool")); i >= 0 {
+		d.Tool = &r.voc.Tools[i]
+	}
+	if d.SecondsPerRep == 0 {
+		d.SecondsPerRep = 4
+	}
+	r.degrees(&raw)
+	r.muscleRoles(d)
+	r.rows(d, &raw)
+	return d
+}
+
+func (r *drillReader) orElse(t Text, what, fallback string, others ...string) string {
+	if t.Value == "" {
+		return fallback
+	}
+	return r.oneOf(t, what, append([]string{fallback}, others...)...)
+}
+
+func values(texts []Text) []string {
+	var out []string
+	for _, t := range texts {
+		out = append(out, t.Value)
+	}
+	return out
+}
+
+func (r *drillReader) required(raw *rawDrill) {
+	if !kebabID.MatchString(raw.ID.Value) {
+		r.Suggest(raw.At, "ids are words in lower case joined by -", "drill id %q is not an id", raw.ID.Value)
+	}
+	for what, missing := range map[string]bool{
+		"name": raw.Name == "", "sides": raw.Sides.Value == "", "pattern": raw.Pattern.Value == "", "planes": len(raw.Planes) == 0,
+		"tool": raw.Tool.Value == "", "station": raw.Station.Value == "", "position": raw.Position.Value == "",
+		"muscles.prime": len(raw.Muscles.Prime) == 0, "regions": len(raw.Regions) == 0, "cues": len(raw.Cues) == 0, "tags_from": raw.TagsFrom.Kind.Value == "",
+	} {
+		if missing {
+			r.Add(raw.At, "drill %q has no %s", raw.ID.Value, what)
+		}
+	}
+	if len(raw.Cues) > 3 {
+		r.Add(raw.At, "drill %q has %d cues; a client keeps three at most", raw.ID.Value, len(raw.Cues))
+	}
+	if raw.VariantOf.Value != "" && len(raw.Changes) == 0 {
+		r.Suggest(raw.At, "add changes: [load, joint_range, grip, angle, tempo or support]", "variant %q doesn't say what it changes", raw.ID.Value)
+	}
+	if raw.TagsFrom.Kind.Value == "study" && raw.TagsFrom.Cite == "" {
+		r.Add(raw.TagsFrom.At, "tags from a study need its cite")
+	}
+}
+
+func (r *drillReader) degrees(raw *rawDrill) {
+	for what, n := range map[string]int{"balance": raw.Balance, "skill": raw.Skill, "breath_hold": raw.BreathHold, "fall_risk": raw.FallRisk,
+		"spine.compression": raw.Spine.Compression, "spine.flexed": raw.Spine.Flexed, "spine.extended": raw.Spine.Extended,
+		"spine.twist": raw.Spine.Twist, "grip.effort": raw.Grip.Effort} {
+		r.degree(raw.At, what, n)
+	}
+	if raw.Load.BodyShare < 0 || raw.Load.BodyShare > 110 {
+		r.Add(raw.Load.At, "body_share is %g; it is a percentage of body mass", raw.Load.BodyShare)
+	}
+}
+
+func (r *drillReader) muscleRoles(d *Drill) {
+	seen := map[string]string{}
+	for role, list := range map[string][]string{"prime": d.Muscles.Prime, "assist": d.Muscles.Assist, "steady": d.Muscles.Steady} {
+		for _, m := range list {
+			if other, ok := seen[m]; ok && other != role {
+				r.Add(d.At, "drill %q gives muscle %q two roles", d.ID, m)
+			}
+			seen[m] = role
+		}
+	}
+}
+
+// rows spreads regions, arcs and stressors over the sides they fall on.
+func (r *drillReader) rows(d *Drill, raw *rawDrill) {
+	rows := [2]Row{}
+	put := func(on Text, add func(*Row)) {
+		switch where := r.oneOf(on, "on", "same", "other", "both"); {
+		case d.Sides != OneSide && where != "":
+			r.Add(on.At, "only a one-side drill says on which side; %q is %s", d.ID, d.Sides)
+		case where == "other":
+			add(&rows[1])
+		case where == "both":
+			add(&rows[0])
+			add(&rows[1])
+		default:
+			add(&rows[0])
+		}
+	}
+	for _, e := range raw.Regions {
+		r.term(Text{Value: e.Key, At: e.At}, "region")
+		for _, v := range e.Value {
+			load := RegionLoad{e.Key, v.Rung.Value, r.oneOf(v.Role, "role", "drive", "support", "brace")}
+			if load.Rung == "" || load.Role == "" {
+				r.Suggest(v.At, "write {rung: …, role: …}", "region %q needs a rung and a role", e.Key)
+			}
+			put(v.On, func(row *Row) { row.Regions = append(row.Regions, load) })
+		}
+	}
+	for _, e := range raw.Arcs {
+		motion := r.arcMotion(e.Key, e.At)
+		for _, v := range e.Value {
+			arc := r.arc(motion, e.Key, v, d)
+			put(v.On, func(row *Row) { row.Arcs = append(row.Arcs, arc) })
+		}
+	}
+	for _, moment := range raw.Stressors {
+		r.oneOf(Text{Value: moment.Key, At: moment.At}, "moment", Moments...)
+		for _, s := range moment.Value {
+			r.term(Text{Value: s.Key, At: s.At}, "stressor")
+			for _, v := range s.Value {
+				if v.Grade > 0 {
+					put(v.On, func(row *Row) { row.Stressors = append(row.Stressors, Stress{moment.Key, s.Key, v.Grade}) })
+				}
+			}
+		}
+	}
+	d.Rows = rows[:1]
+	if len(rows[1].Regions)+len(rows[1].Arcs)+len(rows[1].Stressors) > 0 {
+		d.Rows = rows[:]
+	}
+	r.derive(d)
+}
+
+func (r *drillReader) arcMotion(id string, at Pos) *Motion {
+	r.term(Text{Value: id, At: at}, "motion")
+	m := r.voc.Motion(id)
+	if m != nil && !m.HasRange() {
+		r.Add(at, "motion %q has no range in degrees", id)
+		return nil
+	}
+	return m
+}
+
+func (r *drillReader) arc(m *Motion, id string, v rawArc, d *Drill) Arc {
+	arc := Arc{Motion: id, From: v.From, Hardest: v.Hardest}
+	if v.To == nil {
+		r.Suggest(v.At, "write to: and degrees", "the arc of %q doesn't say how far it goes", id)
+		return arc
+	}
+	arc.To = *v.To
+	if m != nil && len(m.Limits) == 2 {
+		for _, end := range []*float64{v.From, v.To, v.Hardest} {
+			if end != nil && (*end < -m.opposite(r.voc) || *end > m.Limits[1]) {
+				r.Add(v.At, "%g° lies outside what %s can be (%g to %g)", *end, m.Name, -m.opposite(r.voc), m.Limits[1])
+			}
+		}
+	}
+	if v.From != nil && *v.From > arc.To {
+		r.Add(v.At, "the arc of %q goes from %g° down to %g°; write the smaller first", id, *v.From, arc.To)
+	}
+	switch {
+	case v.Loaded != nil && v.Loaded.None:
+	case v.Loaded != nil && v.Loaded.From != nil && v.Loaded.To != nil:
+		arc.Loaded = &Loaded{*v.Loaded.From, *v.Loaded.To}
+	case d.Tool != nil && d.Tool.LoadType != "unloaded":
+		from := min(0, arc.To)
+		if v.From != nil {
+			from = *v.From
+		}
+		arc.Loaded = &Loaded{from, arc.To}
+	}
+	return arc
+}
+
+// opposite is how far the joint can go the other way: the end of the opposite motion, or this motion's own least.
+func (m *Motion) opposite(v *Vocabulary) float64 {
+	if o := v.Motion(m.Opposite); o != nil && len(o.Limits) == 2 {
+		return o.Limits[1]
+	}
+	return -m.Limits[0]
+}
+
+// derive fills what follows from the rest.
+func (r *drillReader) derive(d *Drill) {
+	if d.Pattern == nil || d.Tool == nil {
+		return
+	}
+	for _, load := range d.Rows[0].Regions {
+		if load.Role == "drive" {
+			d.Main = load
+			break
+		}
+	}
+	if d.Main.Region == "" {
+		r.Add(d.At, "drill %q drives no region; the first region with role drive is what it is for", d.ID)
+	}
+	for i := range d.Rows {
+		for _, a := range d.Rows[i].Arcs {
+			if m := r.voc.Motion(a.Motion); m != nil && m.OverheadAbove > 0 && a.To > m.OverheadAbove {
+				d.Overhead = true
+			}
+		}
+		for _, load := range d.Rows[i].Regions {
+			d.Loads = d.Loads || load.Rung != "active_motion"
+		}
+		r.demandOpposites(&d.Rows[i])
+	}
+}
+
+// demandOpposites adds, for every arc that starts somewhere, what that start asks of the opposite motion.
+func (r *drillReader) demandOpposites(row *Row) {
+	for _, a := range slices.Clone(row.Arcs) {
+		m := r.voc.Motion(a.Motion)
+		if a.From == nil || m == nil || m.Opposite == "" {
+			continue
+		}
+		o := r.voc.Motion(m.Opposite)
+		if o == nil || !o.HasRange() || len(o.Limits) != 2 {
+			continue
+		}
+		need := 0 - *a.From
+		if own := row.Arc(m.Opposite); own != nil {
+			own.To = max(own.To, need)
+		} else if need >= o.Limits[0] {
+			row.Arcs = append(row.Arcs, Arc{Motion: m.Opposite, To: need})
+		}
+	}
+}

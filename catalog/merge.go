@@ -1,0 +1,166 @@
+package catalog
+
+import (
+	"slices"
+
+	"go.yaml.in/yaml/v3"
+)
+
+// merger makes whole drills out of what their authors wrote: the parent of a variant first, then the blocks
+// it uses in order, then its own fields. Mappings merge key by key, lists and values replace, null removes.
+type merger struct {
+	d      *Decoder
+	blocks map[string]*yaml.Node
+	drills map[string]*yaml.Node
+	order  []*yaml.Node
+	done   map[string]*yaml.Node
+}
+
+func newMerger(d *Decoder) *merger {
+	return &merger{d: d, blocks: map[string]*yaml.Node{}, drills: map[string]*yaml.Node{}, done: map[string]*yaml.Node{}}
+}
+
+// atomic keys of the top level are replaced whole one level down: an arc, a region.
+var replacedWhole = []string{"arcs", "regions"}
+
+func (m *merger) collect(doc *yaml.Node) {
+	for i := 0; i+1 < len(doc.Content); i += 2 {
+		into := map[string]map[string]*yaml.Node{"blocks": m.blocks, "drills": m.drills}[doc.Content[i].Value]
+		if into == nil {
+			continue
+		}
+		list := doc.Content[i+1]
+		if list.Kind != yaml.SequenceNode {
+			m.d.Add(m.d.At(list), "%s must be a list", doc.Content[i].Value)
+			continue
+		}
+		for _, item := range list.Content {
+			id := child(item, "id")
+			if item.Kind != yaml.MappingNode || id == nil {
+				m.d.Add(m.d.At(item), "an item of %s without an id", doc.Content[i].Value)
+				continue
+			}
+			if first, ok := into[id.Value]; ok {
+				m.d.Add(m.d.At(id), "%q stands in %s too; ids are given once", id.Value, m.d.At(first))
+				continue
+			}
+			into[id.Value] = item
+			if doc.Content[i].Value == "drills" {
+				m.order = append(m.order, item)
+			}
+		}
+	}
+}
+
+func (m *merger) merged() []*yaml.Node {
+	var out []*yaml.Node
+	for _, n := range m.order {
+		out = append(out, m.resolve(n, nil))
+	}
+	return out
+}
+
+// resolve merges one drill; trail holds the variants below it, to catch a circle.
+func (m *merger) resolve(n *yaml.Node, trail []string) *yaml.Node {
+	id := child(n, "id").Value
+	if whole := m.done[id]; whole != nil {
+		return whole
+	}
+	whole := m.empty(n)
+	if of := child(n, "variant_of"); of != nil {
+		switch parent := m.drills[of.Value]; {
+		case slices.Contains(trail, of.Value) || of.Value == id:
+			m.d.Add(m.d.At(of), "%q is a variant of itself", id)
+		case parent == nil:
+			m.d.Unknown(m.d.At(of), "drill", of.Value, keys(m.drills))
+		default:
+			m.over(whole, m.resolve(parent, append(trail, id)), "")
+			for _, own := range []string{"id", "name", "variant_of", "changes", "use"} {
+				remove(whole, own)
+			}
+		}
+	}
+	if use := child(n, "use"); use != nil {
+		for _, b := range use.Content {
+			block := m.blocks[b.Value]
+			if block == nil {
+				m.d.Unknown(m.d.At(b), "block", b.Value, keys(m.blocks))
+				continue
+			}
+			m.over(whole, block, "")
+			remove(whole, "id")
+		}
+	}
+	m.over(whole, n, "")
+	m.done[id] = whole
+	return whole
+}
+
+func (m *merger) empty(like *yaml.Node) *yaml.Node {
+	n := &yaml.Node{Kind: yaml.MappingNode, Tag: "!!map", Line: like.Line, Column: like.Column}
+	m.d.Adopt(n, like)
+	return n
+}
+
+// over lays b upon a, in place; under is the key that holds them.
+func (m *merger) over(a, b *yaml.Node, under string) {
+	for i := 0; i+1 < len(b.Content); i += 2 {
+		key, val := b.Content[i], b.Content[i+1]
+		at := place(a, key.Value)
+		switch {
+		case val.Tag == "!!null":
+			remove(a, key.Value)
+		case at < 0:
+			a.Content = append(a.Content, key, m.copyMaps(val))
+		case val.Kind == yaml.MappingNode && a.Content[at+1].Kind == yaml.MappingNode && !slices.Contains(replacedWhole, under):
+			m.over(a.Content[at+1], val, key.Value)
+		default:
+			a.Content[at], a.Content[at+1] = key, m.copyMaps(val)
+		}
+	}
+}
+
+// copyMaps copies mappings, which merging changes, and shares everything else.
+func (m *merger) copyMaps(n *yaml.Node) *yaml.Node {
+	if n.Kind != yaml.MappingNode {
+		return n
+	}
+	c := m.empty(n)
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		if n.Content[i+1].Tag != "!!null" {
+			c.Content = append(c.Content, n.Content[i], m.copyMaps(n.Content[i+1]))
+		}
+	}
+	return c
+}
+
+func place(n *yaml.Node, key string) int {
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		if n.Content[i].Value == key {
+			return i
+		}
+	}
+	return -1
+}
+
+func child(n *yaml.Node, key string) *yaml.Node {
+	if i := place(n, key); i >= 0 {
+		return n.Content[i+1]
+	}
+	return nil
+}
+
+func remove(n *yaml.Node, key string) {
+	if i := place(n, key); i >= 0 {
+		n.Content = slices.Delete(n.Content, i, i+2)
+	}
+}
+
+func keys(m map[string]*yaml.Node) []string {
+	ids := make([]string, 0, len(m))
+	for id := range m {
+		ids = append(ids, id)
+	}
+	slices.Sort(ids)
+	return ids
+}

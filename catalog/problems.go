@@ -1,0 +1,199 @@
+package catalog
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// Source is one file as its author wrote it, kept so that a problem can show the line.
+type Source struct {
+	Name  string
+	Lines []string
+}
+
+// Pos is a place in a source. Line and Col count from 1; Line 0 means the file as a whole.
+type Pos struct {
+	Source *Source
+	Line   int
+	Col    int
+}
+
+func (p Pos) String() string {
+	name := "input"
+	if p.Source != nil {
+		name = p.Source.Name
+	}
+	if p.Line == 0 {
+		return name
+	}
+	return fmt.Sprintf("%s:%d:%d", name, p.Line, p.Col)
+}
+
+// Problem is one mistake of an author, at its place, in words the author can act on.
+type Problem struct {
+	At      Pos
+	Message string
+	// Suggestion is what would be right, as a clause ("did you mean \"pattern\"?"); it may be empty.
+	Suggestion string
+}
+
+// Sentence is the message with its suggestion, without the place.
+func (p Problem) Sentence() string {
+	if p.Suggestion == "" {
+		return p.Message
+	}
+	return p.Message + "; " + p.Suggestion
+}
+
+// String shows place, sentence, the line and a caret under the column.
+func (p Problem) String() string {
+	head := p.At.String() + ": " + p.Sentence()
+	if p.At.Source == nil || p.At.Line < 1 || p.At.Line > len(p.At.Source.Lines) {
+		return head
+	}
+	line := p.At.Source.Lines[p.At.Line-1]
+	number := strconv.Itoa(p.At.Line)
+	text, caret := window(line, p.At.Col)
+	return fmt.Sprintf("%s\n  %s | %s\n  %s | %s^", head, number, text,
+		strings.Repeat(" ", len(number)), strings.Repeat(" ", caret))
+}
+
+// window cuts a very long line to 100 runes around the column; it returns the text and the runes before the caret.
+func window(line string, col int) (string, int) {
+	runes := []rune(strings.ReplaceAll(line, "\t", " "))
+	caret := min(max(col-1, 0), len(runes))
+	const wide = 100
+	if len(runes) <= wide {
+		return string(runes), caret
+	}
+	start := max(0, min(caret-wide/2, len(runes)-wide))
+	return string(runes[start : start+wide]), caret - start
+}
+
+// Problems is every mistake found in one reading. It is an error whose text shows all of them.
+type Problems []Problem
+
+func (ps Problems) Error() string {
+	texts := make([]string, len(ps))
+	for i, p := range ps {
+		texts[i] = p.String()
+	}
+	return strings.Join(texts, "\n")
+}
+
+// Report collects problems while reading goes on.
+type Report struct{ problems Problems }
+
+// Add notes a problem with no suggestion.
+func (r *Report) Add(at Pos, format string, args ...any) {
+	r.Suggest(at, "", format, args...)
+}
+
+// Suggest notes a problem and what would be right.
+func (r *Report) Suggest(at Pos, suggestion, format string, args ...any) {
+	r.problems = append(r.problems, Problem{At: at, Message: fmt.Sprintf(format, args...), Suggestion: suggestion})
+}
+
+// Count is the number of problems so far.
+func (r *Report) Count() int { return len(r.problems) }
+
+// Err is nil when nothing was noted, else all problems by file, line and column, each once.
+func (r *Report) Err() error {
+	if len(r.problems) == 0 {
+		return nil
+	}
+	sorted := slices.Clone(r.problems)
+	slices.SortStableFunc(sorted, func(a, b Problem) int {
+		return cmp.Or(cmp.Compare(a.At.name(), b.At.name()), cmp.Compare(a.At.Line, b.At.Line),
+			cmp.Compare(a.At.Col, b.At.Col), cmp.Compare(a.Message, b.Message))
+	})
+	return slices.CompactFunc(sorted, func(a, b Problem) bool {
+		return a.At == b.At && a.Message == b.Message
+	})
+}
+
+func (p Pos) name() string {
+	if p.Source == nil {
+		return ""
+	}
+	return p.Source.Name
+}
+
+// Nearest returns the candidate with the least edit distance to word, or "" when none is near
+// (more than a third of the word, at least 2). Ties go to the first in order.
+func Nearest(word string, candidates []string) string {
+	best, bestDistance := "", max(2, len(word)/3)+1
+	for _, c := range candidates {
+		if d := distance(strings.ToLower(word), strings.ToLower(c), bestDistance); d < bestDistance {
+			best, bestDistance = c, d
+		}
+	}
+	return best
+}
+
+// NearestFew returns up to n candidates in order of likeness, those that share the word's parts first.
+func NearestFew(word string, candidates []string, n int) []string {
+	type scored struct {
+		id    string
+		score int
+	}
+	parts := strings.FieldsFunc(strings.ToLower(word), func(r rune) bool { return r == '-' || r == '_' || r == ' ' || r == '.' })
+	var found []scored
+	for _, c := range candidates {
+		d := distance(strings.ToLower(word), strings.ToLower(c), 1<<20)
+		shared := 0
+		for _, p := range parts {
+			if len(p) > 2 && strings.Contains(c, p) {
+				shared++
+			}
+		}
+		if d <= max(2, len(word)/3) || shared*2 >= len(parts) && shared > 0 {
+			found = append(found, scored{c, d - 6*shared})
+		}
+	}
+	slices.SortStableFunc(found, func(a, b scored) int {
+		return cmp.Or(cmp.Compare(a.score, b.score), cmp.Compare(a.id, b.id))
+	})
+	var ids []string
+	for _, f := range found[:min(n, len(found))] {
+		ids = append(ids, f.id)
+	}
+	return ids
+}
+
+// distance is the edit distance with neighbouring swaps counted once; it stops early at limit.
+func distance(a, b string, limit int) int {
+	ra, rb := []rune(a), []rune(b)
+	if abs(len(ra)-len(rb)) >= limit {
+		return limit
+	}
+	before, last, row := make([]int, len(rb)+1), make([]int, len(rb)+1), make([]int, len(rb)+1)
+	for j := range last {
+		last[j] = j
+	}
+	for i := 1; i <= len(ra); i++ {
+		row[0] = i
+		for j := 1; j <= len(rb); j++ {
+			cost := 1
+			if ra[i-1] == rb[j-1] {
+				cost = 0
+			}
+			row[j] = min(last[j]+1, row[j-1]+1, last[j-1]+cost)
+			if i > 1 && j > 1 && ra[i-1] == rb[j-2] && ra[i-2] == rb[j-1] {
+				row[j] = min(row[j], before[j-2]+1)
+			}
+		}
+		before, last, row = last, row, before
+	}
+	return last[len(rb)]
+}
+
+func abs(n int) int {
+	if n < 0 {
+		return -n
+	}
+	return n
+}

@@ -1,0 +1,151 @@
+// Package catalog is what exists: the vocabulary, and the drills described in its words. It reads both
+// strictly from YAML and holds them as one immutable snapshot, safe for use by many goroutines.
+//
+// It knows no wire, no database, no clock and no rule.
+package catalog
+
+import (
+	"embed"
+	"errors"
+	"io/fs"
+	"path"
+	"slices"
+	"strings"
+
+	"go.yaml.in/yaml/v3"
+)
+
+//go:embed data/*.yaml
+var data embed.FS
+
+// ErrNotFound is returned, wrapped, when an id names nothing.
+var ErrNotFound = errors.New("not found")
+
+// Snapshot is a catalogue: its words and its drills in order of id.
+type Snapshot struct {
+	Vocabulary *Vocabulary
+	Drills     []*Drill
+
+	byID map[string]*Drill
+}
+
+// Drill finds a drill by id; nil when there is none.
+func (s *Snapshot) Drill(id string) *Drill { return s.byID[id] }
+
+// DrillIDs lists all ids in order.
+func (s *Snapshot) DrillIDs() []string {
+	ids := make([]string, len(s.Drills))
+	for i, d := range s.Drills {
+		ids[i] = d.ID
+	}
+	return ids
+}
+
+// EmbeddedFiles are the files of the catalogue that comes with the program.
+func EmbeddedFiles() []File { return FilesOf(data, "data", "catalog/data/") }
+
+// FilesOf lists the YAML files of a folder, named with the prefix, in order of name.
+func FilesOf(fsys fs.FS, dir, prefix string) []File {
+	var files []File
+	entries, err := fs.ReadDir(fsys, dir)
+	if err != nil {
+		panic(err) // an embedded folder is there
+	}
+	for _, e := range entries {
+		if e.IsDir() || path.Ext(e.Name()) != ".yaml" {
+			continue
+		}
+		text, err := fs.ReadFile(fsys, path.Join(dir, e.Name()))
+		if err != nil {
+			panic(err)
+		}
+		files = append(files, File{Name: prefix + e.Name(), Data: text})
+	}
+	return files
+}
+
+// Read reads a catalogue from its files, which are told apart by their top keys. Files of other kinds are
+// refused. The error is Problems.
+func Read(files []File) (*Snapshot, error) {
+	d := NewDecoder()
+	var docs []*yaml.Node
+	for _, f := range files {
+		if n := d.Parse(f); n != nil {
+			docs = append(docs, n)
+		}
+	}
+	s := ReadNodes(d, docs)
+	return s, d.Err()
+}
+
+// ReadNodes reads a catalogue from parsed files, noting problems in the decoder's report.
+func ReadNodes(d *Decoder, docs []*yaml.Node) *Snapshot {
+	voc := &Vocabulary{}
+	lists := map[string]Pos{}
+	for _, doc := range docs {
+		for i := 0; i+1 < len(doc.Content); i += 2 {
+			if key, val := doc.Content[i], doc.Content[i+1]; key.Value == "vocabulary" {
+				d.addVocabulary(voc, val, lists)
+			}
+		}
+	}
+	voc.finish(d.Report)
+	s := &Snapshot{Vocabulary: voc, byID: map[string]*Drill{}}
+	m := newMerger(d)
+	for _, doc := range docs {
+		m.collect(doc)
+	}
+	reader := drillReader{d, voc}
+	for _, n := range m.merged() {
+		drill := reader.drill(n)
+		if drill.ID != "" && s.byID[drill.ID] == nil {
+			s.byID[drill.ID] = drill
+			s.Drills = append(s.Drills, drill)
+		}
+	}
+	slices.SortFunc(s.Drills, func(a, b *Drill) int { return strings.Compare(a.ID, b.ID) })
+	for i, drill := range s.Drills {
+		drill.Index = i
+		s.family(drill)
+	}
+	s.checkLinks(d.Report)
+	return s
+}
+
+// addVocabulary takes the lists of one file; a list may stand in one file only.
+func (d *Decoder) addVocabulary(into *Vocabulary, n *yaml.Node, lists map[string]Pos) {
+	if n.Kind == yaml.MappingNode {
+		for i := 0; i+1 < len(n.Content); i += 2 {
+			key := n.Content[i]
+			if first, ok := lists[key.Value]; ok {
+				d.Add(d.At(key), "%s stands in %s too; a list of the vocabulary stands in one file", key.Value, first)
+			}
+			lists[key.Value] = d.At(key)
+		}
+	}
+	d.Decode(n, into)
+}
+
+// family walks up to the root of a drill's variants.
+func (s *Snapshot) family(d *Drill) {
+	root := d
+	for range len(s.Drills) {
+		parent := s.byID[root.VariantOf]
+		if parent == nil {
+			break
+		}
+		root = parent
+	}
+	d.Family = root.ID
+}
+
+func (s *Snapshot) checkLinks(r *Report) {
+	ids := s.DrillIDs()
+	for _, d := range s.Drills {
+		for _, id := range slices.Concat(d.RegressTo, d.ProgressTo) {
+			if s.byID[id] == nil {
+				r.Unknown(d.At, "drill", id, ids)
+			}
+		}
+	}
+}

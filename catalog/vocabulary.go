@@ -1,0 +1,380 @@
+package catalog
+
+import (
+	"regexp"
+	"slices"
+	"strings"
+
+	"go.yaml.in/yaml/v3"
+)
+
+// Term is what every word of the vocabulary has: an id that files and rules use, and a name that people read.
+type Term struct {
+	ID   string
+	Name string
+	// Kind is the list that the term stands in, in the singular: "motion", "muscle".
+	Kind string
+	// Region is the body region or regions it belongs to, if any.
+	Regions []string
+}
+
+// Region is a part of the body that is trained, measured and laddered as one.
+type Region struct {
+	At    Pos
+	ID    string `yaml:"id"`
+	Name  string `yaml:"name"`
+	Sided bool   `yaml:"sided"`
+}
+
+// Norm is the least range, in degrees, that is presumed of a quiet joint in an age band.
+type Norm struct {
+	Ages   [2]int
+	LowDeg float64
+	// Row names the row of the reference table; it is empty for a judged value without one.
+	Row    string
+	Judged bool
+	Note   string
+}
+
+type rawNorm struct {
+	At     Pos
+	Ages   []int   `yaml:"ages"`
+	LowDeg float64 `yaml:"low_deg"`
+	Row    string  `yaml:"row"`
+	Judged bool    `yaml:"judged"`
+	Note   string  `yaml:"note"`
+}
+
+// DecodeNode implements NodeDecoder.
+func (n *Norm) DecodeNode(d *Decoder, node *yaml.Node) {
+	var raw rawNorm
+	d.Decode(node, &raw)
+	if len(raw.Ages) != 2 || raw.Ages[0] > raw.Ages[1] {
+		d.Suggest(d.At(node), "write ages: [18, 64]", "ages must be the first and the last year of a band")
+		return
+	}
+	if raw.Row == "" && !raw.Judged {
+		d.Suggest(d.At(node), "name the row, or write judged: true with a note", "a norm without a source")
+	}
+	*n = Norm{Ages: [2]int{raw.Ages[0], raw.Ages[1]}, LowDeg: raw.LowDeg, Row: raw.Row, Judged: raw.Judged, Note: raw.Note}
+}
+
+// Motion is a motion of one joint as it is measured. Range is in degrees, signed from the anatomical zero.
+type Motion struct {
+	At       Pos
+	ID       string `yaml:"id"`
+	Name     string `yaml:"name"`
+	Region   string `yaml:"region"`
+	Sided    bool   `yaml:"sided"`
+	Opposite string `yaml:"opposite"`
+	// Limits are the least and the greatest value that a measurement can have; nil when the motion has no range
+	// (strength and holds only).
+	Limits   []float64 `yaml:"limits_deg"`
+	Range    *bool     `yaml:"range"`
+	Position string    `yaml:"position"`
+	Note     string    `yaml:"note"`
+	// OverheadAbove is the angle above which a drill counts as overhead and nothing is presumed; 0 means none.
+	OverheadAbove float64 `yaml:"overhead_above"`
+	Norms         []Norm  `yaml:"norms"`
+}
+
+// HasRange is false for motions of which only strength and holds are measured.
+func (m *Motion) HasRange() bool { return m.Range == nil || *m.Range }
+
+// Pattern is what a drill does as a whole.
+type Pattern struct {
+	At          Pos
+	ID          string `yaml:"id"`
+	Name        string `yaml:"name"`
+	Kind        string `yaml:"kind"`
+	Direction   string `yaml:"direction"`
+	SingleJoint bool   `yaml:"single_joint"`
+}
+
+// Tool is what carries the load of a drill.
+type Tool struct {
+	At       Pos
+	ID       string  `yaml:"id"`
+	Name     string  `yaml:"name"`
+	LoadType string  `yaml:"load_type"`
+	StepKg   float64 `yaml:"step_kg"`
+	Source   string  `yaml:"source"`
+}
+
+// Kit is a thing a drill needs.
+type Kit struct {
+	At       Pos
+	ID       string   `yaml:"id"`
+	Name     string   `yaml:"name"`
+	Always   bool     `yaml:"always"`
+	CountsAs []string `yaml:"counts_as"`
+}
+
+// Plain is a term with nothing but its name.
+type Plain struct {
+	At   Pos
+	ID   string `yaml:"id"`
+	Name string `yaml:"name"`
+	Note string `yaml:"note"`
+}
+
+// Muscle is a muscle or a part of one.
+type Muscle struct {
+	At     Pos
+	ID     string `yaml:"id"`
+	Name   string `yaml:"name"`
+	Region string `yaml:"region"`
+	Latin  string `yaml:"latin"`
+}
+
+// Stressor is a position or action known to provoke.
+type Stressor struct {
+	At      Pos
+	ID      string   `yaml:"id"`
+	Name    string   `yaml:"name"`
+	Regions []string `yaml:"regions"`
+}
+
+// Condition is what a clinician or the client may have told us. The ICD-10 code is a cross-reference only.
+type Condition struct {
+	At             Pos
+	ID             string   `yaml:"id"`
+	Name           string   `yaml:"name"`
+	Regions        []string `yaml:"regions"`
+	ICD10          string   `yaml:"icd10"`
+	ICD10Confirmed bool     `yaml:"icd10_confirmed"`
+	Tendon         bool     `yaml:"tendon"`
+	Note           string   `yaml:"note"`
+}
+
+// Test is a performance that a client's best is kept of.
+type Test struct {
+	At     Pos
+	ID     string `yaml:"id"`
+	Name   string `yaml:"name"`
+	Region string `yaml:"region"`
+	How    string `yaml:"how"`
+}
+
+// PainKind is how a complaint feels.
+type PainKind struct {
+	At       Pos
+	ID       string `yaml:"id"`
+	Name     string `yaml:"name"`
+	Nerve    bool   `yaml:"nerve"`
+	Unstable bool   `yaml:"unstable"`
+	Stop     bool   `yaml:"stop"`
+	Note     string `yaml:"note"`
+}
+
+// Vocabulary is every word that files, rules and requests may use.
+type Vocabulary struct {
+	Regions    []Region    `yaml:"regions"`
+	Motions    []Motion    `yaml:"motions"`
+	Planes     []Plain     `yaml:"planes"`
+	Patterns   []Pattern   `yaml:"patterns"`
+	LoadTypes  []Plain     `yaml:"load_types"`
+	Tools      []Tool      `yaml:"tools"`
+	Kit        []Kit       `yaml:"kit"`
+	Stations   []Plain     `yaml:"stations"`
+	Positions  []Plain     `yaml:"positions"`
+	Muscles    []Muscle    `yaml:"muscles"`
+	Stressors  []Stressor  `yaml:"stressors"`
+	Conditions []Condition `yaml:"conditions"`
+	Tests      []Test      `yaml:"tests"`
+	Medicines  []Plain     `yaml:"medicines"`
+	PainKinds  []PainKind  `yaml:"pain_kinds"`
+
+	terms []Term
+	index map[string]map[string]int // kind → id → place in its list
+	ids   map[string][]string       // kind → ids in order
+}
+
+// Moments of a movement, in their order. The last three belong to complaints only.
+var Moments = []string{"start", "bottom", "middle", "top", "holding", "racking"}
+
+var snakeID = regexp.MustCompile(`^[a-z][a-z0-9]*(_[a-z0-9]+)*(\.[a-z][a-z0-9]*(_[a-z0-9]+)*)?$`)
+
+// Terms lists the whole vocabulary in the order of its files.
+func (v *Vocabulary) Terms() []Term { return v.terms }
+
+// IDs lists the ids of one kind ("region", "motion", "plane", …) in order.
+func (v *Vocabulary) IDs(kind string) []string { return v.ids[kind] }
+
+// Kinds lists the kinds of term in a fixed order.
+func (v *Vocabulary) Kinds() []string {
+	return []string{"region", "motion", "plane", "pattern", "load_type", "tool", "kit", "station", "position",
+		"muscle", "stressor", "condition", "test", "medicine", "pain_kind"}
+}
+
+// Has is true when the kind has the id.
+func (v *Vocabulary) Has(kind, id string) bool { _, ok := v.index[kind][id]; return ok }
+
+// Place is the position of an id in its list; -1 when it is unknown.
+func (v *Vocabulary) Place(kind, id string) int {
+	if i, ok := v.index[kind][id]; ok {
+		return i
+	}
+	return -1
+}
+
+// Name is the readable name of an id, or the id itself.
+func (v *Vocabulary) Name(kind, id string) string {
+	for _, t := range v.terms {
+		if t.Kind == kind && t.ID == id {
+			return t.Name
+		}
+	}
+	return id
+}
+
+// Motion finds a motion; nil when there is none.
+func (v *Vocabulary) Motion(id string) *Motion {
+	if i := v.Place("motion", id); i >= 0 {
+		return &v.Motions[i]
+	}
+	return nil
+}
+
+// Sided is true when the region has a left and a right.
+func (v *Vocabulary) Sided(region string) bool {
+	i := v.Place("region", region)
+	return i >= 0 && v.Regions[i].Sided
+}
+
+// add files one term, refusing bad ids and doubles.
+func (v *Vocabulary) add(r *Report, at Pos, kind, id, name string, regions ...string) {
+	place := len(v.ids[kind])
+	switch {
+	case id == "":
+		r.Add(at, "a %s without an id", kind)
+	case !snakeID.MatchString(id) && kind != "pain_kind":
+		r.Suggest(at, "ids are words in lower case joined by _", "%s id %q is not an id", kind, id)
+	case v.Has(kind, id):
+		r.Add(at, "%s %q stands twice", kind, id)
+	}
+	if name == "" {
+		r.Add(at, "%s %q has no name", kind, id)
+	}
+	if v.index[kind] == nil {
+		v.index[kind] = map[string]int{}
+	}
+	if !v.Has(kind, id) {
+		v.index[kind][id] = place
+	}
+	v.ids[kind] = append(v.ids[kind], id)
+	v.terms = append(v.terms, Term{ID: id, Name: name, Kind: kind, Regions: slices.DeleteFunc(slices.Clone(regions), func(s string) bool { return s == "" })})
+}
+
+// finish numbers the terms and checks that every reference between them holds.
+func (v *Vocabulary) finish(r *Report) {
+	v.index, v.ids = map[string]map[string]int{}, map[string][]string{}
+	for _, t := range v.Regions {
+		v.add(r, t.At, "region", t.ID, t.Name)
+	}
+	for _, t := range v.Motions {
+		v.add(r, t.At, "motion", t.ID, t.Name, t.Region)
+	}
+	for kind, list := range map[string][]Plain{"plane": v.Planes, "load_type": v.LoadTypes, "station": v.Stations, "position": v.Positions, "medicine": v.Medicines} {
+		for _, t := range list {
+			v.add(r, t.At, kind, t.ID, t.Name)
+		}
+	}
+	for _, t := range v.Patterns {
+		v.add(r, t.At, "pattern", t.ID, t.Name)
+	}
+	for _, t := range v.Tools {
+		v.add(r, t.At, "tool", t.ID, t.Name)
+	}
+	for _, t := range v.Kit {
+		v.add(r, t.At, "kit", t.ID, t.Name)
+	}
+	for _, t := range v.Muscles {
+		v.add(r, t.At, "muscle", t.ID, t.Name, t.Region)
+	}
+	for _, t := range v.Stressors {
+		v.add(r, t.At, "stressor", t.ID, t.Name, t.Regions...)
+	}
+	for _, t := range v.Conditions {
+		v.add(r, t.At, "condition", t.ID, t.Name, t.Regions...)
+	}
+	for _, t := range v.Tests {
+		v.add(r, t.At, "test", t.ID, t.Name, t.Region)
+	}
+	for _, t := range v.PainKinds {
+		v.add(r, t.At, "pain_kind", t.ID, t.Name)
+	}
+	v.orderTerms()
+	v.checkReferences(r)
+}
+
+// orderTerms puts the terms in the order of Kinds, each kind in the order of its file.
+func (v *Vocabulary) orderTerms() {
+	kinds := v.Kinds()
+	slices.SortStableFunc(v.terms, func(a, b Term) int {
+		return slices.Index(kinds, a.Kind) - slices.Index(kinds, b.Kind)
+	})
+}
+
+func (v *Vocabulary) checkReferences(r *Report) {
+	need := func(at Pos, kind, id string) {
+		if !v.Has(kind, id) {
+			r.Unknown(at, kind, id, v.ids[kind])
+		}
+	}
+	for i := range v.Motions {
+		m := &v.Motions[i]
+		need(m.At, "region", m.Region)
+		if m.Opposite != "" {
+			need(m.At, "motion", m.Opposite)
+		}
+		v.checkRange(r, m)
+	}
+	for _, t := range v.Tools {
+		need(t.At, "load_type", t.LoadType)
+	}
+	for _, t := range v.Kit {
+		for _, c := range t.CountsAs {
+			need(t.At, "kit", c)
+		}
+	}
+	for _, t := range v.Stressors {
+		for _, region := range t.Regions {
+			need(t.At, "region", region)
+		}
+	}
+	for _, t := range v.Conditions {
+		for _, region := range t.Regions {
+			need(t.At, "region", region)
+		}
+	}
+	for _, t := range v.Tests {
+		need(t.At, "region", t.Region)
+	}
+}
+
+func (v *Vocabulary) checkRange(r *Report, m *Motion) {
+	if !m.HasRange() {
+		if len(m.Limits) > 0 || len(m.Norms) > 0 {
+			r.Add(m.At, "motion %q has range: false and yet limits or norms", m.ID)
+		}
+		return
+	}
+	if len(m.Limits) != 2 || m.Limits[0] >= m.Limits[1] {
+		r.Suggest(m.At, "write limits_deg: [least, greatest]", "motion %q needs two limits", m.ID)
+		return
+	}
+	if !strings.Contains(m.ID, ".") {
+		r.Suggest(m.At, "write joint.motion", "motion id %q names no joint", m.ID)
+	}
+	for i, n := range m.Norms {
+		if n.LowDeg < m.Limits[0] || n.LowDeg > m.Limits[1] {
+			r.Add(m.At, "motion %q: norm %g° lies outside the limits", m.ID, n.LowDeg)
+		}
+		for _, o := range m.Norms[:i] {
+			if n.Ages[0] <= o.Ages[1] && o.Ages[0] <= n.Ages[1] {
+				r.Add(m.At, "motion %q: the age bands %v and %v overlap", m.ID, o.Ages, n.Ages)
+			}
+		}
+	}
+}

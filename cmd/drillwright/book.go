@@ -1,0 +1,59 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"drillwright/catalog"
+	"drillwright/rules"
+)
+
+func newBook(sh *shell) *cobra.Command {
+	return group("book", "Work on a rulebook", newBookCheck(sh))
+}
+
+func newBookCheck(sh *shell) *cobra.Command {
+	return &cobra.Command{
+		Use:   "check [DIR]",
+		Short: "Read a folder of rulebook files and report every mistake at its line",
+		Long: `Reads every .yaml file of a folder as a draft and reports every mistake at its line.
+Kinds of file that the folder lacks come from the edition that is built in.
+Without a folder the built-in edition is checked.`,
+		Example: "  drillwright book check rules/book",
+		Args:    atMost(1),
+		RunE:    func(cmd *cobra.Command, args []string) error { return check(sh, args) },
+	}
+}
+
+// check reads a draft, or the built-in edition, and says what it holds. Its error is every mistake and their number.
+func check(sh *shell, args []string) error {
+	name, files := "the built-in edition", rules.EmbeddedFiles()
+	if len(args) == 1 {
+		draft, err := readFolder(args[0])
+		if err != nil {
+			return err
+		}
+		name, files = args[0], rules.WithBase(draft, files)
+	}
+	edition, err := rules.Read(files)
+	var problems catalog.Problems
+	if errors.As(err, &problems) {
+		return fmt.Errorf("%w\n%s in %s", problems, several(len(problems), "problem"), name)
+	}
+	if err != nil {
+		return fmt.Errorf("compile %q: %w", name, err)
+	}
+	b := edition.Book
+	fmt.Fprintf(sh.out, "No problems in %s: %s, %s, %s, %s.\nRevision %s\n", name, several(len(edition.Catalogue.Drills), "drill"),
+		several(len(b.Rules), "rule"), several(len(b.Doses), "dose"), several(len(b.Plans), "plan"), edition.Revision)
+	return nil
+}
+
+func several(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}

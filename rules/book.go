@@ -1,0 +1,202 @@
+package rules
+
+import (
+	"drillwright/catalog"
+	"drillwright/rules/client"
+)
+
+// Effect is what a rule does when it holds.
+type Effect string
+
+// The effects. Dose rules stand in a list of their own.
+const (
+	Refer   Effect = "refer"
+	Bar     Effect = "bar"
+	Caution Effect = "caution"
+	Favour  Effect = "favour"
+	Dosing  Effect = "dose"
+	Adjust  Effect = "adjust"
+	Advise  Effect = "advise" // a caution of the answer as a whole
+)
+
+// Urgencies of a referral, the most urgent first.
+var Urgencies = []string{"emergency", "today", "soon", "before_loading"}
+
+// Variables are what an adjust rule may change.
+var Variables = []string{"sets", "reps", "hold_seconds", "rest_seconds", "effort", "load_percent", "pain_ceiling", "per_week"}
+
+// Change is what an adjust rule does to one variable.
+type Change struct {
+	Times *float64 `yaml:"times"`
+	Add   *float64 `yaml:"add"`
+	Set   *float64 `yaml:"set"`
+	Cap   *float64 `yaml:"cap"`
+}
+
+// Dose is how much of a drill. Ranges are low and high; a hold takes the place of repetitions.
+type Dose struct {
+	Sets        int    `yaml:"sets"`
+	Reps        []int  `yaml:"reps"`
+	HoldSeconds []int  `yaml:"hold_seconds"`
+	Metres      int    `yaml:"metres"`
+	Tempo       string `yaml:"tempo"` // seconds down, held, up
+	RestSeconds int    `yaml:"rest_seconds"`
+	Effort      []int  `yaml:"effort"` // 10 less the repetitions left
+	PerWeek     int    `yaml:"per_week"`
+	PerDay      int    `yaml:"per_day"`
+	PainCeiling int    `yaml:"pain_ceiling"`
+	Note        string `yaml:"note"`
+}
+
+// Rule is one editable decision.
+type Rule struct {
+	At      catalog.Pos
+	ID      string
+	Effect  Effect
+	When    *Node
+	Because *Sentence
+	// Untested is said instead when a measure that the rule needs was not taken.
+	Untested *Sentence
+	Source   client.Source
+
+	Urgency string // of refer
+	Scope   string // of refer: person, region, class
+	Region  string // of refer: the region, when when names none
+	Class   *Node  // of refer: the drills of the class
+	Points  int    // of favour
+	Adjust  []catalog.Entry[Change]
+	Dose    Dose
+	// Floor marks rules that stand outside the book.
+	Floor bool
+	// CodeText is when as its author wrote it.
+	CodeText string
+
+	domain     *Node // the unrolled any that names a witness; nil when there is none
+	conditions bool  // reads client.conditions: a clearance may cover it
+}
+
+// Tightens is true for effects that the merely possible sets off.
+func (r *Rule) Tightens() bool {
+	return r.Effect == Refer || r.Effect == Bar || r.Effect == Caution || r.Effect == Advise
+}
+
+type rawRule struct {
+	At       catalog.Pos
+	ID       catalog.Text            `yaml:"id"`
+	Effect   catalog.Text            `yaml:"effect"`
+	When     catalog.Text            `yaml:"when"`
+	Because  catalog.Text            `yaml:"because"`
+	Untested catalog.Text            `yaml:"untested"`
+	Source   rawSource               `yaml:"source"`
+	Urgency  catalog.Text            `yaml:"urgency"`
+	Scope    catalog.Text            `yaml:"scope"`
+	Region   catalog.Text            `yaml:"region"`
+	Drills   catalog.Text            `yaml:"drills"`
+	Points   *int                    `yaml:"points"`
+	Adjust   catalog.Entries[Change] `yaml:"adjust"`
+}
+
+type rawDose struct {
+	At      catalog.Pos
+	ID      catalog.Text `yaml:"id"`
+	When    catalog.Text `yaml:"when"`
+	Because catalog.Text `yaml:"because"`
+	Source  rawSource    `yaml:"source"`
+	Dose    Dose         `yaml:"dose"`
+}
+
+type rawSource struct {
+	At   catalog.Pos
+	Kind catalog.Text `yaml:"kind"`
+	Cite string       `yaml:"cite"`
+	Note string       `yaml:"note"`
+}
+
+// Slot is one place, or several alike, of a session plan.
+type Slot struct {
+	At      catalog.Pos
+	ID      string       `yaml:"id"`
+	Name    string       `yaml:"name"`
+	Purpose string       `yaml:"purpose"` // prepare, train, finish
+	Count   int          `yaml:"count"`
+	Where   catalog.Text `yaml:"where"`
+	// Optional slots may stay empty.
+	Optional bool `yaml:"optional"`
+
+	Condition *Node
+}
+
+// PlanLimit is a sum over the drills of a session that must stay within bounds.
+type PlanLimit struct {
+	At      catalog.Pos
+	ID      string       `yaml:"id"`
+	Name    string       `yaml:"name"`
+	Total   catalog.Text `yaml:"total"`
+	AtLeast catalog.Text `yaml:"at_least"`
+	AtMost  catalog.Text `yaml:"at_most"`
+
+	Sum, Low, High *Num // Low and High may be nil
+}
+
+// Plan is the shape of a session.
+type Plan struct {
+	At      catalog.Pos
+	ID      string      `yaml:"id"`
+	Name    string      `yaml:"name"`
+	Minutes int         `yaml:"minutes"`
+	Slots   []Slot      `yaml:"slots"`
+	Limits  []PlanLimit `yaml:"limits"`
+	Source  rawSource   `yaml:"source"`
+}
+
+// Substitution holds the numbers by which substitutes are ranked.
+type Substitution struct {
+	At      catalog.Pos
+	Weights struct {
+		Muscles  int `yaml:"muscles"`
+		Pattern  int `yaml:"pattern"`
+		Provoker int `yaml:"provoker"`
+		Load     int `yaml:"load"`
+	} `yaml:"weights"`
+	// RemovedFrom is the intensity from which a provoker must go down to grade 1; below it one grade is enough.
+	RemovedFrom float64 `yaml:"removed_from_intensity"`
+	KeepsMost   int     `yaml:"keeps_most"`
+	KeepsSome   int     `yaml:"keeps_some"`
+	PerFamily   int     `yaml:"per_family"`
+	Limit       int     `yaml:"limit"`
+	// CeilingKg is the working load, in kilograms, that each load ceiling reaches.
+	CeilingKg struct {
+		Light  float64 `yaml:"light"`
+		Medium float64 `yaml:"medium"`
+	} `yaml:"ceiling_kg"`
+	TestSet struct {
+		Reps        []int `yaml:"reps"`
+		LoadPercent int   `yaml:"load_percent"`
+	} `yaml:"test_set"`
+	Source rawSource `yaml:"source"`
+}
+
+// Advice is a caution of the answer as a whole: always there, or when its condition may hold.
+type rawAdvice struct {
+	At     catalog.Pos
+	ID     catalog.Text `yaml:"id"`
+	When   catalog.Text `yaml:"when"`
+	Text   catalog.Text `yaml:"text"`
+	Source rawSource    `yaml:"source"`
+}
+
+// About names who answers for an edition.
+type About struct {
+	Name       string `yaml:"name"`
+	ReviewedBy string `yaml:"reviewed_by"`
+}
+
+// Book is the rulebook after reading.
+type Book struct {
+	About   About
+	Rules   []*Rule // floor rules first, then by id
+	Doses   []*Rule // in their order
+	Advices []*Rule
+	Plans   []*Plan
+	Substitution
+}

@@ -1,0 +1,348 @@
+package rules
+
+import (
+	"regexp"
+	"slices"
+	"strings"
+
+	"github.com/expr-lang/expr/conf"
+	"go.yaml.in/yaml/v3"
+
+	"drillwright/catalog"
+	"drillwright/rules/client"
+)
+
+// rootsOf says which roots the condition of an effect may read.
+var rootsOf = map[Effect][]string{
+	Refer:   {"client", "request", "side"},
+	Advise:  {"client", "request", "side"},
+	Bar:     allBut("dose"),
+	Caution: allBut("dose"),
+	Favour:  allBut("dose"),
+	Dosing:  allBut("dose"),
+	Adjust:  allBut("dose"),
+}
+
+func allBut(one string) []string {
+	return slices.DeleteFunc(slices.Clone(allRoots), func(r string) bool { return r == one })
+}
+
+// bookReader reads the kinds of a rulebook: rules, doses, cautions, plans, substitute. Ladders, screening and
+// measures have been read into the frame.
+type bookReader struct {
+	*catalog.Decoder
+	frame  *client.Frame
+	drill  *drillTable
+	config *conf.Config
+	book   *Book
+	seen   map[string]catalog.Pos
+	floor  bool
+}
+
+var ruleID = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
+
+func newBookReader(d *catalog.Decoder, frame *client.Frame, drill *drillTable) *bookReader {
+	s := scope{frame: frame, drill: drill}
+	config := conf.CreateNew()
+	config.Env = s.typesOf().Nature()
+	config.Strict = true
+	return &bookReader{Decoder: d, frame: frame, drill: drill, config: config, book: &Book{}, seen: map[string]catalog.Pos{}}
+}
+
+func (b *bookReader) read(kind string, n *yaml.Node) {
+	switch kind {
+	case "rules":
+		var raw []rawRule
+		b.Decode(n, &raw)
+		for i := range raw {
+			b.rule(&raw[i])
+		}
+	case "doses":
+		var raw []rawDose
+		b.Decode(n, &raw)
+		for i := range raw {
+			b.dose(&raw[i])
+		}
+	case "cautions":
+		var raw []rawAdvice
+		b.Decode(n, &raw)
+		for i := range raw {
+			b.advice(&raw[i])
+		}
+	case "plans":
+		var plans []*Plan
+		b.Decode(n, &plans)
+		for _, p := range plans {
+			b.plan(p)
+		}
+	case "substitute":
+		b.Decode(n, &b.book.Substitution)
+		b.source(b.book.Substitution.Source, b.book.Substitution.At, "substitute")
+	case "about":
+		b.Decode(n, &b.book.About)
+	}
+}
+
+// identify checks an id and that it is given once.
+func (b *bookReader) identify(id catalog.Text, at catalog.Pos, what string) {
+	switch first, ok := b.seen[id.Value]; {
+	case !ruleID.MatchString(id.Value):
+		b.Suggest(at, "ids are words in lower case joined by -", "%s id %q is not an id", what, id.Value)
+	case ok:
+		b.Add(id.At, "%q stands in %s too; ids are given once", id.Value, first)
+	default:
+		b.seen[id.Value] = id.At
+	}
+}
+
+func (b *bookReader) source(raw rawSource, at catalog.Pos, id string) client.Source {
+	kinds := []string{"published", "common_practice", "memory", "judged"}
+	switch {
+	case raw.Kind.Value == "":
+		b.Suggest(at, "add source: {kind: published, cite: …}, or kind: common_practice, memory or judged", "%q names no source", id)
+	case !slices.Contains(kinds, raw.Kind.Value):
+		b.Unknown(raw.Kind.At, "kind of source", raw.Kind.Value, kinds)
+	case raw.Kind.Value == "published" && raw.Cite == "":
+		b.Add(raw.At, "a published source needs its cite")
+	}
+	return client.Source{At: raw.At, Kind: raw.Kind.Value, Cite: raw.Cite, Note: raw.Note}
+}
+
+func (b *bookReader) oneOf(t catalog.Text, what string, known []string) string {
+	if !slices.Contains(known, t.Value) {
+		b.Unknown(t.At, what, t.Value, known)
+	}
+	return t.Value
+}
+
+// expression parses a quoted expression and runs the passes that need no type.
+func (b *bookReader) expression(t catalog.Text, roots []string) (*resolver, bool) {
+	s := &source{report: b.Report, text: t, code: t.Value}
+	r := &resolver{scope: scope{b.frame, b.drill, roots}, source: s}
+	switch {
+	case !t.Quoted && t.Value != "":
+		b.Suggest(t.At, "put the expression in double quotes", "an expression stands without quotes")
+		return r, false
+	case t.Broken:
+		b.Suggest(t.At, "write it on one line in quotes, or as a literal block after |", "an expression goes over several lines")
+		return r, false
+	}
+	return r, true
+}
+
+// condition reads an expression that must be true or false: allow-list, unrolling and paths, then expr's checker.
+func (b *bookReader) condition(t catalog.Text, roots []string) *Node {
+	r, ok := b.expression(t, roots)
+	if !ok {
+		return nil
+	}
+	before := b.Count()
+	n := r.parse()
+	if n == nil || !r.allow(n) {
+		return nil
+	}
+	out := r.condition(n)
+	if b.Count() == before {
+		r.typeCheck(n, b.config)
+	}
+	if b.Count() > before {
+		return nil
+	}
+	return out
+}
+
+func (b *bookReader) number(t catalog.Text, roots []string) *Num {
+	if t.Value == "" {
+		return nil
+	}
+	if !t.Quoted {
+		if f, ok := plainNumber(t.Value); ok {
+			return &Num{Op: Const, K: f}
+		}
+	}
+	r, ok := b.expression(t, roots)
+	if !ok {
+		return nil
+	}
+	n := r.parse()
+	if n == nil || !r.allow(n) {
+		return nil
+	}
+	return r.number(n)
+}
+
+func (b *bookReader) sentence(t catalog.Text, roots []string, domainNode *Node) *Sentence {
+	r := &resolver{scope: scope{b.frame, b.drill, roots}, source: &source{report: b.Report, text: t}}
+	name := ""
+	if domainNode != nil {
+		name = domainNode.Domain
+	}
+	return r.sentence(t, name)
+}
+
+func (b *bookReader) rule(raw *rawRule) {
+	b.identify(raw.ID, raw.At, "rule")
+	effect := Effect(b.oneOf(raw.Effect, "effect", []string{"refer", "bar", "caution", "favour", "adjust"}))
+	rule := &Rule{At: raw.At, ID: raw.ID.Value, Effect: effect, Floor: b.floor, CodeText: raw.When.Value,
+		Source: b.source(raw.Source, raw.At, raw.ID.Value), Adjust: raw.Adjust}
+	b.common(rule, raw.When, raw.Because, raw.Untested)
+	b.fields(rule, raw)
+	b.book.Rules = append(b.book.Rules, rule)
+}
+
+// common reads what every kind of rule has: condition and words.
+func (b *bookReader) common(rule *Rule, when, because, untested catalog.Text) {
+	roots := rootsOf[rule.Effect]
+	if when.Value == "" {
+		b.Add(rule.At, "rule %q has no when", rule.ID)
+		return
+	}
+	if because.Value == "" {
+		b.Suggest(rule.At, "say in a sentence why, with the figures in braces", "rule %q has no because", rule.ID)
+	}
+	if rule.When = b.condition(when, roots); rule.When == nil {
+		return
+	}
+	rule.domain = rule.When.DomainNode()
+	rule.Because = b.sentence(because, append(slices.Clone(roots), "drill"), rule.domain)
+	if untested.Value != "" {
+		rule.Untested = b.sentence(untested, append(slices.Clone(roots), "drill"), rule.domain)
+	}
+	rule.conditions = rule.When.reads(func(r *Ref) bool { return strings.HasPrefix(r.Name, "client.conditions") })
+	b.measuredOnlyWhereSafe(rule, when.At)
+	b.untestedWhereNeeded(rule)
+}
+
+// untestedWhereNeeded: a bar that a test could settle says so in words of its own.
+func (b *bookReader) untestedWhereNeeded(rule *Rule) {
+	testable := rule.When.reads(func(r *Ref) bool { return r.Path != nil && r.Path.Measure != "" })
+	if rule.Effect == Bar && testable && rule.Untested == nil {
+		b.Suggest(rule.At, "add untested: what is said when the measure was not taken", "rule %q has no untested", rule.ID)
+	}
+}
+
+// measuredOnlyWhereSafe: what tightens may ask for a measurement only under not, what loosens only bare.
+func (b *bookReader) measuredOnlyWhereSafe(rule *Rule, at catalog.Pos) {
+	var look func(n *Node, under bool)
+	look = func(n *Node, under bool) {
+		if n.Op == Measured && under != rule.Tightens() {
+			b.Suggest(at, "what tightens may ask for it only under not, what loosens only bare", "measured(…) stands where an unmeasured fact would make a drill look better")
+		}
+		for _, k := range n.Kids {
+			look(k, under != (n.Op == Not))
+		}
+	}
+	look(rule.When, false)
+}
+
+// fields reads what belongs to one effect, and refuses what belongs to another.
+func (b *bookReader) fields(rule *Rule, raw *rawRule) {
+	only := func(field string, given bool, effect Effect) {
+		if given && rule.Effect != effect {
+			b.Add(raw.At, "rule %q has %s, which belongs to %s rules", rule.ID, field, effect)
+		}
+		if !given && rule.Effect == effect && field != "region" && field != "drills" {
+			b.Add(raw.At, "rule %q has no %s", rule.ID, field)
+		}
+	}
+	only("points", raw.Points != nil, Favour)
+	only("urgency", raw.Urgency.Value != "", Refer)
+	only("scope", raw.Scope.Value != "", Refer)
+	only("region", raw.Region.Value != "", Refer)
+	only("drills", raw.Drills.Value != "", Refer)
+	only("adjust", len(raw.Adjust) > 0, Adjust)
+	if raw.Points != nil {
+		if rule.Points = *raw.Points; rule.Points < -100 || rule.Points > 100 {
+			b.Suggest(raw.At, "points go from -100 to 100", "rule %q has %d points", rule.ID, rule.Points)
+		}
+	}
+	if rule.Effect == Refer {
+		rule.Urgency = b.oneOf(raw.Urgency, "urgency", Urgencies)
+		rule.Scope = b.oneOf(raw.Scope, "scope", []string{"person", "region", "class"})
+		b.referral(rule, raw)
+	}
+	for _, e := range raw.Adjust {
+		b.oneOf(catalog.Text{Value: e.Key, At: e.At}, "variable", Variables)
+		b.change(e)
+	}
+}
+
+func (b *bookReader) referral(rule *Rule, raw *rawRule) {
+	if raw.Region.Value != "" {
+		rule.Region = b.oneOf(raw.Region, "region", b.frame.Vocabulary.IDs("region"))
+	}
+	if rule.Scope == "region" && rule.Region == "" && (rule.domain == nil || rule.domain.Domain != "regions") {
+		b.Suggest(raw.At, "add region:, or say any(regions, …) in when", "rule %q refers a region and doesn't say which", rule.ID)
+	}
+	if rule.Scope == "class" {
+		if raw.Drills.Value == "" {
+			b.Suggest(raw.At, "add drills: with a condition over drill", "rule %q refers a class of drills and doesn't say which", rule.ID)
+			return
+		}
+		rule.Class = b.condition(raw.Drills, []string{"drill"})
+	}
+}
+
+func (b *bookReader) change(e catalog.Entry[Change]) {
+	given := 0
+	for _, v := range []*float64{e.Value.Times, e.Value.Add, e.Value.Set, e.Value.Cap} {
+		if v != nil {
+			given++
+		}
+	}
+	if given != 1 {
+		b.Suggest(e.At, "write one of {times: …}, {add: …}, {set: …}, {cap: …}", "%s is changed in %d ways", e.Key, given)
+	}
+}
+
+func (b *bookReader) dose(raw *rawDose) {
+	b.identify(raw.ID, raw.At, "dose")
+	rule := &Rule{At: raw.At, ID: raw.ID.Value, Effect: Dosing, Dose: raw.Dose, CodeText: raw.When.Value, Source: b.source(raw.Source, raw.At, raw.ID.Value)}
+	b.common(rule, raw.When, raw.Because, catalog.Text{})
+	for what, ends := range map[string][]int{"reps": raw.Dose.Reps, "hold_seconds": raw.Dose.HoldSeconds, "effort": raw.Dose.Effort} {
+		if len(ends) != 0 && (len(ends) != 2 || ends[0] > ends[1] || ends[0] < 0) {
+			b.Suggest(raw.At, "write [least, most]", "dose %q: %s needs two numbers", rule.ID, what)
+		}
+	}
+	if raw.Dose.Sets < 1 || len(raw.Dose.Effort) != 2 || len(raw.Dose.Reps)+len(raw.Dose.HoldSeconds) == 0 && raw.Dose.Metres == 0 {
+		b.Add(raw.At, "dose %q needs sets, effort, and reps, hold_seconds or metres", rule.ID)
+	}
+	b.book.Doses = append(b.book.Doses, rule)
+}
+
+func (b *bookReader) advice(raw *rawAdvice) {
+	b.identify(raw.ID, raw.At, "caution")
+	rule := &Rule{At: raw.At, ID: raw.ID.Value, Effect: Advise, CodeText: raw.When.Value, Floor: b.floor, Source: b.source(raw.Source, raw.At, raw.ID.Value)}
+	b.common(rule, raw.When, raw.Text, catalog.Text{})
+	b.book.Advices = append(b.book.Advices, rule)
+}
+
+func (b *bookReader) plan(p *Plan) {
+	b.identify(catalog.Text{Value: p.ID, At: p.At}, p.At, "plan")
+	b.source(p.Source, p.At, p.ID)
+	if p.Minutes < 1 || len(p.Slots) == 0 {
+		b.Add(p.At, "plan %q needs minutes and slots", p.ID)
+	}
+	places := 0
+	for i := range p.Slots {
+		s := &p.Slots[i]
+		s.Count = max(s.Count, 1)
+		places += s.Count
+		if !slices.Contains([]string{"prepare", "train", "finish"}, s.Purpose) {
+			b.Unknown(s.At, "purpose", s.Purpose, []string{"prepare", "train", "finish"})
+		}
+		s.Condition = b.condition(s.Where, []string{"drill", "client", "request", "side"})
+	}
+	if places > 10 || len(p.Limits) > 8 {
+		b.Suggest(p.At, "a plan has at most 10 places and 8 limits", "plan %q has %d places and %d limits", p.ID, places, len(p.Limits))
+	}
+	for i := range p.Limits {
+		l := &p.Limits[i]
+		l.Sum = b.number(l.Total, []string{"drill", "dose"})
+		l.Low, l.High = b.number(l.AtLeast, []string{"request"}), b.number(l.AtMost, []string{"request"})
+		if l.AtLeast.Value == "" && l.AtMost.Value == "" {
+			b.Add(l.At, "limit %q needs at_least or at_most", l.ID)
+		}
+	}
+	b.book.Plans = append(b.book.Plans, p)
+}

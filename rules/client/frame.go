@@ -1,0 +1,162 @@
+package client
+
+import (
+	"slices"
+
+	"drillwright/catalog"
+)
+
+// Ladder is the way back of one region: its rungs in order, and where a client enters whose rung nobody set.
+type Ladder struct {
+	At     catalog.Pos
+	Region string   `yaml:"region"`
+	Rungs  []string `yaml:"rungs"`
+	// Entry names the rung by irritability.
+	Entry  map[string]string `yaml:"entry"`
+	Source Source            `yaml:"source"`
+}
+
+// Place is the position of a rung on the ladder; -1 when it isn't one.
+func (l *Ladder) Place(rung string) int { return slices.Index(l.Rungs, rung) }
+
+// Source says where a rule, a ladder or a number comes from.
+type Source struct {
+	At   catalog.Pos
+	Kind string `yaml:"kind"` // published, common_practice, memory, judged
+	Cite string `yaml:"cite"`
+	Note string `yaml:"note"`
+}
+
+// Text is the source as a person reads it.
+func (s Source) Text() string {
+	switch {
+	case s.Kind == "published":
+		return s.Cite
+	case s.Kind == "memory" && s.Cite != "":
+		return s.Cite + " (from memory)"
+	case s.Kind == "memory":
+		return "from memory"
+	case s.Kind == "judged":
+		return "judged"
+	default:
+		return "common practice"
+	}
+}
+
+// Question is one screening question.
+type Question struct {
+	At      catalog.Pos
+	ID      string `yaml:"id"`
+	Asks    string `yaml:"asks"`
+	Urgency string `yaml:"urgency"` // how soon a yes wants someone seen: emergency, today, soon, before_loading
+	List    string
+	Region  string
+}
+
+// SameDay is true for questions whose answer counts on its day only, and whose UNSURE is a YES.
+func (q *Question) SameDay() bool { return q.Urgency == "emergency" || q.Urgency == "today" }
+
+// QuestionList is a set of screening questions that are asked together.
+type QuestionList struct {
+	At        catalog.Pos
+	ID        string     `yaml:"list"`
+	Name      string     `yaml:"name"`
+	Region    string     `yaml:"region"`
+	Questions []Question `yaml:"questions"`
+}
+
+// Measures says how far a measurement is trusted, and for how long. Days, degrees, percent.
+type Measures struct {
+	At     catalog.Pos
+	Margin struct {
+		SameMeasurer float64 `yaml:"same_measurer"`
+		Other        float64 `yaml:"other"`
+		Self         float64 `yaml:"self"`
+	} `yaml:"margin_deg"`
+	ValidDays struct {
+		Range         int `yaml:"range"`
+		Strength      int `yaml:"strength"`
+		Hold          int `yaml:"hold"`
+		Pain          int `yaml:"pain"`
+		Best          int `yaml:"best"`
+		BloodPressure int `yaml:"blood_pressure"`
+		Answer        int `yaml:"answer"` // of the questions that are not same-day
+		Week          int `yaml:"week"`   // of the log: the sets that count as this week's
+		Working       int `yaml:"working"`
+	} `yaml:"valid_days"`
+	Irritability struct {
+		HighWorst       float64 `yaml:"high_worst"`
+		HighRest        float64 `yaml:"high_rest"`
+		HighSettleHours float64 `yaml:"high_settle_hours"`
+		ModerateWorst   float64 `yaml:"moderate_worst"`
+	} `yaml:"irritability"`
+	// Under18Share is the percentage of the least adult norm that is presumed under 18.
+	Under18Share float64 `yaml:"under_18_share"`
+	// Hypermobile gives the score out of nine from which nothing is presumed, up to an age and after it.
+	Hypermobile struct {
+		UpToAge int `yaml:"up_to_age"`
+		Score   int `yaml:"score"`
+		After   int `yaml:"after"`
+	} `yaml:"hypermobile"`
+	// RungInQuestion: pain at or above this puts a region in question.
+	PainInQuestion float64 `yaml:"pain_in_question"`
+	Source         Source  `yaml:"source"`
+}
+
+// Frame is what a profile is read against: the words, the ladders, the screening lists, the trust in
+// measures, and the numbered paths that rules may read. It is immutable.
+type Frame struct {
+	Vocabulary *catalog.Vocabulary
+	Drills     *catalog.Snapshot
+	Ladders    []Ladder
+	Lists      []QuestionList
+	Measures   Measures
+	Table      *Table
+
+	questions map[string]*Question
+	ladders   map[string]*Ladder
+}
+
+// NewFrame numbers the paths. The ladders, lists and measures have been checked by their reader.
+func NewFrame(snap *catalog.Snapshot, ladders []Ladder, lists []QuestionList, measures Measures) *Frame {
+	f := &Frame{Vocabulary: snap.Vocabulary, Drills: snap, Ladders: ladders, Lists: lists, Measures: measures,
+		questions: map[string]*Question{}, ladders: map[string]*Ladder{}}
+	for i := range f.Lists {
+		for j := range f.Lists[i].Questions {
+			q := &f.Lists[i].Questions[j]
+			q.List, q.Region = f.Lists[i].ID, f.Lists[i].Region
+			f.questions[q.ID] = q
+		}
+	}
+	for i := range f.Ladders {
+		f.ladders[f.Ladders[i].Region] = &f.Ladders[i]
+	}
+	f.Table = newTable(f)
+	return f
+}
+
+// Question finds a screening question; nil when there is none.
+func (f *Frame) Question(id string) *Question { return f.questions[id] }
+
+// Ladder finds the ladder of a region; nil when there is none.
+func (f *Frame) Ladder(region string) *Ladder { return f.ladders[region] }
+
+// QuestionIDs lists all questions in order.
+func (f *Frame) QuestionIDs() []string {
+	var ids []string
+	for _, l := range f.Lists {
+		for _, q := range l.Questions {
+			ids = append(ids, q.ID)
+		}
+	}
+	return ids
+}
+
+// ListIDs lists the screening lists in order.
+func (f *Frame) ListIDs() []string {
+	var ids []string
+	for _, l := range f.Lists {
+		ids = append(ids, l.ID)
+	}
+	return ids
+}

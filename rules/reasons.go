@@ -1,0 +1,171 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules/client"
+)
+
+// Reason is a rule that bears on a drill, in words filled in with the client's figures.
+type Reason struct {
+	Rule   string
+	Effect string // REFER, BAR, CAUTION, FAVOUR, DOSE, ADJUST
+	Side   string // side of the body it is about; empty for midline facts
+	Words  string
+	// Standing is HOLDS, NOT_RULED_OUT (a caution or adjust that may hold) or UNTESTED (a measure is missing).
+	Standing string
+	Points   int
+	Source   string
+	Member   string // the motion, region or stressor that made it hold
+	Facts    []Fact
+}
+
+// Fact is a figure of the client that a rule read.
+type Fact struct {
+	Path   string
+	Side   string
+	Value  string // as people read it; empty when unknown
+	Unit   string
+	Status string // MEASURED, PRESUMED, UNKNOWN
+	Why    string // why it is unknown
+}
+
+// Standings of a reason.
+const (
+	Holds       = "HOLDS"
+	NotRuledOut = "NOT_RULED_OUT"
+	Untested    = "UNTESTED"
+)
+
+// Reasons renders a rule on a drill and side: one reason for each member that made it hold, in the order of the
+// vocabulary; one alone for a rule without members. Only what could hold is rendered.
+func (j *Judgement) Reasons(r *Rule, d *catalog.Drill, side int) []Reason {
+	var out []Reason
+	for i, row := range j.Edition.rowsOf(d, side) {
+		if i > 0 && !r.allRows() {
+			break
+		}
+		rd := reading{facts: j.Facts, side: row.side, drill: row.tags, lift: j.Edition.liftRow(j.Lift), only: -1}
+		out = append(out, j.Edition.reasonsOn(r, rd)...)
+	}
+	return out
+}
+
+// reasonsOn renders a rule on one reading.
+func (e *Edition) reasonsOn(r *Rule, rd reading) []Reason {
+	if !rd.eval(r.When).Possible {
+		return nil
+	}
+	if r.domain == nil {
+		return []Reason{e.reason(r, rd)}
+	}
+	var out []Reason
+	for i := range r.domain.Kids {
+		if !rd.eval(r.domain.Kids[i]).Possible {
+			continue
+		}
+		one := rd
+		one.only = i
+		if one.eval(r.When).Possible {
+			out = append(out, e.reason(r, one))
+		}
+	}
+	if len(out) == 0 { // it holds by another branch than the any
+		return []Reason{e.reason(r, rd)}
+	}
+	return out
+}
+
+func (e *Edition) reason(r *Rule, rd reading) Reason {
+	reason := Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Points: r.Points, Source: r.Source.Text(), Standing: Holds, Side: string(client.Sides[rd.side])}
+	domainName, member := "", -1
+	if r.domain != nil && rd.only >= 0 {
+		domainName, member = r.domain.Domain, rd.only
+		reason.Member = r.domain.Witnesses[member]
+		if sideWord(e.Frame.Vocabulary, domainName, reason.Member, rd.side) == "" {
+			reason.Side = ""
+		}
+	}
+	text := r.Because
+	if !rd.eval(r.When).Sure {
+		reason.Standing = NotRuledOut
+		if r.Effect == Bar {
+			reason.Standing = Untested
+		}
+		if r.Untested != nil {
+			text = r.Untested
+		}
+	}
+	reason.Words = e.fill(text, rd, domainName, member)
+	reason.Facts = e.facts(r, rd)
+	return reason
+}
+
+// facts lists what a rule read of the client, as far as the member at hand goes, each once.
+func (e *Edition) facts(r *Rule, rd reading) []Fact {
+	var out []Fact
+	var visit func(n *Node)
+	add := func(ref *Ref) {
+		if ref.Root != OfFacts || ref.Name == "side" || strings.HasPrefix(ref.Name, "client.margin.") {
+			return
+		}
+		if f, ok := e.fact(ref, rd); ok && !slices.ContainsFunc(out, func(have Fact) bool { return have.Path == f.Path }) {
+			out = append(out, f)
+		}
+	}
+	visit = func(n *Node) {
+		if n.Domain != "" {
+			if rd.only >= 0 && n == r.domain {
+				visit(n.Kids[rd.only])
+			}
+			return
+		}
+		n.ownRefs(add)
+		for _, k := range n.Kids {
+			visit(k)
+		}
+	}
+	visit(r.When)
+	return out
+}
+
+func (e *Edition) fact(ref *Ref, rd reading) (Fact, bool) {
+	f := Fact{Path: ref.Name, Unit: ref.Path.Unit, Status: "MEASURED"}
+	if ref.Path.Sided {
+		f.Side = string(client.Sides[rd.side])
+	}
+	switch status := rd.facts.Status[rd.side][ref.Index]; {
+	case status == client.Presumed:
+		f.Status = "PRESUMED"
+	case !status.Known():
+		f.Status, f.Why = "UNKNOWN", status.Why()
+		return f, true
+	}
+	switch ref.Kind {
+	case client.Number:
+		s := rd.value(ref)
+		switch {
+		case math.IsNaN(s.Lo):
+			return f, false
+		case ref.Region != "":
+			f.Value, f.Unit = e.Frame.Ladder(ref.Region).Rungs[int(s.Lo)], ""
+		case !s.Known():
+			f.Value = fmt.Sprintf("%s or more", Figure(s.Lo))
+		default:
+			f.Value = Figure(s.Lo)
+		}
+	case client.Bool:
+		f.Value = map[bool]string{true: "yes", false: "no"}[rd.truth(ref).Sure]
+	default:
+		set := rd.words(&Words{Ref: ref})
+		if len(set.Possible) > 8 {
+			return f, false
+		}
+		f.Value = strings.Join(set.Sure, ", ")
+	}
+	return f, true
+}

@@ -1,0 +1,283 @@
+package selection
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules"
+)
+
+// dosed gives every side of a unit its dose; a drill that works both sides takes the lighter. It is false when
+// the load that is left lies below what the drill starts at.
+func (a *asked) dosed(j *rules.Judgement, u *unit) bool {
+	for _, side := range u.sides {
+		dose, ok := a.dose(j, u.drill, side)
+		if !ok {
+			return false
+		}
+		u.doses = append(u.doses, dose)
+	}
+	if u.drill.Sides != catalog.OneSide {
+		lighter := u.doses[0]
+		if lighterDose(u.doses[1], lighter) {
+			lighter = u.doses[1]
+		}
+		u.doses = []Dose{lighter}
+	} else if len(u.doses) == 2 { // the other side matches the first
+		u.doses[1] = u.doses[0]
+	}
+	for i := range u.doses {
+		u.doses[i].Seconds = seconds(u.drill, u.doses[i], len(u.sides))
+	}
+	return true
+}
+
+func lighterDose(a, b Dose) bool {
+	if a.EffortHigh != b.EffortHigh {
+		return a.EffortHigh < b.EffortHigh
+	}
+	return work(a) < work(b)
+}
+
+// work is sets times repetitions, or seconds held, or metres.
+func work(d Dose) int { return d.Sets * max(d.RepsHigh, d.HoldHigh, d.Metres) }
+
+// seconds is what a drill takes: setting up once, then every set with its rest on every side.
+func seconds(d *catalog.Drill, dose Dose, sides int) int {
+	if d.Sides != catalog.OneSide {
+		sides = 1
+	}
+	one := max(dose.RepsHigh, 1) * d.SecondsPerRep
+	switch {
+	case dose.HoldHigh > 0:
+		one = dose.HoldHigh * max(dose.RepsHigh, 1)
+	case dose.Metres > 0:
+		one = dose.Metres // walking with a load: about a metre a second
+	}
+	return d.SetupSeconds + dose.Sets*sides*(one+dose.RestSeconds)
+}
+
+// dose picks the lightest of the doses that are not false, up to the first that is sure, and adjusts it.
+func (a *asked) dose(j *rules.Judgement, d *catalog.Drill, side int) (Dose, bool) {
+	var best *rules.Rule
+	var dose Dose
+	for _, r := range a.e.Book.Doses {
+		held := j.Held(r, d, side)
+		if held&rules.Possible == 0 {
+			continue
+		}
+		if one := doseOf(r, d); best == nil || lighterDose(one, dose) {
+			best, dose = r, one
+		}
+		if held&rules.Sure != 0 {
+			break
+		}
+	}
+	v := a.adjusted(j, d, side, values(dose))
+	dose = v.into(dose)
+	return dose, a.load(d, side, v["load_percent"], &dose)
+}
+
+// doseOf takes from a dose what the drill is counted in: repetitions, seconds or metres.
+func doseOf(r *rules.Rule, d *catalog.Drill) Dose {
+	x := r.Dose
+	dose := Dose{Rule: r.ID, Sets: x.Sets, Metres: x.Metres, Tempo: x.Tempo, RestSeconds: x.RestSeconds,
+		PerWeek: x.PerWeek, PerDay: x.PerDay, PainCeiling: x.PainCeiling, Note: x.Note}
+	dose.RepsLow, dose.RepsHigh = ends(x.Reps)
+	dose.HoldLow, dose.HoldHigh = ends(x.HoldSeconds)
+	dose.EffortLow, dose.EffortHigh = ends(x.Effort)
+	if d.Unit != "metres" {
+		dose.Metres = 0
+	}
+	return dose
+}
+
+func ends(list []int) (int, int) {
+	if len(list) != 2 {
+		return 0, 0
+	}
+	return list[0], list[1]
+}
+
+// variables of a dose that adjust rules may change.
+type variables map[string]float64
+
+func values(d Dose) variables {
+	return variables{"sets": float64(d.Sets), "reps": float64(d.RepsHigh), "hold_seconds": float64(d.HoldHigh), "rest_seconds": float64(d.RestSeconds),
+		"effort": float64(d.EffortHigh), "load_percent": 100, "pain_ceiling": float64(d.PainCeiling), "per_week": float64(d.PerWeek)}
+}
+
+// into writes the variables back. A lower end never lies above its upper.
+func (v variables) into(d Dose) Dose {
+	whole := func(name string, least int) int { return max(least, int(math.Floor(v[name]+1e-9))) }
+	if d.Sets > 0 {
+		d.Sets = whole("sets", 1)
+	}
+	if d.RepsHigh > 0 {
+		d.RepsHigh = whole("reps", 1)
+	}
+	if d.HoldHigh > 0 {
+		d.HoldHigh = whole("hold_seconds", 1)
+	}
+	d.RestSeconds, d.EffortHigh = whole("rest_seconds", 0), whole("effort", 1)
+	d.PainCeiling, d.PerWeek = min(5, whole("pain_ceiling", 0)), whole("per_week", 0)
+	d.RepsLow, d.HoldLow, d.EffortLow = min(d.RepsLow, d.RepsHigh), min(d.HoldLow, d.HoldHigh), min(d.EffortLow, d.EffortHigh)
+	return d
+}
+
+// adjusted applies the adjust rules: for each variable the single most cautious of the possible lowerings; with
+// none, the smallest sure raise; then the caps. More rest is the cautious direction of rest.
+func (a *asked) adjusted(j *rules.Judgement, d *catalog.Drill, side int, v variables) variables {
+	for _, name := range rules.Variables {
+		base, cautious := v[name], 1.0
+		if name == "rest_seconds" {
+			cautious = -1
+		}
+		lowest, raise, limit := math.Inf(1), math.Inf(1), math.Inf(1)
+		for _, r := range a.e.Book.Rules {
+			held := rules.Held(0)
+			if r.Effect == rules.Adjust {
+				held = j.Held(r, d, side)
+			}
+			for _, c := range r.Adjust {
+				if c.Key != name || held&rules.Possible == 0 {
+					continue
+				}
+				to, isCap := apply(c.Value, base)
+				switch moved := cautious * to; {
+				case isCap:
+					limit = min(limit, to)
+				case moved < cautious*base:
+					lowest = min(lowest, moved)
+				case moved > cautious*base && held&rules.Sure != 0:
+					raise = min(raise, moved)
+				}
+			}
+		}
+		switch {
+		case !math.IsInf(lowest, 1):
+			v[name] = cautious * lowest
+		case !math.IsInf(raise, 1):
+			v[name] = cautious * raise
+		}
+		v[name] = min(v[name], limit)
+	}
+	return v
+}
+
+func apply(c rules.Change, base float64) (to float64, isCap bool) {
+	switch {
+	case c.Times != nil:
+		return base * *c.Times, false
+	case c.Add != nil:
+		return base + *c.Add, false
+	case c.Set != nil:
+		return *c.Set, false
+	default:
+		return *c.Cap, true
+	}
+}
+
+// load sets the load from the log, rounded down to the step, or says how to find it. It is false when what is
+// left lies below the drill's floor.
+func (a *asked) load(d *catalog.Drill, side int, percent float64, dose *Dose) bool {
+	switch {
+	case !d.Loads || d.Tool.LoadType == "unloaded":
+		dose.LoadWords = "No load."
+		return true
+	case !d.Lifted():
+		dose.LoadWords = fmt.Sprintf("Choose the resistance or angle that leaves about %d good repetitions in hand.", 10-dose.EffortHigh)
+		if dose.HoldHigh > 0 {
+			dose.LoadWords = fmt.Sprintf("Push or hold at an effort of %d to %d of 10, breathing.", dose.EffortLow, dose.EffortHigh)
+		}
+		return true
+	}
+	most := a.clearedKg(d, side)
+	working, known := a.working(d.ID)
+	if !known && math.IsInf(most, 1) {
+		dose.LoadWords = fmt.Sprintf("Start at %s kg or a little above; choose the load that leaves about %d good repetitions in hand.", rules.Figure(d.Load.FloorKg), 10-dose.EffortHigh)
+		return true
+	}
+	kg := most
+	if known {
+		kg = min(kg, working*percent/100)
+	}
+	kg = math.Floor(kg/d.Load.StepKg+1e-9) * d.Load.StepKg
+	if kg < d.Load.FloorKg {
+		return false
+	}
+	if !known {
+		dose.LoadWords = fmt.Sprintf("At most %s kg, by the clinician's limit; start lighter.", rules.Figure(kg))
+		return true
+	}
+	dose.LoadKg = &kg
+	dose.LoadWords = fmt.Sprintf("%s kg.", rules.Figure(kg))
+	if percent < 100 {
+		dose.LoadWords = fmt.Sprintf("%s kg: %s %% of the last %s kg.", rules.Figure(kg), rules.Figure(percent), rules.Figure(working))
+	}
+	return true
+}
+
+// clearedKg is the least load that a clinician's limits allow in the regions the drill loads.
+func (a *asked) clearedKg(d *catalog.Drill, side int) float64 {
+	most := math.Inf(1)
+	for _, load := range d.Rows[0].Regions {
+		if limit := a.facts.Number("client.limit.load_kg."+load.Region, side); limit.Known() {
+			most = min(most, limit.Lo)
+		}
+	}
+	return most
+}
+
+// working is the heaviest load of the log for a drill in the days that count.
+func (a *asked) working(id string) (float64, bool) {
+	kg := 0.0
+	for _, s := range a.q.Profile.Log {
+		if s.Drill == id && int(a.q.AsOf-s.Day) <= a.e.Frame.Measures.ValidDays.Working {
+			kg = max(kg, s.LoadKg)
+		}
+	}
+	return kg, kg > 0
+}
+
+// doseReasons are the rules behind a dose: its own, and those that adjusted it.
+func (a *asked) doseReasons(j *rules.Judgement, d *catalog.Drill, side int, dose Dose) []Reason {
+	var out []Reason
+	for _, r := range a.e.Book.Rules {
+		if r.Effect == rules.Adjust && !r.Floor && j.Held(r, d, side)&rules.Possible != 0 {
+			out = append(out, j.Reasons(r, d, side)...)
+		}
+	}
+	for _, r := range a.e.Book.Doses {
+		if r.ID == dose.Rule {
+			out = append(out, j.Reasons(r, d, side)...)
+		}
+	}
+	return out
+}
+
+// testSet is what comes before the working sets.
+func (a *asked) testSet(d *catalog.Drill, dose Dose) TestSet {
+	t := a.e.Book.Substitution.TestSet
+	set := TestSet{PainCeiling: dose.PainCeiling, LoadPercent: t.LoadPercent}
+	set.RepsLow, set.RepsHigh = ends(t.Reps)
+	what := fmt.Sprintf("%d to %d repetitions", set.RepsLow, set.RepsHigh)
+	if dose.HoldHigh > 0 {
+		set.RepsLow, set.RepsHigh, set.HoldSeconds = 0, 0, max(3, dose.HoldHigh/2)
+		what = fmt.Sprintf("one hold of %d seconds", set.HoldSeconds)
+	} else if dose.RepsHigh > 0 && dose.RepsHigh < set.RepsHigh {
+		set.RepsLow, set.RepsHigh = dose.RepsLow, dose.RepsHigh
+		what = fmt.Sprintf("%d to %d repetitions", set.RepsLow, set.RepsHigh)
+	}
+	at := "as lightly as it can be done"
+	switch {
+	case dose.LoadKg != nil:
+		at = fmt.Sprintf("with about %s kg", rules.Figure(math.Max(d.Load.FloorKg, *dose.LoadKg*float64(t.LoadPercent)/100)))
+	case d.Lifted():
+		at = "with about half the load you expect to use"
+	}
+	set.Words = fmt.Sprintf("%s %s. Pain above %d of 10: stop and take the next drill in the list.", strings.ToUpper(what[:1])+what[1:], at, dose.PainCeiling)
+	return set
+}

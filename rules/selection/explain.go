@@ -1,0 +1,110 @@
+package selection
+
+import (
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules"
+	"drillwright/rules/client"
+)
+
+// Explain answers: why (not) this drill? Errors: *client.Invalid, *UnknownID.
+func Explain(e *rules.Edition, q *client.Request, drillID string) (*ExplainAnswer, error) {
+	a, err := ask(e, q)
+	if err != nil {
+		return nil, err
+	}
+	d, err := a.drill(drillID)
+	if err != nil {
+		return nil, err
+	}
+	var lift *catalog.Drill
+	if q.Lift != "" {
+		if lift, err = a.drill(q.Lift); err != nil {
+			return nil, err
+		}
+		a.provoke(lift)
+	}
+	j := e.Judge(a.facts, lift)
+	answer := &ExplainAnswer{Drill: card(e, d)}
+	for side := range 2 {
+		answer.Sides = append(answer.Sides, a.explainSide(j, d, side))
+	}
+	answer.Verdict = together(d, answer.Sides)
+	a.head.MeasureNext = a.measureNext(j, 3)
+	answer.Header = a.head
+	return answer, nil
+}
+
+// together is the worst side of a drill that works both, the best of one that works one at a time.
+func together(d *catalog.Drill, sides []SideExplained) string {
+	l, r := rules.Verdict(sides[0].Verdict), rules.Verdict(sides[1].Verdict)
+	if d.Sides != catalog.OneSide {
+		return string(rules.Together(l, r))
+	}
+	for _, v := range []rules.Verdict{rules.Open, rules.TestFirst} {
+		if l == v || r == v {
+			return string(v)
+		}
+	}
+	return string(rules.NotToday)
+}
+
+// explainSide lists every rule that fired or is unknown: bars with the clauses that fail, then cautions,
+// adjustments, the dose, and what speaks for or against.
+func (a *asked) explainSide(j *rules.Judgement, d *catalog.Drill, side int) SideExplained {
+	out := SideExplained{Side: string(client.Sides[side]), Verdict: string(j.Verdict(d, side)), Points: j.Favours(d, side)}
+	if rule, ok := a.gate.allows(a.e, d, side); !ok {
+		out.Verdict = string(rules.NotToday)
+		out.Rules = append(out.Rules, a.screened(rule))
+	}
+	for _, effect := range []rules.Effect{rules.Bar, rules.Caution, rules.Adjust, rules.Favour} {
+		for _, r := range a.e.Book.Rules {
+			if r.Effect == effect && j.Held(r, d, side)&rules.Possible != 0 {
+				out.Rules = append(out.Rules, outcomes(j, r, d, side)...)
+			}
+		}
+	}
+	if dose, ok := a.dose(j, d, side); ok && out.Verdict != string(rules.NotToday) {
+		dose.Seconds = seconds(d, dose, 1)
+		out.Dose = &dose
+	}
+	return out
+}
+
+// screened is the outcome of the referral, or of the open question, that closes a drill.
+func (a *asked) screened(rule string) RuleOutcome {
+	words := "Screening leaves nothing to train until its questions are answered or someone has been seen."
+	for _, r := range a.head.Screening.Referrals {
+		if r.Rule == rule || rule == "" {
+			words, rule = r.Words, r.Rule
+			break
+		}
+	}
+	return RuleOutcome{Verdict: string(rules.NotToday), Opens: "only a clinician's clearance, or the answers still asked for, change this",
+		Reason: Reason{Rule: rule, Effect: "REFER", Words: words, Standing: rules.Holds}}
+}
+
+func outcomes(j *rules.Judgement, r *rules.Rule, d *catalog.Drill, side int) []RuleOutcome {
+	var out []RuleOutcome
+	if r.Effect != rules.Bar {
+		for _, reason := range j.Reasons(r, d, side) {
+			out = append(out, RuleOutcome{Reason: reason})
+		}
+		return out
+	}
+	for _, why := range j.WhyBarred(r, d, side) {
+		o := RuleOutcome{Reason: why.Reason, Verdict: string(j.Barred(r, d, side)), Opens: why.Words}
+		for _, c := range why.Clauses {
+			o.Clauses = append(o.Clauses, Clause{Text: c.Text, Holds: c.Truth.Possible, Known: c.Truth.Possible == c.Truth.Sure, Flip: c.Flip})
+		}
+		if len(why.Opens) > 0 {
+			o.Opens = "would open with " + strings.Join(why.Opens, ", or ")
+		}
+		if j.Held(r, d, side)&rules.Covered != 0 {
+			o.Verdict, o.Opens = string(rules.Open), "a clinician's clearance covers this: it is a caution within its limits"
+		}
+		out = append(out, o)
+	}
+	return out
+}

@@ -1,0 +1,173 @@
+package selection
+
+import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules"
+	"drillwright/rules/client"
+)
+
+// Options shape an answer without changing what it decides.
+type Options struct {
+	// Limit is the most substitutes to return; 0 is the book's default, -1 all of them, without the family cap.
+	Limit int
+}
+
+// UnknownID is a request for something that isn't there, with the nearest that is.
+type UnknownID struct {
+	Kind    string // drill, plan
+	ID      string
+	Nearest []string
+}
+
+func (u *UnknownID) Error() string {
+	if len(u.Nearest) == 0 {
+		return fmt.Sprintf("there is no %s %q", u.Kind, u.ID)
+	}
+	return fmt.Sprintf("there is no %s %q; nearest: %s", u.Kind, u.ID, strings.Join(u.Nearest, ", "))
+}
+
+// Unwrap makes errors.Is(err, catalog.ErrNotFound) true.
+func (u *UnknownID) Unwrap() error { return catalog.ErrNotFound }
+
+// asked is one request on its way to an answer.
+type asked struct {
+	e     *rules.Edition
+	q     *client.Request
+	facts *client.Facts
+	gate  gate
+	head  Header
+}
+
+// ask checks the request, works out the facts and screens. Every answer starts here.
+func ask(e *rules.Edition, q *client.Request) (*asked, error) {
+	if err := client.Check(e.Frame, q); err != nil {
+		return nil, err
+	}
+	a := &asked{e: e, q: q, facts: client.Derive(e.Frame, q)}
+	a.head.Screening, a.gate = screen(e, a.facts)
+	for _, r := range e.Raise(e.Book.Advices, rules.Advise, a.facts) {
+		a.head.Cautions = append(a.head.Cautions, Caution{Rule: r.Rule.ID, Words: r.Reason.Words, NotRuledOut: !r.Sure})
+	}
+	a.head.Cautions = slices.CompactFunc(a.head.Cautions, func(x, y Caution) bool { return x.Rule == y.Rule })
+	a.head.Notes = notes(e, q)
+	for _, p := range a.facts.Presumptions {
+		a.head.Presumed = append(a.head.Presumed, p.Words)
+	}
+	a.head.Receipt = Receipt{RequestDigest: requestDigest(q), Revision: e.Revision, Engine: rules.EngineVersion}
+	return a, nil
+}
+
+// drill finds a drill of the catalogue, or says which are near.
+func (a *asked) drill(id string) (*catalog.Drill, error) {
+	if d := a.e.Catalogue.Drill(id); d != nil {
+		return d, nil
+	}
+	return nil, &UnknownID{Kind: "drill", ID: id, Nearest: catalog.NearestFew(id, a.e.Catalogue.DrillIDs(), 5)}
+}
+
+func notes(e *rules.Edition, q *client.Request) []string {
+	var out []string
+	if !q.Profile.KitTold {
+		out = append(out, "Kit was not told: only drills that need nothing are offered.")
+	}
+	if !q.Profile.ConditionsTold {
+		out = append(out, "Conditions were not asked about: drills that any condition bars are left out.")
+	}
+	if len(q.Profile.Clearances) == 0 {
+		out = append(out, "No clinician's clearance was told.")
+	}
+	if e.Book.About.ReviewedBy == "" {
+		out = append(out, "No licensed professional has reviewed this rulebook: have yours review it before real clients.")
+	}
+	return out
+}
+
+// requestDigest is SHA-256 over our own canonical form: the request with its lists in order, as JSON.
+func requestDigest(q *client.Request) string {
+	text, err := json.Marshal(q)
+	if err != nil {
+		panic(err) // a checked request holds only finite numbers and texts
+	}
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:16])
+}
+
+// trial is a measure that a side of a drill waits for.
+type trial struct {
+	path *client.Path
+	side int
+}
+
+// measureNext counts, for each missing measure, the drills that a normal value would open.
+func (a *asked) measureNext(j *rules.Judgement, most int) []Measurement {
+	opens := map[trial]int{}
+	for _, d := range a.e.Catalogue.Drills {
+		for side := range 2 {
+			if j.Verdict(d, side) == rules.TestFirst {
+				a.countOpened(j, d, side, opens)
+			}
+		}
+	}
+	var list []Measurement
+	for t, n := range opens {
+		m := Measurement{Path: t.path.Name, Words: t.path.Measure, Opens: n, How: a.how(t.path)}
+		if t.path.Sided {
+			m.Side = string(client.Sides[t.side])
+		}
+		list = append(list, m)
+	}
+	slices.SortFunc(list, func(x, y Measurement) int {
+		return cmp.Or(cmp.Compare(y.Opens, x.Opens), cmp.Compare(x.Path, y.Path), cmp.Compare(x.Side, y.Side))
+	})
+	return list[:min(most, len(list))]
+}
+
+// countOpened tries each missing measure of one side of a drill at its norm.
+func (a *asked) countOpened(j *rules.Judgement, d *catalog.Drill, side int, opens map[trial]int) {
+	bars, missing := waiting(j, d, side)
+	for _, t := range missing {
+		normal := a.facts.Number("norm.low."+strings.TrimPrefix(t.path.Name, "client.range."), 0)
+		if !normal.Known() {
+			continue
+		}
+		facts := a.facts.With(t.path.Name, t.side, normal.Lo)
+		if !slices.ContainsFunc(bars, func(r *rules.Rule) bool { return j.StillBarred(r, d, side, facts) }) {
+			opens[t]++
+		}
+	}
+}
+
+// waiting lists the bars that wait for a test, and the ranges that they miss.
+func waiting(j *rules.Judgement, d *catalog.Drill, side int) (bars []*rules.Rule, missing []trial) {
+	for _, r := range j.Edition.Book.Rules {
+		if j.Barred(r, d, side) != rules.TestFirst {
+			continue
+		}
+		bars = append(bars, r)
+		for _, reason := range j.Reasons(r, d, side) {
+			for _, f := range reason.Facts {
+				p := j.Edition.Frame.Table.Path(f.Path)
+				place := max(0, slices.Index(client.Sides[:], client.Side(f.Side)))
+				if t := (trial{p, place}); strings.HasPrefix(f.Path, "client.range.") && f.Status != "MEASURED" && !slices.Contains(missing, t) {
+					missing = append(missing, t)
+				}
+			}
+		}
+	}
+	return bars, missing
+}
+
+func (a *asked) how(p *client.Path) string {
+	if m := a.e.Frame.Vocabulary.Motion(strings.TrimPrefix(p.Name, "client.range.")); m != nil {
+		return m.Position
+	}
+	return ""
+}

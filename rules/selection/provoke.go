@@ -1,0 +1,177 @@
+package selection
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules"
+	"drillwright/rules/client"
+)
+
+// provoke finds what in the lift probably sets the complaints off, and sets what a substitute may have of it.
+func (a *asked) provoke(lift *catalog.Drill) (provokers []Provoker, unclear bool) {
+	for _, c := range a.q.Complaints {
+		found := append(a.stressors(lift, c), a.arcs(lift, c)...)
+		if len(found) == 0 {
+			unclear = true
+			found = a.everyStressor(lift, c)
+		}
+		a.allow(lift, c, found)
+		provokers = append(provokers, found...)
+	}
+	return provokers, unclear
+}
+
+// stressors are those of the complaint's region at its moment, the highest grade only.
+func (a *asked) stressors(lift *catalog.Drill, c client.Complaint) []Provoker {
+	anyMoment := slices.Contains([]string{"ALWAYS", "AFTER", "NEXT_DAY", ""}, c.Moment)
+	var found []Provoker
+	top := 0
+	for _, row := range lift.Rows {
+		for _, s := range row.Stressors {
+			if !a.inRegion(s.Stressor, c.Region) || !anyMoment && !strings.EqualFold(s.Moment, c.Moment) {
+				continue
+			}
+			top = max(top, s.Grade)
+			found = append(found, a.provoker(lift, c, s))
+		}
+	}
+	found = slices.DeleteFunc(found, func(p Provoker) bool { return p.Grade < top })
+	slices.SortFunc(found, func(x, y Provoker) int {
+		return cmp.Or(cmp.Compare(x.Stressor, y.Stressor), cmp.Compare(slices.Index(catalog.Moments, x.Moment), slices.Index(catalog.Moments, y.Moment)))
+	})
+	return slices.CompactFunc(found, func(x, y Provoker) bool { return x.Stressor == y.Stressor })
+}
+
+func (a *asked) inRegion(stressor, region string) bool {
+	v := a.e.Frame.Vocabulary
+	i := v.Place("stressor", stressor)
+	return i >= 0 && slices.Contains(v.Stressors[i].Regions, region)
+}
+
+func (a *asked) provoker(lift *catalog.Drill, c client.Complaint, s catalog.Stress) Provoker {
+	p := Provoker{Region: c.Region, Side: string(c.Side), Stressor: s.Stressor, Moment: strings.ToUpper(s.Moment), Grade: s.Grade}
+	at := map[string]string{"start": "at the start", "bottom": "at the bottom", "middle": "in the middle", "top": "at the top", "holding": "while holding", "racking": "when racking"}[s.Moment]
+	p.Words = fmt.Sprintf("%s %s of the %s (%s)", a.e.Frame.Vocabulary.Name("stressor", s.Stressor), at, strings.ToLower(lift.Name),
+		[]string{"", "mild", "clear", "as much as the position allows"}[s.Grade])
+	return p
+}
+
+// arcs are the ends of the lift's arcs that lie beyond the range free of pain, or cross the painful arc.
+func (a *asked) arcs(lift *catalog.Drill, c client.Complaint) []Provoker {
+	type excess struct {
+		p  Provoker
+		by float64
+	}
+	var found []excess
+	for _, row := range lift.Rows {
+		for _, arc := range row.Arcs {
+			m := a.e.Frame.Vocabulary.Motion(arc.Motion)
+			if m.Region != c.Region {
+				continue
+			}
+			for side := range 2 {
+				if !c.Side.On(side) || !m.Sided && side == 1 {
+					continue
+				}
+				if p, by := a.arcProvoker(m, arc, c, side); by > 0 {
+					found = append(found, excess{p, by})
+				}
+			}
+		}
+	}
+	slices.SortFunc(found, func(x, y excess) int { return cmp.Or(cmp.Compare(y.by, x.by), cmp.Compare(x.p.Motion, y.p.Motion)) })
+	var out []Provoker
+	for _, f := range found {
+		out = append(out, f.p)
+	}
+	return out
+}
+
+func (a *asked) arcProvoker(m *catalog.Motion, arc catalog.Arc, c client.Complaint, side int) (Provoker, float64) {
+	f := a.facts
+	p := Provoker{Region: c.Region, Side: string(client.Sides[side]), Motion: m.ID}
+	if !m.Sided {
+		p.Side = ""
+	}
+	if f.StatusOf("client.range."+m.ID, side) == client.Measured {
+		if reach := f.Number("client.range."+m.ID, side).Lo; arc.To > reach {
+			p.Words = fmt.Sprintf("%s to %s°, beyond the %s° that are free of pain", m.Name, rules.Figure(arc.To), rules.Figure(reach))
+			return p, arc.To - reach
+		}
+	}
+	from, to := f.Number("client.painful."+m.ID+".from", side), f.Number("client.painful."+m.ID+".to", side)
+	if arc.Loaded != nil && arc.Loaded.To > from.Lo && arc.Loaded.From < to.Lo {
+		p.Words = fmt.Sprintf("%s under load through the painful arc of %s° to %s°", m.Name, rules.Figure(from.Lo), rules.Figure(to.Lo))
+		return p, min(arc.Loaded.To, to.Lo) - max(arc.Loaded.From, from.Lo)
+	}
+	return p, 0
+}
+
+// everyStressor stands in when nothing at that moment explains the complaint: each stressor of the region counts.
+func (a *asked) everyStressor(lift *catalog.Drill, c client.Complaint) []Provoker {
+	var found []Provoker
+	for _, s := range a.e.Frame.Vocabulary.Stressors {
+		if !slices.Contains(s.Regions, c.Region) {
+			continue
+		}
+		for _, row := range lift.Rows {
+			for _, own := range row.Stressors {
+				if own.Stressor == s.ID && own.Grade == row.Worst(s.ID) && !slices.ContainsFunc(found, func(p Provoker) bool { return p.Stressor == s.ID }) {
+					found = append(found, a.provoker(lift, c, own))
+				}
+			}
+		}
+	}
+	return found
+}
+
+// allow sets request.allowed on the sides of a complaint: a provoker goes down to grade 1 where it hurts much and
+// by one grade where it hurts little; a stressor of the region that the lift doesn't have stays below the grade
+// removed. Of several complaints the lowest counts.
+func (a *asked) allow(lift *catalog.Drill, c client.Complaint, found []Provoker) {
+	much := c.Intensity >= a.e.Book.RemovedFrom
+	grade, top := map[string]int{}, 0
+	for _, p := range found {
+		if p.Stressor != "" {
+			grade[p.Stressor] = max(grade[p.Stressor], p.Grade)
+			top = max(top, p.Grade)
+		}
+	}
+	if top == 0 {
+		top = map[bool]int{true: 2, false: 3}[much] // only an arc provokes, or nothing known does
+	}
+	for _, s := range a.e.Frame.Vocabulary.Stressors {
+		if !slices.Contains(s.Regions, c.Region) {
+			continue
+		}
+		allowed := 3
+		switch own := liftGrade(lift, s.ID); {
+		case grade[s.ID] > 0 && much:
+			allowed = min(1, grade[s.ID]-1)
+		case grade[s.ID] > 0:
+			allowed = grade[s.ID] - 1
+		case own == 0:
+			allowed = top - 1
+		}
+		for side := range 2 {
+			if !c.Side.On(side) && a.e.Frame.Vocabulary.Sided(c.Region) {
+				continue
+			}
+			if had := a.facts.Number("request.allowed."+s.ID, side).Lo; float64(allowed) < had {
+				a.facts.Allow(s.ID, side, allowed)
+			}
+		}
+	}
+}
+
+func liftGrade(d *catalog.Drill, stressor string) int {
+	worst := 0
+	for i := range d.Rows {
+		worst = max(worst, d.Rows[i].Worst(stressor))
+	}
+	return worst
+}

@@ -1,0 +1,200 @@
+package rules
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/expr-lang/expr/ast"
+
+	"drillwright/catalog"
+)
+
+// Sentence is a text with expressions in braces, filled in with the figures of the case at hand.
+type Sentence struct {
+	parts []part
+}
+
+// part is plain text, or a value: one expression, resolved once for each member of the witness's domain.
+type part struct {
+	plain string
+	fixed string // side, motion, region or stressor
+	num   []*Num
+	words []*Words
+}
+
+// sentence reads a text. domainName is the domain of the rule's unrolled any; "" when it has none.
+func (r *resolver) sentence(text catalog.Text, domainName string) *Sentence {
+	s := &Sentence{}
+	rest, offset := text.Value, 0
+	for {
+		open := strings.IndexByte(rest, '{')
+		if open < 0 {
+			s.parts = append(s.parts, part{plain: rest})
+			return s
+		}
+		length := strings.IndexByte(rest[open:], '}')
+		r.source = &source{report: r.report, text: text, shift: len([]rune(text.Value[:offset+open])) + 1}
+		if length < 0 {
+			r.add(-1, "a brace is opened and not closed")
+			return s
+		}
+		s.parts = append(s.parts, part{plain: rest[:open]})
+		r.code = rest[open+1 : open+length]
+		s.parts = append(s.parts, r.value(domainName))
+		offset += open + length + 1
+		rest = rest[open+length+1:]
+	}
+}
+
+// value resolves what stands between braces.
+func (r *resolver) value(domainName string) part {
+	n := r.parse()
+	if n == nil {
+		return part{}
+	}
+	word := witness[domainName]
+	if id, ok := n.(*ast.IdentifierNode); ok {
+		if id.Value == "side" || id.Value == word && word != "" {
+			return part{fixed: id.Value}
+		}
+		if id.Value == "motion" || id.Value == "region" || id.Value == "stressor" {
+			r.suggest(0, "say any("+id.Value+"s, …) in when, or name it", "the text names a %s, and when has none", id.Value)
+			return part{}
+		}
+	}
+	members := []string{""}
+	if domainName != "" {
+		members = r.members(domainName)
+	}
+	var p part
+	for _, id := range members {
+		before := r.report.Count()
+		one := n
+		if id != "" {
+			one = splice(n, word, id)
+		}
+		if r.isWord(one) {
+			p.words = append(p.words, r.words(one))
+		} else {
+			p.num = append(p.num, r.number(one))
+		}
+		if r.report.Count() > before {
+			break
+		}
+	}
+	return p
+}
+
+// fill writes the sentence for a reading and, if the rule has a witness, for the member at its place.
+func (e *Edition) fill(s *Sentence, rd reading, domainName string, member int) string {
+	var b strings.Builder
+	v := e.Frame.Vocabulary
+	id := ""
+	if domainName != "" && member >= 0 {
+		id = (scope{frame: e.Frame}).members(domainName)[member]
+	}
+	for _, p := range s.parts {
+		switch {
+		case p.fixed == "side":
+			b.WriteString(sideWord(v, domainName, id, rd.side))
+		case p.fixed != "":
+			b.WriteString(v.Name(p.fixed, id))
+		case p.num != nil:
+			b.WriteString(e.figure(p.num[max(0, min(member, len(p.num)-1))], rd))
+		case p.words != nil:
+			b.WriteString(e.readable(p.words[max(0, min(member, len(p.words)-1))], rd))
+		default:
+			b.WriteString(p.plain)
+		}
+	}
+	return tidy(b.String())
+}
+
+// sideWord is left or right, and nothing for a midline motion or region.
+func sideWord(v *catalog.Vocabulary, domainName, id string, side int) string {
+	if m := v.Motion(id); domainName == "motions" && m != nil && !m.Sided || domainName == "regions" && !v.Sided(id) {
+		return ""
+	}
+	return [2]string{"left", "right"}[side]
+}
+
+// figure writes a number: whole when it is, else to one place; a rung by its name; "not measured" when unknown.
+func (e *Edition) figure(m *Num, rd reading) string {
+	s := rd.number(m)
+	switch {
+	case math.IsNaN(s.Lo):
+		return "none"
+	case !s.Known():
+		return "an unmeasured value"
+	case m.Op == Value && m.Ref.Region != "":
+		return strings.ReplaceAll(e.Frame.Ladder(m.Ref.Region).Rungs[int(s.Lo)], "_", " ")
+	}
+	return Figure(s.Lo)
+}
+
+// Figure writes a number as people read it.
+func Figure(v float64) string {
+	if v == 0 {
+		return "0"
+	}
+	if whole(v) {
+		return strconv.FormatFloat(v, 'f', 0, 64)
+	}
+	return strconv.FormatFloat(v, 'f', 1, 64)
+}
+
+// readable writes words by their names.
+func (e *Edition) readable(w *Words, rd reading) string {
+	set := rd.words(w)
+	if len(set.Possible) != len(set.Sure) {
+		return "not known"
+	}
+	names := make([]string, len(set.Sure))
+	for i, id := range set.Sure {
+		names[i] = e.wordName(w.Ref, id)
+	}
+	return strings.Join(names, ", ")
+}
+
+func (e *Edition) wordName(ref *Ref, id string) string {
+	switch {
+	case ref == nil:
+		return id
+	case ref.Vocab == "drill":
+		if d := e.Catalogue.Drill(id); d != nil {
+			return d.Name
+		}
+	case ref.Vocab != "":
+		return e.Frame.Vocabulary.Name(ref.Vocab, id)
+	case strings.HasSuffix(ref.Name, ".kinds"):
+		return e.Frame.Vocabulary.Name("pain_kind", id)
+	case strings.HasPrefix(ref.Name, "client.conditions"):
+		return e.Frame.Vocabulary.Name("condition", id)
+	case ref.Name == "drill.name" || ref.Name == "lift.name":
+		return id
+	}
+	return strings.ToLower(strings.ReplaceAll(id, "_", " "))
+}
+
+// tidy takes out the double spaces that an empty word leaves, and starts with a capital.
+func tidy(s string) string {
+	s = strings.Join(strings.Fields(s), " ")
+	s = strings.ReplaceAll(strings.ReplaceAll(s, " ,", ","), " .", ".")
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// knownFigures is true when every figure of the sentence is known, so that it may be said.
+func (s *Sentence) knownFigures(rd reading, member int) bool {
+	for _, p := range s.parts {
+		if p.num != nil {
+			if v := rd.number(p.num[max(0, min(member, len(p.num)-1))]); !v.Known() && !math.IsNaN(v.Lo) {
+				return false
+			}
+		}
+	}
+	return true
+}

@@ -1,0 +1,216 @@
+package rules
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/expr-lang/expr"
+	"github.com/expr-lang/expr/vm"
+
+	"drillwright/rules/client"
+)
+
+// A rule is judged the plain way by ordinary expr programs, one for each question about the unknown:
+//
+//	possible  could it hold, for some value of what is unknown?
+//	sure      does it hold, whatever the unknown values are?
+//	firm      could it hold if every unsettled part that a test would settle were false? (bars only)
+//
+// An unknown number stands for its span, an unknown yes-or-no for both, a list for its sure and its possible
+// members; so each program reads the lower or the upper end of each fact. "not" swaps the ends.
+type question uint8
+
+const (
+	possible question = iota
+	sure
+	firm
+)
+
+// twinEnv is what the programs read: lower and upper ends of the facts of one side of the body, and the tags
+// of one row of the drill and of the lift.
+type twinEnv struct {
+	NL, NH, DN, LN []float64
+	BL, BH, DB, LB []bool
+	SL, SH, DS, LS [][]string
+	M              []bool // measured, by place in the table
+}
+
+// writer writes the program of one question as expr source.
+type writer struct {
+	b        strings.Builder
+	question question
+}
+
+// program writes and compiles the program of one question.
+func program(n *Node, q question) (*vm.Program, error) {
+	w := writer{question: q}
+	w.node(n, false)
+	p, err := expr.Compile(w.b.String(), expr.Env(&twinEnv{}), expr.AsBool())
+	if err != nil {
+		return nil, fmt.Errorf("compile %q: %w", w.b.String(), err)
+	}
+	return p, nil
+}
+
+func (w *writer) put(parts ...string) {
+	for _, p := range parts {
+		w.b.WriteString(p)
+	}
+}
+
+// node writes a condition; under is true below an odd number of nots.
+func (w *writer) node(n *Node, under bool) {
+	switch n.Op {
+	case And, Or:
+		if len(n.Kids) == 0 {
+			w.put(strconv.FormatBool(n.Op == And))
+			return
+		}
+		w.put("(")
+		for i, k := range n.Kids {
+			if i > 0 {
+				w.put(map[Op]string{And: " and ", Or: " or "}[n.Op])
+			}
+			w.node(k, under)
+		}
+		w.put(")")
+	case Not:
+		w.put("(not ")
+		w.node(n.Kids[0], !under)
+		w.put(")")
+	default:
+		hopeful := w.question == possible || w.question == firm && n.barsWhenUnknown()
+		w.atom(n, hopeful != under)
+	}
+}
+
+// atom writes one atom: upper asks whether it can hold, not upper whether it must.
+func (w *writer) atom(n *Node, upper bool) {
+	switch n.Op {
+	case Always:
+		w.put("true")
+	case Is:
+		w.put(bools(n.Ref, upper))
+	case Measured:
+		w.put("M[", strconv.Itoa(n.Ref.Index), "]")
+	case Compare:
+		w.compare(n, upper)
+	case Within:
+		w.within(n, upper)
+	case Has:
+		w.has(n, upper)
+	}
+}
+
+func (w *writer) compare(n *Node, upper bool) {
+	lo, hi := func(m *Num) string { return w.number(m, false) }, func(m *Num) string { return w.number(m, true) }
+	switch {
+	case n.Cmp == "==" && upper:
+		w.put("(", lo(n.L), " <= ", hi(n.R), " and ", lo(n.R), " <= ", hi(n.L), ")")
+	case n.Cmp == "==":
+		w.put("(", lo(n.L), " == ", hi(n.L), " and ", lo(n.R), " == ", hi(n.R), " and ", lo(n.L), " == ", lo(n.R), ")")
+	case (n.Cmp == ">" || n.Cmp == ">=") == upper:
+		w.put("(", hi(n.L), " ", n.Cmp, " ", lo(n.R), ")")
+	default:
+		w.put("(", lo(n.L), " ", n.Cmp, " ", hi(n.R), ")")
+	}
+}
+
+// number writes the lower or upper end of a number.
+func (w *writer) number(m *Num, upper bool) string {
+	switch m.Op {
+	case Const:
+		return "(" + strconv.FormatFloat(m.K, 'f', -1, 64) + ")"
+	case Value:
+		return numbers(m.Ref, upper)
+	case Add:
+		return "(" + w.number(m.L, upper) + " + " + w.number(m.R, upper) + ")"
+	case Sub:
+		return "(" + w.number(m.L, upper) + " - " + w.number(m.R, !upper) + ")"
+	case Neg:
+		return "(-" + w.number(m.L, !upper) + ")"
+	case Mul:
+		return "(" + w.number(m.L, upper == (m.K >= 0)) + " * (" + strconv.FormatFloat(m.K, 'g', -1, 64) + "))"
+	default:
+		must, can := writer{question: sure}, writer{question: possible}
+		must.node(m.Cond, false)
+		can.node(m.Cond, false)
+		a, b := w.number(m.L, upper), w.number(m.R, upper)
+		end := map[bool]string{false: "<", true: ">"}[upper]
+		return "(" + must.b.String() + " ? " + a + " : (" + can.b.String() + " ? (" + a + " " + end + " " + b + " ? " + a + " : " + b + ") : " + b + "))"
+	}
+}
+
+func numbers(r *Ref, upper bool) string { return slot(r, "N", "DN", "LN", upper) }
+func bools(r *Ref, upper bool) string   { return slot(r, "B", "DB", "LB", upper) }
+
+func slot(r *Ref, facts, drill, lift string, upper bool) string {
+	name := map[Root]string{OfFacts: facts, OfDrill: drill, OfLift: lift}[r.Root]
+	if r.Root == OfFacts {
+		name += map[bool]string{false: "L", true: "H"}[upper]
+	}
+	return name + "[" + strconv.Itoa(r.Slot) + "]"
+}
+
+func (w *writer) words(x *Words, upper bool) string {
+	switch {
+	case x.Element:
+		return "[#]"
+	case x.Ref != nil:
+		return slot(x.Ref, "S", "DS", "LS", upper)
+	}
+	quotedWords := make([]string, len(x.Literal))
+	for i, l := range x.Literal {
+		quotedWords[i] = strconv.Quote(l)
+	}
+	return "[" + strings.Join(quotedWords, ", ") + "]"
+}
+
+// within: it can be, when some possible word is a possible member; it must be, when every possible word is a sure one.
+func (w *writer) within(n *Node, upper bool) {
+	a, b := w.words(n.A, true), w.words(n.B, upper)
+	if len(n.A.Literal) == 1 && n.A.Ref == nil && !n.A.Element {
+		w.put("(", strconv.Quote(n.A.Literal[0]), " in ", b, ")")
+		return
+	}
+	if n.A.Element {
+		w.put("(# in ", b, ")")
+		return
+	}
+	if upper {
+		w.put("any(", a, ", # in ", b, ")")
+		return
+	}
+	w.put("(len(", a, ") > 0 and all(", a, ", # in ", b, "))")
+}
+
+// has: any and count can hold over the possible members and must over the sure ones; all the other way round.
+func (w *writer) has(n *Node, upper bool) {
+	inner := writer{question: map[bool]question{true: possible, false: sure}[upper]}
+	inner.node(n.Body, false)
+	list := w.words(n.List, upper != (n.Quant == "all"))
+	if n.Quant == "count" {
+		w.put("(count(", list, ", ", inner.b.String(), ") >= ", strconv.Itoa(n.Least), ")")
+		return
+	}
+	w.put(n.Quant, "(", list, ", ", inner.b.String(), ")")
+}
+
+// ends splits facts of one side into the lower and upper ends that the programs read.
+func ends(f *client.Facts, side int) *twinEnv {
+	e := &twinEnv{}
+	for _, s := range f.Num[side] {
+		e.NL, e.NH = append(e.NL, s.Lo), append(e.NH, s.Hi)
+	}
+	for _, b := range f.Bool[side] {
+		e.BL, e.BH = append(e.BL, b.Sure), append(e.BH, b.Possible)
+	}
+	for _, s := range f.Set[side] {
+		e.SL, e.SH = append(e.SL, s.Sure), append(e.SH, s.Possible)
+	}
+	for _, s := range f.Status[side] {
+		e.M = append(e.M, s == client.Measured)
+	}
+	return e
+}

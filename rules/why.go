@@ -1,0 +1,190 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules/client"
+)
+
+// Clause is one atom of a barring rule, as it stands for a drill and side.
+type Clause struct {
+	Text  string
+	Truth client.Truth
+	// Flip says what would turn it, when training, kit or a measurement can; else it is empty.
+	Flip string
+}
+
+// Why is one barring reason taken apart.
+type Why struct {
+	Reason  Reason
+	Clauses []Clause
+	// Opens are the flips that would each lift the bar alone. When there is none, Words says what decides.
+	Opens []string
+	Words string
+}
+
+// WhyBarred takes a bar rule apart on a drill and side, one Why for each reason.
+func (j *Judgement) WhyBarred(r *Rule, d *catalog.Drill, side int) []Why {
+	var out []Why
+	e := j.Edition
+	for _, row := range e.rowsOf(d, side) {
+		rd := reading{facts: j.Facts, side: row.side, drill: row.tags, lift: e.liftRow(j.Lift), only: -1}
+		if !rd.eval(r.When).Possible {
+			continue
+		}
+		members := []int{-1}
+		if r.domain != nil {
+			members = slices.Collect(memberPlaces(r.domain, rd))
+		}
+		for _, m := range members {
+			one := rd
+			one.only = m
+			if !one.eval(r.When).Possible {
+				continue
+			}
+			out = append(out, e.takeApart(r, one, d))
+		}
+	}
+	return out
+}
+
+// memberPlaces yields the members of the rule's any that could hold.
+func memberPlaces(domain *Node, rd reading) func(func(int) bool) {
+	return func(yield func(int) bool) {
+		for i, k := range domain.Kids {
+			if rd.eval(k).Possible && !yield(i) {
+				return
+			}
+		}
+	}
+}
+
+func (e *Edition) takeApart(r *Rule, rd reading, d *catalog.Drill) Why {
+	why := Why{Reason: e.reason(r, rd)}
+	var visit func(n *Node, under bool)
+	visit = func(n *Node, under bool) {
+		switch {
+		case n.Domain != "" && rd.only >= 0 && n == r.domain:
+			visit(n.Kids[rd.only], under)
+		case n.Domain != "":
+		case n.Op == And || n.Op == Or || n.Op == Not:
+			for _, k := range n.Kids {
+				visit(k, under != (n.Op == Not))
+			}
+		default:
+			c := Clause{Text: n.Text, Truth: rd.eval(n), Flip: e.flip(n, rd, d, under)}
+			why.Clauses = append(why.Clauses, c)
+			if c.Flip != "" && decides(r, rd, n, under) && !slices.Contains(why.Opens, c.Flip) {
+				why.Opens = append(why.Opens, c.Flip)
+			}
+		}
+	}
+	visit(r.When, false)
+	if len(why.Opens) == 0 {
+		why.Words = e.whoDecides(r)
+	}
+	return why
+}
+
+// decides is whether turning one atom alone would make the rule false.
+func decides(r *Rule, rd reading, n *Node, under bool) bool {
+	if under {
+		return true // the kit rule's form: not all(…); turning its only atom turns the rule
+	}
+	rd.deny = n
+	return !rd.eval(r.When).Possible
+}
+
+// flip says what would turn an atom: a number to reach, or kit to have. Pain, age, conditions and answers never.
+func (e *Edition) flip(n *Node, rd reading, d *catalog.Drill, under bool) string {
+	switch n.Op {
+	case Compare:
+		return e.flipNumber(n, rd)
+	case Has:
+		if n.List.Ref != nil && n.List.Ref.Name == "drill.kit" && n.reads(func(r *Ref) bool { return r.Name == "client.kit" }) {
+			return "have " + strings.Join(e.missingKit(rd, d), ", ")
+		}
+	}
+	return ""
+}
+
+func (e *Edition) missingKit(rd reading, d *catalog.Drill) []string {
+	have := rd.facts.Words("client.kit", rd.side).Sure
+	var names []string
+	for _, k := range d.Kit {
+		if !slices.Contains(have, k) {
+			names = append(names, e.Frame.Vocabulary.Name("kit", k))
+		}
+	}
+	return names
+}
+
+// flipNumber solves a comparison for the one fact in it that training can change.
+func (e *Edition) flipNumber(n *Node, rd reading) string {
+	var fact *Ref
+	one := true
+	find := func(r *Ref) {
+		if r.Path != nil && r.Path.CanChange {
+			one = one && (fact == nil || fact.Name == r.Name)
+			fact = r
+		}
+	}
+	n.ownRefs(find)
+	if fact == nil || !one {
+		return ""
+	}
+	at := func(v float64) (float64, bool) {
+		trial := rd
+		trial.facts = rd.facts.With(fact.Name, rd.side, v)
+		l, r := trial.number(n.L), trial.number(n.R)
+		return l.Lo - r.Lo, l.Known() && r.Known()
+	}
+	zero, ok0 := at(0)
+	unit, ok1 := at(1)
+	if slope := unit - zero; ok0 && ok1 && slope != 0 {
+		need := -zero / slope
+		side := ""
+		if fact.Path.Sided {
+			side = strings.ToLower(string(client.Sides[rd.side])) + " "
+		}
+		less := (n.Cmp == ">" || n.Cmp == ">=") == (slope < 0)
+		return fmt.Sprintf("%s%s of %s%s or %s, measured", side, fact.Path.Measure, Figure(need), unitSign(fact.Path.Unit), map[bool]string{true: "more", false: "less"}[less])
+	}
+	return ""
+}
+
+func unitSign(unit string) string {
+	switch unit {
+	case "deg":
+		return "°"
+	case "":
+		return ""
+	default:
+		return " " + unit
+	}
+}
+
+// whoDecides says what stands behind a bar that neither training nor kit opens.
+func (e *Edition) whoDecides(r *Rule) string {
+	reads := func(prefix ...string) bool {
+		return r.When.reads(func(ref *Ref) bool {
+			return slices.ContainsFunc(prefix, func(p string) bool { return strings.HasPrefix(ref.Name, p) })
+		})
+	}
+	switch {
+	case reads("client.conditions", "client.past_conditions", "client.surgery", "client.limit", "client.pregnancy", "client.blood_pressure", "client.age",
+		"client.medicines", "client.answers", "client.pain", "client.irritability", "client.painful"):
+		return "only a clinician's clearance changes this"
+	case reads("client.rung"):
+		return "today's rung changes through a review, not here"
+	case reads("request.kit_taken", "request.stations_taken"):
+		return "it is free again when the kit or station is"
+	case reads("request.allowed", "request.complaint"):
+		return "it comes back when the complaint has settled"
+	default:
+		return "the rulebook decides this"
+	}
+}
