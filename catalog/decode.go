@@ -90,10 +90,11 @@ func (d *Decoder) syntax(src *Source, err error) {
 		}
 	}
 	at.Line = min(at.Line, len(src.Lines))
-	if line := src.Lines[at.Line-1]; strings.Contains(line, "\t") {
-		at.Col = strings.Index(line, "\t") + 1
-		d.Suggest(at, "indent with spaces", "a tab can't be used to indent")
-		return
+	for i := at.Line - 1; i < len(src.Lines) && strings.Contains(text, "tab"); i++ {
+		if indent := src.Lines[i][:len(src.Lines[i])-len(strings.TrimLeft(src.Lines[i], " \t"))]; strings.Contains(indent, "\t") {
+			d.Suggest(Pos{src, i + 1, strings.Index(indent, "\t") + 1}, "indent with spaces", "a tab can't be used to indent")
+			return
+		}
 	}
 	at.Col = len(src.Lines[at.Line-1]) - len(strings.TrimLeft(src.Lines[at.Line-1], " ")) + 1
 	d.Add(at, "this is not readable YAML: %s", text)

@@ -109,7 +109,7 @@ func (b *bookReader) source(raw rawSource, at catalog.Pos, id string) client.Sou
 }
 
 func (b *bookReader) oneOf(t catalog.Text, what string, known []string) string {
-	if !slices.Contains(known, t.Value) {
+	if t.Value != "" && !slices.Contains(known, t.Value) {
 		b.Unknown(t.At, what, t.Value, known)
 	}
 	return t.Value
@@ -192,7 +192,13 @@ func (b *bookReader) rule(raw *rawRule) {
 
 // common reads what every kind of rule has: condition and words.
 func (b *bookReader) common(rule *Rule, when, because, untested catalog.Text) {
-	roots := rootsOf[rule.Effect]
+	roots, known := rootsOf[rule.Effect]
+	if !known {
+		if rule.Effect == "" {
+			b.Suggest(rule.At, "write effect: refer, bar, caution, favour or adjust", "rule %q has no effect", rule.ID)
+		}
+		return
+	}
 	if when.Value == "" {
 		b.Add(rule.At, "rule %q has no when", rule.ID)
 		return

@@ -87,7 +87,7 @@ func topKeys(d *catalog.Decoder, f catalog.File) []string {
 // Read compiles an edition. The error is catalog.Problems: every mistake of every file.
 func Read(files []catalog.File) (*Edition, error) {
 	d := catalog.NewDecoder()
-	docs := parseAll(d, append(slices.Clone(files), catalog.FilesOf(embedded, "floor", "rules/floor/")...))
+	docs := parseAll(d, append(catalog.FilesOf(embedded, "floor", "rules/floor/"), files...))
 	e := &Edition{Revision: digest(files), Catalogue: catalog.ReadNodes(d, docs)}
 	if err := d.Err(); err != nil {
 		return nil, err // rules that name words of a broken vocabulary would only repeat its mistakes
@@ -181,6 +181,9 @@ func readFrame(d *catalog.Decoder, snap *catalog.Snapshot, docs []*yaml.Node) *c
 	})
 	if measures.ValidDays.Range == 0 {
 		d.Add(catalog.Pos{}, "no file says measures: how long a measurement counts, and its margins")
+	}
+	if len(measures.Loads.Percent) == 0 || !slices.Contains([]string{"epley", "brzycki"}, measures.Loads.Formula) {
+		d.Add(measures.At, "measures need loads: percent_by_reps, and formula epley or brzycki")
 	}
 	checkLadders(d.Report, snap.Vocabulary, ladders)
 	checkQuestions(d.Report, snap.Vocabulary, lists)

@@ -133,6 +133,20 @@ func (e *Edition) facts(r *Rule, rd reading) []Fact {
 	return out
 }
 
+// open is true of a yes-or-no, a word or a list that isn't settled.
+func (e *Edition) open(ref *Ref, rd reading) bool {
+	switch ref.Kind {
+	case client.Number:
+		return false
+	case client.Bool:
+		t := rd.truth(ref)
+		return t.Sure != t.Possible
+	default:
+		set := rd.words(&Words{Ref: ref})
+		return len(set.Sure) != len(set.Possible)
+	}
+}
+
 func (e *Edition) fact(ref *Ref, rd reading) (Fact, bool) {
 	f := Fact{Path: ref.Name, Unit: ref.Path.Unit, Status: "MEASURED"}
 	if ref.Path.Sided {
@@ -141,7 +155,7 @@ func (e *Edition) fact(ref *Ref, rd reading) (Fact, bool) {
 	switch status := rd.facts.Status[rd.side][ref.Index]; {
 	case status == client.Presumed:
 		f.Status = "PRESUMED"
-	case !status.Known():
+	case !status.Known() || e.open(ref, rd):
 		f.Status, f.Why = "UNKNOWN", status.Why()
 		return f, true
 	}

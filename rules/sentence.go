@@ -63,6 +63,10 @@ func (r *resolver) value(domainName string) part {
 			return part{}
 		}
 	}
+	if missing := lacking(n, word); missing != "" {
+		r.suggest(0, "say any("+missing+"s, …) in when, or write the path out", "the text names a %s, and when has none", missing)
+		return part{}
+	}
 	members := []string{""}
 	if domainName != "" {
 		members = r.members(domainName)
@@ -84,6 +88,21 @@ func (r *resolver) value(domainName string) part {
 		}
 	}
 	return p
+}
+
+// lacking is the witness word that stands in square brackets and that the rule doesn't have; "" when there is none.
+func lacking(n ast.Node, word string) string {
+	if m, ok := n.(*ast.MemberNode); ok {
+		if id, ok := m.Property.(*ast.IdentifierNode); ok && id.Value != word {
+			return id.Value
+		}
+	}
+	for _, c := range children(n) {
+		if missing := lacking(c, word); missing != "" {
+			return missing
+		}
+	}
+	return ""
 }
 
 // fill writes the sentence for a reading and, if the rule has a witness, for the member at its place.

@@ -231,7 +231,7 @@ func (d *deriver) kit() []string {
 }
 
 func (d *deriver) conditions() {
-	if !d.p.ConditionsTold {
+	if !d.p.ConditionsTold && !d.denied("known_condition") {
 		return
 	}
 	for side := range 2 {
@@ -353,7 +353,7 @@ func (d *deriver) pain() {
 				if told.WakesAtNight != nil {
 					d.setTruth(base+".wakes_at_night", side, Truth{*told.WakesAtNight, *told.WakesAtNight}, Measured)
 				}
-			} else if !d.complained(r.ID) && !d.conditionIn(r.ID) {
+			} else if !d.soreOn(r.ID, side) {
 				d.quietPain(base, side)
 			}
 			d.setWords("client.irritability."+r.ID, side, d.irritability(r.ID, side), Measured)
@@ -367,7 +367,16 @@ func (d *deriver) score(name string, side int, v *float64) {
 	}
 }
 
-// quietPain: a region that was asked about and has no complaint and no condition has no pain.
+// soreOn is true when a complaint or a condition of a region falls on a side.
+func (d *deriver) soreOn(region string, side int) bool {
+	return slices.ContainsFunc(d.Request.Complaints, func(c Complaint) bool { return c.Region == region && c.Side.On(side) }) ||
+		slices.ContainsFunc(d.p.Conditions, func(c Condition) bool {
+			i := d.Frame.Vocabulary.Place("condition", c.ID)
+			return c.Status != "PAST" && c.Side.On(side) && i >= 0 && slices.Contains(d.Frame.Vocabulary.Conditions[i].Regions, region)
+		})
+}
+
+// quietPain: a side that was asked about and has no complaint and no condition has no pain.
 func (d *deriver) quietPain(base string, side int) {
 	for _, part := range []string{".rest", ".worst", ".next_day", ".settle_hours"} {
 		d.setNumber(base+part, side, Span{0, 0}, Presumed)

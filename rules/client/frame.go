@@ -90,6 +90,14 @@ type Measures struct {
 		HighSettleHours float64 `yaml:"high_settle_hours"`
 		ModerateWorst   float64 `yaml:"moderate_worst"`
 	} `yaml:"irritability"`
+	// Loads says how a load is worked out from a logged set: the percentage of the most that can be lifted once, by
+	// repetitions, and the formula that estimates that most from a set of at most MaxReps.
+	Loads struct {
+		Percent []RepPercent `yaml:"percent_by_reps"`
+		Formula string       `yaml:"formula"` // epley, brzycki
+		MaxReps int          `yaml:"max_reps"`
+		Source  Source       `yaml:"source"`
+	} `yaml:"loads"`
 	// Under18Share is the percentage of the least adult norm that is presumed under 18.
 	Under18Share float64 `yaml:"under_18_share"`
 	// Hypermobile gives the score out of nine from which nothing is presumed, up to an age and after it.
@@ -101,6 +109,12 @@ type Measures struct {
 	// RungInQuestion: pain at or above this puts a region in question.
 	PainInQuestion float64 `yaml:"pain_in_question"`
 	Source         Source  `yaml:"source"`
+}
+
+// RepPercent is one row of the table of loads: so many repetitions can be done with so many percent.
+type RepPercent struct {
+	Reps    int     `yaml:"reps"`
+	Percent float64 `yaml:"percent"`
 }
 
 // Frame is what a profile is read against: the words, the ladders, the screening lists, the trust in

@@ -180,68 +180,6 @@ func apply(c rules.Change, base float64) (to float64, isCap bool) {
 	}
 }
 
-// load sets the load from the log, rounded down to the step, or says how to find it. It is false when what is
-// left lies below the drill's floor.
-func (a *asked) load(d *catalog.Drill, side int, percent float64, dose *Dose) bool {
-	switch {
-	case !d.Loads || d.Tool.LoadType == "unloaded":
-		dose.LoadWords = "No load."
-		return true
-	case !d.Lifted():
-		dose.LoadWords = fmt.Sprintf("Choose the resistance or angle that leaves about %d good repetitions in hand.", 10-dose.EffortHigh)
-		if dose.HoldHigh > 0 {
-			dose.LoadWords = fmt.Sprintf("Push or hold at an effort of %d to %d of 10, breathing.", dose.EffortLow, dose.EffortHigh)
-		}
-		return true
-	}
-	most := a.clearedKg(d, side)
-	working, known := a.working(d.ID)
-	if !known && math.IsInf(most, 1) {
-		dose.LoadWords = fmt.Sprintf("Start at %s kg or a little above; choose the load that leaves about %d good repetitions in hand.", rules.Figure(d.Load.FloorKg), 10-dose.EffortHigh)
-		return true
-	}
-	kg := most
-	if known {
-		kg = min(kg, working*percent/100)
-	}
-	kg = math.Floor(kg/d.Load.StepKg+1e-9) * d.Load.StepKg
-	if kg < d.Load.FloorKg {
-		return false
-	}
-	if !known {
-		dose.LoadWords = fmt.Sprintf("At most %s kg, by the clinician's limit; start lighter.", rules.Figure(kg))
-		return true
-	}
-	dose.LoadKg = &kg
-	dose.LoadWords = fmt.Sprintf("%s kg.", rules.Figure(kg))
-	if percent < 100 {
-		dose.LoadWords = fmt.Sprintf("%s kg: %s %% of the last %s kg.", rules.Figure(kg), rules.Figure(percent), rules.Figure(working))
-	}
-	return true
-}
-
-// clearedKg is the least load that a clinician's limits allow in the regions the drill loads.
-func (a *asked) clearedKg(d *catalog.Drill, side int) float64 {
-	most := math.Inf(1)
-	for _, load := range d.Rows[0].Regions {
-		if limit := a.facts.Number("client.limit.load_kg."+load.Region, side); limit.Known() {
-			most = min(most, limit.Lo)
-		}
-	}
-	return most
-}
-
-// working is the heaviest load of the log for a drill in the days that count.
-func (a *asked) working(id string) (float64, bool) {
-	kg := 0.0
-	for _, s := range a.q.Profile.Log {
-		if s.Drill == id && int(a.q.AsOf-s.Day) <= a.e.Frame.Measures.ValidDays.Working {
-			kg = max(kg, s.LoadKg)
-		}
-	}
-	return kg, kg > 0
-}
-
 // doseReasons are the rules behind a dose: its own, and those that adjusted it.
 func (a *asked) doseReasons(j *rules.Judgement, d *catalog.Drill, side int, dose Dose) []Reason {
 	var out []Reason

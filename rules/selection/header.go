@@ -56,7 +56,7 @@ func ask(e *rules.Edition, q *client.Request) (*asked, error) {
 	for _, r := range e.Raise(e.Book.Advices, rules.Advise, a.facts) {
 		a.head.Cautions = append(a.head.Cautions, Caution{Rule: r.Rule.ID, Words: r.Reason.Words, NotRuledOut: !r.Sure})
 	}
-	a.head.Cautions = slices.CompactFunc(a.head.Cautions, func(x, y Caution) bool { return x.Rule == y.Rule })
+	a.head.Cautions = slices.CompactFunc(a.head.Cautions, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words })
 	a.head.Notes = notes(e, q)
 	for _, p := range a.facts.Presumptions {
 		a.head.Presumed = append(a.head.Presumed, p.Words)

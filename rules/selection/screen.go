@@ -39,9 +39,14 @@ func screen(e *rules.Edition, f *client.Facts) (Screening, gate) {
 		if r.Sure {
 			s.refer(r)
 		} else {
-			s.ask(e.Frame, r)
+			s.ask(f, r)
 		}
-		g.close(r)
+		if r.Sure || !onlyConditions(r) {
+			g.close(r)
+		}
+	}
+	if c := f.Words("client.conditions", 0); len(c.Possible) > len(c.Sure) {
+		s.add(question(f, "client.conditions", rules.Raised{Rule: &rules.Rule{Urgency: "before_loading"}}))
 	}
 	s.NoDrills = g.none
 	s.Unloaded = g.list(e.Catalogue.Vocabulary)
@@ -56,7 +61,15 @@ func screen(e *rules.Edition, f *client.Facts) (Screening, gate) {
 
 func urgency(r *rules.Rule) int { return slices.Index(rules.Urgencies, r.Urgency) }
 
+// refer notes a referral once; one that holds on both sides alike names none.
 func (s *Screening) refer(r rules.Raised) {
+	if r.Rule.Scope != "region" {
+		r.Reason.Side = ""
+	}
+	if at := slices.IndexFunc(s.Referrals, func(have Referral) bool { return have.Rule == r.Rule.ID && have.Words == r.Reason.Words }); at >= 0 {
+		s.Referrals[at].Side = ""
+		return
+	}
 	s.Referrals = append(s.Referrals, Referral{Rule: r.Rule.ID, Urgency: strings.ToUpper(r.Rule.Urgency), Scope: strings.ToUpper(r.Rule.Scope),
 		Region: region(r), Side: r.Reason.Side, Words: r.Reason.Words, Source: r.Rule.Source.Text()})
 }
@@ -72,16 +85,49 @@ func region(r rules.Raised) string {
 	return r.Reason.Member
 }
 
+// settles names, for facts that a question of the screening list can settle, the question, and what to send when
+// its answer is yes.
+var settles = []struct{ prefix, question, details string }{
+	{"client.surgery.", "surgery_or_dislocation", "Which operations or dislocations, on which side and when? (surgeries)"},
+	{"client.medicines", "takes_medicine", "Which classes of medicine? (medicines)"},
+	{"client.pregnancy.", "pregnant_or_recent_birth", "How many weeks, and what have midwife or doctor agreed to? (pregnancy)"},
+	{"client.blood_pressure.", "high_blood_pressure", "What is the blood pressure after five minutes' sitting? (blood_pressure)"},
+	{"client.conditions", "known_condition", "Which conditions, on which side, told by whom? (conditions)"},
+}
+
+// question is what to ask to settle a fact.
+func question(f *client.Facts, path string, r rules.Raised) Question {
+	id := strings.TrimPrefix(path, "client.answers.")
+	for _, s := range settles {
+		if strings.HasPrefix(path, s.prefix) {
+			id = s.question
+			if f.Frame.Question(id) != nil && f.Truth("client.answers."+id, 0).Sure {
+				return Question{ID: strings.TrimSuffix(s.prefix, "."), Asks: s.details, Urgency: strings.ToUpper(r.Rule.Urgency)}
+			}
+		}
+	}
+	if known := f.Frame.Question(id); known != nil {
+		return Question{ID: known.ID, Asks: known.Asks, Urgency: strings.ToUpper(known.Urgency), Region: known.Region}
+	}
+	return Question{ID: path, Asks: r.Reason.Words, Urgency: strings.ToUpper(r.Rule.Urgency), Region: region(r)}
+}
+
 // ask notes the open questions of a referral that isn't ruled out; a fact that no question asks for is asked in the rule's words.
-func (s *Screening) ask(fr *client.Frame, r rules.Raised) {
+func (s *Screening) ask(f *client.Facts, r rules.Raised) {
 	for _, path := range r.Unsettled {
-		q := Question{ID: path, Asks: r.Reason.Words, Urgency: strings.ToUpper(r.Rule.Urgency), Region: region(r)}
-		if known := fr.Question(strings.TrimPrefix(path, "client.answers.")); known != nil {
-			q = Question{ID: known.ID, Asks: known.Asks, Urgency: strings.ToUpper(known.Urgency), Region: known.Region}
-		}
-		if !slices.ContainsFunc(s.Questions, func(have Question) bool { return have.ID == q.ID }) {
-			s.Questions = append(s.Questions, q)
-		}
+		s.add(question(f, path, r))
+	}
+}
+
+// onlyConditions is true of a referral that stays open because nobody asked about conditions. That asks its
+// question; the drills that no condition bars stay.
+func onlyConditions(r rules.Raised) bool {
+	return !slices.ContainsFunc(r.Unsettled, func(path string) bool { return !strings.HasPrefix(path, "client.conditions") })
+}
+
+func (s *Screening) add(q Question) {
+	if !slices.ContainsFunc(s.Questions, func(have Question) bool { return have.ID == q.ID }) {
+		s.Questions = append(s.Questions, q)
 	}
 }
 

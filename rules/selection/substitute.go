@@ -211,10 +211,10 @@ func roles(d *catalog.Drill) map[string]int {
 	return w
 }
 
-// sharedPattern: 100 for the same pattern in the same direction, 50 for the same plane.
+// sharedPattern: 100 for the same pattern (which says its direction), 50 for the same plane.
 func sharedPattern(d, lift *catalog.Drill) int {
 	switch {
-	case d.Pattern.Kind == lift.Pattern.Kind && d.Pattern.Direction == lift.Pattern.Direction:
+	case d.Pattern == lift.Pattern:
 		return 100
 	case slices.ContainsFunc(d.Planes, func(p string) bool { return slices.Contains(lift.Planes, p) }):
 		return 50

@@ -1,0 +1,149 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"flag"
+	"io"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden parts of the scripts")
+
+const (
+	scripts = "../../testdata/script"
+	clients = "../../testdata/clients"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"drillwright": main})
+}
+
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:           scripts,
+		UpdateScripts: *update,
+		Setup: func(env *testscript.Env) error {
+			from, err := filepath.Abs(clients)
+			if err != nil {
+				return err
+			}
+			return os.CopyFS(filepath.Join(env.WorkDir, "clients"), os.DirFS(from))
+		},
+		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
+			"boot":   boot,
+			"isjson": isJSON,
+			"fill":   fill,
+		},
+	})
+}
+
+// boot NAME serves on a free port of the loopback address until the script ends; NAME then holds the address.
+func boot(ts *testscript.TestScript, neg bool, args []string) {
+	ctx, stop := context.WithCancel(context.Background())
+	out, in := io.Pipe()
+	ended := make(chan error, 1)
+	go func() {
+		ended <- run(ctx, append([]string{"serve", "--listen", "127.0.0.1:0"}, args[1:]...), strings.NewReader(""), in, io.Discard, os.Getenv)
+		in.Close()
+	}()
+	line, err := bufio.NewReader(out).ReadString('\n')
+	ts.Check(err)
+	ts.Setenv(args[0], strings.TrimPrefix(strings.TrimSpace(line), "listening on "))
+	ts.Defer(func() {
+		stop()
+		ts.Check(<-ended)
+	})
+}
+
+// isjson FILE... wants one JSON value in each, indented as encoding/json indents.
+func isJSON(ts *testscript.TestScript, neg bool, args []string) {
+	for _, name := range args {
+		text := []byte(ts.ReadFile(name))
+		var again bytes.Buffer
+		ts.Check(json.Indent(&again, bytes.TrimSpace(text), "", "  "))
+		if again.String()+"\n" != string(text) {
+			ts.Fatalf("%s is not indented as encoding/json does", name)
+		}
+	}
+}
+
+// fill FILE COUNT writes a file of COUNT bytes.
+func fill(ts *testscript.TestScript, neg bool, args []string) {
+	count, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), bytes.Repeat([]byte("# filler\n"), count/9+1)[:count], 0o644))
+}
+
+func TestExitCodes(t *testing.T) {
+	client := filepath.Join(clients, "left-shoulder-press.yaml")
+	for _, c := range []struct {
+		code int
+		args string
+	}{
+		{0, "--help"},
+		{0, "substitute --help"},
+		{0, "catalog terms plane"},
+		{0, "catalog show push-up"},
+		{0, "screen --client " + client},
+		{1, "catalog show push-upp"},
+		{1, "catalog list --filter 1"},
+		{1, "substitute no-such-lift --client " + client},
+		{1, "screen --client no-such-file.yaml"},
+		{1, "book check no-such-folder"},
+		{2, ""},
+		{2, "bok"},
+		{2, "book"},
+		{2, "book chek"},
+		{2, "screen"},
+		{2, "substitute --client " + client},
+		{2, "substitute push-up --client " + client + " --format yaml"},
+		{2, "substitute push-up --client " + client + " --limit many"},
+		{2, "screen --client " + client + " --no-such-flag"},
+		{2, "screen --client " + client + " --as-of 2026-11-25"},
+		{2, "screen --client " + client + " --server example.com:7410"},
+		{2, "serve --listen 0.0.0.0:7410"},
+		{2, "catalog terms colour"},
+	} {
+		t.Run(c.args, func(t *testing.T) {
+			var stdout, stderr bytes.Buffer
+			err := run(context.Background(), strings.Fields(c.args), strings.NewReader(""), &stdout, &stderr, func(string) string { return "" })
+			assert.Equal(t, c.code, exitCode(err), "%v", err)
+			if c.code != 0 {
+				assert.Empty(t, stdout.String(), "errors go to stderr")
+			}
+		})
+	}
+}
+
+func TestEveryClientIsAnswered(t *testing.T) {
+	files, err := filepath.Glob(filepath.Join(clients, "*.yaml"))
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, len(files), 12)
+	for _, file := range files {
+		for _, ask := range []string{"screen", "substitute barbell-back-squat", "select", "explain push-up"} {
+			args := append(strings.Fields(ask), "--client", file)
+			if filepath.Base(file) == "nothing-measured.yaml" {
+				args = append(args, "--minutes", "30")[:len(args)]
+			}
+			t.Run(filepath.Base(file)+"/"+ask, func(t *testing.T) {
+				var out bytes.Buffer
+				require.NoError(t, run(context.Background(), args, strings.NewReader(""), &out, io.Discard, func(string) string { return "" }))
+				for _, line := range strings.Split(out.String(), "\n") {
+					assert.LessOrEqual(t, len([]rune(line)), 100, line)
+				}
+				assert.NotRegexp(t, `(?i)\b(clear|safe|impingement|damage|wear)\b`, out.String())
+			})
+		}
+	}
+}

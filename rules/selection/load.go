@@ -1,0 +1,126 @@
+package selection
+
+import (
+	"fmt"
+	"math"
+
+	"drillwright/catalog"
+	"drillwright/rules"
+	"drillwright/rules/client"
+)
+
+// load sets the load from the log, rounded down to the step, or says how to find it. It is false when what is
+// left lies below the drill's floor.
+func (a *asked) load(d *catalog.Drill, side int, percent float64, dose *Dose) bool {
+	switch {
+	case !d.Loads || d.Tool.LoadType == "unloaded":
+		dose.LoadWords = "No load."
+		return true
+	case !d.Lifted():
+		dose.LoadWords = fmt.Sprintf("Choose the resistance or angle that leaves about %d good repetitions in hand.", 10-dose.EffortHigh)
+		if dose.HoldHigh > 0 {
+			dose.LoadWords = fmt.Sprintf("Push or hold at an effort of %d to %d of 10, breathing.", dose.EffortLow, dose.EffortHigh)
+		}
+		return true
+	}
+	most := a.clearedKg(d, side)
+	working, known := a.working(d.ID)
+	if !known && math.IsInf(most, 1) {
+		dose.LoadWords = fmt.Sprintf("Start at %s kg or a little above; choose the load that leaves about %d good repetitions in hand.", rules.Figure(d.Load.FloorKg), 10-dose.EffortHigh)
+		return true
+	}
+	kg := most
+	if known {
+		kg = min(kg, min(working, a.target(d.ID, dose))*percent/100)
+	}
+	kg = math.Floor(kg/d.Load.StepKg+1e-9) * d.Load.StepKg
+	if kg < d.Load.FloorKg {
+		return false
+	}
+	if !known {
+		dose.LoadWords = fmt.Sprintf("At most %s kg, by the clinician's limit; start lighter.", rules.Figure(kg))
+		return true
+	}
+	dose.LoadKg = &kg
+	dose.LoadWords = fmt.Sprintf("%s kg.", rules.Figure(kg))
+	if percent < 100 {
+		dose.LoadWords = fmt.Sprintf("%s kg: %s %% of the last %s kg.", rules.Figure(kg), rules.Figure(percent), rules.Figure(working))
+	}
+	return true
+}
+
+// clearedKg is the least load that a clinician's limits allow in the regions the drill loads.
+func (a *asked) clearedKg(d *catalog.Drill, side int) float64 {
+	most := math.Inf(1)
+	for _, load := range d.Rows[0].Regions {
+		if limit := a.facts.Number("client.limit.load_kg."+load.Region, side); limit.Known() {
+			most = min(most, limit.Lo)
+		}
+	}
+	return most
+}
+
+// logged are the sets of a drill in the days that count.
+func (a *asked) logged(id string) []client.LoggedSet {
+	var sets []client.LoggedSet
+	for _, s := range a.q.Profile.Log {
+		if s.Drill == id && s.LoadKg > 0 && int(a.q.AsOf-s.Day) <= a.e.Frame.Measures.ValidDays.Working {
+			sets = append(sets, s)
+		}
+	}
+	return sets
+}
+
+// working is the heaviest load of the log for a drill in the days that count.
+func (a *asked) working(id string) (float64, bool) {
+	kg := 0.0
+	for _, s := range a.logged(id) {
+		kg = max(kg, s.LoadKg)
+	}
+	return kg, kg > 0
+}
+
+// target is the load for a dose by the best set of the log: its estimated most, times what the table gives for the
+// repetitions of the dose and those left in hand. Without a set that can be estimated from it sets no limit.
+func (a *asked) target(id string, dose *Dose) float64 {
+	most, loads := 0.0, a.e.Frame.Measures.Loads
+	for _, s := range a.logged(id) {
+		if s.Reps <= loads.MaxReps {
+			most = max(most, EstimateMax(loads.Formula, s.LoadKg, s.Reps))
+		}
+	}
+	if most == 0 || dose.RepsHigh == 0 {
+		return math.Inf(1)
+	}
+	return most * Percent(loads.Percent, dose.RepsHigh+10-dose.EffortHigh) / 100
+}
+
+// EstimateMax estimates, in kilograms, what can be lifted once from a set to the limit. Formulas: epley
+// w(1 + r/30), brzycki 36w/(37 - r); one repetition is itself. It is 0 for no repetitions.
+func EstimateMax(formula string, kg float64, reps int) float64 {
+	switch {
+	case reps < 1:
+		return 0
+	case reps == 1:
+		return kg
+	case formula == "epley":
+		return kg * (1 + float64(reps)/30)
+	default:
+		return kg * 36 / (37 - float64(min(reps, 36)))
+	}
+}
+
+// Percent reads the table of loads, in percent of the most: between two rows on the line, beyond the last row the last.
+func Percent(table []client.RepPercent, reps int) float64 {
+	for i, row := range table {
+		switch {
+		case row.Reps == reps || i == 0 && reps < row.Reps:
+			return row.Percent
+		case row.Reps > reps:
+			before := table[i-1]
+			part := float64(reps-before.Reps) / float64(row.Reps-before.Reps)
+			return before.Percent + part*(row.Percent-before.Percent)
+		}
+	}
+	return table[len(table)-1].Percent
+}

@@ -1,0 +1,40 @@
+package server
+
+import (
+	"context"
+
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/health/grpc_health_v1"
+	"google.golang.org/grpc/metadata"
+
+	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
+)
+
+// revisionTrailer carries the revision of the edition that answered.
+const revisionTrailer = "drillwright-revision"
+
+// services are those whose health is told one by one; "" is the server as a whole.
+var services = []string{"", v1.SelectionService_ServiceDesc.ServiceName, v1.CatalogService_ServiceDesc.ServiceName}
+
+// Adopt serves an edition from now on.
+func (s *Server) Adopt(e *rules.Edition) {
+	s.live.Store(e)
+	s.setHealth(grpc_health_v1.HealthCheckResponse_SERVING)
+}
+
+// edition is what a call is answered with, from its first line to its last. It is read once a call.
+func (s *Server) edition(ctx context.Context) (*rules.Edition, error) {
+	e := s.live.Load()
+	if e == nil {
+		return nil, errNoEdition
+	}
+	grpc.SetTrailer(ctx, metadata.Pairs(revisionTrailer, e.Revision)) // fails only outside a call: then there is no trailer
+	return e, nil
+}
+
+func (s *Server) setHealth(status grpc_health_v1.HealthCheckResponse_ServingStatus) {
+	for _, name := range services {
+		s.health.SetServingStatus(name, status)
+	}
+}

@@ -1,0 +1,128 @@
+package server
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"log/slog"
+	"runtime/debug"
+	"strings"
+	"time"
+
+	"buf.build/go/protovalidate"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/metadata"
+	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/proto"
+
+	"drillwright/rules/client"
+)
+
+// requestIDHeader is taken from the caller, or made, and sent back.
+const requestIDHeader = "x-request-id"
+
+type requestIDKey struct{}
+
+// name gives the call its request id and echoes it.
+func (s *Server) name(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
+	id := rand.Text()
+	if sent := metadata.ValueFromIncomingContext(ctx, requestIDHeader); len(sent) > 0 && printable(sent[0]) {
+		id = sent[0]
+	}
+	grpc.SetHeader(ctx, metadata.Pairs(requestIDHeader, id))
+	return next(context.WithValue(ctx, requestIDKey{}, id), req)
+}
+
+func requestID(ctx context.Context) string {
+	id, _ := ctx.Value(requestIDKey{}).(string)
+	return id
+}
+
+// printable is true for an id that is fit for a header and a log line.
+func printable(id string) bool {
+	return id != "" && len(id) <= 128 && strings.IndexFunc(id, func(r rune) bool { return r <= ' ' || r > '~' }) < 0
+}
+
+// limit sets a deadline where the caller set none.
+func (s *Server) limit(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
+	if _, ok := ctx.Deadline(); !ok {
+		var cancel context.CancelFunc
+		ctx, cancel = context.WithTimeout(ctx, s.config.CallLimit)
+		defer cancel()
+	}
+	return next(ctx, req)
+}
+
+// report turns an error, or a panic, into the status that the caller gets, and logs the call.
+func (s *Server) report(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
+	began := time.Now()
+	resp, err := guarded(ctx, req, next)
+	if err == nil {
+		err = ctx.Err() // too late is late, though the answer is there
+	}
+	if err == nil {
+		s.log(ctx, info.FullMethod, began, nil, nil)
+		return resp, nil
+	}
+	st := statusOf(err, requestID(ctx))
+	s.log(ctx, info.FullMethod, began, st, err)
+	return nil, st.Err()
+}
+
+// guarded calls the handler and makes an error of a panic.
+func guarded(ctx context.Context, req any, next grpc.UnaryHandler) (resp any, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			resp, err = nil, fmt.Errorf("panic: %v\n%s", p, debug.Stack())
+		}
+	}()
+	return next(ctx, req)
+}
+
+// log writes a line a call. The text of an error is written for our own faults only: others may quote the caller.
+func (s *Server) log(ctx context.Context, method string, began time.Time, st *status.Status, err error) {
+	attrs := []slog.Attr{slog.String("method", method), slog.String("code", st.Code().String()),
+		slog.Duration("took", time.Since(began)), slog.String("request_id", requestID(ctx))}
+	if ours(st) {
+		s.config.Log.LogAttrs(ctx, slog.LevelError, "call", append(attrs, slog.String("error", err.Error()))...)
+		return
+	}
+	s.config.Log.LogAttrs(ctx, slog.LevelInfo, "call", attrs...)
+}
+
+// guardStream keeps a panic in a stream (reflection, health) from ending the server.
+func (s *Server) guardStream(srv any, stream grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("panic: %v\n%s", p, debug.Stack())
+			s.config.Log.ErrorContext(stream.Context(), "stream", "method", info.FullMethod, "error", err.Error())
+			err = statusOf(err, "").Err()
+		}
+	}()
+	return next(srv, stream)
+}
+
+// validate holds the request against the limits of the contract. When it breaks one, the profile is checked
+// against the edition as well, so that the caller hears of everything at once.
+func (s *Server) validate(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
+	message, ok := req.(proto.Message)
+	if !ok {
+		return next(ctx, req)
+	}
+	err := s.validator.Validate(message)
+	var broken *protovalidate.ValidationError
+	switch {
+	case err == nil:
+		return next(ctx, req)
+	case !errors.As(err, &broken):
+		return nil, fmt.Errorf("validate %T: %w", req, err)
+	}
+	list := contractViolations(broken)
+	if a, ok := req.(asking); ok {
+		if e := s.live.Load(); e != nil {
+			list = joined(list, violationsOf(e.Frame, a))
+		}
+	}
+	return nil, client.NewInvalid(list)
+}

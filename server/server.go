@@ -1,0 +1,131 @@
+// Package server is the running service: gRPC around rules/selection. Each RPC has a file that converts, makes
+// one call and converts back; validation, deadlines, request ids and errors stand in interceptors.
+//
+// It stores and logs nothing of what it is sent: a log line holds the method, the code, the time taken and the
+// request id. An edition is served behind one atomic pointer; a call in flight finishes on the one it began with.
+package server
+
+import (
+	"context"
+	"log/slog"
+	"net"
+	"sync/atomic"
+	"time"
+
+	"buf.build/go/protovalidate"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/health"
+	"google.golang.org/grpc/health/grpc_health_v1"
+	"google.golang.org/grpc/keepalive"
+	"google.golang.org/grpc/reflection"
+
+	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
+)
+
+// Config is how a server runs. It is read once, by New.
+type Config struct {
+	// Edition is served from the start. Nil: nothing is served, and health says so, until Adopt.
+	Edition *rules.Edition
+	// Call says whom to call in an emergency; it stands in every answer. Default: "your local emergency number".
+	Call string
+	// Log takes a line for each call and every fault of ours. Default: none.
+	Log *slog.Logger
+	// CallLimit ends a call whose caller sets no deadline. Default: 10 s.
+	CallLimit time.Duration
+	// StopWithin is how long calls in flight may take once the server is told to stop. Default: 10 s.
+	StopWithin time.Duration
+}
+
+func (c Config) withDefaults() Config {
+	if c.Call == "" {
+		c.Call = "your local emergency number"
+	}
+	if c.Log == nil {
+		c.Log = slog.New(slog.DiscardHandler)
+	}
+	if c.CallLimit == 0 {
+		c.CallLimit = 10 * time.Second
+	}
+	if c.StopWithin == 0 {
+		c.StopWithin = 10 * time.Second
+	}
+	return c
+}
+
+// Limits of a connection.
+const (
+	maxMessageBytes = 4 << 20
+	maxStreams      = 256
+	maxAge          = 30 * time.Minute
+	minPing         = 30 * time.Second
+)
+
+// Server answers both services. It is safe for use by many goroutines.
+type Server struct {
+	v1.UnimplementedSelectionServiceServer
+	v1.UnimplementedCatalogServiceServer
+
+	config    Config
+	live      atomic.Pointer[rules.Edition]
+	health    *health.Server
+	validator protovalidate.Validator
+}
+
+// New readies a server; Serve or Local runs it.
+func New(config Config) (*Server, error) {
+	validator, err := protovalidate.New(protovalidate.WithMessages(
+		&v1.ScreenRequest{}, &v1.SubstituteRequest{}, &v1.SelectRequest{}, &v1.ExplainRequest{},
+		&v1.GetDrillRequest{}, &v1.ListDrillsRequest{}, &v1.ListTermsRequest{}))
+	if err != nil {
+		return nil, err
+	}
+	s := &Server{config: config.withDefaults(), health: health.NewServer(), validator: validator}
+	s.setHealth(grpc_health_v1.HealthCheckResponse_NOT_SERVING)
+	if config.Edition != nil {
+		s.Adopt(config.Edition)
+	}
+	return s, nil
+}
+
+// Serve answers on the listener until the context ends; then health turns NOT_SERVING, no new call is taken, and
+// those in flight have Config.StopWithin to finish.
+func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
+	g := s.grpc()
+	stopped := make(chan struct{})
+	release := context.AfterFunc(ctx, func() {
+		defer close(stopped)
+		s.stop(g)
+	})
+	err := g.Serve(listener)
+	if !release() {
+		<-stopped // the context ended: wait for the calls in flight
+	}
+	return err
+}
+
+// stop drains, then cuts off what is still running.
+func (s *Server) stop(g *grpc.Server) {
+	s.health.Shutdown()
+	late := time.AfterFunc(s.config.StopWithin, g.Stop)
+	defer late.Stop()
+	g.GracefulStop()
+}
+
+// grpc makes the gRPC server with all services registered.
+func (s *Server) grpc() *grpc.Server {
+	g := grpc.NewServer(
+		grpc.ChainUnaryInterceptor(s.name, s.limit, s.report, s.validate),
+		grpc.ChainStreamInterceptor(s.guardStream),
+		grpc.MaxRecvMsgSize(maxMessageBytes),
+		grpc.MaxSendMsgSize(maxMessageBytes),
+		grpc.MaxConcurrentStreams(maxStreams),
+		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: minPing, PermitWithoutStream: true}),
+		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionAge: maxAge, MaxConnectionAgeGrace: s.config.StopWithin}),
+	)
+	v1.RegisterSelectionServiceServer(g, s)
+	v1.RegisterCatalogServiceServer(g, s)
+	grpc_health_v1.RegisterHealthServer(g, s.health)
+	reflection.Register(g)
+	return g
+}

@@ -1,0 +1,102 @@
+package text
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	pb "drillwright/proto/drillwright/v1"
+)
+
+// Substitute writes what to do instead of a lift.
+func (p *Page) Substitute(r *pb.SubstituteResponse) {
+	h := r.GetHeader()
+	p.heading("Instead of: "+r.GetLift().GetName(), h)
+	p.screening(h)
+	p.provokers(r)
+	if !h.GetScreening().GetNoDrills() {
+		p.substitutes(r)
+	}
+	p.leftOut(r.GetLeftOut())
+	p.closing(h)
+}
+
+func (p *Page) provokers(r *pb.SubstituteResponse) {
+	if len(r.GetProvokers()) == 0 && !r.GetUnclear() {
+		return
+	}
+	p.section("What probably sets it off")
+	if r.GetUnclear() {
+		p.line(2, "It isn't plain from what was said; every stressor of the region in this lift counts:")
+	}
+	for _, s := range r.GetProvokers() {
+		p.item(2, "-", sentence(place(s.GetSide(), s.GetRegion())+": "+s.GetWords()))
+	}
+}
+
+func (p *Page) substitutes(r *pb.SubstituteResponse) {
+	list := r.GetSubstitutes()
+	p.section(fmt.Sprintf("Instead (%d of %d that fit)", len(list), r.GetConsidered()))
+	if len(list) == 0 {
+		p.line(2, "Nothing in the catalogue fits today; see below why, and what to measure.")
+	}
+	for i, s := range list {
+		if i > 0 {
+			p.out.WriteByte('\n')
+		}
+		p.substitute(i, s, i == len(list)-1)
+	}
+}
+
+func (p *Page) substitute(i int, s *pb.Substitute, last bool) {
+	d := s.GetDrill()
+	p.write(fmt.Sprintf("%2d. ", i+1), "    ", d.GetName(), bold)
+	p.line(4, strings.Join([]string{tiers[s.GetTier()], d.GetStation(), verdicts[s.GetVerdict()]}, " · "))
+	if len(s.GetTests()) > 0 {
+		p.field(4, "Measure first", sentence(strings.Join(s.GetTests(), "; ")))
+	}
+	p.field(4, "Keeps", fmt.Sprintf("%s of the muscles, %s of the pattern, %s of the load.",
+		keeps[s.GetKeepsMuscles()], keeps[s.GetKeepsPattern()], keeps[s.GetKeepsLoad()]))
+	p.field(4, "Takes away", sentence(strings.Join(s.GetTakesAway(), "; ")))
+	p.sides(s.GetSides())
+	p.drillLines(d, s.GetTestSet(), s.GetCautions())
+	p.reasons(s.GetReasons())
+	p.field(4, "Points", points(s, last))
+}
+
+// points says what the score is made of and how far it is ahead: "83: muscles 25 of 25, …; 4 ahead of the next".
+func points(s *pb.Substitute, last bool) string {
+	var parts []string
+	for _, part := range s.GetParts() {
+		of := signed(part.GetPoints())
+		if part.GetOf() > 0 {
+			of = fmt.Sprintf("%d of %d", part.GetPoints(), part.GetOf())
+		}
+		parts = append(parts, part.GetName()+" "+of)
+	}
+	words := strconv.Itoa(int(s.GetPoints())) + ": " + strings.Join(parts, ", ")
+	switch lead := s.GetLead(); {
+	case last:
+	case lead > 0:
+		words += "; " + strconv.Itoa(int(lead)) + " ahead of the next"
+	case lead == 0:
+		words += "; level with the next"
+	default:
+		words += "; " + strconv.Itoa(int(-lead)) + " fewer than the next, which comes after it for another reason"
+	}
+	return words + "."
+}
+
+func (p *Page) leftOut(list []*pb.LeftOut) {
+	if len(list) == 0 {
+		return
+	}
+	p.section("Not today, because")
+	for _, l := range list {
+		name := l.GetName()
+		if l.GetSide() != "" {
+			name += " (" + sideWord(l.GetSide()) + ")"
+		}
+		p.item(2, "-", name+": "+reason(l.GetReason()))
+	}
+}
