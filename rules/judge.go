@@ -34,14 +34,21 @@ type Judgement struct {
 	// Lift is the drill that the request is about; nil when it is about none.
 	Lift *catalog.Drill
 
-	drills int
-	held   map[*Rule][]Held // by drill*2+side
+	// Drills are those that were judged.
+	Drills []*catalog.Drill
+
+	held map[*Rule][]Held // by drill*2+side
 }
 
 // Judge holds every bar, caution, favour, adjust and dose rule of the book against every drill. It is the one
 // way in: whichever way judging is done, this is what its callers see.
 func (e *Edition) Judge(f *client.Facts, lift *catalog.Drill) *Judgement {
-	return e.plain.judge(f, lift)
+	return e.plain.judge(f, lift, e.Catalogue.Drills)
+}
+
+// JudgeOne does the same for one drill.
+func (e *Edition) JudgeOne(f *client.Facts, lift, d *catalog.Drill) *Judgement {
+	return e.plain.judge(f, lift, []*catalog.Drill{d})
 }
 
 // Held is how a rule came out.

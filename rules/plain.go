@@ -49,9 +49,9 @@ func newPlainJudge(e *Edition) (*plainJudge, error) {
 	return j, nil
 }
 
-func (p *plainJudge) judge(f *client.Facts, lift *catalog.Drill) *Judgement {
+func (p *plainJudge) judge(f *client.Facts, lift *catalog.Drill, drills []*catalog.Drill) *Judgement {
 	e := p.edition
-	j := &Judgement{Edition: e, Facts: f, Lift: lift, drills: len(e.Catalogue.Drills), held: map[*Rule][]Held{}}
+	j := &Judgement{Edition: e, Facts: f, Lift: lift, Drills: drills, held: map[*Rule][]Held{}}
 	machine := p.machines.Get().(*vm.VM)
 	defer p.machines.Put(machine)
 	told := [2]*twinEnv{ends(f, 0), ends(f, 1)}
@@ -62,9 +62,9 @@ func (p *plainJudge) judge(f *client.Facts, lift *catalog.Drill) *Judgement {
 		uncovered[side].LN, uncovered[side].LB, uncovered[side].LS = liftRow.Num, liftRow.Bool, liftRow.Set
 	}
 	for _, r := range p.programs {
-		held := make([]Held, 2*j.drills)
+		held := make([]Held, 2*len(e.Catalogue.Drills))
 		coverable := r.rule.Effect == Bar && r.rule.conditions && len(f.Covered[0])+len(f.Covered[1]) > 0
-		for _, d := range e.Catalogue.Drills {
+		for _, d := range drills {
 			for side := range 2 {
 				h := p.holds(machine, r, d, side, &told)
 				if coverable && h&Possible != 0 && p.holds(machine, r, d, side, &uncovered)&Possible == 0 {

@@ -1,7 +1,6 @@
 package server
 
 import (
-	"fmt"
 	"maps"
 	"slices"
 
@@ -27,7 +26,7 @@ func (r *dayReader) profile(p *v1.Profile) *client.Profile {
 	}
 	r.health(p, out)
 	for i, s := range p.GetLog().GetSets() {
-		out.Log = append(out.Log, client.LoggedSet{Drill: s.GetDrill(), Day: r.day(at("profile.log.sets", i, ".day"), s.GetDay()), Side: side(s.GetSide()),
+		out.Log = append(out.Log, client.LoggedSet{Drill: s.GetDrill(), Day: r.day(s.GetDay(), "profile.log.sets[%d].day", i), Side: side(s.GetSide()),
 			Reps: int(s.GetReps()), LoadKg: fold(s.GetLoadKg()), HoldSeconds: int(s.GetHoldSeconds()),
 			Effort: number(s.Effort), Pain: number(s.Pain), NextDay: number(s.NextDay)})
 	}
@@ -38,19 +37,19 @@ func (r *dayReader) profile(p *v1.Profile) *client.Profile {
 func (r *dayReader) health(p *v1.Profile, out *client.Profile) {
 	for i, c := range p.GetConditions().GetKnown() {
 		out.Conditions = append(out.Conditions, client.Condition{ID: c.GetId(), Side: side(c.GetSide()), ToldBy: word(c.GetToldBy()),
-			Since: r.day(at("profile.conditions.known", i, ".since"), c.GetSince()), Status: word(c.GetStatus()), Detail: c.GetDetail()})
+			Since: r.day(c.GetSince(), "profile.conditions.known[%d].since", i), Status: word(c.GetStatus()), Detail: c.GetDetail()})
 	}
 	for i, s := range p.GetSurgeries().GetKnown() {
 		out.Surgeries = append(out.Surgeries, client.Surgery{ID: s.GetId(), Region: s.GetRegion(), Side: side(s.GetSide()),
-			Day: r.day(at("profile.surgeries.known", i, ".date"), s.GetDate())})
+			Day: r.day(s.GetDate(), "profile.surgeries.known[%d].date", i)})
 	}
 	for i, m := range p.GetMedicines().GetKnown() {
 		out.Medicines = append(out.Medicines, client.Medicine{Class: m.GetClass(),
-			Since: r.day(at("profile.medicines.known", i, ".since"), m.GetSince())})
+			Since: r.day(m.GetSince(), "profile.medicines.known[%d].since", i)})
 	}
 	for i, c := range p.GetClearances() {
 		clearance := client.Clearance{By: word(c.GetBy()), Region: c.GetRegion(), Side: side(c.GetSide()),
-			Given: r.day(at("profile.clearances", i, ".given"), c.GetGiven()), Until: r.day(at("profile.clearances", i, ".until"), c.GetUntil()),
+			Given: r.day(c.GetGiven(), "profile.clearances[%d].given", i), Until: r.day(c.GetUntil(), "profile.clearances[%d].until", i),
 			LoadKg: number(c.LoadKg), NoOverhead: c.GetNoOverhead(), Covers: c.GetCovers(), Surgery: c.GetSurgery()}
 		for _, motion := range keys(c.GetRangeDeg()) {
 			clearance.RangeDeg = append(clearance.RangeDeg, client.Limit{Motion: motion, ToDeg: fold(c.GetRangeDeg()[motion])})
@@ -64,7 +63,7 @@ func (r *dayReader) measures(field string, m map[string]*v1.SidedMeasure) []clie
 	for _, of := range keys(m) {
 		eachSide(m[of].GetLeft(), m[of].GetRight(), m[of].GetMidline(), func(key string, s client.Side, x *v1.Measure) {
 			out = append(out, client.Measure{Of: of, Side: s, Value: fold(x.GetValue()), By: word(x.GetBy()), Position: x.GetPosition(),
-				Day: r.day(in(field, of, key+".date"), x.GetDate())})
+				Day: r.day(x.GetDate(), "profile.%s[%q]%s.date", field, of, key)})
 		})
 	}
 	return out
@@ -85,7 +84,7 @@ func (r *dayReader) best(m map[string]*v1.Best) []client.Best {
 	for _, test := range keys(m) {
 		b := m[test]
 		out = append(out, client.Best{Test: test, Sets: whole(b.Sets), Reps: whole(b.Reps), LoadKg: number(b.LoadKg), Form: word(b.GetForm()),
-			Pain: number(b.Pain), Day: r.day(in("best", test, ".date"), b.GetDate())})
+			Pain: number(b.Pain), Day: r.day(b.GetDate(), "profile.best[%q].date", test)})
 	}
 	return out
 }
@@ -95,7 +94,7 @@ func (r *dayReader) pain(m map[string]*v1.SidedPain) []client.Pain {
 	for _, region := range keys(m) {
 		eachSide(m[region].GetLeft(), m[region].GetRight(), m[region].GetMidline(), func(key string, s client.Side, x *v1.Pain) {
 			out = append(out, client.Pain{Region: region, Side: s, Rest: number(x.Rest), Worst: number(x.Worst), NextDay: number(x.NextDay),
-				SettleHours: number(x.SettleHours), WakesAtNight: x.WakesAtNight, Day: r.day(in("pain", region, key+".date"), x.GetDate())})
+				SettleHours: number(x.SettleHours), WakesAtNight: x.WakesAtNight, Day: r.day(x.GetDate(), "profile.pain[%q]%s.date", region, key)})
 		})
 	}
 	return out
@@ -105,7 +104,7 @@ func (r *dayReader) rungs(m map[string]*v1.SidedRung) []client.Standing {
 	var out []client.Standing
 	for _, region := range keys(m) {
 		eachSide(m[region].GetLeft(), m[region].GetRight(), m[region].GetMidline(), func(key string, s client.Side, x *v1.Standing) {
-			out = append(out, client.Standing{Region: region, Side: s, At: x.GetAt(), Since: r.day(in("rung", region, key+".since"), x.GetSince())})
+			out = append(out, client.Standing{Region: region, Side: s, At: x.GetAt(), Since: r.day(x.GetSince(), "profile.rung[%q]%s.since", region, key)})
 		})
 	}
 	return out
@@ -114,7 +113,7 @@ func (r *dayReader) rungs(m map[string]*v1.SidedRung) []client.Standing {
 func (r *dayReader) answers(m map[string]*v1.Answer) []client.Answer {
 	var out []client.Answer
 	for _, q := range keys(m) {
-		out = append(out, client.Answer{Question: q, Is: word(m[q].GetIs()), Day: r.day(in("answers", q, ".date"), m[q].GetDate())})
+		out = append(out, client.Answer{Question: q, Is: word(m[q].GetIs()), Day: r.day(m[q].GetDate(), "profile.answers[%q].date", q)})
 	}
 	return out
 }
@@ -123,7 +122,7 @@ func (r *dayReader) screening(s *v1.Screening) *client.Screening {
 	if s == nil {
 		return nil
 	}
-	return &client.Screening{Lists: append([]string{s.GetList()}, s.GetAlso()...), Day: r.day("profile.screening.on", s.GetOn()), Others: word(s.GetOthers())}
+	return &client.Screening{Lists: append([]string{s.GetList()}, s.GetAlso()...), Day: r.day(s.GetOn(), "profile.screening.on"), Others: word(s.GetOthers())}
 }
 
 func pregnancy(p *v1.Pregnancy) *client.Pregnancy {
@@ -137,7 +136,7 @@ func (r *dayReader) pressure(b *v1.BloodPressure) *client.BloodPressure {
 	if b == nil {
 		return nil
 	}
-	return &client.BloodPressure{Systolic: int(b.GetSystolic()), Diastolic: int(b.GetDiastolic()), Day: r.day("profile.blood_pressure.date", b.GetDate())}
+	return &client.BloodPressure{Systolic: int(b.GetSystolic()), Diastolic: int(b.GetDiastolic()), Day: r.day(b.GetDate(), "profile.blood_pressure.date")}
 }
 
 func complaintFrom(c *v1.Complaint) client.Complaint {
@@ -159,10 +158,6 @@ func eachSide[T any](left, right, midline *T, do func(key string, s client.Side,
 }
 
 func keys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
-
-// at and in are paths of fields, in a list and in a map of the profile.
-func at(list string, i int, rest string) string { return fmt.Sprintf("%s[%d]%s", list, i, rest) }
-func in(field, key, rest string) string         { return fmt.Sprintf("profile.%s[%q]%s", field, key, rest) }
 
 // word is the name of an enum's value; the zero value is no word.
 func word[E interface {

@@ -13,6 +13,7 @@ import (
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/protoadapt"
+	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/types/known/durationpb"
 
 	"drillwright/catalog"
@@ -97,6 +98,8 @@ func contractViolations(err *protovalidate.ValidationError) []client.Violation {
 			out.Message = "it is missing"
 		case "string.pattern": // the contract has patterns for days only
 			out.Message, out.Suggestion = fmt.Sprintf("%q is not a day", v.FieldValue.String()), "write YYYY-MM-DD"
+		case "enum.in":
+			out.Message = "it must be " + strings.Join(allowed(v), " or ")
 		}
 		out.Message = cmp.Or(out.Message, "it is not allowed: "+v.Proto.GetRuleId())
 		list = append(list, out)
@@ -116,4 +119,16 @@ func joined(list, more []client.Violation) []client.Violation {
 		}
 	}
 	return list
+}
+
+// allowed names the values that an enum field may have.
+func allowed(v *protovalidate.Violation) []string {
+	var names []string
+	numbers := v.RuleValue.List()
+	for i := range numbers.Len() {
+		if n := protoreflect.EnumNumber(numbers.Get(i).Int()); n != 0 {
+			names = append(names, string(v.FieldDescriptor.Enum().Values().ByNumber(n).Name()))
+		}
+	}
+	return names
 }

@@ -42,7 +42,7 @@ func check(frame *client.Frame, q *client.Request) []client.Violation {
 // convertRequest takes what the request has: not every question names a lift, minutes, or what is taken.
 func convertRequest(m asking) (*client.Request, []client.Violation) {
 	r := &dayReader{}
-	q := &client.Request{AsOf: r.day("as_of", m.GetAsOf())}
+	q := &client.Request{AsOf: r.day(m.GetAsOf(), "as_of")}
 	if p := m.GetProfile(); p != nil {
 		q.Profile = r.profile(p)
 	}
@@ -67,13 +67,14 @@ func convertRequest(m asking) (*client.Request, []client.Violation) {
 // dayReader reads days and notes those that aren't in the calendar.
 type dayReader struct{ list []client.Violation }
 
-func (r *dayReader) day(field, text string) client.Day {
+// day reads one; path and its arguments name the field.
+func (r *dayReader) day(text, path string, args ...any) client.Day {
 	if text == "" {
 		return 0
 	}
 	d, err := client.ParseDay(text)
 	if err != nil {
-		r.list = append(r.list, client.Violation{Field: field, Message: fmt.Sprintf("%q is not a day", text), Suggestion: "write YYYY-MM-DD"})
+		r.list = append(r.list, client.Violation{Field: fmt.Sprintf(path, args...), Message: fmt.Sprintf("%q is not a day", text), Suggestion: "write YYYY-MM-DD"})
 	}
 	return d
 }

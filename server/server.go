@@ -7,6 +7,7 @@ package server
 
 import (
 	"context"
+	"errors"
 	"log/slog"
 	"net"
 	"sync/atomic"
@@ -98,8 +99,12 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 		s.stop(g)
 	})
 	err := g.Serve(listener)
-	if !release() {
-		<-stopped // the context ended: wait for the calls in flight
+	if release() {
+		return err
+	}
+	<-stopped // the context ended: the calls in flight are done, or cut off
+	if errors.Is(err, grpc.ErrServerStopped) {
+		return nil
 	}
 	return err
 }

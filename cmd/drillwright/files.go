@@ -35,6 +35,14 @@ func readFolder(dir string) ([]catalog.File, error) {
 	return files, nil
 }
 
+// readFile reads a file, or standard input for "-".
+func (sh *shell) readFile(name string) (catalog.File, error) {
+	if name == "-" {
+		return readAll("standard input", sh.in)
+	}
+	return readFile(name)
+}
+
 func readFile(name string) (catalog.File, error) {
 	info, err := os.Stat(name)
 	if err != nil {

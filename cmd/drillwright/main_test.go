@@ -113,7 +113,7 @@ func TestExitCodes(t *testing.T) {
 		{2, "screen --client " + client + " --as-of 2026-11-25"},
 		{2, "screen --client " + client + " --server example.com:7410"},
 		{2, "serve --listen 0.0.0.0:7410"},
-		{2, "catalog terms colour"},
+		{1, "catalog terms colour"},
 	} {
 		t.Run(c.args, func(t *testing.T) {
 			var stdout, stderr bytes.Buffer
@@ -133,16 +133,13 @@ func TestEveryClientIsAnswered(t *testing.T) {
 	for _, file := range files {
 		for _, ask := range []string{"screen", "substitute barbell-back-squat", "select", "explain push-up"} {
 			args := append(strings.Fields(ask), "--client", file)
-			if filepath.Base(file) == "nothing-measured.yaml" {
-				args = append(args, "--minutes", "30")[:len(args)]
-			}
 			t.Run(filepath.Base(file)+"/"+ask, func(t *testing.T) {
 				var out bytes.Buffer
 				require.NoError(t, run(context.Background(), args, strings.NewReader(""), &out, io.Discard, func(string) string { return "" }))
 				for _, line := range strings.Split(out.String(), "\n") {
 					assert.LessOrEqual(t, len([]rune(line)), 100, line)
 				}
-				assert.NotRegexp(t, `(?i)\b(clear|safe|impingement|damage|wear)\b`, out.String())
+				assert.NotRegexp(t, `(?i)\b(all clear|safe|safely|impingement|damaged?|wear)\b`, out.String())
 			})
 		}
 	}

@@ -24,8 +24,10 @@ func Explain(e *rules.Edition, q *client.Request, drillID string) (*ExplainAnswe
 			return nil, err
 		}
 		a.provoke(lift)
+	} else {
+		a.spare()
 	}
-	j := e.Judge(a.facts, lift)
+	j := e.JudgeOne(a.facts, lift, d)
 	answer := &ExplainAnswer{Drill: card(e, d)}
 	for side := range 2 {
 		answer.Sides = append(answer.Sides, a.explainSide(j, d, side))

@@ -109,7 +109,7 @@ type trial struct {
 // measureNext counts, for each missing measure, the drills that a normal value would open.
 func (a *asked) measureNext(j *rules.Judgement, most int) []Measurement {
 	opens := map[trial]int{}
-	for _, d := range a.e.Catalogue.Drills {
+	for _, d := range j.Drills {
 		for side := range 2 {
 			if j.Verdict(d, side) == rules.TestFirst {
 				a.countOpened(j, d, side, opens)

@@ -157,13 +157,33 @@ func (a *asked) allow(lift *catalog.Drill, c client.Complaint, found []Provoker)
 		case own == 0:
 			allowed = top - 1
 		}
-		for side := range 2 {
-			if !c.Side.On(side) && a.e.Frame.Vocabulary.Sided(c.Region) {
-				continue
+		a.lower(s.ID, c, allowed)
+	}
+}
+
+// spare sets what a drill may have where no lift explains a complaint: every stressor of the sore region counts.
+func (a *asked) spare() {
+	for _, c := range a.q.Complaints {
+		allowed := 2
+		if c.Intensity >= a.e.Book.RemovedFrom {
+			allowed = 1
+		}
+		for _, s := range a.e.Frame.Vocabulary.Stressors {
+			if slices.Contains(s.Regions, c.Region) {
+				a.lower(s.ID, c, allowed)
 			}
-			if had := a.facts.Number("request.allowed."+s.ID, side).Lo; float64(allowed) < had {
-				a.facts.Allow(s.ID, side, allowed)
-			}
+		}
+	}
+}
+
+// lower sets request.allowed on the sides of a complaint; of several complaints the lowest counts.
+func (a *asked) lower(stressor string, c client.Complaint, allowed int) {
+	for side := range 2 {
+		if !c.Side.On(side) && a.e.Frame.Vocabulary.Sided(c.Region) {
+			continue
+		}
+		if had := a.facts.Number("request.allowed."+stressor, side).Lo; float64(allowed) < had {
+			a.facts.Allow(stressor, side, allowed)
 		}
 	}
 }

@@ -30,6 +30,7 @@ func Select(e *rules.Edition, q *client.Request, planID string, _ Options) (*Sel
 	if q.Minutes == 0 {
 		a.setMinutes(plan.Minutes)
 	}
+	a.spare()
 	j := e.Judge(a.facts, nil)
 	s := a.fill(j, plan)
 	for i, p := range s.places {

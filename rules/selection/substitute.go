@@ -2,6 +2,7 @@ package selection
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -114,7 +115,7 @@ func (a *asked) tier(d, lift *catalog.Drill) string {
 		return NearVariant
 	case d.Pattern.Kind == lift.Pattern.Kind && !d.Pattern.SingleJoint:
 		return SamePattern
-	case sharesPrime(d, lift):
+	case sameMuscles(d, lift):
 		return SameMuscles
 	case a.elsewhere(d):
 		return Elsewhere
@@ -124,11 +125,14 @@ func (a *asked) tier(d, lift *catalog.Drill) string {
 
 // eases is true for unloaded work of the lift's own region and muscles: what is left on the lowest rung.
 func (a *asked) eases(d, lift *catalog.Drill) bool {
-	return !d.Loads && d.Main.Region == lift.Main.Region && sharesPrime(d, lift)
+	return !d.Loads && d.Main.Region == lift.Main.Region && sameMuscles(d, lift)
 }
 
-func sharesPrime(d, lift *catalog.Drill) bool {
-	return slices.ContainsFunc(d.Muscles.Prime, func(m string) bool { return slices.Contains(lift.Muscles.Prime, m) })
+// sameMuscles is true when a prime mover of the drill drives or assists the lift.
+func sameMuscles(d, lift *catalog.Drill) bool {
+	return slices.ContainsFunc(d.Muscles.Prime, func(m string) bool {
+		return slices.Contains(lift.Muscles.Prime, m) || slices.Contains(lift.Muscles.Assist, m)
+	})
 }
 
 // elsewhere is true when a drill loads no sore region beyond bracing it.
@@ -222,9 +226,18 @@ func sharedPattern(d, lift *catalog.Drill) int {
 	return 0
 }
 
-// sharedLoad: 100 when the drill can be made as heavy as the client's working load, 50 when that isn't known.
+// sharedLoad: 100 when the drill can be made as heavy as the client's working load, 50 when that isn't known. The
+// working load of a lift of the body's own weight is the share of the body that it moves.
 func (a *asked) sharedLoad(d, lift *catalog.Drill) (int, string) {
 	working, known := a.working(lift.ID)
+	if share := lift.Load.BodyShare; share > 0 && !lift.Lifted() {
+		if own := d.Load.BodyShare; own > 0 && !d.Lifted() {
+			words := fmt.Sprintf("moves %s %% of body weight, the lift %s %%", rules.Figure(own), rules.Figure(share))
+			return map[bool]int{true: 100, false: 0}[own >= 0.8*share], words
+		}
+		mass := a.facts.Number("client.body_mass_kg", 0)
+		working, known = share*mass.Lo/100, mass.Known()
+	}
 	if !known {
 		return 50, "working load not known"
 	}

@@ -1,16 +1,17 @@
 package text
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
 	"google.golang.org/protobuf/proto"
 
-	pb "drillwright/proto/drillwright/v1"
+	v1 "drillwright/proto/drillwright/v1"
 )
 
 // dose says how much in one line.
-func dose(d *pb.Dose) string {
+func dose(d *v1.Dose) string {
 	parts := []string{amount(d)}
 	if tempo := tempo(d.GetTempo()); tempo != "" {
 		parts = append(parts, tempo)
@@ -28,7 +29,7 @@ func dose(d *pb.Dose) string {
 	return sentence(strings.Join(parts, ", "))
 }
 
-func amount(d *pb.Dose) string {
+func amount(d *v1.Dose) string {
 	sets := count(d.GetSets(), "set")
 	switch {
 	case d.GetMetres() > 0:
@@ -55,7 +56,7 @@ func tempo(t string) string {
 	return strings.Join(append(words, parts[2]+" s up"), " ")
 }
 
-func often(d *pb.Dose) string {
+func often(d *v1.Dose) string {
 	var parts []string
 	if d.GetPerDay() > 1 {
 		parts = append(parts, strconv.Itoa(int(d.GetPerDay()))+" times a day")
@@ -70,39 +71,49 @@ func often(d *pb.Dose) string {
 }
 
 // sides writes each side in the order to train; a dose that repeats the one before is not written out again.
-func (p *Page) sides(list []*pb.SideDose) {
+func (p *Page) sides(list []*v1.SideDose) {
 	for i, s := range list {
-		label := sentence(sideWord(s.GetSide()))
-		label = label[:len(label)-1]
-		if s.GetSide() != "BOTH" && len(list) > 1 {
+		label := capital(sideWord(s.GetSide()))
+		if len(list) > 1 {
 			label = strconv.Itoa(i+1) + ". " + label
 		}
-		words := "the same dose"
-		if i == 0 || !proto.Equal(list[i-1].GetDose(), s.GetDose()) {
-			words = sentences(dose(s.GetDose()), s.GetDose().GetLoadWords(), s.GetDose().GetNote())
-		}
-		if s.GetSide() == "BOTH" {
-			p.field(4, label, words)
-			continue
-		}
-		p.field(4, label, sentences(words, s.GetWords()))
+		p.field(4, label, sideText(list, i))
 	}
+}
+
+func sideText(list []*v1.SideDose, i int) string {
+	s := list[i]
+	words := s.GetWords()
+	switch {
+	case s.GetSide() == "BOTH":
+		words = ""
+	case i > 0 && proto.Equal(list[i-1].GetDose(), s.GetDose()):
+		return sentences("The same dose", words)
+	}
+	return sentences(dose(s.GetDose()), s.GetDose().GetLoadWords(), s.GetDose().GetNote(), words)
 }
 
 // drillLines is what a person doing the drill reads beside the dose.
-func (p *Page) drillLines(d *pb.DrillCard, test *pb.TestSet, cautions []*pb.Reason) {
+func (p *Page) drillLines(d *v1.DrillCard, test *v1.TestSet) {
 	p.field(4, "Test set first", sentence(test.GetWords()))
 	p.field(4, "How", sentences(d.GetCues()...))
 	p.field(4, "Stop if", sentence(d.GetStopIf()))
-	for i, c := range cautions {
-		p.field(4, repeated("Take care", i), reason(c))
-	}
 }
 
-// reasons writes the why of a drill, the rules that decide first.
-func (p *Page) reasons(list []*pb.Reason) {
-	for i, r := range list {
-		p.field(4, repeated("Why", i), reason(r))
+// reasons writes rules in words, those of one kind under one label.
+func (p *Page) reasons(list []*v1.Reason) {
+	last := ""
+	for _, r := range list {
+		if gaveNothing(r) {
+			continue
+		}
+		label := reasonLabel(r)
+		if label == last {
+			label = ""
+		} else {
+			last = label
+		}
+		p.field(4, label, reason(r))
 	}
 }
 
@@ -114,16 +125,72 @@ func repeated(label string, i int) string {
 	return label
 }
 
+// gaveNothing is true for points that would have been given, had a measure been known.
+func gaveNothing(r *v1.Reason) bool {
+	return r.GetEffect() == v1.Effect_FAVOUR && r.GetStanding() != v1.ReasonStanding_HOLDS && r.GetPoints() >= 0
+}
+
+func reasonLabel(r *v1.Reason) string {
+	switch {
+	case r.GetStanding() == v1.ReasonStanding_UNTESTED:
+		return "Test first"
+	case r.GetEffect() == v1.Effect_ADJUST || r.GetEffect() == v1.Effect_DOSE:
+		return "Why this dose"
+	case r.GetEffect() == v1.Effect_FAVOUR:
+		return "Why this drill"
+	default:
+		return "Take care"
+	}
+}
+
 // reason is a rule in words, with what is not sure of it, its points and its source.
-func reason(r *pb.Reason) string {
+func reason(r *v1.Reason) string {
 	words := sentence(r.GetWords())
 	switch {
-	case r.GetStanding() == pb.ReasonStanding_UNTESTED:
-		words = "Needs a test first: " + r.GetWords()
-	case r.GetStanding() == pb.ReasonStanding_NOT_RULED_OUT:
+	case r.GetStanding() == v1.ReasonStanding_NOT_RULED_OUT:
 		words = sentences(words, "Not ruled out")
 	case r.GetPoints() != 0:
 		words = "(" + signed(r.GetPoints()) + ") " + words
 	}
 	return cited(words, r.GetSource())
+}
+
+// sharedBy takes the reasons that every list has: they are said once.
+func sharedBy(lists [][]*v1.Reason) []*v1.Reason {
+	if len(lists) < 2 {
+		return nil
+	}
+	var shared []*v1.Reason
+	for _, r := range lists[0] {
+		everywhere := true
+		for _, other := range lists[1:] {
+			everywhere = everywhere && has(other, r)
+		}
+		if everywhere {
+			shared = append(shared, r)
+		}
+	}
+	return shared
+}
+
+func has(list []*v1.Reason, r *v1.Reason) bool {
+	return slices.ContainsFunc(list, func(x *v1.Reason) bool {
+		return x.GetRule() == r.GetRule() && x.GetWords() == r.GetWords() && x.GetStanding() == r.GetStanding()
+	})
+}
+
+// without leaves out what was said once for all.
+func without(list, shared []*v1.Reason) []*v1.Reason {
+	return slices.DeleteFunc(slices.Clone(list), func(r *v1.Reason) bool { return has(shared, r) })
+}
+
+// forAll writes what goes for every drill of a list, and returns it.
+func (p *Page) forAll(lists [][]*v1.Reason) []*v1.Reason {
+	shared := sharedBy(lists)
+	if len(shared) > 0 {
+		p.line(2, "For every one of these:")
+		p.reasons(shared)
+		p.out.WriteByte('\n')
+	}
+	return shared
 }

@@ -1,13 +1,14 @@
 package text
 
 import (
+	"slices"
 	"strings"
 
-	pb "drillwright/proto/drillwright/v1"
+	v1 "drillwright/proto/drillwright/v1"
 )
 
 // Explain writes why a drill may or may not be done, side by side. Sides on which the same is said share a part.
-func (p *Page) Explain(r *pb.ExplainResponse) {
+func (p *Page) Explain(r *v1.ExplainResponse) {
 	h := r.GetHeader()
 	p.heading(r.GetDrill().GetName()+": "+verdicts[r.GetVerdict()], h)
 	p.screening(h)
@@ -24,23 +25,26 @@ func (p *Page) Explain(r *pb.ExplainResponse) {
 	p.closing(h)
 }
 
-func sideHeading(sides []*pb.SideExplained) string {
+func sideHeading(sides []*v1.SideExplained) string {
 	var names []string
 	for _, s := range sides {
 		names = append(names, sideWord(s.GetSide()))
 	}
-	head := sentence(list(names) + ": " + verdicts[sides[0].GetVerdict()])
-	return strings.TrimSuffix(head, ".")
+	return capital(enumerated(names) + ": " + verdicts[sides[0].GetVerdict()])
 }
 
 // sideBody is what is said of one side, on a page of its own so that two sides can be compared.
-func (p *Page) sideBody(s *pb.SideExplained) string {
+func (p *Page) sideBody(s *v1.SideExplained) string {
 	one := &Page{Colour: p.Colour}
 	if len(s.GetRules()) == 0 {
 		one.line(2, "No rule speaks against it.")
 	}
-	for _, o := range s.GetRules() {
+	deciding, rest := split(s)
+	for _, o := range deciding {
 		one.outcome(o)
+	}
+	if len(rest) > 0 {
+		one.line(2, "If it were open, these would count too: "+strings.Join(rest, ", ")+".")
 	}
 	if d := s.GetDose(); d != nil {
 		one.field(2, "Dose", sentences(dose(d), d.GetLoadWords(), d.GetNote()))
@@ -48,63 +52,108 @@ func (p *Page) sideBody(s *pb.SideExplained) string {
 	return one.String()
 }
 
-func (p *Page) outcome(o *pb.RuleOutcome) {
+// split puts what decides first. On a side that isn't open, points and doses are only named.
+func split(s *v1.SideExplained) (deciding []*v1.RuleOutcome, rest []string) {
+	for _, o := range s.GetRules() {
+		r := o.GetReason()
+		aside := r.GetEffect() == v1.Effect_FAVOUR || r.GetEffect() == v1.Effect_ADJUST || r.GetEffect() == v1.Effect_DOSE
+		switch {
+		case !aside || s.GetVerdict() != v1.Verdict_NOT_TODAY:
+			deciding = append(deciding, o)
+		case r.GetPoints() != 0:
+			rest = append(rest, r.GetRule()+" "+signed(r.GetPoints()))
+		default:
+			rest = append(rest, r.GetRule())
+		}
+	}
+	slices.SortStableFunc(deciding, func(x, y *v1.RuleOutcome) int { return weight(y) - weight(x) })
+	return deciding, slices.Compact(rest)
+}
+
+func weight(o *v1.RuleOutcome) int {
+	switch o.GetVerdict() {
+	case v1.Verdict_NOT_TODAY:
+		return 2
+	case v1.Verdict_TEST_FIRST:
+		return 1
+	default:
+		return 0
+	}
+}
+
+func (p *Page) outcome(o *v1.RuleOutcome) {
 	r := o.GetReason()
 	p.item(2, "-", outcomeHead(o)+": "+cited(r.GetWords(), r.GetSource()))
 	p.quiet(4, "rule "+r.GetRule()+figures(r.GetFacts()))
-	if o.GetVerdict() != pb.Verdict_NOT_TODAY && o.GetVerdict() != pb.Verdict_TEST_FIRST {
+	if weight(o) == 0 {
 		return
 	}
-	for _, c := range o.GetClauses() {
-		if c.GetHolds() {
-			p.item(4, "·", clause(c))
-		}
+	for _, c := range telling(o.GetClauses()) {
+		p.item(4, "·", clause(c, o.GetOpens()))
 	}
 	if o.GetOpens() != "" {
 		p.line(4, sentence(o.GetOpens()))
 	}
 }
 
-func outcomeHead(o *pb.RuleOutcome) string {
+// telling are the clauses that something could turn; where nothing could, all that hold.
+func telling(list []*v1.Clause) []*v1.Clause {
+	var holding, turning []*v1.Clause
+	for _, c := range list {
+		if c.GetHolds() {
+			holding = append(holding, c)
+		}
+		if c.GetHolds() && (c.GetFlip() != "" || !c.GetKnown()) {
+			turning = append(turning, c)
+		}
+	}
+	if len(turning) > 0 {
+		return turning
+	}
+	return holding
+}
+
+func outcomeHead(o *v1.RuleOutcome) string {
 	r := o.GetReason()
 	switch {
-	case o.GetVerdict() == pb.Verdict_NOT_TODAY:
+	case o.GetVerdict() == v1.Verdict_NOT_TODAY:
 		return "Not today, because"
-	case o.GetVerdict() == pb.Verdict_TEST_FIRST:
+	case o.GetVerdict() == v1.Verdict_TEST_FIRST:
 		return "Needs a test first"
-	case r.GetEffect() == pb.Effect_FAVOUR && r.GetPoints() < 0:
+	case r.GetEffect() == v1.Effect_FAVOUR && r.GetPoints() < 0:
 		return "Against it (" + signed(r.GetPoints()) + ")"
-	case r.GetEffect() == pb.Effect_FAVOUR:
+	case r.GetEffect() == v1.Effect_FAVOUR:
 		return "For it (" + signed(r.GetPoints()) + ")"
-	case r.GetEffect() == pb.Effect_ADJUST || r.GetEffect() == pb.Effect_DOSE:
+	case r.GetEffect() == v1.Effect_ADJUST || r.GetEffect() == v1.Effect_DOSE:
 		return "Dose"
-	case r.GetStanding() == pb.ReasonStanding_NOT_RULED_OUT:
+	case r.GetStanding() == v1.ReasonStanding_NOT_RULED_OUT:
 		return "Take care, not ruled out"
 	default:
 		return "Take care"
 	}
 }
 
-func clause(c *pb.Clause) string {
+// clause is a clause as its author wrote it, and what would turn it unless that is said below.
+func clause(c *v1.Clause, opens string) string {
 	words := c.GetText()
 	if !c.GetKnown() {
 		words += " (not known)"
 	}
-	if c.GetFlip() != "" {
+	if c.GetFlip() != "" && !strings.Contains(opens, c.GetFlip()) {
 		words += ": " + c.GetFlip()
 	}
 	return words
 }
 
 // figures lists what a rule read of the client: "; left range shoulder flexion 135 deg".
-func figures(facts []*pb.Fact) string {
+func figures(facts []*v1.Fact) string {
 	var words strings.Builder
 	for _, f := range facts {
 		words.WriteString("; " + strings.TrimSpace(sideWord(f.GetSide())+" "+plain(strings.TrimPrefix(f.GetPath(), "client."))))
 		switch f.GetStatus() {
-		case pb.FactStatus_UNKNOWN:
+		case v1.FactStatus_UNKNOWN:
 			words.WriteString(": " + f.GetWhy())
-		case pb.FactStatus_PRESUMED:
+		case v1.FactStatus_PRESUMED:
 			words.WriteString(": " + strings.TrimSpace(plainValue(f)+" (presumed)"))
 		default:
 			words.WriteString(": " + plainValue(f))
@@ -113,16 +162,20 @@ func figures(facts []*pb.Fact) string {
 	return words.String()
 }
 
-func plainValue(f *pb.Fact) string {
+func plainValue(f *v1.Fact) string {
 	if f.GetValue() == "" {
 		return "none"
 	}
-	unit := f.GetUnit()
-	switch unit {
+	value, more, _ := strings.Cut(f.GetValue(), " ") // "65 or more"
+	switch unit := f.GetUnit(); unit {
+	case "":
+		value = strings.ReplaceAll(value, "_", " ")
 	case "deg":
-		return f.GetValue() + "°"
+		value += "°"
 	case "percent":
-		return f.GetValue() + " %"
+		value += " %"
+	default:
+		value += " " + unit
 	}
-	return strings.TrimSpace(strings.ReplaceAll(f.GetValue(), "_", " ") + " " + unit)
+	return strings.TrimSpace(value + " " + strings.ReplaceAll(more, "_", " "))
 }

@@ -4,11 +4,11 @@ import (
 	"strconv"
 	"strings"
 
-	pb "drillwright/proto/drillwright/v1"
+	v1 "drillwright/proto/drillwright/v1"
 )
 
 // heading names what was asked, of whom and for which day.
-func (p *Page) heading(what string, h *pb.AnswerHeader) {
+func (p *Page) heading(what string, h *v1.AnswerHeader) {
 	words := what
 	if h.GetRef() != "" {
 		words += ", for " + h.GetRef()
@@ -17,37 +17,38 @@ func (p *Page) heading(what string, h *pb.AnswerHeader) {
 }
 
 // screening is the first thing of every answer: whom to see, then what is still to be asked.
-func (p *Page) screening(h *pb.AnswerHeader) {
+func (p *Page) screening(h *v1.AnswerHeader) {
 	s := h.GetScreening()
 	switch s.GetOutcome() {
-	case pb.Outcome_NO_WARNING_SIGNS_FOUND:
-		p.section("Screening")
+	case v1.Outcome_NO_WARNING_SIGNS_FOUND:
+		p.section("Warning signs")
 		p.line(2, "No warning signs found in what was asked.")
-	case pb.Outcome_SEE_PROFESSIONAL_FIRST:
+	case v1.Outcome_SEE_PROFESSIONAL_FIRST:
 		p.section("See a professional first")
 		p.referrals(s.GetReferrals(), h.GetCall())
 	default:
-		p.section("Screening")
-		p.line(2, "Not settled: the questions below come first.")
+		p.section("Warning signs")
+		p.line(2, "Not settled: questions are open.")
 	}
 	if s.GetNoDrills() {
 		p.alarm(2, noDrills(s))
+	} else {
+		p.unloaded(s.GetUnloaded())
 	}
-	p.unloaded(s.GetUnloaded())
 	p.questions(s.GetQuestions())
 }
 
-func noDrills(s *pb.ScreeningResult) string {
+func noDrills(s *v1.ScreeningResult) string {
 	if len(s.GetReferrals()) > 0 {
 		return "No drills today."
 	}
 	return "No drills until these questions are answered."
 }
 
-func (p *Page) referrals(list []*pb.Referral, call string) {
+func (p *Page) referrals(list []*v1.Referral, call string) {
 	for _, r := range list {
 		head := urgencies[r.GetUrgency()]
-		if r.GetUrgency() == pb.Urgency_EMERGENCY && call != "" {
+		if r.GetUrgency() == v1.Urgency_EMERGENCY && call != "" {
 			head += ": call " + call
 		}
 		p.alarm(2, head)
@@ -59,49 +60,56 @@ func (p *Page) referrals(list []*pb.Referral, call string) {
 }
 
 // untilSeen says what a referral stops where it doesn't stop everything.
-func untilSeen(r *pb.Referral) string {
-	if r.GetUrgency() == pb.Urgency_EMERGENCY || r.GetUrgency() == pb.Urgency_TODAY {
+func untilSeen(r *v1.Referral) string {
+	if r.GetUrgency() == v1.Urgency_EMERGENCY || r.GetUrgency() == v1.Urgency_TODAY {
 		return ""
 	}
 	switch r.GetScope() {
-	case pb.Scope_REGION:
+	case v1.Scope_REGION:
 		return "Until then: no load on the " + place(r.GetSide(), r.GetRegion()) + "."
-	case pb.Scope_CLASS:
+	case v1.Scope_CLASS:
 		return "Until then: none of the drills that this is about."
 	default:
 		return "Until then: nothing under load."
 	}
 }
 
-func (p *Page) unloaded(list []*pb.Unloaded) {
+// unloaded joins what one rule leaves without load.
+func (p *Page) unloaded(list []*v1.Unloaded) {
+	var rules []string
+	places := map[string][]string{}
 	for _, u := range list {
-		what := "the " + place(u.GetSide(), u.GetRegion())
-		if u.GetRegion() == "" {
+		what := place(u.GetSide(), u.GetRegion())
+		if what == "" {
 			what = "everything"
 		}
-		p.line(2, "Without load for now: "+what+" (rule "+u.GetWhy()+").")
+		if places[u.GetWhy()] == nil {
+			rules = append(rules, u.GetWhy())
+		}
+		places[u.GetWhy()] = append(places[u.GetWhy()], what)
+	}
+	for _, rule := range rules {
+		p.line(2, "Moved without load only, for now: "+enumerated(places[rule])+" (rule "+rule+").")
 	}
 }
 
-func (p *Page) questions(list []*pb.Question) {
+func (p *Page) questions(list []*v1.Question) {
 	if len(list) == 0 {
 		return
 	}
 	p.section("Questions still to ask")
 	for i, q := range list {
-		about := strings.ToLower(urgencies[q.GetUrgency()])
-		if q.GetRegion() != "" {
-			about += "; " + plain(q.GetRegion())
-		}
 		p.item(2, strconv.Itoa(i+1)+".", sentence(q.GetAsks()))
-		p.quiet(5, "answers: "+q.GetId()+"; a yes means: see someone, "+about)
+		p.quiet(5, "("+q.GetId()+"; if yes: "+ifYes[q.GetUrgency()]+")")
 	}
 }
 
 // closing is the end of every answer: what to measure, what was taken for granted, cautions, whom to call, receipt.
-func (p *Page) closing(h *pb.AnswerHeader) {
+func (p *Page) closing(h *v1.AnswerHeader) {
 	p.measureNext(h.GetMeasureNext())
-	p.presumed(h.GetPresumed())
+	if !h.GetScreening().GetNoDrills() { // without drills nothing was built on it
+		p.presumed(h.GetPresumed())
+	}
 	p.bullets("Not told, and how it was taken", h.GetNotes())
 	p.cautions(h.GetCautions())
 	if h.GetCall() != "" {
@@ -113,7 +121,7 @@ func (p *Page) closing(h *pb.AnswerHeader) {
 	p.quiet(2, "revision "+r.GetRevision()+", engine "+r.GetEngine()+", request "+r.GetRequestDigest())
 }
 
-func (p *Page) measureNext(list []*pb.MeasureNext) {
+func (p *Page) measureNext(list []*v1.MeasureNext) {
 	if len(list) == 0 {
 		return
 	}
@@ -132,7 +140,22 @@ func (p *Page) presumed(list []string) {
 		return
 	}
 	p.section("Presumed, not measured")
-	p.line(2, sentence(strings.Join(list, "; ")))
+	p.quiet(2, sentence(strings.Join(bothSides(list), "; ")))
+}
+
+// bothSides joins what is said of the left and then, alike, of the right.
+func bothSides(list []string) []string {
+	var out []string
+	for i := 0; i < len(list); i++ {
+		what, left := strings.CutPrefix(list[i], "left ")
+		if left && i+1 < len(list) && list[i+1] == "right "+what {
+			out = append(out, what+", both sides")
+			i++
+			continue
+		}
+		out = append(out, list[i])
+	}
+	return out
 }
 
 func (p *Page) bullets(name string, lines []string) {
@@ -145,7 +168,7 @@ func (p *Page) bullets(name string, lines []string) {
 	}
 }
 
-func (p *Page) cautions(list []*pb.Notice) {
+func (p *Page) cautions(list []*v1.Notice) {
 	var lines []string
 	for _, n := range list {
 		words := n.GetWords()

@@ -2,13 +2,14 @@ package text
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
-	pb "drillwright/proto/drillwright/v1"
+	v1 "drillwright/proto/drillwright/v1"
 )
 
 // Select writes a session as a sheet to train from.
-func (p *Page) Select(r *pb.SelectResponse) {
+func (p *Page) Select(r *v1.SelectResponse) {
 	h := r.GetHeader()
 	p.heading(r.GetPlanName()+", "+count(r.GetMinutes(), "minute"), h)
 	p.screening(h)
@@ -23,7 +24,16 @@ func (p *Page) Select(r *pb.SelectResponse) {
 // purposes of a session's places, in the order to train.
 var purposes = map[string]string{"prepare": "Prepare", "train": "Train", "finish": "Finish"}
 
-func (p *Page) session(r *pb.SelectResponse) {
+func (p *Page) session(r *v1.SelectResponse) {
+	var all [][]*v1.Reason
+	for _, d := range r.GetDrills() {
+		all = append(all, slices.Concat(d.GetCautions(), d.GetReasons()))
+	}
+	shared := sharedBy(all)
+	if len(shared) > 0 {
+		p.section("For the whole session")
+		p.reasons(shared)
+	}
 	purpose := ""
 	for i, d := range r.GetDrills() {
 		if now := strings.ToLower(d.GetPurpose()); now != purpose {
@@ -32,7 +42,7 @@ func (p *Page) session(r *pb.SelectResponse) {
 		} else {
 			p.out.WriteByte('\n')
 		}
-		p.sessionDrill(i, d)
+		p.sessionDrill(i, d, without(all[i], shared))
 	}
 	if len(r.GetDrills()) == 0 {
 		p.section("Session")
@@ -40,17 +50,17 @@ func (p *Page) session(r *pb.SelectResponse) {
 	}
 }
 
-func (p *Page) sessionDrill(i int, s *pb.SessionDrill) {
+func (p *Page) sessionDrill(i int, s *v1.SessionDrill, reasons []*v1.Reason) {
 	d := s.GetDrill()
 	p.write(fmt.Sprintf("%2d. ", i+1), "    ", d.GetName(), bold)
 	p.line(4, strings.Join([]string{s.GetSlotName(), d.GetStation(), minutes(s.GetSides()[0].GetDose().GetSeconds())}, " · "))
 	p.sides(s.GetSides())
-	p.drillLines(d, s.GetTestSet(), s.GetCautions())
+	p.drillLines(d, s.GetTestSet())
 	p.field(4, "Or, if taken", backups(s.GetBackups()))
-	p.reasons(s.GetReasons())
+	p.reasons(reasons)
 }
 
-func backups(list []*pb.Backup) string {
+func backups(list []*v1.Backup) string {
 	var words []string
 	for _, b := range list {
 		words = append(words, b.GetName()+" ("+b.GetStation()+")")
@@ -58,7 +68,7 @@ func backups(list []*pb.Backup) string {
 	return strings.Join(words, "; ")
 }
 
-func (p *Page) totals(r *pb.SelectResponse) {
+func (p *Page) totals(r *v1.SelectResponse) {
 	p.section("Totals")
 	p.line(2, fmt.Sprintf("%s in %s of %s; %s by the book.", count(int32(len(r.GetDrills())), "drill"),
 		minutes(r.GetSeconds()), minutes(60*r.GetMinutes()), count(r.GetPoints(), "point")))
@@ -71,7 +81,7 @@ func (p *Page) totals(r *pb.SelectResponse) {
 }
 
 // limit says how a session stands to a limit: "pull at least matches push: 1, at least 0; kept".
-func limit(l *pb.LimitState) string {
+func limit(l *v1.LimitState) string {
 	words := l.GetName() + ": " + figure(l.GetValue())
 	if l.Low != nil {
 		words += ", at least " + figure(l.GetLow())

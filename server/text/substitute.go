@@ -2,14 +2,15 @@ package text
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
-	pb "drillwright/proto/drillwright/v1"
+	v1 "drillwright/proto/drillwright/v1"
 )
 
 // Substitute writes what to do instead of a lift.
-func (p *Page) Substitute(r *pb.SubstituteResponse) {
+func (p *Page) Substitute(r *v1.SubstituteResponse) {
 	h := r.GetHeader()
 	p.heading("Instead of: "+r.GetLift().GetName(), h)
 	p.screening(h)
@@ -21,7 +22,7 @@ func (p *Page) Substitute(r *pb.SubstituteResponse) {
 	p.closing(h)
 }
 
-func (p *Page) provokers(r *pb.SubstituteResponse) {
+func (p *Page) provokers(r *v1.SubstituteResponse) {
 	if len(r.GetProvokers()) == 0 && !r.GetUnclear() {
 		return
 	}
@@ -34,21 +35,27 @@ func (p *Page) provokers(r *pb.SubstituteResponse) {
 	}
 }
 
-func (p *Page) substitutes(r *pb.SubstituteResponse) {
+func (p *Page) substitutes(r *v1.SubstituteResponse) {
 	list := r.GetSubstitutes()
 	p.section(fmt.Sprintf("Instead (%d of %d that fit)", len(list), r.GetConsidered()))
 	if len(list) == 0 {
 		p.line(2, "Nothing in the catalogue fits today; see below why, and what to measure.")
 	}
+	var all [][]*v1.Reason
+	for _, s := range list {
+		all = append(all, slices.Concat(s.GetCautions(), s.GetReasons()))
+	}
+	shared := p.forAll(all)
 	for i, s := range list {
 		if i > 0 {
 			p.out.WriteByte('\n')
 		}
-		p.substitute(i, s, i == len(list)-1)
+		p.substitute(i, s, without(all[i], shared))
+		p.field(4, "Points", points(s, i == len(list)-1))
 	}
 }
 
-func (p *Page) substitute(i int, s *pb.Substitute, last bool) {
+func (p *Page) substitute(i int, s *v1.Substitute, reasons []*v1.Reason) {
 	d := s.GetDrill()
 	p.write(fmt.Sprintf("%2d. ", i+1), "    ", d.GetName(), bold)
 	p.line(4, strings.Join([]string{tiers[s.GetTier()], d.GetStation(), verdicts[s.GetVerdict()]}, " · "))
@@ -59,13 +66,12 @@ func (p *Page) substitute(i int, s *pb.Substitute, last bool) {
 		keeps[s.GetKeepsMuscles()], keeps[s.GetKeepsPattern()], keeps[s.GetKeepsLoad()]))
 	p.field(4, "Takes away", sentence(strings.Join(s.GetTakesAway(), "; ")))
 	p.sides(s.GetSides())
-	p.drillLines(d, s.GetTestSet(), s.GetCautions())
-	p.reasons(s.GetReasons())
-	p.field(4, "Points", points(s, last))
+	p.drillLines(d, s.GetTestSet())
+	p.reasons(reasons)
 }
 
 // points says what the score is made of and how far it is ahead: "83: muscles 25 of 25, …; 4 ahead of the next".
-func points(s *pb.Substitute, last bool) string {
+func points(s *v1.Substitute, last bool) string {
 	var parts []string
 	for _, part := range s.GetParts() {
 		of := signed(part.GetPoints())
@@ -87,16 +93,16 @@ func points(s *pb.Substitute, last bool) string {
 	return words + "."
 }
 
-func (p *Page) leftOut(list []*pb.LeftOut) {
+func (p *Page) leftOut(list []*v1.LeftOut) {
 	if len(list) == 0 {
 		return
 	}
 	p.section("Not today, because")
 	for _, l := range list {
-		name := l.GetName()
-		if l.GetSide() != "" {
-			name += " (" + sideWord(l.GetSide()) + ")"
+		words := reason(l.GetReason())
+		if !strings.HasPrefix(words, l.GetName()) {
+			words = l.GetName() + ": " + words
 		}
-		p.item(2, "-", name+": "+reason(l.GetReason()))
+		p.item(2, "-", words)
 	}
 }

@@ -6,48 +6,57 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	pb "drillwright/proto/drillwright/v1"
+	v1 "drillwright/proto/drillwright/v1"
 )
 
 // What the enums of the contract are called on paper.
 var (
-	urgencies = map[pb.Urgency]string{
-		pb.Urgency_EMERGENCY:      "EMERGENCY, NOW",
-		pb.Urgency_TODAY:          "TODAY",
-		pb.Urgency_SOON:           "SOON, WITHIN DAYS",
-		pb.Urgency_BEFORE_LOADING: "BEFORE ANY LOADING",
+	urgencies = map[v1.Urgency]string{
+		v1.Urgency_EMERGENCY:      "EMERGENCY, now",
+		v1.Urgency_TODAY:          "TODAY",
+		v1.Urgency_SOON:           "SOON, within days",
+		v1.Urgency_BEFORE_LOADING: "BEFORE anything is loaded",
 	}
-	verdicts = map[pb.Verdict]string{
-		pb.Verdict_OPEN:       "open today",
-		pb.Verdict_TEST_FIRST: "needs a test first",
-		pb.Verdict_NOT_TODAY:  "not today",
+	ifYes = map[v1.Urgency]string{
+		v1.Urgency_EMERGENCY:      "call for help at once",
+		v1.Urgency_TODAY:          "see someone today",
+		v1.Urgency_SOON:           "see someone soon, within days",
+		v1.Urgency_BEFORE_LOADING: "see someone before anything is loaded",
 	}
-	tiers = map[pb.Tier]string{
-		pb.Tier_SAME_LIFT:    "the same lift, changed",
-		pb.Tier_NEAR_VARIANT: "a near variant",
-		pb.Tier_SAME_PATTERN: "the same pattern, other tool",
-		pb.Tier_SAME_MUSCLES: "the same muscles on their own",
-		pb.Tier_ELSEWHERE:    "training elsewhere meanwhile",
+	verdicts = map[v1.Verdict]string{
+		v1.Verdict_OPEN:       "open today",
+		v1.Verdict_TEST_FIRST: "needs a test first",
+		v1.Verdict_NOT_TODAY:  "not today",
 	}
-	keeps = map[pb.Keeps]string{
-		pb.Keeps_MOST:   "most",
-		pb.Keeps_SOME:   "some",
-		pb.Keeps_LITTLE: "little",
+	tiers = map[v1.Tier]string{
+		v1.Tier_SAME_LIFT:    "the same lift, changed",
+		v1.Tier_NEAR_VARIANT: "a near variant",
+		v1.Tier_SAME_PATTERN: "the same pattern, other tool",
+		v1.Tier_SAME_MUSCLES: "the same muscles on their own",
+		v1.Tier_ELSEWHERE:    "training elsewhere meanwhile",
+	}
+	keeps = map[v1.Keeps]string{
+		v1.Keeps_MOST:   "most",
+		v1.Keeps_SOME:   "some",
+		v1.Keeps_LITTLE: "little",
 	}
 )
 
 // sentence begins with a capital and ends with a stop.
 func sentence(s string) string {
-	s = strings.TrimSpace(s)
-	if s == "" {
-		return ""
-	}
-	first, size := utf8.DecodeRuneInString(s)
-	s = string(unicode.ToUpper(first)) + s[size:]
-	if strings.ContainsRune(".?!:", rune(s[len(s)-1])) {
+	s = capital(strings.TrimSpace(s))
+	if s == "" || strings.ContainsRune(".?!:", rune(s[len(s)-1])) {
 		return s
 	}
 	return s + "."
+}
+
+func capital(s string) string {
+	first, size := utf8.DecodeRuneInString(s)
+	if size == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(first)) + s[size:]
 }
 
 // sentences joins texts that may or may not end with a stop.
@@ -111,10 +120,10 @@ func span(low, high int32) string {
 	return strconv.Itoa(int(low)) + " to " + strconv.Itoa(int(high))
 }
 
-// minutes is a length of time for people.
+// minutes is a length of time for people: seconds up to two minutes.
 func minutes(seconds int32) string {
 	switch {
-	case seconds < 60:
+	case seconds < 120 && seconds != 60:
 		return strconv.Itoa(int(seconds)) + " s"
 	case seconds%60 == 0:
 		return strconv.Itoa(int(seconds/60)) + " min"
@@ -123,8 +132,8 @@ func minutes(seconds int32) string {
 	}
 }
 
-// list joins words with commas and an "and".
-func list(words []string) string {
+// enumerated joins words with commas and an "and".
+func enumerated(words []string) string {
 	switch len(words) {
 	case 0:
 		return ""

@@ -1,0 +1,100 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+	"google.golang.org/protobuf/proto"
+
+	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/server"
+	"drillwright/server/text"
+)
+
+// asking is what the commands about a client share.
+type asking struct {
+	target
+	format
+	client string
+	asOf   string
+}
+
+func (a *asking) flags(cmd *cobra.Command) *cobra.Command {
+	cmd.Flags().StringVar(&a.client, "client", "", "the client `FILE`, or - for standard input (required)")
+	cmd.Flags().StringVar(&a.asOf, "as-of", "", "the `DATE` of today, YYYY-MM-DD, where the client file has no as_of")
+	a.target.flags(cmd)
+	a.format.flags(cmd)
+	return cmd
+}
+
+// taken is what others use at the moment.
+type taken struct {
+	kit, stations []string
+}
+
+func (t *taken) flags(cmd *cobra.Command) {
+	cmd.Flags().StringSliceVar(&t.kit, "kit-taken", nil, "`KIT` in use by others, ids with commas")
+	cmd.Flags().StringSliceVar(&t.stations, "stations-taken", nil, "`STATIONS` in use by others, ids with commas")
+}
+
+// view is how much of the reasons is wanted.
+type view struct{ choice }
+
+func (v *view) flags(cmd *cobra.Command) {
+	v.choice = choice{"", []string{"basic", "reasons"}}
+	cmd.Flags().Var(v, "view", "`basic|reasons`: with or without the reasons (default: reasons as text, basic as JSON)")
+}
+
+// in is the view on the wire. A person reads reasons unless told otherwise; a program gets the service's default.
+func (v *view) in(f *format) v1.View {
+	switch {
+	case v.value == "reasons", v.value == "" && f.value == "text":
+		return v1.View_REASONS
+	case v.value == "basic":
+		return v1.View_BASIC
+	default:
+		return v1.View_VIEW_UNSPECIFIED
+	}
+}
+
+// answer reads the client file, asks, and prints. What the service finds wrong with the profile is shown at its
+// place in the file.
+func answer[R proto.Message](a *asking, sh *shell, cmd *cobra.Command,
+	ask func(v1.SelectionServiceClient, *server.ClientFile) (R, error), render func(*text.Page, R)) error {
+	file, err := a.read(sh, cmd)
+	if err != nil {
+		return err
+	}
+	conn, stop, err := a.connect(cmd)
+	if err != nil {
+		return err
+	}
+	defer stop()
+	r, err := ask(v1.NewSelectionServiceClient(conn), file)
+	if err != nil {
+		return a.told(file.Explain(err))
+	}
+	return a.print(sh, r, func(p *text.Page) { render(p, r) })
+}
+
+// read reads the client file and settles the day.
+func (a *asking) read(sh *shell, cmd *cobra.Command) (*server.ClientFile, error) {
+	if a.client == "" {
+		return nil, misused(cmd, "--client FILE is missing")
+	}
+	raw, err := sh.readFile(a.client)
+	if err != nil {
+		return nil, err
+	}
+	file, err := server.ReadClient(raw)
+	if err != nil {
+		return nil, err
+	}
+	switch {
+	case a.asOf == "" && file.AsOf == "":
+		return nil, misused(cmd, "%s has no as_of: give the day with --as-of YYYY-MM-DD", raw.Name)
+	case a.asOf != "" && file.AsOf != "" && a.asOf != file.AsOf:
+		return nil, misused(cmd, "%s has as_of: %s, and --as-of says %s", raw.Name, file.AsOf, a.asOf)
+	case file.AsOf == "":
+		file.AsOf = a.asOf
+	}
+	return file, nil
+}

@@ -1,0 +1,80 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+
+	"github.com/spf13/cobra"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/credentials/insecure"
+	"google.golang.org/grpc/status"
+
+	"drillwright/rules"
+	"drillwright/server"
+)
+
+// target is who answers: the built-in edition in this process, or a server.
+type target struct {
+	address string
+}
+
+func (t *target) flags(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&t.address, "server", "", "ask the server at `ADDR` instead of the built-in edition")
+}
+
+// connect opens the way to the services; the caller calls stop when done.
+func (t *target) connect(cmd *cobra.Command) (conn *grpc.ClientConn, stop func(), err error) {
+	if t.address == "" {
+		return builtIn()
+	}
+	if err := loopback(t.address); err != nil {
+		return nil, nil, misused(cmd, "--server %s: %w", t.address, err)
+	}
+	conn, err = grpc.NewClient(t.address, grpc.WithTransportCredentials(insecure.NewCredentials()))
+	if err != nil {
+		return nil, nil, fmt.Errorf("connect to %q: %w", t.address, err)
+	}
+	return conn, func() { conn.Close() }, nil
+}
+
+// builtIn answers in this process, by the same handlers as a server and without a socket.
+func builtIn() (*grpc.ClientConn, func(), error) {
+	edition, err := rules.Embedded()
+	if err != nil {
+		return nil, nil, fmt.Errorf("read the built-in edition: %w", err)
+	}
+	s, err := server.New(server.Config{Edition: edition})
+	if err != nil {
+		return nil, nil, fmt.Errorf("start in this process: %w", err)
+	}
+	return s.Local()
+}
+
+// told is an error of a call in the words of the server, without those of the transport.
+func (t *target) told(err error) error {
+	st, ok := status.FromError(err)
+	switch {
+	case !ok:
+		return err
+	case st.Code() == codes.Unavailable && t.address != "":
+		return fmt.Errorf("call %q: no server answers there: %s", t.address, st.Message())
+	case st.Code() == codes.Canceled:
+		return context.Canceled
+	}
+	return errors.New(st.Message())
+}
+
+// loopback refuses addresses that other machines can reach: what goes there is health data, in the open.
+func loopback(address string) error {
+	host, _, err := net.SplitHostPort(address)
+	if err != nil {
+		return fmt.Errorf("it must be HOST:PORT, such as 127.0.0.1:7410")
+	}
+	if ip := net.ParseIP(host); host == "localhost" || ip != nil && ip.IsLoopback() {
+		return nil
+	}
+	return errors.New("only loopback addresses (127.0.0.1, ::1, localhost) until there is TLS and tokens; those come later")
+}

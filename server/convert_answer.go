@@ -1,0 +1,179 @@
+package server
+
+import (
+	"math"
+
+	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules/selection"
+)
+
+// header converts what every answer carries; ref and day are echoed from the request.
+func (s *Server) header(m asking, h selection.Header) *v1.AnswerHeader {
+	out := &v1.AnswerHeader{
+		Ref: m.GetProfile().GetRef(), AsOf: m.GetAsOf(), Screening: screeningTo(h.Screening),
+		Notes: h.Notes, Presumed: h.Presumed, Call: s.config.Call,
+		Receipt: &v1.Receipt{RequestDigest: h.Receipt.RequestDigest, Revision: h.Receipt.Revision, Engine: h.Receipt.Engine},
+	}
+	out.Cautions = each(h.Cautions, func(c selection.Caution) *v1.Notice {
+		return &v1.Notice{Rule: c.Rule, Words: c.Words, NotRuledOut: c.NotRuledOut}
+	})
+	out.MeasureNext = each(h.MeasureNext, func(m selection.Measurement) *v1.MeasureNext {
+		return &v1.MeasureNext{Path: m.Path, Side: m.Side, Words: m.Words, How: m.How, Opens: int32(m.Opens)}
+	})
+	return out
+}
+
+func screeningTo(s selection.Screening) *v1.ScreeningResult {
+	return &v1.ScreeningResult{
+		Outcome: v1.Outcome(v1.Outcome_value[s.Outcome]), NoDrills: s.NoDrills,
+		Referrals: each(s.Referrals, func(r selection.Referral) *v1.Referral {
+			return &v1.Referral{Rule: r.Rule, Urgency: v1.Urgency(v1.Urgency_value[r.Urgency]), Scope: v1.Scope(v1.Scope_value[r.Scope]),
+				Region: r.Region, Side: r.Side, Words: r.Words, Source: r.Source}
+		}),
+		Questions: each(s.Questions, func(q selection.Question) *v1.Question {
+			return &v1.Question{Id: q.ID, Asks: q.Asks, Urgency: v1.Urgency(v1.Urgency_value[q.Urgency]), Region: q.Region}
+		}),
+		Unloaded: each(s.Unloaded, func(u selection.Unloaded) *v1.Unloaded {
+			return &v1.Unloaded{Region: u.Region, Side: u.Side, Why: u.Why}
+		}),
+	}
+}
+
+func substituteTo(header *v1.AnswerHeader, a *selection.SubstituteAnswer, view v1.View) *v1.SubstituteResponse {
+	return &v1.SubstituteResponse{
+		Header: header, Lift: cardTo(a.Lift), Unclear: a.Unclear, Considered: int32(a.Considered), LeftOut: each(a.LeftOut, leftOutTo),
+		Provokers: each(a.Provokers, func(p selection.Provoker) *v1.Provoker {
+			return &v1.Provoker{Region: p.Region, Side: p.Side, Stressor: p.Stressor, Motion: p.Motion, Moment: p.Moment, Grade: int32(p.Grade), Words: p.Words}
+		}),
+		Substitutes: each(a.Substitutes, func(s selection.Choice) *v1.Substitute { return choiceTo(s, view) }),
+	}
+}
+
+func choiceTo(s selection.Choice, view v1.View) *v1.Substitute {
+	out := &v1.Substitute{
+		Drill: cardTo(s.Drill), Tier: v1.Tier(v1.Tier_value[s.Tier]), Verdict: verdictTo(s.Verdict), Sides: each(s.Sides, sideDoseTo),
+		Points: int32(s.Points), Lead: int32(s.Lead), KeepsMuscles: keepsTo(s.KeepsMuscles), KeepsPattern: keepsTo(s.KeepsPattern),
+		KeepsLoad: keepsTo(s.KeepsLoad), TakesAway: s.TakesAway, Removed: s.Removed, TestSet: testSetTo(s.TestSet),
+		Cautions: each(s.Cautions, reasonTo), Tests: s.Tests,
+	}
+	if view == v1.View_REASONS {
+		out.Parts, out.Reasons = each(s.Parts, partTo), each(s.Reasons, reasonTo)
+	}
+	return out
+}
+
+func selectTo(header *v1.AnswerHeader, a *selection.SelectAnswer, view v1.View) *v1.SelectResponse {
+	return &v1.SelectResponse{
+		Header: header, Plan: a.Plan, PlanName: a.PlanName, Minutes: int32(a.Minutes), Seconds: int32(a.Seconds), Points: int32(a.Points),
+		Drills:  each(a.Drills, func(d selection.SessionDrill) *v1.SessionDrill { return sessionDrillTo(d, view) }),
+		Limits:  each(a.Limits, limitTo),
+		LeftOut: each(a.LeftOut, leftOutTo),
+		Empty: each(a.Empty, func(e selection.EmptySlot) *v1.EmptySlot {
+			return &v1.EmptySlot{Slot: e.Slot, Name: e.Name, Words: e.Words}
+		}),
+	}
+}
+
+func sessionDrillTo(d selection.SessionDrill, view v1.View) *v1.SessionDrill {
+	out := &v1.SessionDrill{
+		Slot: d.Slot, SlotName: d.SlotName, Purpose: d.Purpose, Drill: cardTo(d.Drill), Verdict: verdictTo(d.Verdict),
+		Sides: each(d.Sides, sideDoseTo), Points: int32(d.Points), TestSet: testSetTo(d.TestSet), Cautions: each(d.Cautions, reasonTo),
+		Backups: each(d.Backups, func(b selection.Backup) *v1.Backup {
+			return &v1.Backup{Id: b.ID, Name: b.Name, Station: b.Station, Points: int32(b.Points)}
+		}),
+	}
+	if view == v1.View_REASONS {
+		out.Parts, out.Reasons = each(d.Parts, partTo), each(d.Reasons, reasonTo)
+	}
+	return out
+}
+
+func explainTo(header *v1.AnswerHeader, a *selection.ExplainAnswer) *v1.ExplainResponse {
+	return &v1.ExplainResponse{Header: header, Drill: cardTo(a.Drill), Verdict: verdictTo(a.Verdict), Sides: each(a.Sides, sideExplainedTo)}
+}
+
+func sideExplainedTo(s selection.SideExplained) *v1.SideExplained {
+	out := &v1.SideExplained{Side: s.Side, Verdict: verdictTo(s.Verdict), Points: int32(s.Points), Rules: each(s.Rules, outcomeTo)}
+	if s.Dose != nil {
+		out.Dose = doseTo(*s.Dose)
+	}
+	return out
+}
+
+func outcomeTo(r selection.RuleOutcome) *v1.RuleOutcome {
+	return &v1.RuleOutcome{
+		Reason: reasonTo(r.Reason), Verdict: verdictTo(r.Verdict), Opens: r.Opens,
+		Clauses: each(r.Clauses, func(c selection.Clause) *v1.Clause {
+			return &v1.Clause{Text: c.Text, Holds: c.Holds, Known: c.Known, Flip: c.Flip}
+		}),
+	}
+}
+
+func reasonTo(r selection.Reason) *v1.Reason {
+	out := &v1.Reason{
+		Rule: r.Rule, Effect: v1.Effect(v1.Effect_value[r.Effect]), Side: r.Side, Words: r.Words, Points: int32(r.Points), Source: r.Source, Member: r.Member,
+		Standing: v1.ReasonStanding(v1.ReasonStanding_value[r.Standing]),
+	}
+	for _, f := range r.Facts {
+		out.Facts = append(out.Facts, &v1.Fact{Path: f.Path, Side: f.Side, Value: f.Value, Unit: f.Unit, Why: f.Why,
+			Status: v1.FactStatus(v1.FactStatus_value[f.Status])})
+	}
+	return out
+}
+
+func cardTo(c selection.DrillCard) *v1.DrillCard {
+	return &v1.DrillCard{Id: c.ID, Name: c.Name, Pattern: c.Pattern, Planes: c.Planes, LoadType: c.LoadType, Tool: c.Tool, Station: c.Station,
+		Kit: c.Kit, Prime: c.Prime, Assist: c.Assist, Cues: c.Cues, StopIf: c.StopIf}
+}
+
+func sideDoseTo(d selection.SideDose) *v1.SideDose {
+	return &v1.SideDose{Side: d.Side, Dose: doseTo(d.Dose), Words: d.Words}
+}
+
+func doseTo(d selection.Dose) *v1.Dose {
+	return &v1.Dose{
+		Rule: d.Rule, Sets: int32(d.Sets), RepsLow: int32(d.RepsLow), RepsHigh: int32(d.RepsHigh), HoldLowSeconds: int32(d.HoldLow),
+		HoldHighSeconds: int32(d.HoldHigh), Metres: int32(d.Metres), Tempo: d.Tempo, RestSeconds: int32(d.RestSeconds),
+		EffortLow: int32(d.EffortLow), EffortHigh: int32(d.EffortHigh), PerWeek: int32(d.PerWeek), PerDay: int32(d.PerDay),
+		PainCeiling: int32(d.PainCeiling), LoadKg: finite(d.LoadKg), LoadWords: d.LoadWords, Note: d.Note, Seconds: int32(d.Seconds),
+	}
+}
+
+func testSetTo(t selection.TestSet) *v1.TestSet {
+	return &v1.TestSet{RepsLow: int32(t.RepsLow), RepsHigh: int32(t.RepsHigh), HoldSeconds: int32(t.HoldSeconds),
+		LoadPercent: int32(t.LoadPercent), PainCeiling: int32(t.PainCeiling), Words: t.Words}
+}
+
+func partTo(p selection.Part) *v1.ScorePart {
+	return &v1.ScorePart{Name: p.Name, Points: int32(p.Points), Of: int32(p.Of), Words: p.Words}
+}
+
+func leftOutTo(l selection.LeftOut) *v1.LeftOut {
+	return &v1.LeftOut{Drill: l.Drill, Name: l.Name, Side: l.Side, Reason: reasonTo(l.Reason)}
+}
+
+func limitTo(l selection.LimitState) *v1.LimitState {
+	return &v1.LimitState{Id: l.ID, Name: l.Name, Value: finite(&l.Value), Low: finite(l.Low), High: finite(l.High), Met: l.Met}
+}
+
+func verdictTo(s string) v1.Verdict { return v1.Verdict(v1.Verdict_value[s]) }
+func keepsTo(s string) v1.Keeps     { return v1.Keeps(v1.Keeps_value[s]) }
+
+// finite leaves out what is no number, and folds −0.
+func finite(v *float64) *float64 {
+	if v == nil || math.IsNaN(*v) || math.IsInf(*v, 0) {
+		return nil
+	}
+	return number(v)
+}
+
+func each[A, B any](list []A, convert func(A) B) []B {
+	if len(list) == 0 {
+		return nil
+	}
+	out := make([]B, len(list))
+	for i, x := range list {
+		out[i] = convert(x)
+	}
+	return out
+}

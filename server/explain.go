@@ -1,0 +1,25 @@
+package server
+
+import (
+	"context"
+
+	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules/selection"
+)
+
+// Explain implements SelectionService.
+func (s *Server) Explain(ctx context.Context, req *v1.ExplainRequest) (*v1.ExplainResponse, error) {
+	e, err := s.edition(ctx)
+	if err != nil {
+		return nil, err
+	}
+	q, err := requestFrom(e.Frame, req)
+	if err != nil {
+		return nil, err
+	}
+	answer, err := selection.Explain(e, q, req.GetDrill())
+	if err != nil {
+		return nil, err
+	}
+	return explainTo(s.header(req, answer.Header), answer), nil
+}

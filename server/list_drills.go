@@ -1,0 +1,47 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"slices"
+
+	"drillwright/catalog"
+	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
+	"drillwright/rules/client"
+)
+
+// ListDrills implements CatalogService.
+func (s *Server) ListDrills(ctx context.Context, req *v1.ListDrillsRequest) (*v1.ListDrillsResponse, error) {
+	e, err := s.edition(ctx)
+	if err != nil {
+		return nil, err
+	}
+	drills, err := filtered(e, req.GetFilter())
+	if err != nil {
+		return nil, err
+	}
+	page, next, err := pageOf(drills, req.GetPageSize(), sizes{usual: 50, most: 200}, req.GetPageToken(), e.Revision+" drills "+req.GetFilter())
+	if err != nil {
+		return nil, err
+	}
+	return &v1.ListDrillsResponse{Drills: each(page, drillTo), NextPageToken: next, TotalSize: int32(len(drills)), Revision: e.Revision}, nil
+}
+
+// filtered lists the drills that an expression lets through; all without one. The error is *client.Invalid.
+func filtered(e *rules.Edition, expression string) ([]*catalog.Drill, error) {
+	if expression == "" {
+		return e.Catalogue.Drills, nil
+	}
+	keep, err := e.Filter(expression)
+	var problems catalog.Problems
+	if errors.As(err, &problems) {
+		return nil, client.NewInvalid(each(problems, func(p catalog.Problem) client.Violation {
+			return client.Violation{Field: "filter", Message: p.String()}
+		}))
+	}
+	if err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(slices.Clone(e.Catalogue.Drills), func(d *catalog.Drill) bool { return !keep(d) }), nil
+}

@@ -1,0 +1,53 @@
+package server
+
+import (
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/binary"
+
+	"drillwright/rules/client"
+)
+
+// sizes of a page: what 0 stands for, and the most.
+type sizes struct{ usual, most int }
+
+const boundBytes = 12
+
+// pageOf cuts one page out of a list and makes the token of the next; "" after the last. A token is good only
+// for the list it was made for, which bound names: the revision and what was asked of it.
+func pageOf[T any](list []T, size int32, allowed sizes, token, bound string) (page []T, next string, err error) {
+	from, ok := offset(token, bound)
+	if !ok || from > len(list) {
+		return nil, "", client.NewInvalid([]client.Violation{{Field: "page_token", Message: "this token belongs to another list or an older edition", Suggestion: "start again without one"}})
+	}
+	n := min(int(size), allowed.most)
+	if n == 0 {
+		n = allowed.usual
+	}
+	to := min(from+n, len(list))
+	if to < len(list) {
+		next = tokenAt(to, bound)
+	}
+	return list[from:to], next, nil
+}
+
+func tokenAt(offset int, bound string) string {
+	sum := sha256.Sum256([]byte(bound))
+	return base64.RawURLEncoding.EncodeToString(binary.AppendUvarint(sum[:boundBytes:boundBytes], uint64(offset)))
+}
+
+func offset(token, bound string) (int, bool) {
+	if token == "" {
+		return 0, true
+	}
+	data, err := base64.RawURLEncoding.DecodeString(token)
+	sum := sha256.Sum256([]byte(bound))
+	if err != nil || len(data) <= boundBytes || string(data[:boundBytes]) != string(sum[:boundBytes]) {
+		return 0, false
+	}
+	n, used := binary.Uvarint(data[boundBytes:])
+	if used <= 0 || n > 1<<31 {
+		return 0, false
+	}
+	return int(n), true
+}

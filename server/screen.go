@@ -1,0 +1,25 @@
+package server
+
+import (
+	"context"
+
+	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules/selection"
+)
+
+// Screen implements SelectionService.
+func (s *Server) Screen(ctx context.Context, req *v1.ScreenRequest) (*v1.ScreenResponse, error) {
+	e, err := s.edition(ctx)
+	if err != nil {
+		return nil, err
+	}
+	q, err := requestFrom(e.Frame, req)
+	if err != nil {
+		return nil, err
+	}
+	answer, err := selection.Screen(e, q)
+	if err != nil {
+		return nil, err
+	}
+	return &v1.ScreenResponse{Header: s.header(req, answer.Header)}, nil
+}

@@ -1,0 +1,25 @@
+package server
+
+import (
+	"context"
+
+	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules/selection"
+)
+
+// Select implements SelectionService.
+func (s *Server) Select(ctx context.Context, req *v1.SelectRequest) (*v1.SelectResponse, error) {
+	e, err := s.edition(ctx)
+	if err != nil {
+		return nil, err
+	}
+	q, err := requestFrom(e.Frame, req)
+	if err != nil {
+		return nil, err
+	}
+	answer, err := selection.Select(e, q, req.GetPlan(), selection.Options{})
+	if err != nil {
+		return nil, err
+	}
+	return selectTo(s.header(req, answer.Header), answer, req.GetView()), nil
+}
