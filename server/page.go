@@ -46,7 +46,7 @@ func offset(token, bound string) (int, bool) {
 		return 0, false
 	}
 	n, used := binary.Uvarint(data[boundBytes:])
-	if used <= 0 || n > 1<<31 {
+	if used != len(data)-boundBytes || n > 1<<31 {
 		return 0, false
 	}
 	return int(n), true

@@ -18,8 +18,8 @@ type asking struct {
 }
 
 func (a *asking) flags(cmd *cobra.Command) *cobra.Command {
-	cmd.Flags().StringVar(&a.client, "client", "", "the client `FILE`, or - for standard input (required)")
-	cmd.Flags().StringVar(&a.asOf, "as-of", "", "the `DATE` of today, YYYY-MM-DD, where the client file has no as_of")
+	cmd.Flags().StringVar(&a.client, "client", "", "the client's `FILE`, or - for standard input (required)")
+	cmd.Flags().StringVar(&a.asOf, "as-of", "", "today's `DATE`, YYYY-MM-DD, where the file has no as_of")
 	a.target.flags(cmd)
 	a.format.flags(cmd)
 	return cmd
@@ -31,8 +31,8 @@ type taken struct {
 }
 
 func (t *taken) flags(cmd *cobra.Command) {
-	cmd.Flags().StringSliceVar(&t.kit, "kit-taken", nil, "`KIT` in use by others, ids with commas")
-	cmd.Flags().StringSliceVar(&t.stations, "stations-taken", nil, "`STATIONS` in use by others, ids with commas")
+	cmd.Flags().StringSliceVar(&t.kit, "kit-taken", nil, "ids of the `KIT` in use by others, with commas")
+	cmd.Flags().StringSliceVar(&t.stations, "stations-taken", nil, "ids of the `STATIONS` in use by others, with commas")
 }
 
 // view is how much of the reasons is wanted.
@@ -40,7 +40,7 @@ type view struct{ choice }
 
 func (v *view) flags(cmd *cobra.Command) {
 	v.choice = choice{"", []string{"basic", "reasons"}}
-	cmd.Flags().Var(v, "view", "`basic|reasons`: with or without the reasons (default: reasons as text, basic as JSON)")
+	cmd.Flags().Var(v, "view", "without the reasons or with them: `basic|reasons` (default: reasons as text, basic as JSON)")
 }
 
 // in is the view on the wire. A person reads reasons unless told otherwise; a program gets the service's default.

@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -44,6 +45,8 @@ func TestScripts(t *testing.T) {
 			"boot":   boot,
 			"isjson": isJSON,
 			"fill":   fill,
+			"binary": binary,
+			"mask":   mask,
 		},
 	})
 }
@@ -83,6 +86,18 @@ func fill(ts *testscript.TestScript, neg bool, args []string) {
 	count, err := strconv.Atoi(args[1])
 	ts.Check(err)
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), bytes.Repeat([]byte("# filler\n"), count/9+1)[:count], 0o644))
+}
+
+// binary FILE writes what no editor does.
+func binary(ts *testscript.TestScript, neg bool, args []string) {
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte("\x7fELF\x02\x01\x00\x00\xff\xfe"), 0o644))
+}
+
+var digest = regexp.MustCompile(`[0-9a-f]{32}`)
+
+// mask FROM TO copies a file without the digests, which change with every word of the rulebook.
+func mask(ts *testscript.TestScript, neg bool, args []string) {
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), digest.ReplaceAll([]byte(ts.ReadFile(args[0])), []byte("DIGEST")), 0o644))
 }
 
 func TestExitCodes(t *testing.T) {

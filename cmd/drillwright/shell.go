@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
@@ -80,7 +81,7 @@ func atMost(n int) cobra.PositionalArgs {
 
 // group is a command that only holds others.
 func group(use, short string, commands ...*cobra.Command) *cobra.Command {
-	cmd := &cobra.Command{Use: use, Short: short, RunE: func(cmd *cobra.Command, args []string) error {
+	cmd := &cobra.Command{Use: use, Short: short, Args: cobra.ArbitraryArgs, RunE: func(cmd *cobra.Command, args []string) error {
 		if len(args) == 0 {
 			return misused(cmd, "%s needs a command", cmd.CommandPath())
 		}
@@ -111,5 +112,5 @@ func (c *choice) Set(s string) error {
 			return nil
 		}
 	}
-	return fmt.Errorf("it must be one of %v", c.words)
+	return fmt.Errorf("it must be %s", strings.Join(c.words, " or "))
 }

@@ -60,7 +60,7 @@ func (t *target) told(err error) error {
 	case !ok:
 		return err
 	case st.Code() == codes.Unavailable && t.address != "":
-		return fmt.Errorf("call %q: no server answers there: %s", t.address, st.Message())
+		return fmt.Errorf("call %q: no server answers there", t.address)
 	case st.Code() == codes.Canceled:
 		return context.Canceled
 	}

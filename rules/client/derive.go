@@ -565,12 +565,15 @@ func (d *deriver) quiet(region string) bool {
 	return !d.InQuestion(region) && !d.Truth("client.hypermobile", 0).Possible
 }
 
-// presumeRange takes the norm's lower bound as the least that is there: a drill that goes beyond it, or above
-// the height that counts as overhead, stays to be tested.
+// presumeRange takes the norm's lower bound as the least that is there, to within the margin of a careful
+// measurement, as if somebody had measured it: a drill that goes further, or above the height that counts as
+// overhead, stays to be tested.
 func (d *deriver) presumeRange(m *catalog.Motion, side int, low float64) {
+	margin := d.Frame.Measures.Margin.SameMeasurer
 	if m.OverheadAbove > 0 {
-		low = min(low, m.OverheadAbove)
+		low = min(low, m.OverheadAbove-margin)
 	}
+	d.value("client.margin."+m.ID, side, margin)
 	d.setNumber("client.range."+m.ID, side, Span{low, max(low, m.Limits[1])}, Presumed)
 	words := fmt.Sprintf("%s of %g° at least", m.Name, low)
 	if !m.Sided {

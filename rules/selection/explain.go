@@ -28,6 +28,7 @@ func Explain(e *rules.Edition, q *client.Request, drillID string) (*ExplainAnswe
 		a.spare()
 	}
 	j := e.JudgeOne(a.facts, lift, d)
+	a.presumed(d)
 	answer := &ExplainAnswer{Drill: card(e, d)}
 	for side := range 2 {
 		answer.Sides = append(answer.Sides, a.explainSide(j, d, side))

@@ -58,9 +58,7 @@ func ask(e *rules.Edition, q *client.Request) (*asked, error) {
 	}
 	a.head.Cautions = slices.CompactFunc(a.head.Cautions, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words })
 	a.head.Notes = notes(e, q)
-	for _, p := range a.facts.Presumptions {
-		a.head.Presumed = append(a.head.Presumed, p.Words)
-	}
+	a.presumed()
 	a.head.Receipt = Receipt{RequestDigest: requestDigest(q), Revision: e.Revision, Engine: rules.EngineVersion}
 	return a, nil
 }
@@ -71,6 +69,20 @@ func (a *asked) drill(id string) (*catalog.Drill, error) {
 		return d, nil
 	}
 	return nil, &UnknownID{Kind: "drill", ID: id, Nearest: catalog.NearestFew(id, a.e.Catalogue.DrillIDs(), 5)}
+}
+
+// presumed lists what was presumed: the rungs, and the ranges that the drills of the answer travel.
+func (a *asked) presumed(drills ...*catalog.Drill) {
+	a.head.Presumed = nil
+	for _, p := range a.facts.Presumptions {
+		motion, isRange := strings.CutPrefix(p.Path, "client.range.")
+		travelled := slices.ContainsFunc(drills, func(d *catalog.Drill) bool {
+			return slices.ContainsFunc(d.Rows, func(r catalog.Row) bool { return r.Arc(motion) != nil })
+		})
+		if !isRange || travelled {
+			a.head.Presumed = append(a.head.Presumed, p.Words)
+		}
+	}
 }
 
 func notes(e *rules.Edition, q *client.Request) []string {

@@ -86,12 +86,16 @@ func region(r rules.Raised) string {
 }
 
 // settles names, for facts that a question of the screening list can settle, the question, and what to send when
-// its answer is yes.
+// its answer is yes; for others, what to send.
 var settles = []struct{ prefix, question, details string }{
 	{"client.surgery.", "surgery_or_dislocation", "Which operations or dislocations, on which side and when? (surgeries)"},
 	{"client.medicines", "takes_medicine", "Which classes of medicine? (medicines)"},
 	{"client.pregnancy.", "pregnant_or_recent_birth", "How many weeks, and what have midwife or doctor agreed to? (pregnancy)"},
 	{"client.blood_pressure.", "high_blood_pressure", "What is the blood pressure after five minutes' sitting? (blood_pressure)"},
+	{"client.age_years", "", "How old is the client? (age_years)"},
+	{"client.guardian_present", "", "Is a guardian present today? (guardian_present)"},
+	{"client.irritability.", "", "Score the pain of this region this week: at rest, at its worst, the day after, the hours it takes to settle, whether it wakes at night (pain)."},
+	{"client.pain.", "", "Score the pain of this region this week: at rest, at its worst, the day after, the hours it takes to settle, whether it wakes at night (pain)."},
 	{"client.conditions", "known_condition", "Which conditions, on which side, told by whom? (conditions)"},
 }
 
@@ -100,6 +104,9 @@ func question(f *client.Facts, path string, r rules.Raised) Question {
 	id := strings.TrimPrefix(path, "client.answers.")
 	for _, s := range settles {
 		if strings.HasPrefix(path, s.prefix) {
+			if s.question == "" {
+				return Question{ID: path, Asks: s.details, Urgency: strings.ToUpper(r.Rule.Urgency), Region: region(r)}
+			}
 			id = s.question
 			if f.Frame.Question(id) != nil && f.Truth("client.answers."+id, 0).Sure {
 				return Question{ID: strings.TrimSuffix(s.prefix, "."), Asks: s.details, Urgency: strings.ToUpper(r.Rule.Urgency)}

@@ -33,8 +33,10 @@ func Select(e *rules.Edition, q *client.Request, planID string, _ Options) (*Sel
 	a.spare()
 	j := e.Judge(a.facts, nil)
 	s := a.fill(j, plan)
+	var shown []*catalog.Drill
 	for i, p := range s.places {
 		if u := s.best[i]; u != nil {
+			shown = append(shown, u.drill)
 			answer.Drills = append(answer.Drills, a.sessionDrill(j, p, u, s))
 			answer.Seconds += u.doses[0].Seconds
 			answer.Points += u.points
@@ -42,6 +44,7 @@ func Select(e *rules.Edition, q *client.Request, planID string, _ Options) (*Sel
 			answer.Empty = append(answer.Empty, EmptySlot{p.slot.ID, p.slot.Name, p.whyEmpty()})
 		}
 	}
+	a.presumed(shown...)
 	answer.Limits = s.states(j, plan)
 	answer.LeftOut = a.goalsLeftOut(j)
 	a.head.MeasureNext = a.measureNext(j, 3)

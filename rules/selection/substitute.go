@@ -34,13 +34,16 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	if opts.Limit >= 0 {
 		kept = capped(ranked, e.Book.PerFamily, cmp.Or(opts.Limit, e.Book.Limit))
 	}
+	var shown []*catalog.Drill
 	for i, c := range kept {
 		s := a.substitute(j, lift, c)
 		if i+1 < len(kept) {
 			s.Lead = c.points - kept[i+1].points
 		}
 		answer.Substitutes = append(answer.Substitutes, s)
+		shown = append(shown, c.drill)
 	}
+	a.presumed(shown...)
 	answer.LeftOut = a.leftOut(j, lift)
 	a.head.MeasureNext = a.measureNext(j, 3)
 	answer.Header = a.head

@@ -39,10 +39,12 @@ func (p *Page) screening(h *v1.AnswerHeader) {
 }
 
 func noDrills(s *v1.ScreeningResult) string {
-	if len(s.GetReferrals()) > 0 {
-		return "No drills today."
+	for _, r := range s.GetReferrals() {
+		if r.GetUrgency() == v1.Urgency_EMERGENCY || r.GetUrgency() == v1.Urgency_TODAY {
+			return "No drills today."
+		}
 	}
-	return "No drills until these questions are answered."
+	return "No drills until the questions below are answered."
 }
 
 func (p *Page) referrals(list []*v1.Referral, call string) {

@@ -80,7 +80,10 @@ func points(s *v1.Substitute, last bool) string {
 		}
 		parts = append(parts, part.GetName()+" "+of)
 	}
-	words := strconv.Itoa(int(s.GetPoints())) + ": " + strings.Join(parts, ", ")
+	words := strconv.Itoa(int(s.GetPoints()))
+	if len(parts) > 0 {
+		words += ": " + strings.Join(parts, ", ")
+	}
 	switch lead := s.GetLead(); {
 	case last:
 	case lead > 0:
