@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"strings"
 
 	"drillwright/catalog"
 	v1 "drillwright/proto/drillwright/v1"
@@ -37,7 +38,7 @@ func filtered(e *rules.Edition, expression string) ([]*catalog.Drill, error) {
 	var problems catalog.Problems
 	if errors.As(err, &problems) {
 		return nil, client.NewInvalid(each(problems, func(p catalog.Problem) client.Violation {
-			return client.Violation{Field: "filter", Message: p.String()}
+			return client.Violation{Field: "filter", Message: strings.TrimPrefix(p.String(), "filter:")}
 		}))
 	}
 	if err != nil {

@@ -51,22 +51,26 @@ func TestScripts(t *testing.T) {
 	})
 }
 
-// boot NAME serves on a free port of the loopback address until the script ends; NAME then holds the address.
+// boot NAME FLAG... serves on a free port of the loopback address until the script ends; NAME then holds the address.
 func boot(ts *testscript.TestScript, neg bool, args []string) {
-	ctx, stop := context.WithCancel(context.Background())
+	address, stop, err := bootServer(args[1:]...)
+	ts.Check(err)
+	ts.Setenv(args[0], address)
+	ts.Defer(func() { ts.Check(stop()) })
+}
+
+// bootServer runs the serve command on a free port.
+func bootServer(flags ...string) (address string, stop func() error, err error) {
+	ctx, cancel := context.WithCancel(context.Background())
 	out, in := io.Pipe()
 	ended := make(chan error, 1)
 	go func() {
-		ended <- run(ctx, append([]string{"serve", "--listen", "127.0.0.1:0"}, args[1:]...), strings.NewReader(""), in, io.Discard, os.Getenv)
-		in.Close()
+		err := run(ctx, append([]string{"serve", "--listen", "127.0.0.1:0"}, flags...), strings.NewReader(""), in, io.Discard, os.Getenv)
+		in.CloseWithError(err)
+		ended <- err
 	}()
 	line, err := bufio.NewReader(out).ReadString('\n')
-	ts.Check(err)
-	ts.Setenv(args[0], strings.TrimPrefix(strings.TrimSpace(line), "listening on "))
-	ts.Defer(func() {
-		stop()
-		ts.Check(<-ended)
-	})
+	return strings.TrimPrefix(strings.TrimSpace(line), "listening on "), func() error { cancel(); return <-ended }, err
 }
 
 // isjson FILE... wants one JSON value in each, indented as encoding/json indents.
@@ -145,17 +149,23 @@ func TestEveryClientIsAnswered(t *testing.T) {
 	files, err := filepath.Glob(filepath.Join(clients, "*.yaml"))
 	require.NoError(t, err)
 	require.GreaterOrEqual(t, len(files), 12)
+	address, stop, err := bootServer()
+	require.NoError(t, err)
+	defer func() { assert.NoError(t, stop()) }()
 	for _, file := range files {
 		for _, ask := range []string{"screen", "substitute barbell-back-squat", "select", "explain push-up"} {
-			args := append(strings.Fields(ask), "--client", file)
 			t.Run(filepath.Base(file)+"/"+ask, func(t *testing.T) {
 				var out bytes.Buffer
-				require.NoError(t, run(context.Background(), args, strings.NewReader(""), &out, io.Discard, func(string) string { return "" }))
+				args := append(strings.Fields(ask), "--client", file, "--server", address)
+				require.NoError(t, run(context.Background(), args, strings.NewReader(""), &out, io.Discard, os.Getenv))
 				for _, line := range strings.Split(out.String(), "\n") {
 					assert.LessOrEqual(t, len([]rune(line)), 100, line)
 				}
-				assert.NotRegexp(t, `(?i)\b(all clear|safe|safely|impingement|damaged?|wear)\b`, out.String())
+				assert.NotRegexp(t, unsaid, out.String())
 			})
 		}
 	}
 }
+
+// unsaid are words that promise too much, or frighten.
+var unsaid = regexp.MustCompile(`(?i)\b(all clear|is safe|are safe|you are clear|impingement|damaged?|wear)\b`)

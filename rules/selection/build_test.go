@@ -110,8 +110,10 @@ func sidesOf(t *testing.T, region string) []client.Side {
 	return []client.Side{client.SideNone}
 }
 
-// scores sets the worst pain of a region on every side, settled within hours, asleep at night.
+// scores sets the worst pain of a region on every side, settled within hours, asleep at night; it and the two
+// below put what is told in place of what was.
 func scores(t *testing.T, q *client.Request, region string, worst float64) {
+	q.Profile.Pain = slices.DeleteFunc(q.Profile.Pain, func(p client.Pain) bool { return p.Region == region })
 	for _, side := range sidesOf(t, region) {
 		q.Profile.Pain = append(q.Profile.Pain, client.Pain{Region: region, Side: side, Rest: to(0.0), Worst: to(worst), NextDay: to(min(worst, 1)),
 			SettleHours: to(3.0), WakesAtNight: to(false), Day: q.AsOf - 1})
@@ -120,6 +122,7 @@ func scores(t *testing.T, q *client.Request, region string, worst float64) {
 
 // stands puts every side of a region on a rung.
 func stands(t *testing.T, q *client.Request, region, rung string) {
+	q.Profile.Rungs = slices.DeleteFunc(q.Profile.Rungs, func(s client.Standing) bool { return s.Region == region })
 	for _, side := range sidesOf(t, region) {
 		q.Profile.Rungs = append(q.Profile.Rungs, client.Standing{Region: region, Side: side, At: rung, Since: q.AsOf - 60})
 	}
@@ -139,7 +142,7 @@ func reaches(t *testing.T, q *client.Request, region string) {
 	}
 }
 
-// measured notes a range, in place of what was noted before.
+// measured notes a range of yesterday by the same measurer.
 func measured(q *client.Request, motion string, side client.Side, deg float64) {
 	q.Profile.RangeDeg = slices.DeleteFunc(q.Profile.RangeDeg, func(m client.Measure) bool { return m.Of == motion && m.Side == side })
 	q.Profile.RangeDeg = append(q.Profile.RangeDeg, client.Measure{Of: motion, Side: side, Value: deg, Day: q.AsOf - 1, By: "SAME_MEASURER"})
@@ -148,7 +151,38 @@ func measured(q *client.Request, motion string, side client.Side, deg float64) {
 // judged holds the whole book against every drill for a client.
 func judged(t *testing.T, q *client.Request) *rules.Judgement {
 	t.Helper()
+	return edition(t).Judge(derived(t, q), nil)
+}
+
+func derived(t *testing.T, q *client.Request) *client.Facts {
+	t.Helper()
 	e := edition(t)
 	require.NoError(t, client.Check(e.Frame, q))
-	return e.Judge(client.Derive(e.Frame, q), nil)
+	return client.Derive(e.Frame, q)
+}
+
+// anyone is a judgement that only serves to hold single rules against other facts, which costs next to nothing.
+var anyone = sync.OnceValue(func() *rules.Judgement {
+	e, err := compiled()
+	if err != nil {
+		panic(err)
+	}
+	return e.Judge(client.Derive(e.Frame, &client.Request{Profile: &client.Profile{}, AsOf: 1}), nil)
+})
+
+// speaks is whether a rule holds, or could, for a drill on the left: bars it, warns of it, or favours it.
+func speaks(t *testing.T, f *client.Facts, d *catalog.Drill, id string) bool {
+	t.Helper()
+	return anyone().StillBarred(rule(t, id), d, catalog.Left, f)
+}
+
+// closedBy lists the rules that bar a drill, or could: on both sides where it works both, else on the left.
+func closedBy(f *client.Facts, d *catalog.Drill) []string {
+	var ids []string
+	for _, r := range anyone().Edition.Book.Rules {
+		if r.Effect == rules.Bar && (anyone().StillBarred(r, d, catalog.Left, f) || d.Sides != catalog.OneSide && anyone().StillBarred(r, d, catalog.Right, f)) {
+			ids = append(ids, r.ID)
+		}
+	}
+	return ids
 }

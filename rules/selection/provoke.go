@@ -25,14 +25,17 @@ func (a *asked) provoke(lift *catalog.Drill) (provokers []Provoker, unclear bool
 	return provokers, unclear
 }
 
-// stressors are those of the complaint's region at its moment, the highest grade only.
+// stressors are those of the complaint's region at its moment, the highest grade only. What is held is held
+// through every moment of the movement.
 func (a *asked) stressors(lift *catalog.Drill, c client.Complaint) []Provoker {
 	anyMoment := slices.Contains([]string{"ALWAYS", "AFTER", "NEXT_DAY", ""}, c.Moment)
+	moving := slices.Contains([]string{"START", "BOTTOM", "MIDDLE", "TOP"}, c.Moment)
 	var found []Provoker
 	top := 0
 	for _, row := range lift.Rows {
 		for _, s := range row.Stressors {
-			if !a.inRegion(s.Stressor, c.Region) || !anyMoment && !strings.EqualFold(s.Moment, c.Moment) {
+			thatMoment := anyMoment || strings.EqualFold(s.Moment, c.Moment) || moving && s.Moment == "holding"
+			if !thatMoment || !a.inRegion(s.Stressor, c.Region) {
 				continue
 			}
 			top = max(top, s.Grade)

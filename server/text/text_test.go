@@ -71,7 +71,7 @@ func TestOrderOfASubstituteAnswer(t *testing.T) {
 		"What probably sets it off", "Left shoulder: the top of the press.",
 		"Instead (2 of 40 that fit)", "For every one of these:", "Take care", "Mind the pace.",
 		"1. first choice", "a near variant · rack · open today", "most of the muscles, some of the pattern, little of the load",
-		"3 sets of 8 to 10, 2 s down 3 s up, rest 90 s, effort 6 to 7 of 10, pain at most 3 of",
+		"3 sets of 8 to 10, 2 s down 3 s up, rest 90 s, effort 6 to 7 of 10, pain at most",
 		"The same dose. Then right.", "Eight easy ones.", "Ribs down.", "It pinches in first choice.",
 		"(+8) Near the lift. [judged]", "70: muscles 20 of 25, favours +8; 4 ahead of the next.",
 		"2. second choice", "Not today, because", "- Jerk goes too high. [common practice]",

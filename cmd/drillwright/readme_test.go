@@ -1,0 +1,75 @@
+package main
+
+import (
+	"context"
+	"net"
+	"os"
+	"os/exec"
+	"regexp"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+var readmeBlock = regexp.MustCompile("(?ms)^```sh( fails)?\n(.*?)^```")
+
+// TestReadmeCommands runs every command of the README as it is written, from the top of the project: the service in
+// the background, the rest in order. Those of a block marked "fails" must fail; the tests aren't run within the tests.
+func TestReadmeCommands(t *testing.T) {
+	if _, err := exec.LookPath("grpcurl"); err != nil {
+		if os.Getenv("DRILLWRIGHT_CI") != "" {
+			t.Fatal("grpcurl isn't there")
+		}
+		t.Skip("grpcurl isn't there")
+	}
+	if os.Getenv("DRILLWRIGHT_CI") == "" {
+		t.Skip("runs in CI: set DRILLWRIGHT_CI=1")
+	}
+	text, err := os.ReadFile("../../README.md")
+	require.NoError(t, err)
+	blocks := readmeBlock.FindAllStringSubmatch(string(text), -1)
+	require.NotEmpty(t, blocks)
+	for _, b := range blocks {
+		for _, line := range strings.Split(strings.TrimSpace(b[2]), "\n") {
+			switch {
+			case strings.HasPrefix(line, "go test"):
+			case strings.HasSuffix(line, " serve"):
+				serveInBackground(t, line)
+			default:
+				t.Run(line, func(t *testing.T) {
+					out, err := bash(context.Background(), line).CombinedOutput()
+					require.Equal(t, b[1] != "", err != nil, "%s", out)
+				})
+			}
+		}
+	}
+}
+
+func bash(ctx context.Context, line string) *exec.Cmd {
+	cmd := exec.CommandContext(ctx, "bash", "-c", line)
+	cmd.Dir = "../.."
+	return cmd
+}
+
+// serveInBackground starts the service as the README says and waits until it listens.
+func serveInBackground(t *testing.T, line string) {
+	ctx, stop := context.WithCancel(context.Background())
+	cmd := bash(ctx, line)
+	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true} // go run starts the program as a child: stop both
+	require.NoError(t, cmd.Start())
+	t.Cleanup(func() {
+		_ = syscall.Kill(-cmd.Process.Pid, syscall.SIGTERM)
+		stop()
+		_ = cmd.Wait()
+	})
+	require.Eventually(t, func() bool {
+		conn, err := net.Dial("tcp", "127.0.0.1:7410")
+		if err == nil {
+			_ = conn.Close()
+		}
+		return err == nil
+	}, 2*time.Minute, 200*time.Millisecond, "nothing listens on 127.0.0.1:7410")
+}
