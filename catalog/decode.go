@@ -2,7 +2,9 @@ package catalog
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
+	"io"
 	"math"
 	"reflect"
 	"slices"
@@ -58,7 +60,10 @@ func (d *Decoder) Parse(f File) *yaml.Node {
 	src.Lines = strings.Split(strings.ReplaceAll(string(f.Data), "\r\n", "\n"), "\n")
 	dec := yaml.NewDecoder(bytes.NewReader(f.Data))
 	var doc yaml.Node
-	if err := dec.Decode(&doc); err != nil {
+	if err := dec.Decode(&doc); errors.Is(err, io.EOF) {
+		d.Add(whole, "file is empty but for comments")
+		return nil
+	} else if err != nil {
 		d.syntax(src, err)
 		return nil
 	}

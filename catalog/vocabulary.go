@@ -14,8 +14,9 @@ type Term struct {
 	Name string
 	// Kind is the list that the term stands in, in the singular: "motion", "muscle".
 	Kind string
-	// Region is the body region or regions it belongs to, if any.
+	// Regions are the body regions it belongs to, if any.
 	Regions []string
+	At      Pos
 }
 
 // Region is a part of the body that is trained, measured and laddered as one.
@@ -263,7 +264,7 @@ func (v *Vocabulary) add(r *Report, at Pos, kind, id, name string, regions ...st
 		v.index[kind][id] = place
 	}
 	v.ids[kind] = append(v.ids[kind], id)
-	v.terms = append(v.terms, Term{ID: id, Name: name, Kind: kind, Regions: slices.DeleteFunc(slices.Clone(regions), func(s string) bool { return s == "" })})
+	v.terms = append(v.terms, Term{ID: id, Name: name, Kind: kind, At: at, Regions: slices.DeleteFunc(slices.Clone(regions), func(s string) bool { return s == "" })})
 }
 
 // finish numbers the terms and checks that every reference between them holds.

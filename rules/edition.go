@@ -102,6 +102,10 @@ func Read(files []catalog.File) (*Edition, error) {
 	if err := d.Err(); err != nil {
 		return nil, err
 	}
+	e.checkUse(d.Report) // only now: a rule that couldn't be read uses nothing
+	if err := d.Err(); err != nil {
+		return nil, err
+	}
 	return e.compile()
 }
 

@@ -167,6 +167,8 @@ func (e *Edition) fact(ref *Ref, rd reading) (Fact, bool) {
 			return f, false
 		case ref.Region != "":
 			f.Value, f.Unit = e.Frame.Ladder(ref.Region).Rungs[int(s.Lo)], ""
+		case !s.Known() && s.Hi < ref.Path.Hi:
+			f.Value = fmt.Sprintf("%s to %s", Figure(s.Lo), Figure(s.Hi))
 		case !s.Known():
 			f.Value = fmt.Sprintf("%s or more", Figure(s.Lo))
 		default:

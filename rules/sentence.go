@@ -205,15 +205,3 @@ func tidy(s string) string {
 	}
 	return strings.ToUpper(s[:1]) + s[1:]
 }
-
-// knownFigures is true when every figure of the sentence is known, so that it may be said.
-func (s *Sentence) knownFigures(rd reading, member int) bool {
-	for _, p := range s.parts {
-		if p.num != nil {
-			if v := rd.number(p.num[max(0, min(member, len(p.num)-1))]); !v.Known() && !math.IsNaN(v.Lo) {
-				return false
-			}
-		}
-	}
-	return true
-}

@@ -136,18 +136,22 @@ func span(n ast.Node) (from, to int) {
 	return from, to
 }
 
-// text is a node as its author wrote it, brackets balanced.
+// slice is a node as its author wrote it, brackets balanced.
 func (s *source) slice(n ast.Node) string {
 	from, to := span(n)
 	runes := []rune(s.code)
 	from, to = max(from, 0), min(to, len(runes))
-	for open := strings.Count(string(runes[from:to]), "(") - strings.Count(string(runes[from:to]), ")"); open > 0 && to < len(runes); to++ {
-		if runes[to] == ')' {
+	inside := string(runes[from:to])
+	for open := opened(inside, "(", ")") + opened(inside, "[", "]"); open > 0 && to < len(runes); to++ {
+		if runes[to] == ')' || runes[to] == ']' {
 			open--
 		}
 	}
 	return strings.TrimSpace(string(runes[from:to]))
 }
+
+// opened is how many brackets are opened and not closed.
+func opened(s, left, right string) int { return strings.Count(s, left) - strings.Count(s, right) }
 
 // children lists the parts of a node that the dialect knows.
 func children(n ast.Node) []ast.Node {

@@ -95,20 +95,7 @@ type Words struct {
 	Element bool
 }
 
-// walk visits every node below n, n first.
-func (n *Node) walk(visit func(*Node)) {
-	visit(n)
-	for _, k := range n.Kids {
-		k.walk(visit)
-	}
-	if n.Body != nil {
-		n.Body.walk(visit)
-	}
-	for _, side := range []*Num{n.L, n.R} {
-		side.conditions(func(c *Node) { c.walk(visit) })
-	}
-}
-
+// conditions visits the conditions that choose between numbers.
 func (m *Num) conditions(visit func(*Node)) {
 	if m == nil {
 		return

@@ -105,7 +105,7 @@ func (e *Edition) flip(n *Node, rd reading, d *catalog.Drill, under bool) string
 		return e.flipNumber(n, rd)
 	case Has:
 		if n.List.Ref != nil && n.List.Ref.Name == "drill.kit" && n.reads(func(r *Ref) bool { return r.Name == "client.kit" }) {
-			return "have " + strings.Join(e.missingKit(rd, d), ", ")
+			return strings.Join(e.missingKit(rd, d), ", ") + " at hand"
 		}
 	}
 	return ""

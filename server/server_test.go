@@ -257,9 +257,11 @@ func TestReflectionListsAndResolves(t *testing.T) {
 
 	older, err := reflectionv1alpha.NewServerReflectionClient(conn).ServerReflectionInfo(within(t))
 	require.NoError(t, err)
+	//lint:ignore SA1019 older clients still ask in v1alpha
 	require.NoError(t, older.Send(&reflectionv1alpha.ServerReflectionRequest{MessageRequest: &reflectionv1alpha.ServerReflectionRequest_ListServices{}}))
 	resp, err := older.Recv()
 	require.NoError(t, err)
+	//lint:ignore SA1019 older clients still ask in v1alpha
 	require.NotEmpty(t, resp.GetListServicesResponse().GetService())
 	require.NoError(t, stream.CloseSend())
 	require.NoError(t, older.CloseSend())

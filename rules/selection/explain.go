@@ -1,6 +1,7 @@
 package selection
 
 import (
+	"slices"
 	"strings"
 
 	"drillwright/catalog"
@@ -88,6 +89,25 @@ func (a *asked) screened(rule string) RuleOutcome {
 		Reason: Reason{Rule: rule, Effect: "REFER", Words: words, Standing: rules.Holds}}
 }
 
+// tests names what a reason waits for, each once.
+func tests(j *rules.Judgement, r Reason) []string {
+	var names []string
+	for _, f := range r.Facts {
+		p := j.Edition.Frame.Table.Path(f.Path)
+		if f.Status != "UNKNOWN" || p == nil || p.Measure == "" {
+			continue
+		}
+		name := p.Measure
+		if f.Side != "" {
+			name = strings.ToLower(f.Side) + " " + name
+		}
+		if !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
 func outcomes(j *rules.Judgement, r *rules.Rule, d *catalog.Drill, side int) []RuleOutcome {
 	var out []RuleOutcome
 	if r.Effect != rules.Bar {
@@ -100,6 +120,9 @@ func outcomes(j *rules.Judgement, r *rules.Rule, d *catalog.Drill, side int) []R
 		o := RuleOutcome{Reason: why.Reason, Verdict: string(j.Barred(r, d, side)), Opens: why.Words}
 		for _, c := range why.Clauses {
 			o.Clauses = append(o.Clauses, Clause{Text: c.Text, Holds: c.Truth.Possible, Known: c.Truth.Possible == c.Truth.Sure, Flip: c.Flip})
+		}
+		if missing := tests(j, why.Reason); o.Verdict == string(rules.TestFirst) && len(missing) > 0 {
+			o.Opens = "to be measured: " + strings.Join(missing, ", ")
 		}
 		if len(why.Opens) > 0 {
 			o.Opens = "would open with " + strings.Join(why.Opens, ", or ")

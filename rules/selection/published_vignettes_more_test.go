@@ -1,6 +1,7 @@
 package selection_test
 
 import (
+	"regexp"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -33,7 +34,7 @@ func kneecapTendonInSeason(t *testing.T) {
 	hold := drill(t, "leg-extension-hold-60")
 	reasons := j.Reasons(rule(t, "kneecap-tendon-hold-first"), hold, catalog.Left)
 	require.NotEmpty(t, reasons)
-	require.Regexp(t, mixed, reasons[0].Words)
+	require.Contains(t, reasons[0].Words, "studies disagree")
 	dose := doseOf(t, sorest, "leg-extension-hold-60")
 	require.Equal(t, "dose-kneecap-tendon-hold", dose.Rule)
 	require.Equal(t, []int{30, 45}, []int{dose.HoldLow, dose.HoldHigh})
@@ -42,7 +43,7 @@ func kneecapTendonInSeason(t *testing.T) {
 	ranks(t, calm, "leg-extension-full", "leg-extension-hold-60")
 }
 
-// Hops go on at 4 and at 5 of 10 under the pain rule, and stop at 6; the heel raises are there all along.
+// By the book hops go on at 4 and at 5 of 10 under the pain rule, and stop at 6; so do the heel raises.
 func runnersAchilles(t *testing.T) {
 	hops, raise := drill(t, "pogo-hops"), drill(t, "heel-raise-one-leg")
 	for intensity, goesOn := range map[float64]bool{4: true, 5: true, 6: false} {
@@ -51,11 +52,11 @@ func runnersAchilles(t *testing.T) {
 		f := derived(t, q)
 		closed := closedBy(f, hops)
 		require.Equal(t, goesOn, len(closed) == 0, "pain %g: %v", intensity, closed)
+		require.Equal(t, goesOn, len(closedBy(f, raise)) == 0, "pain %g", intensity)
 		require.True(t, speaks(t, f, hops, "achilles-above-heel-monitor"))
 		require.True(t, speaks(t, f, raise, "achilles-calf-loading"))
-		if intensity == 4 {
-			require.Equal(t, 5, doseOf(t, q, "pogo-hops").PainCeiling)
-			require.Empty(t, closedBy(f, raise))
+		if goesOn {
+			require.Equal(t, 5, doseOf(t, q, raise.ID).PainCeiling)
 		}
 	}
 }
@@ -69,7 +70,7 @@ func heelPain(t *testing.T) {
 		require.Equal(t, "3-2-3", dose.Tempo)
 		require.Equal(t, 4, dose.PerWeek)
 		if week == 1 {
-			require.Regexp(t, bothLegs, dose.Note)
+			require.Contains(t, dose.Note, "both legs first")
 		}
 	}
 	j := judged(t, inWeek(q, 1))
@@ -80,6 +81,11 @@ func heelPain(t *testing.T) {
 		}
 	}
 }
+
+var (
+	startKg = regexp.MustCompile(`Start with (\d+) kg`)
+	addsKg  = regexp.MustCompile(`add ([\d.]+) kg a week`)
+)
 
 // Forearm on a support, lowering before lifting, no grip with a straight elbow; 3 × 15 a day, from 1 kg for a woman
 // and 2 kg for a man 0.1 kg more each week.

@@ -126,6 +126,7 @@ const (
 	perPlace      = 24
 	emptyPenalty  = 1000
 	optionalEmpty = 30
+	goodSideOnly  = 15 // for a drill that the limiting side can't do today
 )
 
 // fill searches the places in order for the most points under the plan's limits.
@@ -160,6 +161,9 @@ func (a *asked) openUnits(j *rules.Judgement) []*unit {
 	var units []*unit
 	for _, d := range a.e.Catalogue.Drills {
 		if u := a.unit(j, d); u != nil && u.verdict == rules.Open && !a.second(j, u) {
+			if d.Sides == catalog.OneSide && len(u.sides) == 1 && a.limiting(d) == 1-u.sides[0] {
+				u.points -= goodSideOnly
+			}
 			units = append(units, u)
 		}
 	}

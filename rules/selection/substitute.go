@@ -285,26 +285,13 @@ func (a *asked) substitute(j *rules.Judgement, lift *catalog.Drill, c candidate)
 	s.TakesAway = a.difference(c.drill, lift)
 	s.Cautions, s.Reasons = a.reasons(j, c.unit)
 	for _, r := range s.Reasons {
-		for _, f := range r.Facts {
-			if r.Standing == rules.Untested && f.Status == "UNKNOWN" {
-				s.Tests = append(s.Tests, a.testName(f))
-			}
+		if r.Standing == rules.Untested {
+			s.Tests = append(s.Tests, tests(j, r)...)
 		}
 	}
 	slices.Sort(s.Tests)
 	s.Tests = slices.Compact(s.Tests)
 	return s
-}
-
-func (a *asked) testName(f rules.Fact) string {
-	name := f.Path
-	if p := a.e.Frame.Table.Path(f.Path); p != nil && p.Measure != "" {
-		name = p.Measure
-	}
-	if f.Side != "" {
-		return strings.ToLower(f.Side) + " " + name
-	}
-	return name
 }
 
 // difference names, for each sore region, the stressors of the lift that a drill removes or lowers.

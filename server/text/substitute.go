@@ -27,7 +27,10 @@ func (p *Page) provokers(r *v1.SubstituteResponse) {
 		return
 	}
 	p.section("What probably sets it off")
-	if r.GetUnclear() {
+	switch {
+	case r.GetUnclear() && len(r.GetProvokers()) == 0:
+		p.line(2, "It isn't plain from what was said, and nothing in this lift is known to provoke the region.")
+	case r.GetUnclear():
 		p.line(2, "It isn't plain from what was said; every stressor of the region in this lift counts:")
 	}
 	for _, s := range r.GetProvokers() {

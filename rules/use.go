@@ -1,0 +1,76 @@
+package rules
+
+import (
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+)
+
+// checkUse is the other direction of strict reading: every use is a term, and every term is used by a drill, by a
+// rule that names it, or by another term. What a client may tell needs no other use: how a pain feels, and the
+// strength of an action that has no range.
+func (e *Edition) checkUse(r *catalog.Report) {
+	used := e.usedByDrills()
+	for _, t := range e.Catalogue.Vocabulary.Tools {
+		used["load_type "+t.LoadType] = true
+	}
+	for _, k := range e.Catalogue.Vocabulary.Kit {
+		for _, c := range k.CountsAs {
+			used["kit "+c] = true
+		}
+	}
+	code := e.Book.code()
+	for _, t := range e.Catalogue.Vocabulary.Terms() {
+		named := strings.Contains(code, "'"+t.ID+"'") || strings.Contains(code, "."+t.ID)
+		told := t.Kind == "pain_kind" || t.Kind == "motion" && !e.Catalogue.Vocabulary.Motion(t.ID).HasRange()
+		if !told && !used[t.Kind+" "+t.ID] && !named {
+			r.Suggest(t.At, "use it or take it out", "%s %q is used by no drill and no rule", strings.ReplaceAll(t.Kind, "_", " "), t.ID)
+		}
+	}
+}
+
+// code is every condition of the book, as written.
+func (b *Book) code() string {
+	var all []string
+	for _, r := range slices.Concat(b.Rules, b.Doses, b.Advices) {
+		all = append(all, r.CodeText)
+	}
+	for _, p := range b.Plans {
+		for _, s := range p.Slots {
+			all = append(all, s.Where.Value)
+		}
+	}
+	return strings.Join(all, "\n")
+}
+
+func (e *Edition) usedByDrills() map[string]bool {
+	used := map[string]bool{}
+	mark := func(kind string, ids ...string) {
+		for _, id := range ids {
+			used[kind+" "+id] = true
+		}
+	}
+	for _, d := range e.Catalogue.Drills {
+		mark("pattern", d.Pattern.ID)
+		mark("tool", d.Tool.ID)
+		mark("station", d.Station)
+		mark("position", d.Position)
+		mark("plane", d.Planes...)
+		mark("kit", d.Kit...)
+		mark("muscle", slices.Concat(d.Muscles.Prime, d.Muscles.Assist, d.Muscles.Steady)...)
+		mark("condition", d.Contraindications...)
+		for _, row := range d.Rows {
+			for _, load := range row.Regions {
+				mark("region", load.Region)
+			}
+			for _, a := range row.Arcs {
+				mark("motion", a.Motion)
+			}
+			for _, s := range row.Stressors {
+				mark("stressor", s.Stressor)
+			}
+		}
+	}
+	return used
+}
