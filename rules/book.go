@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"drillwright/catalog"
 	"drillwright/rules/client"
 )
@@ -141,12 +143,19 @@ type PlanLimit struct {
 // Plan is the shape of a session.
 type Plan struct {
 	At      catalog.Pos
-	ID      string      `yaml:"id"`
-	Name    string      `yaml:"name"`
-	Minutes int         `yaml:"minutes"`
-	Slots   []Slot      `yaml:"slots"`
-	Limits  []PlanLimit `yaml:"limits"`
-	Source  rawSource   `yaml:"source"`
+	ID      string `yaml:"id"`
+	Name    string `yaml:"name"`
+	Minutes int    `yaml:"minutes"`
+	// Regions are those whose complaint makes this the plan where none is asked for; a plan without any is for everyone.
+	Regions []catalog.Text `yaml:"regions"`
+	Slots   []Slot         `yaml:"slots"`
+	Limits  []PlanLimit    `yaml:"limits"`
+	Source  rawSource      `yaml:"source"`
+}
+
+// Serves is true when a complaint of the region makes this the usual plan.
+func (p *Plan) Serves(region string) bool {
+	return slices.ContainsFunc(p.Regions, func(t catalog.Text) bool { return t.Value == region })
 }
 
 // Substitution holds the numbers by which substitutes are ranked.

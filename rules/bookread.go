@@ -329,6 +329,9 @@ func (b *bookReader) plan(p *Plan) {
 	if p.Minutes < 1 || len(p.Slots) == 0 {
 		b.Add(p.At, "plan %q needs minutes and slots", p.ID)
 	}
+	for _, region := range p.Regions {
+		b.oneOf(region, "region", b.frame.Vocabulary.IDs("region"))
+	}
 	places := 0
 	for i := range p.Slots {
 		s := &p.Slots[i]

@@ -110,12 +110,16 @@ func sidesOf(t *testing.T, region string) []client.Side {
 	return []client.Side{client.SideNone}
 }
 
-// scores sets the worst pain of a region on every side, settled within hours, asleep at night; it and the two
-// below put what is told in place of what was.
+// scores sets the worst pain of a region on the left, settled within hours, asleep at night; the other side is free
+// of it. What is told here and below stands in place of what was.
 func scores(t *testing.T, q *client.Request, region string, worst float64) {
 	q.Profile.Pain = slices.DeleteFunc(q.Profile.Pain, func(p client.Pain) bool { return p.Region == region })
-	for _, side := range sidesOf(t, region) {
-		q.Profile.Pain = append(q.Profile.Pain, client.Pain{Region: region, Side: side, Rest: to(0.0), Worst: to(worst), NextDay: to(min(worst, 1)),
+	for i, side := range sidesOf(t, region) {
+		pain := worst
+		if i == catalog.Right {
+			pain = 0
+		}
+		q.Profile.Pain = append(q.Profile.Pain, client.Pain{Region: region, Side: side, Rest: to(0.0), Worst: to(pain), NextDay: to(min(pain, 1)),
 			SettleHours: to(3.0), WakesAtNight: to(false), Day: q.AsOf - 1})
 	}
 }
@@ -148,12 +152,6 @@ func measured(q *client.Request, motion string, side client.Side, deg float64) {
 	q.Profile.RangeDeg = append(q.Profile.RangeDeg, client.Measure{Of: motion, Side: side, Value: deg, Day: q.AsOf - 1, By: "SAME_MEASURER"})
 }
 
-// judged holds the whole book against every drill for a client.
-func judged(t *testing.T, q *client.Request) *rules.Judgement {
-	t.Helper()
-	return edition(t).Judge(derived(t, q), nil)
-}
-
 func derived(t *testing.T, q *client.Request) *client.Facts {
 	t.Helper()
 	e := edition(t)
@@ -161,28 +159,38 @@ func derived(t *testing.T, q *client.Request) *client.Facts {
 	return client.Derive(e.Frame, q)
 }
 
-// anyone is a judgement that only serves to hold single rules against other facts, which costs next to nothing.
-var anyone = sync.OnceValue(func() *rules.Judgement {
-	e, err := compiled()
-	if err != nil {
-		panic(err)
-	}
-	return e.Judge(client.Derive(e.Frame, &client.Request{Profile: &client.Profile{}, AsOf: 1}), nil)
-})
-
-// speaks is whether a rule holds, or could, for a drill on the left: bars it, warns of it, or favours it.
-func speaks(t *testing.T, f *client.Facts, d *catalog.Drill, id string) bool {
-	t.Helper()
-	return anyone().StillBarred(rule(t, id), d, catalog.Left, f)
+// judged holds the whole book against one drill: few need more, and one costs little.
+func judged(t *testing.T, f *client.Facts, d *catalog.Drill) *rules.Judgement {
+	return edition(t).JudgeOne(f, nil, d)
 }
 
-// closedBy lists the rules that bar a drill, or could: on both sides where it works both, else on the left.
-func closedBy(f *client.Facts, d *catalog.Drill) []string {
+// speaks is whether a rule bars a drill on the left, warns of it, or favours it.
+func speaks(t *testing.T, f *client.Facts, d *catalog.Drill, id string) bool {
+	t.Helper()
+	j := judged(t, f, d)
+	switch r := rule(t, id); r.Effect {
+	case rules.Bar:
+		return j.Barred(r, d, catalog.Left) == rules.NotToday
+	case rules.Caution:
+		return j.Held(r, d, catalog.Left)&rules.Possible != 0
+	default:
+		return j.Favoured(r, d, catalog.Left)
+	}
+}
+
+// closedBy lists the rules that keep a drill from being open: on either side where it works both, else on the left.
+func closedBy(t *testing.T, f *client.Facts, d *catalog.Drill) []string {
+	j := judged(t, f, d)
 	var ids []string
-	for _, r := range anyone().Edition.Book.Rules {
-		if r.Effect == rules.Bar && (anyone().StillBarred(r, d, catalog.Left, f) || d.Sides != catalog.OneSide && anyone().StillBarred(r, d, catalog.Right, f)) {
+	for _, r := range j.Edition.Book.Rules {
+		if j.Barred(r, d, catalog.Left) != rules.Open || d.Sides != catalog.OneSide && j.Barred(r, d, catalog.Right) != rules.Open {
 			ids = append(ids, r.ID)
 		}
 	}
 	return ids
+}
+
+// points are what the book's favours give a drill on the left.
+func points(t *testing.T, f *client.Facts, d *catalog.Drill) int {
+	return judged(t, f, d).Favours(d, catalog.Left)
 }

@@ -109,7 +109,7 @@ func TestProvokersAreClosedAndAlternativesOpen(t *testing.T) {
 			with, without := derived(t, q), derived(t, bare)
 			if compare {
 				for _, id := range append(r.list("barred"), r.list("open")...) {
-					require.Empty(t, closedBy(healthy, drill(t, id)), "%s is closed for someone without the condition", id)
+					require.Empty(t, closedBy(t, healthy, drill(t, id)), "%s is closed for someone without the condition", id)
 					require.False(t, speaks(t, without, drill(t, id), r["rule"]), "%s and %s without the condition", id, r["rule"])
 				}
 			}
@@ -117,7 +117,7 @@ func TestProvokersAreClosedAndAlternativesOpen(t *testing.T) {
 				require.True(t, speaks(t, with, drill(t, id), r["rule"]), "%s is neither barred nor warned of", id)
 			}
 			for _, id := range r.list("open") {
-				require.Empty(t, closedBy(with, drill(t, id)), id)
+				require.Empty(t, closedBy(t, with, drill(t, id)), id)
 				require.Equal(t, rule(t, r["rule"]).Effect == rules.Favour, speaks(t, with, drill(t, id), r["rule"]), "%s and %s", id, r["rule"])
 			}
 		})

@@ -32,7 +32,7 @@ func TestVignettes(t *testing.T) {
 		}
 		t.Run(r["id"], check)
 	}
-	require.Equal(t, 6, partly, "rows of which a part can't be said yet")
+	require.Equal(t, 5, partly, "rows of which a part can't be said yet")
 }
 
 // patient is someone with a condition on the left, told by a clinician, on a rung in its regions.
@@ -61,12 +61,12 @@ func doseOf(t *testing.T, q *client.Request, id string) selection.Dose {
 }
 
 // ranks checks that each drill is open on the left and has more favour points than the next.
-func ranks(t *testing.T, j *rules.Judgement, ids ...string) {
+func ranks(t *testing.T, f *client.Facts, ids ...string) {
 	t.Helper()
 	for i, id := range ids {
-		require.Equal(t, rules.Open, j.Verdict(drill(t, id), catalog.Left), id)
+		require.Empty(t, closedBy(t, f, drill(t, id)), id)
 		if i > 0 {
-			require.Greater(t, j.Favours(drill(t, ids[i-1]), catalog.Left), j.Favours(drill(t, id), catalog.Left), "%s before %s", ids[i-1], id)
+			require.Greater(t, points(t, f, drill(t, ids[i-1])), points(t, f, drill(t, id)), "%s before %s", ids[i-1], id)
 		}
 	}
 }
@@ -91,7 +91,7 @@ func cuffPainProgramme(t *testing.T) {
 	for intensity, closed := range map[float64]bool{5: false, 6: true} {
 		q := patient(t, "rotator_cuff_tendinopathy", "single_joint", intensity)
 		hurts(q, "shoulder", client.SideLeft, intensity)
-		require.Equal(t, closed, len(closedBy(derived(t, q), drill(t, "side-lying-external-rotation"))) > 0, "pain %g", intensity)
+		require.Equal(t, closed, len(closedBy(t, derived(t, q), drill(t, "side-lying-external-rotation"))) > 0, "pain %g", intensity)
 	}
 
 	load := func(nextDay float64) float64 {
@@ -113,7 +113,7 @@ func shortRotation(t *testing.T) {
 		turnsIn(q, client.SideLeft, by, 61)
 		return q
 	}
-	j := judged(t, short(11))
+	j := judged(t, derived(t, short(11)), stretch)
 	require.Equal(t, rules.Open, j.Verdict(stretch, catalog.Left))
 	require.Equal(t, rules.NotToday, j.Verdict(stretch, catalog.Right), "the good side")
 	require.True(t, j.Favoured(rule(t, "short-rotation-cross-body"), stretch, catalog.Left))
@@ -121,7 +121,7 @@ func shortRotation(t *testing.T) {
 	require.Equal(t, []int{5, 30, 30, 1, 7}, []int{dose.Sets, dose.HoldLow, dose.HoldHigh, dose.PerDay, dose.PerWeek})
 
 	f := derived(t, short(9))
-	require.NotEmpty(t, closedBy(f, stretch))
+	require.NotEmpty(t, closedBy(t, f, stretch))
 	require.False(t, speaks(t, f, stretch, "short-rotation-cross-body"))
 	loose := short(11)
 	loose.Profile.Beighton = to(6)
@@ -136,14 +136,14 @@ func cuffPainWithShortRotation(t *testing.T) {
 	turnsIn(even, client.SideLeft, 0, 120)
 	with, without := derived(t, both), derived(t, even)
 	for id, favour := range map[string]string{"cross-body-stretch": "short-rotation-cross-body", "side-lying-internal-rotation-stretch": "short-rotation-side-lying"} {
+		require.Empty(t, closedBy(t, with, drill(t, id)), id)
 		require.True(t, speaks(t, with, drill(t, id), favour))
+		require.NotEmpty(t, closedBy(t, without, drill(t, id)), id)
 		require.False(t, speaks(t, without, drill(t, id), favour))
 	}
-	require.Empty(t, closedBy(with, drill(t, "cross-body-stretch")))
-	require.NotEmpty(t, closedBy(without, drill(t, "cross-body-stretch")))
 	for _, id := range []string{"side-lying-external-rotation", "supine-serratus-punch"} {
 		require.True(t, speaks(t, with, drill(t, id), "cuff-pain-cuff-and-blade"), id)
-		require.Empty(t, closedBy(with, drill(t, id)), id)
+		require.Empty(t, closedBy(t, with, drill(t, id)), id)
 	}
 }
 
@@ -156,7 +156,7 @@ func tearWithoutInjury(t *testing.T) {
 	require.False(t, s.NoDrills)
 	f := derived(t, q)
 	for _, id := range []string{"band-external-rotation-at-side", "wall-slide-in-range", "band-scapular-retraction"} {
-		require.Empty(t, closedBy(f, drill(t, id)), id)
+		require.Empty(t, closedBy(t, f, drill(t, id)), id)
 	}
 	for _, sign := range []string{"injury_signs", "weak_since_injury"} {
 		q.Profile.Answers = []client.Answer{{Question: sign, Is: "YES", Day: q.AsOf}}
@@ -168,8 +168,8 @@ func tearWithoutInjury(t *testing.T) {
 func thrower(t *testing.T) {
 	q := sore(t, "", 0)
 	turnsIn(q, client.SideRight, 11, 63)
-	j := judged(t, q)
 	stretch := drill(t, "cross-body-stretch")
+	j := judged(t, derived(t, q), stretch)
 	require.True(t, j.Favoured(rule(t, "short-rotation-cross-body"), stretch, catalog.Right))
 	require.Equal(t, rules.Open, j.Verdict(stretch, catalog.Right))
 	require.False(t, j.Favoured(rule(t, "short-rotation-cross-body"), stretch, catalog.Left))
@@ -179,9 +179,9 @@ func thrower(t *testing.T) {
 // Control of the shoulder blade comes before the cuff, in points and in the order of the session.
 func looseShoulder(t *testing.T) {
 	q := patient(t, "multidirectional_shoulder_instability", "single_joint", 2)
-	j := judged(t, q)
+	f := derived(t, q)
 	for _, blade := range []string{"band-scapular-retraction", "supine-serratus-punch"} {
-		ranks(t, j, blade, "band-external-rotation-at-side")
+		ranks(t, f, blade, "band-external-rotation-at-side")
 	}
 	session, err := selection.Select(edition(t), q, "shoulder-session", selection.Options{})
 	require.NoError(t, err)

@@ -57,28 +57,35 @@ func (a *asked) setMinutes(minutes int) {
 	a.facts = a.facts.With("request.minutes", 0, float64(minutes)).With("request.minutes", 1, float64(minutes))
 }
 
-// plan finds the plan asked for; without one, that of the first sore region, else of the whole body.
+// plan finds the plan asked for; without one, that of the first sore region that has one, else the first for everyone.
 func (a *asked) plan(id string) (*rules.Plan, error) {
-	var ids []string
-	for _, p := range a.e.Book.Plans {
-		ids = append(ids, p.ID)
-	}
 	if id == "" {
-		id = a.usualPlan(ids)
+		return a.usualPlan(), nil
 	}
 	if p := a.e.Book.Plan(id); p != nil {
 		return p, nil
 	}
-	return nil, &UnknownID{Kind: "plan", ID: id, Nearest: ids}
+	unknown := &UnknownID{Kind: "plan", ID: id}
+	for _, p := range a.e.Book.Plans {
+		unknown.Nearest = append(unknown.Nearest, p.ID)
+	}
+	return nil, unknown
 }
 
-func (a *asked) usualPlan(ids []string) string {
+func (a *asked) usualPlan() *rules.Plan {
 	for _, c := range a.q.Complaints {
-		if id := strings.ReplaceAll(c.Region, "_", "-") + "-session"; slices.Contains(ids, id) {
-			return id
+		for _, p := range a.e.Book.Plans {
+			if p.Serves(c.Region) {
+				return p
+			}
 		}
 	}
-	return "whole-body-session"
+	for _, p := range a.e.Book.Plans {
+		if len(p.Regions) == 0 {
+			return p
+		}
+	}
+	return a.e.Book.Plans[0]
 }
 
 // place is one place of the plan with the drills that may fill it, best first.

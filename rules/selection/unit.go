@@ -52,7 +52,10 @@ func (a *asked) unit(j *rules.Judgement, d *catalog.Drill) *unit {
 // oneSide orders the sides of a one-side drill: the limiting side first; a barred side is left out, and so is
 // one that needs a test when the other is open.
 func (a *asked) oneSide(d *catalog.Drill, verdicts [2]rules.Verdict) ([]int, rules.Verdict) {
-	first := max(0, a.limiting(d))
+	first := a.limiting(d)
+	if first < 0 {
+		first = a.weakerHand()
+	}
 	order := []int{first, 1 - first}
 	for _, want := range []rules.Verdict{rules.Open, rules.TestFirst} {
 		var sides []int
@@ -66,6 +69,14 @@ func (a *asked) oneSide(d *catalog.Drill, verdicts [2]rules.Verdict) ([]int, rul
 		}
 	}
 	return nil, rules.NotToday
+}
+
+// weakerHand is the side that isn't the dominant one; the left when nobody told.
+func (a *asked) weakerHand() int {
+	if a.q.Profile.DominantSide == client.SideLeft {
+		return catalog.Right
+	}
+	return catalog.Left
 }
 
 // limiting is the side that sets the pace of a drill: the lower rung in a region that it drives; then the
@@ -134,6 +145,9 @@ func (a *asked) sideDoses(u *unit) []SideDose {
 	for i, side := range u.sides {
 		name := strings.ToLower(string(client.Sides[side]))
 		words := "Either side first."
+		if a.q.Profile.DominantSide != client.SideNone {
+			words = "The " + name + " side first: the other is the dominant one."
+		}
 		switch {
 		case len(u.sides) == 1 && limiting == 1-side:
 			words = "The " + name + " side only: the " + strings.ToLower(string(client.Sides[1-side])) + " is not open today; this side trains on."
