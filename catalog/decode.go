@@ -95,7 +95,8 @@ func (d *Decoder) syntax(src *Source, err error) {
 		}
 	}
 	at.Line = min(at.Line, len(src.Lines))
-	for i := at.Line - 1; i < len(src.Lines) && strings.Contains(text, "tab"); i++ {
+	maybeTab := strings.Contains(text, "tab") || strings.Contains(text, "cannot start any token")
+	for i := at.Line - 1; i < len(src.Lines) && maybeTab; i++ {
 		if indent := src.Lines[i][:len(src.Lines[i])-len(strings.TrimLeft(src.Lines[i], " \t"))]; strings.Contains(indent, "\t") {
 			d.Suggest(Pos{src, i + 1, strings.Index(indent, "\t") + 1}, "indent with spaces", "a tab can't be used to indent")
 			return
@@ -195,7 +196,7 @@ func DidYouMean(word string, known []string) string {
 	if near := Nearest(word, known); near != "" {
 		return fmt.Sprintf("did you mean %q?", near)
 	}
-	if len(known) > 0 && len(known) <= 14 {
+	if len(known) > 0 && len(known) <= 20 {
 		return "known: " + strings.Join(known, ", ")
 	}
 	return ""

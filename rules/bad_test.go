@@ -34,7 +34,7 @@ func TestBadFiles(t *testing.T) {
 					draft = append(draft, catalog.File{Name: f.Name, Data: f.Data})
 				}
 			}
-			_, err = rules.Read(rules.WithBase(draft, rules.EmbeddedFiles()))
+			_, err = rules.ReadDraft(draft, rules.EmbeddedFiles())
 			require.Error(t, err, "a bad file was read without a word")
 			var problems catalog.Problems
 			require.ErrorAs(t, err, &problems)

@@ -54,8 +54,8 @@ func EmbeddedFiles() []catalog.File {
 // Embedded compiles the edition that comes with the program.
 func Embedded() (*Edition, error) { return Read(EmbeddedFiles()) }
 
-// WithBase completes a draft: kinds of file that it lacks come from the base.
-func WithBase(draft, base []catalog.File) []catalog.File {
+// withBase completes a draft.
+func withBase(draft, base []catalog.File) []catalog.File {
 	d := catalog.NewDecoder()
 	have := map[string]bool{}
 	for _, f := range draft {
@@ -85,7 +85,12 @@ func topKeys(d *catalog.Decoder, f catalog.File) []string {
 }
 
 // Read compiles an edition. The error is catalog.Problems: every mistake of every file.
-func Read(files []catalog.File) (*Edition, error) {
+func Read(files []catalog.File) (*Edition, error) { return ReadDraft(files, nil) }
+
+// ReadDraft compiles a draft; kinds of file that it lacks come from the base. A term of the base that only the
+// replaced files used is no mistake of the draft's author.
+func ReadDraft(draft, base []catalog.File) (*Edition, error) {
+	files := withBase(draft, base)
 	d := catalog.NewDecoder()
 	docs := parseAll(d, append(catalog.FilesOf(embedded, "floor", "rules/floor/"), files...))
 	e := &Edition{Revision: digest(files), Catalogue: catalog.ReadNodes(d, docs)}
@@ -102,7 +107,7 @@ func Read(files []catalog.File) (*Edition, error) {
 	if err := d.Err(); err != nil {
 		return nil, err
 	}
-	e.checkUse(d.Report) // only now: a rule that couldn't be read uses nothing
+	e.checkUse(d.Report, draft) // only now: a rule that couldn't be read uses nothing
 	if err := d.Err(); err != nil {
 		return nil, err
 	}

@@ -166,7 +166,7 @@ func (e *Edition) fact(ref *Ref, rd reading) (Fact, bool) {
 		case math.IsNaN(s.Lo):
 			return f, false
 		case ref.Region != "":
-			f.Value, f.Unit = e.Frame.Ladder(ref.Region).Rungs[int(s.Lo)], ""
+			f.Value, f.Unit = e.Frame.Ladder(ref.Region).RungName(int(s.Lo)), ""
 		case !s.Known() && s.Hi < ref.Path.Hi:
 			f.Value = fmt.Sprintf("%s to %s", Figure(s.Lo), Figure(s.Hi))
 		case !s.Known():

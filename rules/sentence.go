@@ -147,7 +147,7 @@ func (e *Edition) figure(m *Num, rd reading) string {
 	case !s.Known():
 		return "an unmeasured value"
 	case m.Op == Value && m.Ref.Region != "":
-		return strings.ReplaceAll(e.Frame.Ladder(m.Ref.Region).Rungs[int(s.Lo)], "_", " ")
+		return e.Frame.Ladder(m.Ref.Region).RungName(int(s.Lo))
 	}
 	return Figure(s.Lo)
 }

@@ -10,7 +10,10 @@ import (
 // checkUse is the other direction of strict reading: every use is a term, and every term is used by a drill, by a
 // rule that names it, or by another term. What a client may tell needs no other use: how a pain feels, and the
 // strength of an action that has no range.
-func (e *Edition) checkUse(r *catalog.Report) {
+func (e *Edition) checkUse(r *catalog.Report, files []catalog.File) {
+	own := func(t catalog.Term) bool {
+		return slices.ContainsFunc(files, func(f catalog.File) bool { return f.Name == t.At.Source.Name })
+	}
 	used := e.usedByDrills()
 	for _, t := range e.Catalogue.Vocabulary.Tools {
 		used["load_type "+t.LoadType] = true
@@ -24,7 +27,7 @@ func (e *Edition) checkUse(r *catalog.Report) {
 	for _, t := range e.Catalogue.Vocabulary.Terms() {
 		named := strings.Contains(code, "'"+t.ID+"'") || strings.Contains(code, "."+t.ID)
 		told := t.Kind == "pain_kind" || t.Kind == "motion" && !e.Catalogue.Vocabulary.Motion(t.ID).HasRange()
-		if !told && !used[t.Kind+" "+t.ID] && !named {
+		if own(t) && !told && !used[t.Kind+" "+t.ID] && !named {
 			r.Suggest(t.At, "use it or take it out", "%s %q is used by no drill and no rule", strings.ReplaceAll(t.Kind, "_", " "), t.ID)
 		}
 	}

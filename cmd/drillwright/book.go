@@ -29,15 +29,15 @@ Without a folder the built-in edition is checked.`,
 
 // check reads a draft, or the built-in edition, and says what it holds. Its error is every mistake and their number.
 func check(sh *shell, args []string) error {
-	name, files := "the built-in edition", rules.EmbeddedFiles()
+	name, draft := "the built-in edition", rules.EmbeddedFiles()
 	if len(args) == 1 {
-		draft, err := readFolder(args[0])
+		folder, err := readFolder(args[0])
 		if err != nil {
 			return err
 		}
-		name, files = args[0], rules.WithBase(draft, files)
+		name, draft = args[0], folder
 	}
-	edition, err := rules.Read(files)
+	edition, err := rules.ReadDraft(draft, rules.EmbeddedFiles())
 	var problems catalog.Problems
 	if errors.As(err, &problems) {
 		return fmt.Errorf("%w\n%s in %s", problems, several(len(problems), "problem"), name)

@@ -2,6 +2,7 @@ package client
 
 import (
 	"slices"
+	"strings"
 
 	"drillwright/catalog"
 )
@@ -11,6 +12,8 @@ type Ladder struct {
 	At     catalog.Pos
 	Region string   `yaml:"region"`
 	Rungs  []string `yaml:"rungs"`
+	// Names say the rungs as people read them.
+	Names map[string]string `yaml:"names"`
 	// Entry names the rung by irritability.
 	Entry  map[string]string `yaml:"entry"`
 	Source Source            `yaml:"source"`
@@ -18,6 +21,17 @@ type Ladder struct {
 
 // Place is the position of a rung on the ladder; -1 when it isn't one.
 func (l *Ladder) Place(rung string) int { return slices.Index(l.Rungs, rung) }
+
+// RungName is the rung at a place as people read it.
+func (l *Ladder) RungName(place int) string {
+	if place < 0 || place >= len(l.Rungs) {
+		return "no rung"
+	}
+	if name := l.Names[l.Rungs[place]]; name != "" {
+		return name
+	}
+	return strings.ReplaceAll(l.Rungs[place], "_", " ")
+}
 
 // Source says where a rule, a ladder or a number comes from.
 type Source struct {

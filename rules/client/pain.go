@@ -139,7 +139,7 @@ func (d *deriver) rungs() {
 				if len(level) > 1 {
 					why = "irritability not known, taken as " + level[len(level)-1]
 				}
-				d.presume(name, side, l.Region, "rung "+strings.ReplaceAll(rung, "_", " ")+" ("+why+")")
+				d.presume(name, side, l.Region, "rung "+l.RungName(l.Place(rung))+" ("+why+")")
 			}
 			place := float64(l.Place(rung))
 			d.setNumber(name, side, Span{place, place}, Presumed)

@@ -39,7 +39,7 @@ func (a *asked) stressors(lift *catalog.Drill, c client.Complaint) []Provoker {
 				continue
 			}
 			top = max(top, s.Grade)
-			found = append(found, a.provoker(lift, c, s))
+			found = append(found, a.provoker(c, s))
 		}
 	}
 	found = slices.DeleteFunc(found, func(p Provoker) bool { return p.Grade < top })
@@ -55,11 +55,10 @@ func (a *asked) inRegion(stressor, region string) bool {
 	return i >= 0 && slices.Contains(v.Stressors[i].Regions, region)
 }
 
-func (a *asked) provoker(lift *catalog.Drill, c client.Complaint, s catalog.Stress) Provoker {
+func (a *asked) provoker(c client.Complaint, s catalog.Stress) Provoker {
 	p := Provoker{Region: c.Region, Side: string(c.Side), Stressor: s.Stressor, Moment: strings.ToUpper(s.Moment), Grade: s.Grade}
-	at := map[string]string{"start": "at the start", "bottom": "at the bottom", "middle": "in the middle", "top": "at the top", "holding": "while holding", "racking": "when racking"}[s.Moment]
-	p.Words = fmt.Sprintf("%s %s of the %s (%s)", a.e.Frame.Vocabulary.Name("stressor", s.Stressor), at, strings.ToLower(lift.Name),
-		[]string{"", "mild", "clear", "as much as the position allows"}[s.Grade])
+	at := map[string]string{"start": "at the start", "bottom": "at the bottom", "middle": "in the middle", "top": "at the top", "holding": "all the way through", "racking": "when racking"}[s.Moment]
+	p.Words = fmt.Sprintf("%s, %s (grade %d of 3)", a.e.Frame.Vocabulary.Name("stressor", s.Stressor), at, s.Grade)
 	return p
 }
 
@@ -124,7 +123,7 @@ func (a *asked) everyStressor(lift *catalog.Drill, c client.Complaint) []Provoke
 		for _, row := range lift.Rows {
 			for _, own := range row.Stressors {
 				if own.Stressor == s.ID && own.Grade == row.Worst(s.ID) && !slices.ContainsFunc(found, func(p Provoker) bool { return p.Stressor == s.ID }) {
-					found = append(found, a.provoker(lift, c, own))
+					found = append(found, a.provoker(c, own))
 				}
 			}
 		}
@@ -164,9 +163,13 @@ func (a *asked) allow(lift *catalog.Drill, c client.Complaint, found []Provoker)
 	}
 }
 
-// spare sets what a drill may have where no lift explains a complaint: every stressor of the sore region counts.
+// spare sets what a drill may have where no lift explains a complaint: every stressor of the sore region counts. A
+// tendon that a clinician has named trains on under the pain rule, up to its ceiling.
 func (a *asked) spare() {
 	for _, c := range a.q.Complaints {
+		if c.Intensity <= tendonCeiling && a.namedTendon(c) {
+			continue
+		}
 		allowed := 2
 		if c.Intensity >= a.e.Book.RemovedFrom {
 			allowed = 1
@@ -177,6 +180,19 @@ func (a *asked) spare() {
 			}
 		}
 	}
+}
+
+// tendonCeiling is the most pain, of 10, at which a named tendon may train: the floor's ceiling.
+const tendonCeiling = 5
+
+// namedTendon is true when a clinician has named a tendon where a complaint is.
+func (a *asked) namedTendon(c client.Complaint) bool {
+	v := a.e.Frame.Vocabulary
+	return slices.ContainsFunc(a.q.Profile.Conditions, func(k client.Condition) bool {
+		i := v.Place("condition", k.ID)
+		return k.ToldBy == "CLINICIAN" && k.Status != "PAST" && (k.Side == c.Side || k.Side.On(0) && k.Side.On(1)) &&
+			v.Conditions[i].Tendon && slices.Contains(v.Conditions[i].Regions, c.Region)
+	})
 }
 
 // lower sets request.allowed on the sides of a complaint; of several complaints the lowest counts.

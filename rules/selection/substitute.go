@@ -166,7 +166,7 @@ func (a *asked) score(u *unit, tier string, lift *catalog.Drill, provokers []Pro
 	c.parts = []Part{
 		{"muscles", w.Muscles * muscles / 100, w.Muscles, share(muscles) + " of the same muscles"},
 		{"pattern", w.Pattern * pattern / 100, w.Pattern, share(pattern) + " of the pattern"},
-		{"provoker", w.Provoker * provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less"}[provoker]},
+		{"provoker", w.Provoker * provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known"}[provoker]},
 		{"load", w.Load * load / 100, w.Load, loadWords},
 		{"favours", u.points, 0, "by the rulebook's favours"},
 	}
@@ -251,8 +251,11 @@ func (a *asked) sharedLoad(d, lift *catalog.Drill) (int, string) {
 	return 100, "can be made as heavy as " + rules.Figure(working) + " kg"
 }
 
-// takenAway: 100 when every provoker is gone (grade 1 at most), 50 when all are lower.
+// takenAway: 100 when every provoker is gone (grade 1 at most), 50 when all are lower or none is known.
 func (a *asked) takenAway(u *unit, provokers []Provoker) (share int, removed bool) {
+	if len(provokers) == 0 {
+		return 50, false
+	}
 	for _, p := range provokers {
 		if p.Stressor != "" && liftGrade(u.drill, p.Stressor) > 1 {
 			return 50, false
