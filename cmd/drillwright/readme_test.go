@@ -32,6 +32,7 @@ func TestReadmeCommands(t *testing.T) {
 	require.NoError(t, err)
 	blocks := readmeBlock.FindAllStringSubmatch(string(text), -1)
 	require.NotEmpty(t, blocks)
+	var failures []byte
 	for _, b := range blocks {
 		for _, line := range strings.Split(strings.TrimSpace(b[2]), "\n") {
 			switch {
@@ -42,10 +43,24 @@ func TestReadmeCommands(t *testing.T) {
 				t.Run(line, func(t *testing.T) {
 					out, err := bash(context.Background(), line).CombinedOutput()
 					require.Equal(t, b[1] != "", err != nil, "%s", out)
+					if err != nil {
+						failures = append(append(failures, "$ "+line+"\n"...), out...)
+					}
 				})
 			}
 		}
 	}
+	golden(t, "../../testdata/grpcurl/failures.golden", failures)
+}
+
+// golden holds what grpcurl prints of our errors, details and all, against the file.
+func golden(t *testing.T, path string, got []byte) {
+	if *update {
+		require.NoError(t, os.WriteFile(path, got, 0o644))
+	}
+	want, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.Equal(t, string(want), string(got))
 }
 
 func bash(ctx context.Context, line string) *exec.Cmd {
