@@ -86,35 +86,35 @@ func region(r rules.Raised) string {
 }
 
 // settles names, for facts that a question of the screening list can settle, the question, and what to send when
-// its answer is yes; for others, what to send.
-var settles = []struct{ prefix, question, details string }{
-	{"client.surgery.", "surgery_or_dislocation", "Which operations or dislocations, on which side and when? (surgeries)"},
-	{"client.medicines", "takes_medicine", "Which classes of medicine? (medicines)"},
-	{"client.pregnancy.", "pregnant_or_recent_birth", "How many weeks, and what have midwife or doctor agreed to? (pregnancy)"},
-	{"client.blood_pressure.", "high_blood_pressure", "What is the blood pressure after five minutes' sitting? (blood_pressure)"},
-	{"client.age_years", "", "How old is the client? (age_years)"},
-	{"client.guardian_present", "", "Is a guardian present today? (guardian_present)"},
-	{"client.irritability.", "", "Score the pain of this region this week: at rest, at its worst, the day after, the hours it takes to settle, whether it wakes at night (pain)."},
-	{"client.pain.", "", "Score the pain of this region this week: at rest, at its worst, the day after, the hours it takes to settle, whether it wakes at night (pain)."},
-	{"client.conditions", "known_condition", "Which conditions, on which side, told by whom? (conditions)"},
+// its answer is yes; for others, what to send. The field is the profile's.
+var settles = []struct{ prefix, question, field, details string }{
+	{"client.surgery.", "surgery_or_dislocation", "profile.surgeries", "Which operations or dislocations, on which side and when?"},
+	{"client.medicines", "takes_medicine", "profile.medicines", "Which classes of medicine?"},
+	{"client.pregnancy.", "pregnant_or_recent_birth", "profile.pregnancy", "How many weeks, and what have midwife or doctor agreed to?"},
+	{"client.blood_pressure.", "high_blood_pressure", "profile.blood_pressure", "What is the blood pressure after five minutes' sitting?"},
+	{"client.age_years", "", "profile.age_years", "How old is the client?"},
+	{"client.guardian_present", "", "profile.guardian_present", "Is a guardian present today?"},
+	{"client.irritability.", "", "profile.pain", painAsked},
+	{"client.pain.", "", "profile.pain", painAsked},
+	{"client.conditions", "known_condition", "profile.conditions", "Which conditions, on which side, told by whom?"},
 }
+
+const painAsked = "Score what hurts this week: at rest, at its worst, the day after, the hours it takes to settle, whether it wakes at night."
 
 // question is what to ask to settle a fact.
 func question(f *client.Facts, path string, r rules.Raised) Question {
-	id := strings.TrimPrefix(path, "client.answers.")
+	id, send := strings.TrimPrefix(path, "client.answers."), Question{}
 	for _, s := range settles {
 		if strings.HasPrefix(path, s.prefix) {
-			if s.question == "" {
-				return Question{ID: path, Asks: s.details, Urgency: strings.ToUpper(r.Rule.Urgency), Region: region(r)}
-			}
-			id = s.question
-			if f.Frame.Question(id) != nil && f.Truth("client.answers."+id, 0).Sure {
-				return Question{ID: strings.TrimSuffix(s.prefix, "."), Asks: s.details, Urgency: strings.ToUpper(r.Rule.Urgency)}
-			}
+			id, send = s.question, Question{ID: s.field, Asks: s.details, Urgency: strings.ToUpper(r.Rule.Urgency), Region: region(r)}
 		}
 	}
-	if known := f.Frame.Question(id); known != nil {
+	known := f.Frame.Question(id)
+	switch {
+	case known != nil && (send.ID == "" || !f.Truth("client.answers."+id, 0).Sure):
 		return Question{ID: known.ID, Asks: known.Asks, Urgency: strings.ToUpper(known.Urgency), Region: known.Region}
+	case send.ID != "":
+		return send
 	}
 	return Question{ID: path, Asks: r.Reason.Words, Urgency: strings.ToUpper(r.Rule.Urgency), Region: region(r)}
 }

@@ -102,6 +102,10 @@ func (p *Page) questions(list []*v1.Question) {
 	p.section("Questions still to ask")
 	for i, q := range list {
 		p.item(2, strconv.Itoa(i+1)+".", sentence(q.GetAsks()))
+		if strings.HasPrefix(q.GetId(), "profile.") {
+			p.quiet(5, "("+q.GetId()+")")
+			continue
+		}
 		p.quiet(5, "("+q.GetId()+"; if yes: "+ifYes[q.GetUrgency()]+")")
 	}
 }

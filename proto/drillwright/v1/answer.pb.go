@@ -1071,7 +1071,7 @@ func (x *Referral) GetSource() string {
 // Question is still to be asked. Send its answer in Profile.answers.
 type Question struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Its id.
+	// Its id, to answer under profile.answers; or the field of the profile to send, such as profile.pain.
 	Id string `protobuf:"bytes,1,opt,name=id,proto3" json:"id,omitempty"`
 	// The words to ask.
 	Asks string `protobuf:"bytes,2,opt,name=asks,proto3" json:"asks,omitempty"`
