@@ -21,6 +21,9 @@ const (
 	Advise  Effect = "advise" // a caution of the answer as a whole
 )
 
+// PainCeiling is the most pain, of 10, that any dose may allow. It stands outside the book.
+const PainCeiling = 5
+
 // Urgencies of a referral, the most urgent first.
 var Urgencies = []string{"emergency", "today", "soon", "before_loading"}
 
@@ -172,7 +175,9 @@ type Substitution struct {
 	KeepsMost   int     `yaml:"keeps_most"`
 	KeepsSome   int     `yaml:"keeps_some"`
 	PerFamily   int     `yaml:"per_family"`
-	Limit       int     `yaml:"limit"`
+	// GoodSideOnly is what a drill loses in a session when the limiting side can't do it today.
+	GoodSideOnly int `yaml:"good_side_only"`
+	Limit        int `yaml:"limit"`
 	// CeilingKg is the working load, in kilograms, that each load ceiling reaches.
 	CeilingKg struct {
 		Light  float64 `yaml:"light"`

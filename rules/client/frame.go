@@ -120,9 +120,21 @@ type Measures struct {
 		Score   int `yaml:"score"`
 		After   int `yaml:"after"`
 	} `yaml:"hypermobile"`
-	// RungInQuestion: pain at or above this puts a region in question.
+	// PainInQuestion: pain at or above this puts a region in question.
 	PainInQuestion float64 `yaml:"pain_in_question"`
-	Source         Source  `yaml:"source"`
+	// PressureWhenDenied is the highest resting pressure that is still possible when the question about a high one
+	// was answered no.
+	PressureWhenDenied struct {
+		Systolic  float64 `yaml:"systolic"`
+		Diastolic float64 `yaml:"diastolic"`
+	} `yaml:"pressure_when_denied"`
+	// LimitingGap is how much a side is short of the other before it sets the pace.
+	LimitingGap struct {
+		StrengthPercent float64 `yaml:"strength_percent"`
+		HoldPercent     float64 `yaml:"hold_percent"`
+		RangeDeg        float64 `yaml:"range_deg"`
+	} `yaml:"limiting_gap"`
+	Source Source `yaml:"source"`
 }
 
 // RepPercent is one row of the table of loads: so many repetitions can be done with so many percent.

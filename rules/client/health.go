@@ -11,8 +11,8 @@ func (d *deriver) pressure() {
 		d.both("client.blood_pressure.diastolic", float64(b.Diastolic))
 	} else if d.denied("high_blood_pressure") {
 		for side := range 2 {
-			d.setNumber("client.blood_pressure.systolic", side, Span{60, 159}, Presumed)
-			d.setNumber("client.blood_pressure.diastolic", side, Span{30, 99}, Presumed)
+			d.setNumber("client.blood_pressure.systolic", side, Span{60, d.Frame.Measures.PressureWhenDenied.Systolic}, Presumed)
+			d.setNumber("client.blood_pressure.diastolic", side, Span{30, d.Frame.Measures.PressureWhenDenied.Diastolic}, Presumed)
 		}
 	}
 }

@@ -122,7 +122,7 @@ func (v variables) into(d Dose) Dose {
 		d.HoldHigh = whole("hold_seconds", 1)
 	}
 	d.RestSeconds, d.EffortHigh = (whole("rest_seconds", 0)+4)/5*5, whole("effort", 1)
-	d.PainCeiling, d.PerWeek = min(5, whole("pain_ceiling", 0)), whole("per_week", 0)
+	d.PainCeiling, d.PerWeek = min(rules.PainCeiling, whole("pain_ceiling", 0)), whole("per_week", 0)
 	d.RepsLow, d.HoldLow, d.EffortLow = min(d.RepsLow, d.RepsHigh), min(d.HoldLow, d.HoldHigh), min(d.EffortLow, d.EffortHigh)
 	return d
 }

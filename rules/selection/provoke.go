@@ -167,7 +167,7 @@ func (a *asked) allow(lift *catalog.Drill, c client.Complaint, found []Provoker)
 // tendon that a clinician has named trains on under the pain rule, up to its ceiling.
 func (a *asked) spare() {
 	for _, c := range a.q.Complaints {
-		if c.Intensity <= tendonCeiling && a.namedTendon(c) {
+		if c.Intensity <= rules.PainCeiling && a.namedTendon(c) {
 			continue
 		}
 		allowed := 2
@@ -181,9 +181,6 @@ func (a *asked) spare() {
 		}
 	}
 }
-
-// tendonCeiling is the most pain, of 10, at which a named tendon may train: the floor's ceiling.
-const tendonCeiling = 5
 
 // namedTendon is true when a clinician has named a tendon where a complaint is.
 func (a *asked) namedTendon(c client.Complaint) bool {

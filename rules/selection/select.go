@@ -113,12 +113,14 @@ type session struct {
 	j      *rules.Judgement
 	limits []bounds
 	places []place
-	rest   []int // most points that the places from here on can add
-	now    []*unit
-	best   []*unit
-	points int
-	found  bool
-	nodes  int
+	// From each place on: the most points that can come, the least and the most that each limit's sum can change.
+	rest        []int
+	least, most [][]float64
+	now         []*unit
+	best        []*unit
+	points      int
+	found       bool
+	nodes       int
 }
 
 type bounds struct {
@@ -133,7 +135,6 @@ const (
 	perPlace      = 24
 	emptyPenalty  = 1000
 	optionalEmpty = 30
-	goodSideOnly  = 15 // for a drill that the limiting side can't do today
 )
 
 // fill searches the places in order for the most points under the plan's limits.
@@ -150,17 +151,44 @@ func (a *asked) fill(j *rules.Judgement, plan *rules.Plan) *session {
 			s.places = append(s.places, p)
 		}
 	}
-	s.rest = make([]int, len(s.places)+1)
-	for i := len(s.places) - 1; i >= 0; i-- {
-		top := -optionalEmpty
-		if len(s.places[i].candidates) > 0 {
-			top = s.places[i].candidates[0].points
-		}
-		s.rest[i] = s.rest[i+1] + max(top, -optionalEmpty)
-	}
+	s.lookAhead()
 	s.now, s.best = make([]*unit, len(s.places)), make([]*unit, len(s.places))
 	s.try(0, 0, make([]float64, len(s.limits)))
 	return s
+}
+
+// lookAhead works out, from each place on, the most points that can still come, and the least and the most that
+// each limit's sum can still change.
+func (s *session) lookAhead() {
+	s.rest = make([]int, len(s.places)+1)
+	s.least, s.most = make([][]float64, len(s.places)+1), make([][]float64, len(s.places)+1)
+	s.least[len(s.places)], s.most[len(s.places)] = make([]float64, len(s.limits)), make([]float64, len(s.limits))
+	for i := len(s.places) - 1; i >= 0; i-- {
+		top := -optionalEmpty
+		s.least[i], s.most[i] = slices.Clone(s.least[i+1]), slices.Clone(s.most[i+1])
+		low, high := make([]float64, len(s.limits)), make([]float64, len(s.limits))
+		for _, u := range s.places[i].candidates {
+			top = max(top, u.points)
+			for k, v := range s.with(make([]float64, len(s.limits)), u) {
+				low[k], high[k] = min(low[k], v), max(high[k], v)
+			}
+		}
+		for k := range s.limits {
+			s.least[i][k] += low[k]
+			s.most[i][k] += high[k]
+		}
+		s.rest[i] = s.rest[i+1] + top
+	}
+}
+
+// hopeless is true when no filling of the places from i on can bring the sums within the limits.
+func (s *session) hopeless(i int, totals []float64) bool {
+	for k, b := range s.limits {
+		if b.high != nil && totals[k]+s.least[i][k] > *b.high || b.low != nil && totals[k]+s.most[i][k] < *b.low {
+			return true
+		}
+	}
+	return false
 }
 
 // openUnits are the drills that are open today, test first left out.
@@ -169,7 +197,7 @@ func (a *asked) openUnits(j *rules.Judgement) []*unit {
 	for _, d := range a.e.Catalogue.Drills {
 		if u := a.unit(j, d); u != nil && u.verdict == rules.Open && !a.second(j, u) {
 			if d.Sides == catalog.OneSide && len(u.sides) == 1 && a.limiting(d) == 1-u.sides[0] {
-				u.points -= goodSideOnly
+				u.points -= a.e.Book.GoodSideOnly
 			}
 			units = append(units, u)
 		}
@@ -204,14 +232,12 @@ func (s *session) candidates(slot *rules.Slot, units []*unit) place {
 
 // try fills the places from i on; points and totals are of those before.
 func (s *session) try(i, points int, totals []float64) {
-	if s.nodes++; s.nodes > sessionNodes || s.found && points+s.rest[i] <= s.points {
+	if s.nodes++; s.nodes > sessionNodes || s.found && points+s.rest[i] <= s.points || s.hopeless(i, totals) {
 		return
 	}
 	if i == len(s.places) {
-		if s.within(totals) {
-			s.found, s.points = true, points
-			copy(s.best, s.now)
-		}
+		s.found, s.points = true, points
+		copy(s.best, s.now)
 		return
 	}
 	for _, u := range s.places[i].candidates {
@@ -252,15 +278,6 @@ func (s *session) with(totals []float64, u *unit) []float64 {
 		out[k] += s.j.Sum(b.limit.Sum, u.drill, u.doses[0].Seconds)
 	}
 	return out
-}
-
-func (s *session) within(totals []float64) bool {
-	for k, b := range s.limits {
-		if b.low != nil && totals[k] < *b.low || b.high != nil && totals[k] > *b.high {
-			return false
-		}
-	}
-	return true
 }
 
 func (s *session) states(j *rules.Judgement, plan *rules.Plan) []LimitState {

@@ -80,7 +80,7 @@ func (a *asked) weakerHand() int {
 }
 
 // limiting is the side that sets the pace of a drill: the lower rung in a region that it drives; then the
-// stronger complaint; then strength or hold at least 15 % weaker; then range at least 10° shorter. -1: either.
+// stronger complaint; then clearly less strength or hold; then clearly less range. -1: either.
 func (a *asked) limiting(d *catalog.Drill) int {
 	f := a.facts
 	lower := func(path string) int { return compareSides(f.Number(path, 0).Lo, f.Number(path, 1).Lo) }
@@ -96,10 +96,11 @@ func (a *asked) limiting(d *catalog.Drill) int {
 			return side
 		}
 	}
+	gaps := a.e.Frame.Measures.LimitingGap
 	for _, kind := range []struct {
 		path string
 		gap  float64
-	}{{"client.gap.strength.", 15}, {"client.gap.hold.", 15}, {"client.gap.range.", 10}} {
+	}{{"client.gap.strength.", gaps.StrengthPercent}, {"client.gap.hold.", gaps.HoldPercent}, {"client.gap.range.", gaps.RangeDeg}} {
 		for _, m := range a.e.Frame.Vocabulary.Motions {
 			if !slices.Contains(driven, m.Region) || kind.path == "client.gap.range." && !m.HasRange() {
 				continue
