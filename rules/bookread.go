@@ -193,11 +193,11 @@ func (b *bookReader) rule(raw *rawRule) {
 // common reads what every kind of rule has: condition and words.
 func (b *bookReader) common(rule *Rule, when, because, untested catalog.Text) {
 	roots, known := rootsOf[rule.Effect]
-	if !known {
+	if !known { // its condition is read all the same, as a bar's, so that all mistakes come at once
+		roots = rootsOf[Bar]
 		if rule.Effect == "" {
 			b.Suggest(rule.At, "write effect: refer, bar, caution, favour or adjust", "rule %q has no effect", rule.ID)
 		}
-		return
 	}
 	if when.Value == "" {
 		b.Add(rule.At, "rule %q has no when", rule.ID)
@@ -215,8 +215,10 @@ func (b *bookReader) common(rule *Rule, when, because, untested catalog.Text) {
 		rule.Untested = b.sentence(untested, append(slices.Clone(roots), "drill"), rule.domain)
 	}
 	rule.conditions = rule.When.reads(func(r *Ref) bool { return strings.HasPrefix(r.Name, "client.conditions") })
-	b.measuredOnlyWhereSafe(rule, when.At)
-	b.untestedWhereNeeded(rule)
+	if known {
+		b.measuredOnlyWhereSafe(rule, when.At)
+		b.untestedWhereNeeded(rule)
+	}
 }
 
 // untestedWhereNeeded: a bar that a test could settle says so in words of its own.

@@ -175,6 +175,8 @@ func (e *Edition) whoDecides(r *Rule) string {
 		})
 	}
 	switch {
+	case reads("client.supervised"):
+		return "someone there who supervises opens it"
 	case reads("client.conditions", "client.past_conditions", "client.surgery", "client.limit", "client.pregnancy", "client.blood_pressure", "client.age",
 		"client.medicines", "client.answers", "client.pain", "client.irritability", "client.painful"):
 		return "only a clinician's clearance changes this"
