@@ -108,9 +108,9 @@ func (e *Edition) ClassHolds(r *Rule, d *catalog.Drill) bool {
 	return false
 }
 
-// StillBarred is whether a bar rule could hold for a drill on a side if the facts were these instead. It uses
+// CouldHold is whether a rule could hold for a drill on a side if the facts were these instead. It uses
 // the closures, not the programs: the second look at what is about to be returned, and the trial of a measure.
-func (j *Judgement) StillBarred(r *Rule, d *catalog.Drill, side int, f *client.Facts) bool {
+func (j *Judgement) CouldHold(r *Rule, d *catalog.Drill, side int, f *client.Facts) bool {
 	for _, row := range j.Edition.rowsOf(d, side) {
 		rd := reading{facts: f, side: row.side, drill: row.tags, lift: j.Edition.liftRow(j.Lift), only: -1}
 		if rd.eval(r.When).Possible {
@@ -124,7 +124,7 @@ func (j *Judgement) StillBarred(r *Rule, d *catalog.Drill, side int, f *client.F
 // that the judgement didn't report; nil when both agree that it isn't barred.
 func (j *Judgement) SecondLook(d *catalog.Drill, side int) *Rule {
 	for _, r := range j.Edition.Book.Rules {
-		if r.Effect == Bar && j.Held(r, d, side)&Possible == 0 && j.StillBarred(r, d, side, j.Facts) {
+		if r.Effect == Bar && j.Held(r, d, side)&Possible == 0 && j.CouldHold(r, d, side, j.Facts) {
 			return r
 		}
 	}
@@ -134,4 +134,9 @@ func (j *Judgement) SecondLook(d *catalog.Drill, side int) *Rule {
 // ReadsKit is true for conditions about the kit at hand.
 func (n *Node) ReadsKit() bool {
 	return n.reads(func(r *Ref) bool { return r.Name == "client.kit" || r.Name == "request.kit_taken" })
+}
+
+// ReadsConditions is true for conditions about what a client was told to have.
+func (n *Node) ReadsConditions() bool {
+	return n.reads(func(r *Ref) bool { return strings.HasPrefix(r.Name, "client.conditions") })
 }

@@ -151,7 +151,7 @@ func (a *asked) countOpened(j *rules.Judgement, d *catalog.Drill, side int, open
 			continue
 		}
 		facts := a.facts.With(t.path.Name, t.side, normal.Lo)
-		if !slices.ContainsFunc(bars, func(r *rules.Rule) bool { return j.StillBarred(r, d, side, facts) }) {
+		if !slices.ContainsFunc(bars, func(r *rules.Rule) bool { return j.CouldHold(r, d, side, facts) }) {
 			opens[t]++
 		}
 	}
