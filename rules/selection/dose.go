@@ -9,7 +9,7 @@ import (
 	"drillwright/rules"
 )
 
-// dosed gives every side of a unit its dose; a drill that works both sides takes the lighter. It is false when
+// dosed gives the sides of a unit their dose: both take the lighter, together or one after the other. It is false when
 // the load that is left lies below what the drill starts at.
 func (a *asked) dosed(j *rules.Judgement, u *unit) bool {
 	for _, side := range u.sides {
@@ -19,14 +19,15 @@ func (a *asked) dosed(j *rules.Judgement, u *unit) bool {
 		}
 		u.doses = append(u.doses, dose)
 	}
-	if u.drill.Sides != catalog.OneSide {
+	if len(u.doses) == 2 {
 		lighter := u.doses[0]
 		if lighterDose(u.doses[1], lighter) {
 			lighter = u.doses[1]
 		}
-		u.doses = []Dose{lighter}
-	} else if len(u.doses) == 2 { // the other side matches the first
-		u.doses[1] = u.doses[0]
+		u.doses[0], u.doses[1] = lighter, lighter
+	}
+	if u.drill.Sides != catalog.OneSide {
+		u.doses = u.doses[:1]
 	}
 	for i := range u.doses {
 		u.doses[i].Seconds = seconds(u.drill, u.doses[i], len(u.sides))
