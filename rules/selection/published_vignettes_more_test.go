@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/catalog"
+	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
 )
@@ -52,6 +53,9 @@ func runnersAchilles(t *testing.T) {
 		closed := closedBy(t, f, hops)
 		require.Equal(t, goesOn, len(closed) == 0, "pain %g: %v", intensity, closed)
 		require.Equal(t, goesOn, len(closedBy(t, f, raise)) == 0, "pain %g", intensity)
+		explained, err := selection.Explain(edition(t), q, hops.ID)
+		require.NoError(t, err)
+		require.Equal(t, goesOn, explained.Sides[catalog.Left].Verdict == string(rules.Open), "in a session at pain %g", intensity)
 		require.True(t, speaks(t, f, hops, "achilles-above-heel-monitor"))
 		require.True(t, speaks(t, f, raise, "achilles-calf-loading"))
 		if goesOn {
