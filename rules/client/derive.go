@@ -5,9 +5,7 @@ import (
 )
 
 // Derive works out the facts of a request that has been checked. What the lift adds (request.allowed) is set
-
 // by Allow, since it depends on the catalogue's tags of the lift.
-
 func Derive(fr *Frame, q *Request) *Facts {
 	f := blank(fr, q)
 	d := deriver{f, q.Profile}
@@ -56,7 +54,6 @@ func (d *deriver) complaints() {
 }
 
 // answers settles each screening question that was answered and still counts.
-
 func (d *deriver) answers() {
 	for _, list := range d.Frame.Lists {
 		for i := range list.Questions {
@@ -94,7 +91,6 @@ func (d *deriver) answer(q *Question) (Truth, Status) {
 }
 
 // counts is true while an answer is young enough for its urgency.
-
 func (d *deriver) counts(q *Question, on Day) bool {
 	if q.SameDay() {
 		return on == d.Request.AsOf
@@ -103,7 +99,6 @@ func (d *deriver) counts(q *Question, on Day) bool {
 }
 
 // denied is true when a question exists and its answer is a standing no.
-
 func (d *deriver) denied(question string) bool {
 	return d.Frame.Question(question) != nil && d.Truth("client.answers."+question, 0) == No
 }
@@ -153,10 +148,7 @@ func (d *deriver) person() {
 	}
 }
 
-// pressure takes a reading that still counts; a denied question about high pressure rules the high values out.
-
 // kit is what is at hand: what was told, what is always there, and what those count as.
-
 func (d *deriver) kit() []string {
 	have := map[string]bool{}
 	for _, k := range d.Frame.Vocabulary.Kit {
@@ -173,46 +165,6 @@ func (d *deriver) kit() []string {
 	}
 	return ids // exactly sorts
 }
-
-// standing is true for a clinician's clearance that counts on the day.
-
-// limits takes the tightest of several clearances.
-
-// coveredBy lists the conditions a clearance covers, less those that began after it was given.
-
-// pain takes the scores that are young enough, and reads irritability from them.
-
-// soreOn is true when a complaint or a condition of a region falls on a side.
-
-// quietPain: a side that was asked about and has no complaint and no condition has no pain.
-
-// irritability reads rest, worst, hours to settle and night, not the pain of a provoking test. A tendon
-
-// condition is high only by night pain or by the hours to settle.
-
-// questioned marks the regions in question: a complaint, pain, a condition, a clearance, an operation, a
-
-// warning sign, or a rung below the top, on either side.
-
-// rungs takes the rung that was set; else the top in a quiet region, else the ladder's entry by irritability.
-
-// motion fills what is measured of a motion, and presumes the range of a quiet joint.
-
-// quiet: asked about, and nothing found; never with hypermobility.
-
-// presumeRange takes the norm's lower bound as the least that is there, to within the margin of a careful
-
-// measurement, as if somebody had measured it: a drill that goes further, or above the height that counts as
-
-// overhead, stays to be tested.
-
-// normLow is the least adult mean for the age; under 18 a share of the least adult norm, for the middle of the range only.
-
-// measures takes the newest measurement of each side that still counts.
-
-// gap is how much this side is short of the other: degrees of range, or percent of the stronger side.
-
-// log counts this week's sets by pattern, and the drills the client knows.
 
 func (d *deriver) request() {
 	for _, s := range d.Frame.Vocabulary.Stressors {
@@ -231,7 +183,6 @@ func (d *deriver) request() {
 }
 
 // Allow sets the highest grade of a stressor that a substitute may have on a side.
-
 func (f *Facts) Allow(stressor string, side int, grade int) {
 	f.value("request.allowed."+stressor, side, float64(grade))
 }

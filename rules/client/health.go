@@ -5,6 +5,7 @@ import (
 	"slices"
 )
 
+// pressure takes a reading that still counts; a denied question about high pressure rules the high values out.
 func (d *deriver) pressure() {
 	if b := d.p.BloodPressure; b != nil && int(d.Request.AsOf-b.Day) <= d.Frame.Measures.ValidDays.BloodPressure {
 		d.both("client.blood_pressure.systolic", float64(b.Systolic))
@@ -87,6 +88,7 @@ func (d *deriver) conditions() {
 	}
 }
 
+// standing is true for a clinician's clearance that counts on the day.
 func (d *deriver) standing(c Clearance) bool {
 	return c.By == "CLINICIAN" && c.Given <= d.Request.AsOf && (c.Until == 0 || d.Request.AsOf <= c.Until)
 }
@@ -124,6 +126,7 @@ func (d *deriver) each(do func(side int)) {
 	do(1)
 }
 
+// limits takes the tightest of several clearances.
 func (d *deriver) limits(c Clearance, side int) {
 	tighter := func(name string, v float64) {
 		if had := d.Number(name, side); math.IsNaN(had.Lo) || v < had.Lo {
@@ -138,13 +141,17 @@ func (d *deriver) limits(c Clearance, side int) {
 	}
 }
 
+// coveredBy lists the conditions that a clearance covers, of its region or of the whole person, less those that
+// began after it was given.
 func (d *deriver) coveredBy(c Clearance, side int) []string {
 	var ids []string
 	for _, id := range c.Covers {
 		newer := slices.ContainsFunc(d.p.Conditions, func(k Condition) bool {
 			return k.ID == id && k.Side.On(side) && k.Since > c.Given
 		})
-		if !newer {
+		i := d.Frame.Vocabulary.Place("condition", id)
+		its := i >= 0 && (len(d.Frame.Vocabulary.Conditions[i].Regions) == 0 || slices.Contains(d.Frame.Vocabulary.Conditions[i].Regions, c.Region))
+		if its && !newer {
 			ids = append(ids, id)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"drillwright/catalog"
 )
 
+// motion fills what is measured of a motion, and presumes the range of a quiet joint.
 func (d *deriver) motion(m *catalog.Motion) {
 	days := d.Frame.Measures.ValidDays
 	d.measures("client.strength."+m.ID, m, d.p.StrengthN, days.Strength)
@@ -43,10 +44,14 @@ func (d *deriver) motion(m *catalog.Motion) {
 	}
 }
 
+// quiet: asked about, and nothing found; never with hypermobility.
 func (d *deriver) quiet(region string) bool {
 	return !d.InQuestion(region) && !d.Truth("client.hypermobile", 0).Possible
 }
 
+// presumeRange takes the norm's lower bound as the least that is there, to within the margin of a careful
+// measurement, as if somebody had measured it: a drill that goes further, or above the height that counts as
+// overhead, stays to be tested.
 func (d *deriver) presumeRange(m *catalog.Motion, side int, low float64) {
 	margin := d.Frame.Measures.Margin.SameMeasurer
 	if m.OverheadAbove > 0 {
@@ -65,6 +70,7 @@ func (d *deriver) presumeRange(m *catalog.Motion, side int, low float64) {
 	d.Presumptions = append(d.Presumptions, Presumption{"client.range." + m.ID, Sides[side], strings.ToLower(string(Sides[side])) + " " + words})
 }
 
+// normLow is the least adult mean for the age; under 18 a share of the least adult norm, for the middle of the range only.
 func (d *deriver) normLow(m *catalog.Motion) (float64, bool) {
 	if d.p.AgeYears == nil {
 		return 0, false
@@ -84,6 +90,7 @@ func (d *deriver) normLow(m *catalog.Motion) (float64, bool) {
 	return m.Norms[youngest].LowDeg * d.Frame.Measures.Under18Share / 100, true
 }
 
+// measures takes the newest measurement of each side that still counts.
 func (d *deriver) measures(name string, m *catalog.Motion, list []Measure, validDays int) {
 	for side := range 2 {
 		for _, x := range list {
@@ -125,6 +132,7 @@ func (d *deriver) beforeFlare(region string, side int, on Day) bool {
 	return false
 }
 
+// gap is how much this side is short of the other: degrees of range, or percent of the stronger side.
 func (d *deriver) gap(what, motion string, percent bool) {
 	l, r := "client."+what+"."+motion, "client.gap."+what+"."+motion
 	if d.StatusOf(l, 0) != Measured || d.StatusOf(l, 1) != Measured {
@@ -163,6 +171,7 @@ func (d *deriver) best() {
 	}
 }
 
+// log counts this week's sets by pattern, and the drills the client knows.
 func (d *deriver) log() {
 	sets, known := map[string]float64{}, []string{}
 	for _, s := range d.p.Log {

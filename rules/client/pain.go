@@ -5,6 +5,7 @@ import (
 	"strings"
 )
 
+// pain takes the scores that are young enough, and reads irritability from them.
 func (d *deriver) pain() {
 	for _, r := range d.Frame.Vocabulary.Regions {
 		for side := range 2 {
@@ -38,6 +39,7 @@ func (d *deriver) score(name string, side int, v *float64) {
 	}
 }
 
+// soreOn is true when a complaint or a condition of a region falls on a side.
 func (d *deriver) soreOn(region string, side int) bool {
 	return slices.ContainsFunc(d.Request.Complaints, func(c Complaint) bool { return c.Region == region && c.Side.On(side) }) ||
 		slices.ContainsFunc(d.p.Conditions, func(c Condition) bool {
@@ -46,6 +48,7 @@ func (d *deriver) soreOn(region string, side int) bool {
 		})
 }
 
+// quietPain: a side that was asked about and has no complaint and no condition has no pain.
 func (d *deriver) quietPain(base string, side int) {
 	for _, part := range []string{".rest", ".worst", ".next_day", ".settle_hours"} {
 		d.setNumber(base+part, side, Span{0, 0}, Presumed)
@@ -53,6 +56,8 @@ func (d *deriver) quietPain(base string, side int) {
 	d.setTruth(base+".wakes_at_night", side, No, Presumed)
 }
 
+// irritability reads rest, worst, hours to settle and night, not the pain of a provoking test. A tendon
+// condition is high only by night pain or by the hours to settle.
 func (d *deriver) irritability(region string, side int) Set {
 	m, base := d.Frame.Measures.Irritability, "client.pain."+region
 	high := or(d.Truth(base+".wakes_at_night", side), above(d.Number(base+".settle_hours", side), m.HighSettleHours))
@@ -84,6 +89,8 @@ func atLeast(s Span, v float64) Truth {
 
 func above(s Span, v float64) Truth { return Truth{s.Lo > v, s.Hi > v} }
 
+// questioned marks the regions in question: a complaint, pain, a condition, a clearance, an operation, a
+// warning sign, or a rung below the top, on either side.
 func (d *deriver) questioned() {
 	for _, r := range d.Frame.Vocabulary.Regions {
 		truth := No
@@ -123,6 +130,7 @@ func (d *deriver) flagged(region string) bool {
 	return false
 }
 
+// rungs takes the rung that was set; else the top in a quiet region, else the ladder's entry by irritability.
 func (d *deriver) rungs() {
 	for i := range d.Frame.Ladders {
 		l := &d.Frame.Ladders[i]
