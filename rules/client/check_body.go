@@ -1,6 +1,9 @@
 package client
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // health checks what was told of conditions, operations, medicines, pregnancy and blood pressure.
 func (c *checker) health() {
@@ -74,9 +77,17 @@ func (c *checker) clearances() {
 			c.degrees(fmt.Sprintf("%s.range_deg[%q]", field, l.Motion), "", l.Motion, l.ToDeg)
 		}
 		for j, id := range k.Covers {
-			c.term(item(field+".covers", j), "condition", id)
+			if c.term(item(field+".covers", j), "condition", id) && !c.concerns(id, k.Region) {
+				c.add(item(field+".covers", j), fmt.Sprintf("%s is no condition of %s", c.voc.Name("condition", id), c.regionName(k.Region)), "give that region a clearance of its own")
+			}
 		}
 	}
+}
+
+// concerns is true when a condition is of a region, or of the whole person.
+func (c *checker) concerns(condition, region string) bool {
+	regions := c.voc.Conditions[c.voc.Place("condition", condition)].Regions
+	return len(regions) == 0 || slices.Contains(regions, region)
 }
 
 // degrees checks a motion that must have a range, and a value of it at field+part.

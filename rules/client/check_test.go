@@ -152,6 +152,7 @@ func TestEachMistakeIsNamed(t *testing.T) {
 		"clearance ends":    {func(_ *client.Request, p *client.Profile) { p.Clearances[0].Until = p.Clearances[0].Given - 1 }, "profile.clearances[0].until", "it ends on 2026-11-19, before it was given"},
 		"clearance motion":  {func(_ *client.Request, p *client.Profile) { p.Clearances[0].RangeDeg[0].Motion = "shoulder.flexon" }, `profile.clearances[0].range_deg["shoulder.flexon"]`, "did you mean"},
 		"clearance covers":  {func(_ *client.Request, p *client.Profile) { p.Clearances[0].Covers[0] = "x" }, "profile.clearances[0].covers[0]", `unknown condition "x"`},
+		"clearance region":  {func(_ *client.Request, p *client.Profile) { p.Clearances[0].Covers[0] = "osteoporosis" }, "profile.clearances[0].covers[0]", "is no condition of the shoulder; give that region a clearance of its own"},
 		"surgery":           {func(_ *client.Request, p *client.Profile) { p.Surgeries[0].Region = "kne" }, "profile.surgeries.known[0].region", `unknown region "kne"; did you mean "knee"?`},
 		"medicine":          {func(_ *client.Request, p *client.Profile) { p.Medicines[0].Class = "beta_blockers" }, "profile.medicines.known[0].class", `unknown medicine "beta_blockers"; did you mean "beta_blocker"?`},
 		"weeks":             {func(_ *client.Request, p *client.Profile) { p.Pregnancy.Weeks = ptr(60) }, "profile.pregnancy.weeks", "60 weeks is more than a pregnancy can be; at most 45 weeks"},

@@ -141,17 +141,14 @@ func (d *deriver) limits(c Clearance, side int) {
 	}
 }
 
-// coveredBy lists the conditions that a clearance covers, of its region or of the whole person, less those that
-// began after it was given.
+// coveredBy lists the conditions a clearance covers, less those that began after it was given.
 func (d *deriver) coveredBy(c Clearance, side int) []string {
 	var ids []string
 	for _, id := range c.Covers {
 		newer := slices.ContainsFunc(d.p.Conditions, func(k Condition) bool {
 			return k.ID == id && k.Side.On(side) && k.Since > c.Given
 		})
-		i := d.Frame.Vocabulary.Place("condition", id)
-		its := i >= 0 && (len(d.Frame.Vocabulary.Conditions[i].Regions) == 0 || slices.Contains(d.Frame.Vocabulary.Conditions[i].Regions, c.Region))
-		if its && !newer {
+		if !newer {
 			ids = append(ids, id)
 		}
 	}

@@ -47,7 +47,7 @@ func TestClearance(t *testing.T) {
 		verdict string
 		bar     string
 	}{
-		"none":                {func(q *client.Request, c *client.Clearance) { c.Region = "knee" }, "NOT_TODAY", "anterior-instability-end-position"},
+		"none":                {func(q *client.Request, c *client.Clearance) { c.Covers = nil }, "NOT_TODAY", "anterior-instability-end-position"},
 		"covers":              {func(*client.Request, *client.Clearance) {}, "OPEN", ""},
 		"expired":             {func(q *client.Request, c *client.Clearance) { c.Until = q.AsOf - 1 }, "NOT_TODAY", "anterior-instability-end-position"},
 		"of the other side":   {func(q *client.Request, c *client.Clearance) { c.Side = client.SideRight }, "NOT_TODAY", "anterior-instability-end-position"},

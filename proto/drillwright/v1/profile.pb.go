@@ -1235,7 +1235,8 @@ type Clearance struct {
 	LoadKg *float64 `protobuf:"fixed64,7,opt,name=load_kg,json=loadKg,proto3,oneof" json:"load_kg,omitempty"`
 	// True if nothing overhead is allowed.
 	NoOverhead bool `protobuf:"varint,8,opt,name=no_overhead,json=noOverhead,proto3" json:"no_overhead,omitempty"`
-	// Ids of the conditions that it covers: within the limits above their bars become cautions.
+	// Ids of the conditions that it covers, of this region or of the whole person: within the limits above their bars
+	// become cautions.
 	Covers []string `protobuf:"bytes,9,rep,name=covers,proto3" json:"covers,omitempty"`
 	// True if it was given with the operation in mind.
 	Surgery       bool `protobuf:"varint,10,opt,name=surgery,proto3" json:"surgery,omitempty"`
