@@ -175,9 +175,6 @@ func (d *Drill) LoadType() string { return d.Tool.LoadType }
 // Lifted is true when the drill's load can be set in kilograms.
 func (d *Drill) Lifted() bool { return d.Load.StepKg > 0 && d.Load.FloorKg > 0 }
 
-// IsVariant is true for drills of one family.
-func (d *Drill) IsVariant(of *Drill) bool { return d.Family == of.Family }
-
 // rawDrill is a drill as its author writes it, after inheritance.
 type rawDrill struct {
 	At                Pos

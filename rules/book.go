@@ -175,6 +175,8 @@ type Substitution struct {
 	KeepsMost   int     `yaml:"keeps_most"`
 	KeepsSome   int     `yaml:"keeps_some"`
 	PerFamily   int     `yaml:"per_family"`
+	// BodySharePercent is how much of the lift's share of body mass a drill must move to count as heavy as it.
+	BodySharePercent float64 `yaml:"body_share_percent"`
 	// GoodSideOnly is what a drill loses in a session when the limiting side can't do it today.
 	GoodSideOnly int `yaml:"good_side_only"`
 	Limit        int `yaml:"limit"`

@@ -3,7 +3,6 @@ package rules
 import (
 	"regexp"
 	"slices"
-	"strings"
 
 	"github.com/expr-lang/expr/conf"
 	"go.yaml.in/yaml/v3"
@@ -214,7 +213,7 @@ func (b *bookReader) common(rule *Rule, when, because, untested catalog.Text) {
 	if untested.Value != "" {
 		rule.Untested = b.sentence(untested, append(slices.Clone(roots), "drill"), rule.domain)
 	}
-	rule.conditions = rule.When.reads(func(r *Ref) bool { return strings.HasPrefix(r.Name, "client.conditions") })
+	rule.conditions = rule.When.ReadsConditions()
 	if known {
 		b.measuredOnlyWhereSafe(rule, when.At)
 		b.untestedWhereNeeded(rule)

@@ -17,7 +17,7 @@ func (s *Server) Select(ctx context.Context, req *v1.SelectRequest) (*v1.SelectR
 	if err != nil {
 		return nil, err
 	}
-	answer, err := selection.Select(e, q, req.GetPlan(), selection.Options{})
+	answer, err := selection.Select(e, q, req.GetPlan())
 	if err != nil {
 		return nil, err
 	}

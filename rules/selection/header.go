@@ -57,7 +57,7 @@ func ask(e *rules.Edition, q *client.Request) (*asked, error) {
 		a.head.Cautions = append(a.head.Cautions, Caution{Rule: r.Rule.ID, Words: r.Reason.Words, NotRuledOut: !r.Sure})
 	}
 	a.head.Cautions = slices.CompactFunc(a.head.Cautions, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words })
-	a.head.Notes = notes(e, q)
+	a.head.Notes = a.notes()
 	a.presumed()
 	a.head.Receipt = Receipt{RequestDigest: requestDigest(q), Revision: e.Revision, Engine: rules.EngineVersion}
 	return a, nil
@@ -85,21 +85,27 @@ func (a *asked) presumed(drills ...*catalog.Drill) {
 	}
 }
 
-func notes(e *rules.Edition, q *client.Request) []string {
+func (a *asked) notes() []string {
 	var out []string
-	if !q.Profile.KitTold {
+	if !a.q.Profile.KitTold {
 		out = append(out, "Kit was not told: only drills that need nothing are offered.")
 	}
-	if !q.Profile.ConditionsTold {
+	if !conditionsKnown(a.facts) {
 		out = append(out, "Conditions were not asked about: drills that any condition bars are left out.")
 	}
-	if len(q.Profile.Clearances) == 0 {
+	if len(a.q.Profile.Clearances) == 0 {
 		out = append(out, "No clinician's clearance was told.")
 	}
-	if e.Book.About.ReviewedBy == "" {
+	if a.e.Book.About.ReviewedBy == "" {
 		out = append(out, "No licensed professional has reviewed this rulebook: have yours review it before real clients.")
 	}
 	return out
+}
+
+// conditionsKnown: told in the profile, or denied in the screening.
+func conditionsKnown(f *client.Facts) bool {
+	told := f.Words("client.conditions", catalog.Left)
+	return len(told.Possible) == len(told.Sure)
 }
 
 // requestDigest is SHA-256 over our own canonical form: the request with its lists in order, as JSON.

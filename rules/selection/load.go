@@ -43,8 +43,8 @@ func (a *asked) load(d *catalog.Drill, side int, percent float64, dose *Dose) bo
 	}
 	dose.LoadKg = &kg
 	dose.LoadWords = fmt.Sprintf("%s kg.", rules.Figure(kg))
-	if percent < 100 {
-		dose.LoadWords = fmt.Sprintf("%s kg: %s %% of the last %s kg.", rules.Figure(kg), rules.Figure(percent), rules.Figure(working))
+	if kg < working {
+		dose.LoadWords = fmt.Sprintf("%s kg; the heaviest of late was %s kg.", rules.Figure(kg), rules.Figure(working))
 	}
 	return true
 }

@@ -72,7 +72,7 @@ func TestFlagsRefer(t *testing.T) {
 				return
 			}
 			require.True(t, s.NoDrills)
-			session, err := selection.Select(edition(t), q, "", selection.Options{})
+			session, err := selection.Select(edition(t), q, "")
 			require.NoError(t, err)
 			require.Empty(t, session.Drills)
 			q.Lift = "goblet-squat"

@@ -45,7 +45,7 @@ func screen(e *rules.Edition, f *client.Facts) (Screening, gate) {
 			g.close(r)
 		}
 	}
-	if c := f.Words("client.conditions", 0); len(c.Possible) > len(c.Sure) {
+	if !conditionsKnown(f) {
 		s.add(question(f, "client.conditions", rules.Raised{Rule: &rules.Rule{Urgency: "before_loading"}}))
 	}
 	s.NoDrills = g.none

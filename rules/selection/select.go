@@ -11,9 +11,9 @@ import (
 	"drillwright/rules/client"
 )
 
-// Select builds today's session by a plan; an empty plan takes the one whose name fits the sorest region, or the
-// whole body. Errors: *client.Invalid, *UnknownID.
-func Select(e *rules.Edition, q *client.Request, planID string, _ Options) (*SelectAnswer, error) {
+// Select builds today's session by a plan; an empty id takes the plan that serves the first sore region, or the one
+// for everyone. Errors: *client.Invalid, *UnknownID.
+func Select(e *rules.Edition, q *client.Request, planID string) (*SelectAnswer, error) {
 	a, err := ask(e, q)
 	if err != nil {
 		return nil, err

@@ -57,6 +57,8 @@ type candidate struct {
 	removed bool
 	points  int
 	parts   []Part
+	// Shares of the lift that are kept, in percent.
+	muscles, pattern, load int
 }
 
 var tiers = []string{SameLift, NearVariant, SamePattern, SameMuscles, Elsewhere}
@@ -163,9 +165,10 @@ func (a *asked) score(u *unit, tier string, lift *catalog.Drill, provokers []Pro
 		c.tier = Elsewhere
 		muscles, pattern, load, provoker = muscles/2, pattern/2, load/2, 0
 	}
+	c.muscles, c.pattern, c.load = muscles, pattern, load
 	c.parts = []Part{
-		{"muscles", w.Muscles * muscles / 100, w.Muscles, share(muscles) + " of the same muscles"},
-		{"pattern", w.Pattern * pattern / 100, w.Pattern, share(pattern) + " of the pattern"},
+		{"muscles", w.Muscles * muscles / 100, w.Muscles, a.share(muscles) + " of the same muscles"},
+		{"pattern", w.Pattern * pattern / 100, w.Pattern, a.share(pattern) + " of the pattern"},
 		{"provoker", w.Provoker * provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known"}[provoker]},
 		{"load", w.Load * load / 100, w.Load, loadWords},
 		{"favours", u.points, 0, "by the rulebook's favours"},
@@ -181,11 +184,11 @@ func (a *asked) soreSide(side int) bool {
 }
 
 // share in words: the honest precision.
-func share(percent int) string {
+func (a *asked) share(percent int) string {
 	switch {
-	case percent >= 75:
+	case percent >= a.e.Book.KeepsMost:
 		return "most"
-	case percent >= 40:
+	case percent >= a.e.Book.KeepsSome:
 		return "some"
 	default:
 		return "little"
@@ -236,7 +239,7 @@ func (a *asked) sharedLoad(d, lift *catalog.Drill) (int, string) {
 	if share := lift.Load.BodyShare; share > 0 && !lift.Lifted() {
 		if own := d.Load.BodyShare; own > 0 && !d.Lifted() {
 			words := fmt.Sprintf("moves %s %% of body weight, the lift %s %%", rules.Figure(own), rules.Figure(share))
-			return map[bool]int{true: 100, false: 0}[own >= 0.8*share], words
+			return map[bool]int{true: 100, false: 0}[own*100 >= a.e.Book.BodySharePercent*share], words
 		}
 		mass := a.facts.Number("client.body_mass_kg", 0)
 		working, known = share*mass.Lo/100, mass.Known()
@@ -281,10 +284,8 @@ func capped(list []candidate, perFamily, limit int) []candidate {
 func (a *asked) substitute(j *rules.Judgement, lift *catalog.Drill, c candidate) Choice {
 	s := Choice{Drill: card(a.e, c.drill), Tier: c.tier, Verdict: string(c.verdict), Sides: a.sideDoses(c.unit), Points: c.points, Parts: c.parts,
 		Removed: c.removed, TestSet: a.testSet(c.drill, c.doses[0])}
-	w := a.e.Book.Weights
-	keeps := func(part, of int) string { return strings.ToUpper(share(part * 100 / max(of, 1))) }
-	s.KeepsMuscles, s.KeepsPattern = keeps(c.parts[0].Points, w.Muscles), keeps(c.parts[1].Points, w.Pattern)
-	s.KeepsLoad = keeps(c.parts[3].Points, w.Load)
+	keeps := func(percent int) string { return strings.ToUpper(a.share(percent)) }
+	s.KeepsMuscles, s.KeepsPattern, s.KeepsLoad = keeps(c.muscles), keeps(c.pattern), keeps(c.load)
 	s.TakesAway = a.difference(c.drill, lift)
 	s.Cautions, s.Reasons = a.reasons(j, c.unit)
 	for _, r := range s.Reasons {
