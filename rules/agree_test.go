@@ -10,6 +10,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/compile"
 )
 
 var agreeDrills = flag.Int("agree-drills", 40, "drills judged for each random client")
@@ -79,40 +80,54 @@ func randomRequest(t *rapid.T, e *Edition) *client.Request {
 	return q
 }
 
-// TestProgramsAgreeWithClosures holds the programs on expr's machine and our own closures against each other:
-// two ways of reading the same tree, written apart.
-func TestProgramsAgreeWithClosures(t *testing.T) {
+// TestThreeWaysAgree holds the programs on expr's machine, the closures and the compiled sets against each other on
+// the embedded edition: every truth of every rule, then verdict, decider, points and what waits.
+func TestThreeWaysAgree(t *testing.T) {
 	e := embeddedEdition(t)
+	plainly := e.Plainly()
+	truths := e.program.NewTruths()
 	rapid.Check(t, func(t *rapid.T) {
-		q := randomRequest(t, e)
-		f := client.Derive(e.Frame, q)
+		f := client.Derive(e.Frame, randomRequest(t, e))
 		lift := e.Catalogue.Drills[rapid.IntRange(0, len(e.Catalogue.Drills)-1).Draw(t, "lift")]
-		j := e.Judge(f, lift)
+		var few []*catalog.Drill
 		for range *agreeDrills {
-			d := e.Catalogue.Drills[rapid.IntRange(0, len(e.Catalogue.Drills)-1).Draw(t, "drill")]
-			for side := range 2 {
-				for r := range j.held {
-					if got, want := j.Held(r, d, side)&(Possible|Sure), closures(e, j, r, d, side); got != want {
-						t.Fatalf("rule %s, drill %s, side %d: programs %b, closures %b", r.ID, d.ID, side, got, want)
-					}
-				}
-			}
+			few = append(few, e.Catalogue.Drills[rapid.IntRange(0, len(e.Catalogue.Drills)-1).Draw(t, "drill")])
 		}
+		agree(t, e, plainly, truths, f, lift, few)
 	})
 }
 
-func closures(e *Edition, j *Judgement, r *Rule, d *catalog.Drill, side int) Held {
+// agree fails where the three ways differ on some drills.
+func agree(t require.TestingT, e, plainly *Edition, truths *compile.Truths, f *client.Facts, lift *catalog.Drill, few []*catalog.Drill) {
+	plain, alone, compiled := plainly.Judge(f, lift), e.JudgeOne(f, lift), e.Judge(f, lift)
+	defer alone.Done()
+	defer compiled.Done()
+	truths.Each(f, uncovered(f), e.liftRow(lift), func(i int, truth *compile.Truth) {
+		r := e.judged[i]
+		for _, d := range few {
+			for side := range 2 {
+				want := plain.Held(r, d, side)
+				require.Equal(t, want, alone.Held(r, d, side), "closures: rule %s, drill %s, side %d", r.ID, d.ID, side)
+				require.Equal(t, want, heldBy(truth, r, d, side), "compiled: rule %s, drill %s, side %d", r.ID, d.ID, side)
+			}
+		}
+	})
+	for _, d := range few {
+		for side := range 2 {
+			require.Equal(t, plain.Verdict(d, side), compiled.Verdict(d, side), "verdict: drill %s, side %d", d.ID, side)
+			require.Equal(t, plain.Decider(d, side), compiled.Decider(d, side), "decider: drill %s, side %d", d.ID, side)
+			if plain.Verdict(d, side) != NotToday {
+				require.Equal(t, plain.Favours(d, side), compiled.Favours(d, side), "points: drill %s, side %d", d.ID, side)
+			}
+		}
+	}
+}
+
+func heldBy(truth *compile.Truth, r *Rule, d *catalog.Drill, side int) Held {
 	h := Held(0)
-	for i, row := range e.rowsOf(d, side) {
-		if i > 0 && !r.allRows() {
-			break
-		}
-		truth := reading{facts: j.Facts, side: row.side, drill: row.tags, lift: e.liftRow(j.Lift), only: -1}.eval(r.When)
-		if truth.Possible {
-			h |= Possible
-		}
-		if truth.Sure {
-			h |= Sure
+	for bit, holds := range map[Held]func(int, int) bool{Possible: truth.Possible, Sure: truth.Sure, Firm: truth.Firm, Covered: truth.Covered} {
+		if (r.Effect == Bar || bit == Possible || bit == Sure) && holds(d.Index, side) {
+			h |= bit
 		}
 	}
 	return h

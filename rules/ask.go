@@ -6,31 +6,33 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/condition"
 )
 
 // Satisfies is whether a condition holds for a drill on a side.
-func (j *Judgement) Satisfies(n *Node, d *catalog.Drill, side int) client.Truth {
-	return j.reading(d, side).eval(n)
+func (j *Judgement) Satisfies(n *condition.Node, d *catalog.Drill, side int) client.Truth {
+	rd := j.reading(d, side)
+	return rd.Eval(n)
 }
 
-func (j *Judgement) reading(d *catalog.Drill, side int) reading {
-	return reading{facts: j.Facts, side: side, drill: j.Edition.rows[d.Index][0], lift: j.Edition.liftRow(j.Lift), only: -1}
+func (j *Judgement) reading(d *catalog.Drill, side int) condition.Reading {
+	return condition.Read(j.Facts, side, j.Edition.rows[d.Index][0], j.Edition.liftRow(j.Lift))
 }
 
 // Sum is what a drill adds to the total of a plan's limit; seconds is what its dose takes.
-func (j *Judgement) Sum(m *Num, d *catalog.Drill, seconds int) float64 {
+func (j *Judgement) Sum(m *condition.Num, d *catalog.Drill, seconds int) float64 {
 	rd := j.reading(d, 0)
-	rd.seconds = float64(seconds)
-	return rd.number(m).Lo
+	rd.Seconds = float64(seconds)
+	return rd.Value(m).Lo
 }
 
 // Bound is the value of a plan's bound, which reads the request only; nil when there is none.
-func (j *Judgement) Bound(m *Num) *float64 {
+func (j *Judgement) Bound(m *condition.Num) *float64 {
 	if m == nil {
 		return nil
 	}
-	rd := reading{facts: j.Facts, drill: j.Edition.noLift, lift: j.Edition.noLift, only: -1}
-	v := rd.number(m).Hi
+	rd := condition.Read(j.Facts, 0, j.Edition.noLift, j.Edition.noLift)
+	v := rd.Value(m).Hi
 	return &v
 }
 
@@ -45,8 +47,9 @@ func (e *Edition) Filter(expression string) (func(*catalog.Drill) bool, error) {
 		return nil, err
 	}
 	return func(d *catalog.Drill) bool {
-		return slices.ContainsFunc(e.rows[d.Index], func(row *Row) bool {
-			return reading{drill: row, lift: e.noLift, only: -1}.eval(n).Sure
+		return slices.ContainsFunc(e.rows[d.Index], func(row *condition.Row) bool {
+			rd := condition.Read(nil, 0, row, e.noLift)
+			return rd.Eval(n).Sure
 		})
 	}, nil
 }
@@ -68,12 +71,12 @@ func (e *Edition) Raise(list []*Rule, effect Effect, f *client.Facts) []Raised {
 		if r.Effect != effect {
 			continue
 		}
-		sided := r.When.reads(func(ref *Ref) bool { return ref.Path != nil && ref.Path.Sided })
+		sided := r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
 		for side := range 2 {
 			if side == 1 && !sided {
 				break
 			}
-			rd := reading{facts: f, side: side, drill: e.noLift, lift: e.noLift, only: -1}
+			rd := condition.Read(f, side, e.noLift, e.noLift)
 			for _, reason := range e.reasonsOn(r, rd) {
 				if !sided {
 					reason.Side = ""
@@ -101,42 +104,30 @@ func unsettled(r Reason) []string {
 // ClassHolds is whether a drill belongs to the class that a referral names.
 func (e *Edition) ClassHolds(r *Rule, d *catalog.Drill) bool {
 	for _, row := range e.rows[d.Index] {
-		if (reading{drill: row, lift: e.noLift, only: -1}).eval(r.Class).Possible {
+		if rd := condition.Read(nil, 0, row, e.noLift); rd.Eval(r.Class).Possible {
 			return true
 		}
 	}
 	return false
 }
 
-// CouldHold is whether a rule could hold for a drill on a side if the facts were these instead. It uses
-// the closures, not the programs: the second look at what is about to be returned, and the trial of a measure.
+// CouldHold is whether a rule could hold for a drill on a side if the facts were these instead: the trial of a
+// measure.
 func (j *Judgement) CouldHold(r *Rule, d *catalog.Drill, side int, f *client.Facts) bool {
-	for _, row := range j.Edition.rowsOf(d, side) {
-		rd := reading{facts: f, side: row.side, drill: row.tags, lift: j.Edition.liftRow(j.Lift), only: -1}
-		if rd.eval(r.When).Possible {
-			return true
-		}
-	}
-	return false
+	j.alone.on(d, side)
+	return j.alone.couldHold(r, f)
 }
 
-// SecondLook judges one drill on its own through the closures and returns the first bar rule that could hold and
-// that the judgement didn't report; nil when both agree that it isn't barred.
-func (j *Judgement) SecondLook(d *catalog.Drill, side int) *Rule {
-	for _, r := range j.Edition.Book.Rules {
-		if r.Effect == Bar && j.Held(r, d, side)&Possible == 0 && j.CouldHold(r, d, side, j.Facts) {
-			return r
-		}
-	}
-	return nil
+// ReadsKit is true for rules about the kit at hand.
+func (r *Rule) ReadsKit() bool { return r.kit }
+
+// ReadsConditions is true for rules about what a client was told to have.
+func (r *Rule) ReadsConditions() bool { return r.conditions }
+
+func readsKit(n *condition.Node) bool {
+	return n.Reads(func(r *condition.Ref) bool { return r.Name == "client.kit" || r.Name == "request.kit_taken" })
 }
 
-// ReadsKit is true for conditions about the kit at hand.
-func (n *Node) ReadsKit() bool {
-	return n.reads(func(r *Ref) bool { return r.Name == "client.kit" || r.Name == "request.kit_taken" })
-}
-
-// ReadsConditions is true for conditions about what a client was told to have.
-func (n *Node) ReadsConditions() bool {
-	return n.reads(func(r *Ref) bool { return strings.HasPrefix(r.Name, "client.conditions") })
+func readsConditions(n *condition.Node) bool {
+	return n.Reads(func(r *condition.Ref) bool { return strings.HasPrefix(r.Name, "client.conditions") })
 }

@@ -5,6 +5,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/condition"
 )
 
 // Effect is what a rule does when it holds.
@@ -58,17 +59,17 @@ type Rule struct {
 	At      catalog.Pos
 	ID      string
 	Effect  Effect
-	When    *Node
+	When    *condition.Node
 	Because *Sentence
 	// Untested is said instead when a measure that the rule needs was not taken.
 	Untested *Sentence
 	Source   client.Source
 
-	Urgency string // of refer
-	Scope   string // of refer: person, region, class
-	Region  string // of refer: the region, when when names none
-	Class   *Node  // of refer: the drills of the class
-	Points  int    // of favour
+	Urgency string          // of refer
+	Scope   string          // of refer: person, region, class
+	Region  string          // of refer: the region, when when names none
+	Class   *condition.Node // of refer: the drills of the class
+	Points  int             // of favour
 	Adjust  []catalog.Entry[Change]
 	Dose    Dose
 	// Floor marks rules that stand outside the book.
@@ -76,8 +77,9 @@ type Rule struct {
 	// CodeText is when as its author wrote it.
 	CodeText string
 
-	domain     *Node // the unrolled any that names a witness; nil when there is none
-	conditions bool  // reads client.conditions: a clearance may cover it
+	domain     *condition.Node // the unrolled any that names a witness; nil when there is none
+	conditions bool            // reads client.conditions: a clearance may cover it
+	kit        bool            // reads what is at hand
 }
 
 // Tightens is true for effects that the merely possible sets off.
@@ -128,7 +130,7 @@ type Slot struct {
 	// Optional slots may stay empty.
 	Optional bool `yaml:"optional"`
 
-	Condition *Node
+	Condition *condition.Node
 }
 
 // PlanLimit is a sum over the drills of a session that must stay within bounds.
@@ -140,7 +142,7 @@ type PlanLimit struct {
 	AtLeast catalog.Text `yaml:"at_least"`
 	AtMost  catalog.Text `yaml:"at_most"`
 
-	Sum, Low, High *Num // Low and High may be nil
+	Sum, Low, High *condition.Num // Low and High may be nil
 }
 
 // Plan is the shape of a session.
@@ -215,4 +217,9 @@ type Book struct {
 	Advices []*Rule
 	Plans   []*Plan
 	Substitution
+
+	of map[Effect][]*Rule
 }
+
+// Of lists the rules of one effect in the order of the book.
+func (b *Book) Of(effect Effect) []*Rule { return b.of[effect] }

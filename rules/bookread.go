@@ -9,6 +9,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/condition"
 )
 
 // rootsOf says which roots the condition of an effect may read.
@@ -130,7 +131,7 @@ func (b *bookReader) expression(t catalog.Text, roots []string) (*resolver, bool
 }
 
 // condition reads an expression that must be true or false: allow-list, unrolling and paths, then expr's checker.
-func (b *bookReader) condition(t catalog.Text, roots []string) *Node {
+func (b *bookReader) condition(t catalog.Text, roots []string) *condition.Node {
 	r, ok := b.expression(t, roots)
 	if !ok {
 		return nil
@@ -147,30 +148,35 @@ func (b *bookReader) condition(t catalog.Text, roots []string) *Node {
 	if b.Count() > before {
 		return nil
 	}
-	return out
+	return out.Seal()
 }
 
-func (b *bookReader) number(t catalog.Text, roots []string) *Num {
+func (b *bookReader) number(t catalog.Text, roots []string) *condition.Num {
 	if t.Value == "" {
 		return nil
 	}
 	if !t.Quoted {
 		if f, ok := plainNumber(t.Value); ok {
-			return &Num{Op: Const, K: f}
+			return (&condition.Num{Op: condition.Const, K: f}).Seal()
 		}
 	}
 	r, ok := b.expression(t, roots)
 	if !ok {
 		return nil
 	}
+	before := b.Count()
 	n := r.parse()
 	if n == nil || !r.allow(n) {
 		return nil
 	}
-	return r.number(n)
+	out := r.number(n)
+	if b.Count() > before {
+		return nil
+	}
+	return out.Seal()
 }
 
-func (b *bookReader) sentence(t catalog.Text, roots []string, domainNode *Node) *Sentence {
+func (b *bookReader) sentence(t catalog.Text, roots []string, domainNode *condition.Node) *Sentence {
 	r := &resolver{scope: scope{b.frame, b.drill, roots}, source: &source{report: b.Report, text: t}}
 	name := ""
 	if domainNode != nil {
@@ -213,7 +219,7 @@ func (b *bookReader) common(rule *Rule, when, because, untested catalog.Text) {
 	if untested.Value != "" {
 		rule.Untested = b.sentence(untested, append(slices.Clone(roots), "drill"), rule.domain)
 	}
-	rule.conditions = rule.When.ReadsConditions()
+	rule.conditions, rule.kit = readsConditions(rule.When), readsKit(rule.When)
 	if known {
 		b.measuredOnlyWhereSafe(rule, when.At)
 		b.untestedWhereNeeded(rule)
@@ -222,7 +228,7 @@ func (b *bookReader) common(rule *Rule, when, because, untested catalog.Text) {
 
 // untestedWhereNeeded: a bar that a test could settle says so in words of its own.
 func (b *bookReader) untestedWhereNeeded(rule *Rule) {
-	testable := rule.When.reads(func(r *Ref) bool { return r.Path != nil && r.Path.Measure != "" })
+	testable := rule.When.Reads(func(r *condition.Ref) bool { return r.Path != nil && r.Path.Measure != "" })
 	if rule.Effect == Bar && testable && rule.Untested == nil {
 		b.Suggest(rule.At, "add untested: what is said when the measure was not taken", "rule %q has no untested", rule.ID)
 	}
@@ -230,13 +236,13 @@ func (b *bookReader) untestedWhereNeeded(rule *Rule) {
 
 // measuredOnlyWhereSafe: what tightens may ask for a measurement only under not, what loosens only bare.
 func (b *bookReader) measuredOnlyWhereSafe(rule *Rule, at catalog.Pos) {
-	var look func(n *Node, under bool)
-	look = func(n *Node, under bool) {
-		if n.Op == Measured && under != rule.Tightens() {
+	var look func(n *condition.Node, under bool)
+	look = func(n *condition.Node, under bool) {
+		if n.Op == condition.Measured && under != rule.Tightens() {
 			b.Suggest(at, "what tightens may ask for it only under not, what loosens only bare", "measured(…) stands where an unmeasured fact would make a drill look better")
 		}
 		for _, k := range n.Kids {
-			look(k, under != (n.Op == Not))
+			look(k, under != (n.Op == condition.Not))
 		}
 	}
 	look(rule.When, false)

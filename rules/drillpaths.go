@@ -6,6 +6,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/condition"
 )
 
 // drillPath is one tag of a drill that a rule may read, and how it is read off a row.
@@ -230,8 +231,8 @@ type Row struct {
 	Set  [][]string
 }
 
-func (t *drillTable) row(d *catalog.Drill, r *catalog.Row) *Row {
-	out := &Row{make([]float64, t.numbers), make([]bool, t.bools), make([][]string, t.words)}
+func (t *drillTable) row(d *catalog.Drill, r *catalog.Row) *condition.Row {
+	out := &condition.Row{Num: make([]float64, t.numbers), Bool: make([]bool, t.bools), Set: make([][]string, t.words)}
 	for _, p := range t.paths {
 		switch p.Kind {
 		case client.Number:
@@ -246,8 +247,8 @@ func (t *drillTable) row(d *catalog.Drill, r *catalog.Row) *Row {
 }
 
 // nothing is the row of a lift that isn't there: no number stated, nothing true, no word.
-func (t *drillTable) nothing() *Row {
-	out := &Row{make([]float64, t.numbers), make([]bool, t.bools), make([][]string, t.words)}
+func (t *drillTable) nothing() *condition.Row {
+	out := &condition.Row{Num: make([]float64, t.numbers), Bool: make([]bool, t.bools), Set: make([][]string, t.words)}
 	for i := range out.Num {
 		out.Num[i] = math.NaN()
 	}

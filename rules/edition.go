@@ -15,11 +15,14 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"go.yaml.in/yaml/v3"
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/compile"
+	"drillwright/rules/condition"
 )
 
 //go:embed book/*.yaml floor/*.yaml
@@ -38,9 +41,13 @@ type Edition struct {
 	Book      *Book
 
 	tags   *drillTable
-	rows   [][]*Row // by drill, then row
-	noLift *Row
-	plain  *plainJudge
+	rows   [][]*condition.Row // by drill, then row
+	noLift *condition.Row
+
+	judged     []*Rule // in the order of the program
+	program    *compile.Program
+	judgements *sync.Pool  // of *Judgement
+	plain      *plainJudge // set on an edition that is judged the plain way
 }
 
 // kinds of file, by top key. about may stand beside another key.
@@ -111,23 +118,30 @@ func ReadDraft(draft, base []catalog.File) (*Edition, error) {
 	if err := d.Err(); err != nil {
 		return nil, err
 	}
-	return e.compile()
+	return e.compile(nil), nil
 }
 
-// compile numbers the tags of every drill and writes the programs.
-func (e *Edition) compile() (*Edition, error) {
+// compile numbers the tags of every drill and compiles the rules. before may be nil; see compile.New.
+func (e *Edition) compile(before *Edition) *Edition {
 	for _, d := range e.Catalogue.Drills {
-		var rows []*Row
+		var rows []*condition.Row
 		for i := range d.Rows {
 			rows = append(rows, e.tags.row(d, &d.Rows[i]))
 		}
 		e.rows = append(e.rows, rows)
 	}
 	e.noLift = e.tags.nothing()
-	var err error
-	e.plain, err = newPlainJudge(e)
-	return e, err
+	e.judged, e.judgements = e.Book.judgedRules(), &sync.Pool{}
+	list := make([]compile.Rule, len(e.judged))
+	for i, r := range e.judged {
+		list[i] = compile.Rule{When: r.When, Effect: effects[r.Effect], Points: r.Points, BothRows: r.allRows(), Coverable: r.Effect == Bar && r.conditions}
+	}
+	e.program = compile.New(e.rows, list, nil)
+	return e
 }
+
+// effects that judging all drills works out; the others are asked of single drills.
+var effects = map[Effect]compile.Effect{Bar: compile.Bars, Favour: compile.Favours, Caution: compile.Others, Adjust: compile.Others, Dosing: compile.Others}
 
 func parseAll(d *catalog.Decoder, files []catalog.File) []*yaml.Node {
 	var docs []*yaml.Node
@@ -278,6 +292,10 @@ func readBook(d *catalog.Decoder, frame *client.Frame, tags *drillTable, docs []
 	})
 	slices.SortStableFunc(book.Advices, func(a, b *Rule) int { return strings.Compare(a.ID, b.ID) })
 	slices.SortFunc(book.Plans, func(a, b *Plan) int { return strings.Compare(a.ID, b.ID) })
+	book.of = map[Effect][]*Rule{}
+	for _, r := range book.Rules {
+		book.of[r.Effect] = append(book.of[r.Effect], r)
+	}
 	book.check(d.Report)
 	return book
 }
@@ -289,7 +307,7 @@ func (b *Book) check(r *catalog.Report) {
 	switch {
 	case len(b.Doses) == 0:
 		r.Add(catalog.Pos{}, "the book has no doses")
-	case b.Doses[len(b.Doses)-1].When != nil && b.Doses[len(b.Doses)-1].When.Op != Always:
+	case b.Doses[len(b.Doses)-1].When != nil && b.Doses[len(b.Doses)-1].When.Op != condition.Always:
 		r.Suggest(b.Doses[len(b.Doses)-1].At, `end the list with when: "true"`, "the last dose must hold for every drill")
 	}
 	if len(b.Plans) == 0 {

@@ -1,8 +1,12 @@
 package rules
 
 import (
+	"iter"
+
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/compile"
+	"drillwright/rules/condition"
 )
 
 // Verdict on a drill and a side.
@@ -27,55 +31,100 @@ const (
 	Covered
 )
 
-// Judgement is every rule held against every drill on both sides for one request.
-type Judgement struct {
-	Edition *Edition
-	Facts   *client.Facts
-	// Lift is the drill that the request is about; nil when it is about none.
-	Lift *catalog.Drill
-
-	// Drills are those that were judged.
-	Drills []*catalog.Drill
-
-	held map[*Rule][]Held // by drill*2+side
-}
-
-// Judge holds every bar, caution, favour, adjust and dose rule of the book against every drill. It is the one
-// way in: whichever way judging is done, this is what its callers see.
-func (e *Edition) Judge(f *client.Facts, lift *catalog.Drill) *Judgement {
-	return e.plain.judge(f, lift, e.Catalogue.Drills)
-}
-
-// JudgeOne does the same for one drill.
-func (e *Edition) JudgeOne(f *client.Facts, lift, d *catalog.Drill) *Judgement {
-	return e.plain.judge(f, lift, []*catalog.Drill{d})
-}
-
-// Held is how a rule came out.
-func (j *Judgement) Held(r *Rule, d *catalog.Drill, side int) Held { return j.held[r][d.Index*2+side] }
-
-// Barred says whether a bar rule bars, and whether a test could settle it.
-func (j *Judgement) Barred(r *Rule, d *catalog.Drill, side int) Verdict {
-	if r.Effect != Bar {
-		return Open
-	}
-	switch h := j.Held(r, d, side); {
+// bars is what a bar rule makes of a drill.
+func (h Held) bars() Verdict {
+	switch {
 	case h&Possible == 0 || h&Covered != 0:
 		return Open
-	case h&Sure != 0 || h&Firm != 0:
+	case h&(Sure|Firm) != 0:
 		return NotToday
 	default:
 		return TestFirst
 	}
 }
 
+// judge answers how one rule came out for one drill on a side.
+type judge interface {
+	held(r *Rule, d *catalog.Drill, side int) Held
+}
+
+// Judgement is the book held against the catalogue for one request. The verdicts and points of all drills come from
+// the compiled program; how a single rule came out for one drill is answered by closures when it is asked. It is
+// for one goroutine.
+type Judgement struct {
+	Edition *Edition
+	Facts   *client.Facts
+	// Lift is the drill that the request is about; nil when it is about none.
+	Lift *catalog.Drill
+
+	judge    judge
+	verdicts *compile.Verdicts // nil when only single drills are looked at, and on a plain edition
+
+	alone alone             // the closures
+	room  *compile.Verdicts // for verdicts, from one request to the next
+}
+
+// Judge holds the book against every drill.
+func (e *Edition) Judge(f *client.Facts, lift *catalog.Drill) *Judgement {
+	j := e.JudgeOne(f, lift)
+	if e.plain != nil {
+		return j
+	}
+	if j.room == nil {
+		j.room = e.program.NewVerdicts()
+	}
+	j.verdicts = j.room
+	j.verdicts.Judge(f, j.alone.uncovered, e.liftRow(lift))
+	return j
+}
+
+// JudgeOne is a judgement for looking at a drill or two: nothing is worked out before it is asked.
+func (e *Edition) JudgeOne(f *client.Facts, lift *catalog.Drill) *Judgement {
+	j, ok := e.judgements.Get().(*Judgement)
+	if !ok {
+		j = &Judgement{Edition: e}
+	}
+	j.Facts, j.Lift, j.verdicts = f, lift, nil
+	j.alone.begin(e, f, lift)
+	j.judge = &j.alone
+	if e.plain != nil {
+		j.judge = e.plain.begin(f, j.alone.uncovered, lift)
+	}
+	return j
+}
+
+// Done gives a judgement back to the edition; nothing of it may be used afterwards.
+func (j *Judgement) Done() {
+	j.Facts, j.Lift, j.judge = nil, nil, nil
+	j.Edition.judgements.Put(j)
+}
+
+// Held is how a rule came out.
+func (j *Judgement) Held(r *Rule, d *catalog.Drill, side int) Held { return j.judge.held(r, d, side) }
+
+// Barred says whether a bar rule bars, and whether a test could settle it.
+func (j *Judgement) Barred(r *Rule, d *catalog.Drill, side int) Verdict {
+	return j.Held(r, d, side).bars()
+}
+
 // Verdict is the worst of all bar rules on a drill and a side.
 func (j *Judgement) Verdict(d *catalog.Drill, side int) Verdict {
+	if j.verdicts == nil {
+		return j.oneByOne(d, side)
+	}
+	if _, barred := j.verdicts.Barred(d.Index, side); barred {
+		return NotToday
+	}
+	if j.verdicts.Untested(d.Index, side) {
+		return TestFirst
+	}
+	return Open
+}
+
+// oneByOne is the verdict without the index.
+func (j *Judgement) oneByOne(d *catalog.Drill, side int) Verdict {
 	worst := Open
-	for _, r := range j.Edition.Book.Rules {
-		if r.Effect != Bar {
-			continue
-		}
+	for _, r := range j.Edition.Book.Of(Bar) {
 		switch j.Barred(r, d, side) {
 		case NotToday:
 			return NotToday
@@ -84,6 +133,12 @@ func (j *Judgement) Verdict(d *catalog.Drill, side int) Verdict {
 		}
 	}
 	return worst
+}
+
+// SecondLook judges a side of a drill once more on its own, through the closures and without the index, and says
+// whether it comes out no worse: a fault of the index can hide a drill, never open one.
+func (j *Judgement) SecondLook(d *catalog.Drill, side int) bool {
+	return Together(j.Verdict(d, side), j.oneByOne(d, side)) == j.Verdict(d, side)
 }
 
 // Together is the verdict on a drill that works both sides: barred if either is, test first if either is.
@@ -97,11 +152,15 @@ func Together(a, b Verdict) Verdict {
 	return Open
 }
 
-// Favours adds up the points of a drill on a side: what speaks for it only when sure, against it when possible.
+// Favours adds up the points of a drill on a side: what speaks for it only when sure, against it when possible. Of a
+// drill that is barred nobody asks.
 func (j *Judgement) Favours(d *catalog.Drill, side int) int {
+	if j.verdicts != nil {
+		return j.verdicts.Points(d.Index, side)
+	}
 	total := 0
-	for _, r := range j.Edition.Book.Rules {
-		if r.Effect == Favour && j.Favoured(r, d, side) {
+	for _, r := range j.Edition.Book.Of(Favour) {
+		if j.Favoured(r, d, side) {
 			total += r.Points
 		}
 	}
@@ -114,26 +173,58 @@ func (j *Judgement) Favoured(r *Rule, d *catalog.Drill, side int) bool {
 	return r.Points > 0 && h&Sure != 0 || r.Points < 0 && h&Possible != 0
 }
 
-// row is one row of a drill on the side of the body that it falls on.
-type row struct {
-	tags *Row
-	side int
+// Decider is the first rule that bars a drill on a side; nil when none does.
+func (j *Judgement) Decider(d *catalog.Drill, side int) *Rule {
+	if j.verdicts != nil {
+		if i, barred := j.verdicts.Barred(d.Index, side); barred {
+			return j.Edition.judged[i]
+		}
+		return nil
+	}
+	for _, r := range j.Edition.Book.Of(Bar) {
+		if j.Barred(r, d, side) == NotToday {
+			return r
+		}
+	}
+	return nil
 }
 
-// rowsOf lists what a drill on a side asks: its first row of that side, its second of the other.
-func (e *Edition) rowsOf(d *catalog.Drill, side int) []row {
-	rows := []row{{e.rows[d.Index][0], side}}
-	if len(d.Rows) > 1 {
-		rows = append(rows, row{e.rows[d.Index][1], 1 - side})
+// Wait is a side of a drill that would be open but for bars that a test may lift.
+type Wait struct {
+	Drill *catalog.Drill
+	Side  int
+	Bars  []*Rule
+}
+
+// Waits lists what waits for a test in the order of the catalogue.
+func (j *Judgement) Waits() iter.Seq[Wait] {
+	return func(yield func(Wait) bool) {
+		for _, d := range j.Edition.Catalogue.Drills {
+			for side := range 2 {
+				if j.Verdict(d, side) == TestFirst && !yield(Wait{d, side, j.waiting(d, side)}) {
+					return
+				}
+			}
+		}
 	}
-	return rows
+}
+
+// waiting lists the bars on a drill that a test may lift.
+func (j *Judgement) waiting(d *catalog.Drill, side int) []*Rule {
+	var bars []*Rule
+	for _, r := range j.Edition.Book.Of(Bar) {
+		if j.Barred(r, d, side) == TestFirst {
+			bars = append(bars, r)
+		}
+	}
+	return bars
 }
 
 // allRows is true for effects that look at both rows of a one-side drill; points and doses look at the working side.
 func (r *Rule) allRows() bool { return r.Effect == Bar || r.Effect == Caution || r.Effect == Adjust }
 
 // liftRow is the working row of the lift, or the row of no lift.
-func (e *Edition) liftRow(lift *catalog.Drill) *Row {
+func (e *Edition) liftRow(lift *catalog.Drill) *condition.Row {
 	if lift == nil {
 		return e.noLift
 	}

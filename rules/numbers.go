@@ -7,6 +7,7 @@ import (
 	"github.com/expr-lang/expr/ast"
 
 	"drillwright/rules/client"
+	"drillwright/rules/condition"
 )
 
 // rungBeside is true when one side of a comparison is a rung and the other a rung's id in quotes.
@@ -22,7 +23,7 @@ func (r *resolver) rungOf(n ast.Node) string {
 }
 
 // pair resolves both sides of a comparison of numbers; a quoted rung becomes its place on the ladder beside it.
-func (r *resolver) pair(n *ast.BinaryNode) (left, right *Num) {
+func (r *resolver) pair(n *ast.BinaryNode) (left, right *condition.Num) {
 	if text, ok := n.Right.(*ast.StringNode); ok && r.rungOf(n.Left) != "" {
 		return r.number(n.Left), r.rung(text, r.rungOf(n.Left))
 	}
@@ -32,86 +33,86 @@ func (r *resolver) pair(n *ast.BinaryNode) (left, right *Num) {
 	return r.number(n.Left), r.number(n.Right)
 }
 
-func (r *resolver) rung(text *ast.StringNode, region string) *Num {
+func (r *resolver) rung(text *ast.StringNode, region string) *condition.Num {
 	ladder := r.frame.Ladder(region)
 	place := ladder.Place(text.Value)
 	if place < 0 {
 		r.report.Unknown(r.at(text.Location().From), "rung of "+region, text.Value, ladder.Rungs)
 	}
-	return &Num{Op: Const, K: float64(place)}
+	return &condition.Num{Op: condition.Const, K: float64(place)}
 }
 
 // number resolves a number. Products and quotients of two facts are refused: they are not monotone.
-func (r *resolver) number(n ast.Node) *Num {
+func (r *resolver) number(n ast.Node) *condition.Num {
 	from, _ := span(n)
 	switch n := n.(type) {
 	case *ast.IntegerNode:
-		return &Num{Op: Const, K: float64(n.Value)}
+		return &condition.Num{Op: condition.Const, K: float64(n.Value)}
 	case *ast.FloatNode:
-		return &Num{Op: Const, K: n.Value}
+		return &condition.Num{Op: condition.Const, K: n.Value}
 	case *ast.UnaryNode:
 		if n.Operator == "-" {
 			inner := r.number(n.Node)
-			if inner.Op == Const {
-				return &Num{Op: Const, K: -inner.K}
+			if inner.Op == condition.Const {
+				return &condition.Num{Op: condition.Const, K: -inner.K}
 			}
-			return &Num{Op: Neg, L: inner}
+			return &condition.Num{Op: condition.Neg, L: inner}
 		}
 	case *ast.BinaryNode:
 		return r.arithmetic(n)
 	case *ast.ConditionalNode:
-		return &Num{Op: Choose, Cond: r.condition(n.Cond), L: r.number(n.Exp1), R: r.number(n.Exp2)}
+		return &condition.Num{Op: condition.Choose, Cond: r.condition(n.Cond), L: r.number(n.Exp1), R: r.number(n.Exp2)}
 	case *ast.MemberNode, *ast.IdentifierNode:
 		ref := r.path(n)
 		if ref == nil {
-			return &Num{Op: Const}
+			return &condition.Num{Op: condition.Const}
 		}
 		if ref.Kind != client.Number {
 			r.add(from, "%s is a %s, not a number", ref.Name, ref.Kind)
 		}
-		return &Num{Op: Value, Ref: ref}
+		return &condition.Num{Op: condition.Value, Ref: ref}
 	case *ast.StringNode:
 		r.suggest(from, "take the quotes away if it is a number", "%q is a word where a number is needed", n.Value)
-		return &Num{Op: Const}
+		return &condition.Num{Op: condition.Const}
 	}
 	r.add(from, "%s is not a number", r.slice(n))
-	return &Num{Op: Const}
+	return &condition.Num{Op: condition.Const}
 }
 
-func (r *resolver) arithmetic(n *ast.BinaryNode) *Num {
+func (r *resolver) arithmetic(n *ast.BinaryNode) *condition.Num {
 	left, right := r.number(n.Left), r.number(n.Right)
 	at := n.Location().From
 	switch n.Operator {
 	case "+":
-		return &Num{Op: Add, L: left, R: right}
+		return &condition.Num{Op: condition.Add, L: left, R: right}
 	case "-":
-		return &Num{Op: Sub, L: left, R: right}
+		return &condition.Num{Op: condition.Sub, L: left, R: right}
 	case "*":
-		if right.Op != Const {
+		if right.Op != condition.Const {
 			left, right = right, left
 		}
-		if right.Op != Const {
+		if right.Op != condition.Const {
 			r.suggest(at, "multiply by a number written out", "two facts are multiplied")
 		}
-		return fold(&Num{Op: Mul, L: left, K: right.K})
+		return fold(&condition.Num{Op: condition.Mul, L: left, K: right.K})
 	case "/":
 		switch {
-		case right.Op != Const:
+		case right.Op != condition.Const:
 			r.suggest(at, "divide by a number written out", "a fact divides")
 		case right.K == 0:
 			r.add(at, "a division by zero")
 		default:
-			return fold(&Num{Op: Mul, L: left, K: 1 / right.K})
+			return fold(&condition.Num{Op: condition.Mul, L: left, K: 1 / right.K})
 		}
-		return &Num{Op: Const}
+		return &condition.Num{Op: condition.Const}
 	}
 	r.add(at, "%q doesn't make a number", n.Operator)
-	return &Num{Op: Const}
+	return &condition.Num{Op: condition.Const}
 }
 
-func fold(m *Num) *Num {
-	if m.L.Op == Const {
-		return &Num{Op: Const, K: m.L.K * m.K}
+func fold(m *condition.Num) *condition.Num {
+	if m.L.Op == condition.Const {
+		return &condition.Num{Op: condition.Const, K: m.L.K * m.K}
 	}
 	return m
 }

@@ -3,125 +3,141 @@ package rules
 import (
 	"fmt"
 	"slices"
-	"strings"
 	"sync"
 
 	"github.com/expr-lang/expr/vm"
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/condition"
 )
 
-// plainJudge runs every rule on every drill, side and row as ordinary expr programs. It is the meaning of the
-// rule language: any other way of judging must agree with it.
+// plainJudge runs rules on expr's machine, a drill, side and row at a time. It is the meaning of the rule language:
+// every other way of judging must agree with it. Nothing in service waits for it.
 type plainJudge struct {
 	edition  *Edition
-	programs []rulePrograms
-	machines sync.Pool
+	programs map[*Rule]*rulePrograms
 }
 
+// rulePrograms are written when a rule is first asked.
 type rulePrograms struct {
-	rule                 *Rule
+	once                 sync.Once
 	possible, sure, firm *vm.Program // firm only for bars
 }
 
-func newPlainJudge(e *Edition) (*plainJudge, error) {
-	j := &plainJudge{edition: e, machines: sync.Pool{New: func() any { return &vm.VM{} }}}
-	for _, r := range slices.Concat(e.Book.Rules, e.Book.Doses) {
-		if r.Effect == Refer {
-			continue
-		}
-		p := rulePrograms{rule: r}
-		var err error
-		for _, one := range []struct {
-			q    question
-			into **vm.Program
-		}{{possible, &p.possible}, {sure, &p.sure}, {firm, &p.firm}} {
-			if one.q == firm && r.Effect != Bar {
-				continue
-			}
-			if *one.into, err = program(r.When, one.q); err != nil {
-				return nil, fmt.Errorf("rule %q: %w", r.ID, err)
-			}
-		}
-		j.programs = append(j.programs, p)
+// Plainly is the same edition judged the plain way: the same answers, thousands of times slower.
+func (e *Edition) Plainly() *Edition {
+	plain := *e
+	plain.judgements = &sync.Pool{}
+	plain.plain = &plainJudge{edition: e, programs: map[*Rule]*rulePrograms{}}
+	for _, r := range e.judged {
+		plain.plain.programs[r] = &rulePrograms{}
 	}
-	return j, nil
+	return &plain
 }
 
-func (p *plainJudge) judge(f *client.Facts, lift *catalog.Drill, drills []*catalog.Drill) *Judgement {
-	e := p.edition
-	j := &Judgement{Edition: e, Facts: f, Lift: lift, Drills: drills, held: map[*Rule][]Held{}}
-	machine := p.machines.Get().(*vm.VM)
-	defer p.machines.Put(machine)
-	told := [2]*twinEnv{ends(f, 0), ends(f, 1)}
-	uncovered := [2]*twinEnv{p.without(told[0], f, 0), p.without(told[1], f, 1)}
-	liftRow := e.liftRow(lift)
+// write compiles the programs. A sealed condition always has them: an expression of ours that expr refuses is a
+// fault of ours, and is not hidden behind a verdict.
+func (p *rulePrograms) write(r *Rule) {
+	must := func(q condition.Question) *vm.Program {
+		program, err := condition.Program(r.When, q)
+		if err != nil {
+			panic(fmt.Sprintf("rule %q: %v", r.ID, err))
+		}
+		return program
+	}
+	p.possible, p.sure = must(condition.Possible), must(condition.Sure)
+	if r.Effect == Bar {
+		p.firm = must(condition.Firm)
+	}
+}
+
+// plainRun is one request on its way. It remembers what it was asked.
+type plainRun struct {
+	*plainJudge
+	machine         vm.VM
+	told, uncovered [2]*condition.Ends // uncovered: nil when no clearance covers anything
+	had             map[*Rule][]Held   // by drill*2+side
+}
+
+// asked marks what had holds already.
+const asked Held = 1 << 7
+
+func (p *plainJudge) begin(f, uncovered *client.Facts, lift *catalog.Drill) *plainRun {
+	run := &plainRun{plainJudge: p, had: map[*Rule][]Held{}}
+	row := p.edition.liftRow(lift)
 	for side := range 2 {
-		told[side].LN, told[side].LB, told[side].LS = liftRow.Num, liftRow.Bool, liftRow.Set
-		uncovered[side].LN, uncovered[side].LB, uncovered[side].LS = liftRow.Num, liftRow.Bool, liftRow.Set
-	}
-	for _, r := range p.programs {
-		held := make([]Held, 2*len(e.Catalogue.Drills))
-		coverable := r.rule.Effect == Bar && r.rule.conditions && len(f.Covered[0])+len(f.Covered[1]) > 0
-		for _, d := range drills {
-			for side := range 2 {
-				h := p.holds(machine, r, d, side, &told)
-				if coverable && h&Possible != 0 && p.holds(machine, r, d, side, &uncovered)&Possible == 0 {
-					h |= Covered
-				}
-				held[d.Index*2+side] = h
-			}
+		run.told[side] = condition.EndsOf(f, side).Lift(row)
+		if uncovered != nil {
+			run.uncovered[side] = condition.EndsOf(uncovered, side).Lift(row)
 		}
-		j.held[r.rule] = held
 	}
-	return j
+	return run
 }
 
-// holds runs a rule's programs on the rows of a drill on a side; one row is enough.
-func (p *plainJudge) holds(machine *vm.VM, r rulePrograms, d *catalog.Drill, side int, env *[2]*twinEnv) Held {
+func (p *plainRun) held(r *Rule, d *catalog.Drill, side int) Held {
+	had, ok := p.had[r]
+	if !ok {
+		had = make([]Held, 2*len(p.edition.Catalogue.Drills))
+		p.had[r] = had
+	}
+	h := &had[d.Index*2+side]
+	if *h&asked == 0 {
+		*h = p.holds(r, d, side) | asked
+	}
+	return *h &^ asked
+}
+
+func (p *plainRun) holds(r *Rule, d *catalog.Drill, side int) Held {
+	programs := p.programs[r]
+	programs.once.Do(func() { programs.write(r) })
 	h := Held(0)
-	for i, row := range p.edition.rowsOf(d, side) {
-		if i > 0 && !r.rule.allRows() {
-			break
-		}
-		e := env[row.side]
-		e.DN, e.DB, e.DS = row.tags.Num, row.tags.Bool, row.tags.Set
-		if !run(machine, r.possible, e) {
+	for i, row := range p.rowsOf(r, d) {
+		ends := p.told[side^i].Drill(row)
+		if !p.run(programs.possible, ends) {
 			continue
 		}
 		h |= Possible
-		if run(machine, r.sure, e) {
+		if p.run(programs.sure, ends) {
 			h |= Sure
 		}
-		if r.firm != nil && run(machine, r.firm, e) {
+		if programs.firm != nil && p.run(programs.firm, ends) {
 			h |= Firm
 		}
+	}
+	if h != 0 && r.Effect == Bar && r.conditions && p.uncovered[0] != nil && !p.holdsUncovered(programs, r, d, side) {
+		h |= Covered
 	}
 	return h
 }
 
-// run runs one program. The dialect has nothing that can fault; should one fault all the same, that is a fault
-// of ours and is not hidden behind a verdict.
-func run(machine *vm.VM, program *vm.Program, e *twinEnv) bool {
-	out, err := machine.Run(program, e)
+func (p *plainRun) holdsUncovered(programs *rulePrograms, r *Rule, d *catalog.Drill, side int) bool {
+	for i, row := range p.rowsOf(r, d) {
+		if p.run(programs.possible, p.uncovered[side^i].Drill(row)) {
+			return true
+		}
+	}
+	return false
+}
+
+func (p *plainRun) rowsOf(r *Rule, d *catalog.Drill) []*condition.Row {
+	if rows := p.edition.rows[d.Index]; r.allRows() {
+		return rows
+	}
+	return p.edition.rows[d.Index][:1]
+}
+
+// run runs one program. The dialect has nothing that can fault; should one fault all the same, that is a fault of
+// ours and is not hidden behind a verdict.
+func (p *plainRun) run(program *vm.Program, ends *condition.Ends) bool {
+	out, err := p.machine.Run(program, ends)
 	if err != nil {
 		panic(fmt.Sprintf("run %s: %v", program.Source().String(), err))
 	}
 	return out.(bool)
 }
 
-// without takes the conditions that a clearance covers out of the lists of conditions.
-func (p *plainJudge) without(told *twinEnv, f *client.Facts, side int) *twinEnv {
-	e := *told
-	e.SL, e.SH = slices.Clone(e.SL), slices.Clone(e.SH)
-	for _, path := range f.Frame.Table.Paths {
-		if !strings.HasPrefix(path.Name, "client.conditions") {
-			continue
-		}
-		drop := func(id string) bool { return slices.Contains(f.Covered[side], id) }
-		e.SL[path.Slot] = slices.DeleteFunc(slices.Clone(e.SL[path.Slot]), drop)
-		e.SH[path.Slot] = slices.DeleteFunc(slices.Clone(e.SH[path.Slot]), drop)
-	}
-	return &e
+// judgedRules are those that are judged against drills, in the order of the book.
+func (b *Book) judgedRules() []*Rule {
+	return slices.DeleteFunc(slices.Concat(b.Rules, b.Doses), func(r *Rule) bool { return r.Effect == Refer })
 }

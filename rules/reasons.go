@@ -8,6 +8,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/condition"
 )
 
 // Reason is a rule that bears on a drill, in words filled in with the client's figures.
@@ -45,19 +46,15 @@ const (
 // vocabulary; one alone for a rule without members. Only what could hold is rendered.
 func (j *Judgement) Reasons(r *Rule, d *catalog.Drill, side int) []Reason {
 	var out []Reason
-	for i, row := range j.Edition.rowsOf(d, side) {
-		if i > 0 && !r.allRows() {
-			break
-		}
-		rd := reading{facts: j.Facts, side: row.side, drill: row.tags, lift: j.Edition.liftRow(j.Lift), only: -1}
+	for _, rd := range j.alone.of(r, d, side) {
 		out = append(out, j.Edition.reasonsOn(r, rd)...)
 	}
 	return out
 }
 
 // reasonsOn renders a rule on one reading.
-func (e *Edition) reasonsOn(r *Rule, rd reading) []Reason {
-	if !rd.eval(r.When).Possible {
+func (e *Edition) reasonsOn(r *Rule, rd condition.Reading) []Reason {
+	if !rd.Eval(r.When).Possible {
 		return nil
 	}
 	if r.domain == nil {
@@ -65,12 +62,12 @@ func (e *Edition) reasonsOn(r *Rule, rd reading) []Reason {
 	}
 	var out []Reason
 	for i := range r.domain.Kids {
-		if !rd.eval(r.domain.Kids[i]).Possible {
+		if !rd.Eval(r.domain.Kids[i]).Possible {
 			continue
 		}
 		one := rd
-		one.only = i
-		if one.eval(r.When).Possible {
+		one.Only = i
+		if one.Eval(r.When).Possible {
 			out = append(out, e.reason(r, one))
 		}
 	}
@@ -80,18 +77,18 @@ func (e *Edition) reasonsOn(r *Rule, rd reading) []Reason {
 	return out
 }
 
-func (e *Edition) reason(r *Rule, rd reading) Reason {
-	reason := Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Points: r.Points, Source: r.Source.Text(), Standing: Holds, Side: string(client.Sides[rd.side])}
+func (e *Edition) reason(r *Rule, rd condition.Reading) Reason {
+	reason := Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Points: r.Points, Source: r.Source.Text(), Standing: Holds, Side: string(client.Sides[rd.Side])}
 	domainName, member := "", -1
-	if r.domain != nil && rd.only >= 0 {
-		domainName, member = r.domain.Domain, rd.only
+	if r.domain != nil && rd.Only >= 0 {
+		domainName, member = r.domain.Domain, rd.Only
 		reason.Member = r.domain.Witnesses[member]
-		if sideWord(e.Frame.Vocabulary, domainName, reason.Member, rd.side) == "" {
+		if sideWord(e.Frame.Vocabulary, domainName, reason.Member, rd.Side) == "" {
 			reason.Side = ""
 		}
 	}
 	text := r.Because
-	if !rd.eval(r.When).Sure {
+	if !rd.Eval(r.When).Sure {
 		reason.Standing = NotRuledOut
 		if r.Effect == Bar {
 			reason.Standing = Untested
@@ -106,25 +103,25 @@ func (e *Edition) reason(r *Rule, rd reading) Reason {
 }
 
 // facts lists what a rule read of the client, as far as the member at hand goes, each once.
-func (e *Edition) facts(r *Rule, rd reading) []Fact {
+func (e *Edition) facts(r *Rule, rd condition.Reading) []Fact {
 	var out []Fact
-	var visit func(n *Node)
-	add := func(ref *Ref) {
-		if ref.Root != OfFacts || ref.Name == "side" || strings.HasPrefix(ref.Name, "client.margin.") {
+	var visit func(n *condition.Node)
+	add := func(ref *condition.Ref) {
+		if ref.Root != condition.OfFacts || ref.Name == "side" || strings.HasPrefix(ref.Name, "client.margin.") {
 			return
 		}
 		if f, ok := e.fact(ref, rd); ok && !slices.ContainsFunc(out, func(have Fact) bool { return have.Path == f.Path }) {
 			out = append(out, f)
 		}
 	}
-	visit = func(n *Node) {
+	visit = func(n *condition.Node) {
 		if n.Domain != "" {
-			if rd.only >= 0 && n == r.domain {
-				visit(n.Kids[rd.only])
+			if rd.Only >= 0 && n == r.domain {
+				visit(n.Kids[rd.Only])
 			}
 			return
 		}
-		n.ownRefs(add)
+		n.OwnRefs(add)
 		for _, k := range n.Kids {
 			visit(k)
 		}
@@ -134,25 +131,25 @@ func (e *Edition) facts(r *Rule, rd reading) []Fact {
 }
 
 // open is true of a yes-or-no, a word or a list that isn't settled.
-func (e *Edition) open(ref *Ref, rd reading) bool {
+func (e *Edition) open(ref *condition.Ref, rd condition.Reading) bool {
 	switch ref.Kind {
 	case client.Number:
 		return false
 	case client.Bool:
-		t := rd.truth(ref)
+		t := rd.Truth(ref)
 		return t.Sure != t.Possible
 	default:
-		set := rd.words(&Words{Ref: ref})
+		set := rd.Words(&condition.Words{Ref: ref})
 		return len(set.Sure) != len(set.Possible)
 	}
 }
 
-func (e *Edition) fact(ref *Ref, rd reading) (Fact, bool) {
+func (e *Edition) fact(ref *condition.Ref, rd condition.Reading) (Fact, bool) {
 	f := Fact{Path: ref.Name, Unit: ref.Path.Unit, Status: "MEASURED"}
 	if ref.Path.Sided {
-		f.Side = string(client.Sides[rd.side])
+		f.Side = string(client.Sides[rd.Side])
 	}
-	switch status := rd.facts.Status[rd.side][ref.Index]; {
+	switch status := rd.Facts.Status[rd.Side][ref.Index]; {
 	case status == client.Presumed:
 		f.Status = "PRESUMED"
 	case !status.Known() || e.open(ref, rd):
@@ -161,7 +158,7 @@ func (e *Edition) fact(ref *Ref, rd reading) (Fact, bool) {
 	}
 	switch ref.Kind {
 	case client.Number:
-		s := rd.value(ref)
+		s := rd.Number(ref)
 		switch {
 		case math.IsNaN(s.Lo):
 			return f, false
@@ -175,9 +172,9 @@ func (e *Edition) fact(ref *Ref, rd reading) (Fact, bool) {
 			f.Value = Figure(s.Lo)
 		}
 	case client.Bool:
-		f.Value = map[bool]string{true: "yes", false: "no"}[rd.truth(ref).Sure]
+		f.Value = map[bool]string{true: "yes", false: "no"}[rd.Truth(ref).Sure]
 	default:
-		set := rd.words(&Words{Ref: ref})
+		set := rd.Words(&condition.Words{Ref: ref})
 		if len(set.Possible) > 8 {
 			return f, false
 		}

@@ -8,6 +8,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/condition"
 )
 
 // scope is what a condition may read: the frame's facts, the tags of drills, and the roots its effect allows.
@@ -45,49 +46,49 @@ func (s scope) members(domain string) []string {
 }
 
 // condition resolves a node that must be true or false.
-func (r *resolver) condition(n ast.Node) *Node {
+func (r *resolver) condition(n ast.Node) *condition.Node {
 	from, _ := span(n)
 	switch n := n.(type) {
 	case *ast.BoolNode:
-		always := &Node{Op: Always, Text: r.slice(n)}
+		always := &condition.Node{Op: condition.Always, Text: r.slice(n)}
 		if !n.Value {
-			return &Node{Op: Not, Kids: []*Node{always}}
+			return &condition.Node{Op: condition.Not, Kids: []*condition.Node{always}}
 		}
 		return always
 	case *ast.UnaryNode:
 		if n.Operator == "not" || n.Operator == "!" {
-			return &Node{Op: Not, Kids: []*Node{r.condition(n.Node)}}
+			return &condition.Node{Op: condition.Not, Kids: []*condition.Node{r.condition(n.Node)}}
 		}
 	case *ast.BinaryNode:
 		switch n.Operator {
 		case "and", "&&":
-			return &Node{Op: And, Kids: []*Node{r.condition(n.Left), r.condition(n.Right)}}
+			return &condition.Node{Op: condition.And, Kids: []*condition.Node{r.condition(n.Left), r.condition(n.Right)}}
 		case "or", "||":
-			return &Node{Op: Or, Kids: []*Node{r.condition(n.Left), r.condition(n.Right)}}
+			return &condition.Node{Op: condition.Or, Kids: []*condition.Node{r.condition(n.Left), r.condition(n.Right)}}
 		case "==", "!=", "<", "<=", ">", ">=":
 			return r.comparison(n)
 		case "in":
 			a, b := r.words(n.Left), r.words(n.Right)
 			r.agree(n.Left, a, b)
-			return &Node{Op: Within, A: a, B: b, Text: r.slice(n)}
+			return &condition.Node{Op: condition.Within, A: a, B: b, Text: r.slice(n)}
 		}
 	case *ast.MemberNode, *ast.IdentifierNode:
 		ref := r.path(n)
 		if ref != nil && ref.Kind != client.Bool {
 			r.suggest(from, "compare it, or ask whether a word is in it", "%s is a %s, not a yes or no", ref.Name, ref.Kind)
 		}
-		return &Node{Op: Is, Ref: ref, Text: r.slice(n)}
+		return &condition.Node{Op: condition.Is, Ref: ref, Text: r.slice(n)}
 	case *ast.CallNode:
-		return &Node{Op: Measured, Ref: r.path(n.Arguments[0]), Text: r.slice(n)}
+		return &condition.Node{Op: condition.Measured, Ref: r.path(n.Arguments[0]), Text: r.slice(n)}
 	case *ast.BuiltinNode:
 		return r.builtin(n)
 	}
 	r.suggest(from, "compare it with something", "%s is not a yes or no", r.slice(n))
-	return &Node{Op: Always}
+	return &condition.Node{Op: condition.Always}
 }
 
 // builtin unrolls any and all over a domain, or builds an atom over a list.
-func (r *resolver) builtin(n *ast.BuiltinNode) *Node {
+func (r *resolver) builtin(n *ast.BuiltinNode) *condition.Node {
 	from, _ := span(n)
 	over := domain(n)
 	if over == "" {
@@ -95,11 +96,11 @@ func (r *resolver) builtin(n *ast.BuiltinNode) *Node {
 	}
 	if n.Name == "count" {
 		r.suggest(from, "count the members of a list of the client or the request", "count doesn't go over %s", over)
-		return &Node{Op: Always}
+		return &condition.Node{Op: condition.Always}
 	}
-	joined := &Node{Op: Or, Domain: over, Text: r.slice(n)}
+	joined := &condition.Node{Op: condition.Or, Domain: over, Text: r.slice(n)}
 	if n.Name == "all" {
-		joined.Op = And
+		joined.Op = condition.And
 	}
 	for _, id := range r.members(over) {
 		before := r.report.Count()
@@ -113,7 +114,7 @@ func (r *resolver) builtin(n *ast.BuiltinNode) *Node {
 }
 
 // overList builds any, all or count over a list of a drill, the client or the request.
-func (r *resolver) overList(n *ast.BuiltinNode) *Node {
+func (r *resolver) overList(n *ast.BuiltinNode) *condition.Node {
 	from, _ := span(n)
 	list := r.words(n.Arguments[0])
 	if list.Ref != nil && list.Ref.Kind != client.List || list.Ref == nil && list.Literal == nil {
@@ -121,42 +122,42 @@ func (r *resolver) overList(n *ast.BuiltinNode) *Node {
 	}
 	had, inside := r.element, r.inside
 	r.element, r.inside = r.known(list), true
-	atom := &Node{Op: Has, Quant: n.Name, List: list, Body: r.condition(body(n)), Least: 1, Text: r.slice(n)}
+	atom := &condition.Node{Op: condition.Has, Quant: n.Name, List: list, Body: r.condition(body(n)), Least: 1, Text: r.slice(n)}
 	r.element, r.inside = had, inside
 	return atom
 }
 
-func (r *resolver) comparison(n *ast.BinaryNode) *Node {
+func (r *resolver) comparison(n *ast.BinaryNode) *condition.Node {
 	if count, ok := n.Left.(*ast.BuiltinNode); ok && count.Name == "count" {
 		return r.counted(n, count)
 	}
 	equal := n.Operator == "==" || n.Operator == "!="
-	var atom *Node
+	var atom *condition.Node
 	if equal && (r.isWord(n.Left) || r.isWord(n.Right)) && !r.rungBeside(n) {
 		a, b := r.words(n.Left), r.words(n.Right)
 		r.agree(n.Left, a, b)
 		r.agree(n.Right, b, a)
 		r.notLists(n, a, b)
-		atom = &Node{Op: Within, A: a, B: b, Text: r.slice(n)}
+		atom = &condition.Node{Op: condition.Within, A: a, B: b, Text: r.slice(n)}
 	} else {
 		left, right := r.pair(n)
-		atom = &Node{Op: Compare, Cmp: strings.Replace(n.Operator, "!=", "==", 1), L: left, R: right, Text: r.slice(n)}
+		atom = &condition.Node{Op: condition.Compare, Cmp: strings.Replace(n.Operator, "!=", "==", 1), L: left, R: right, Text: r.slice(n)}
 	}
 	if n.Operator == "!=" {
-		return &Node{Op: Not, Kids: []*Node{atom}, Text: atom.Text}
+		return &condition.Node{Op: condition.Not, Kids: []*condition.Node{atom}, Text: atom.Text}
 	}
 	return atom
 }
 
 // counted is count(list, …) >= k: the only way to compare a count, so that more can't make less.
-func (r *resolver) counted(n *ast.BinaryNode, count *ast.BuiltinNode) *Node {
+func (r *resolver) counted(n *ast.BinaryNode, count *ast.BuiltinNode) *condition.Node {
 	k, ok := n.Right.(*ast.IntegerNode)
 	if !ok || n.Operator != ">=" && n.Operator != ">" || domain(count) != "" {
 		r.suggest(n.Location().From, "write count(list, # in […]) >= 2", "a count is compared with >= and a whole number")
-		return &Node{Op: Always}
+		return &condition.Node{Op: condition.Always}
 	}
 	atom := r.overList(count)
-	if ref := atom.List.Ref; ref != nil && ref.Root != OfFacts {
+	if ref := atom.List.Ref; ref != nil && ref.Root != condition.OfFacts {
 		r.add(n.Location().From, "count goes over a list of the client or the request")
 	}
 	atom.Least, atom.Text = k.Value, r.slice(n)
@@ -166,13 +167,13 @@ func (r *resolver) counted(n *ast.BinaryNode, count *ast.BuiltinNode) *Node {
 	return atom
 }
 
-func (r *resolver) notLists(n *ast.BinaryNode, sides ...*Words) {
+func (r *resolver) notLists(n *ast.BinaryNode, sides ...*condition.Words) {
 	for _, w := range sides {
 		if w.Ref != nil && w.Ref.Kind == client.List {
 			r.suggest(n.Location().From, "write 'word' in "+w.Ref.Name, "%s is a list; it can't be compared with %s", w.Ref.Name, n.Operator)
 		}
 	}
-	if len(sides) == 2 && sides[0].Ref != nil && sides[1].Ref != nil && sides[0].Ref.Root == OfFacts && sides[1].Ref.Root == OfFacts {
+	if len(sides) == 2 && sides[0].Ref != nil && sides[1].Ref != nil && sides[0].Ref.Root == condition.OfFacts && sides[1].Ref.Root == condition.OfFacts {
 		r.add(n.Location().From, "two facts of the client are compared; compare one with a word or with a tag of the drill")
 	}
 }
@@ -192,7 +193,7 @@ func (r *resolver) isWord(n ast.Node) bool {
 }
 
 // agree reports a quoted word that the other side can never be.
-func (r *resolver) agree(n ast.Node, word, other *Words) {
+func (r *resolver) agree(n ast.Node, word, other *condition.Words) {
 	known := r.known(other)
 	if word.Literal == nil || known == nil || other.Literal != nil {
 		return
@@ -205,7 +206,7 @@ func (r *resolver) agree(n ast.Node, word, other *Words) {
 	}
 }
 
-func (r *resolver) describe(w *Words) string {
+func (r *resolver) describe(w *condition.Words) string {
 	if w.Ref != nil {
 		return w.Ref.Name
 	}
@@ -213,7 +214,7 @@ func (r *resolver) describe(w *Words) string {
 }
 
 // known lists what words can be; nil when they can be anything.
-func (r *resolver) known(w *Words) []string {
+func (r *resolver) known(w *condition.Words) []string {
 	switch {
 	case w.Element:
 		return r.element
@@ -221,7 +222,7 @@ func (r *resolver) known(w *Words) []string {
 		return w.Literal
 	case w.Ref.Path != nil:
 		return w.Ref.Path.Words
-	case w.Ref.Root == OfDrill || w.Ref.Root == OfLift:
+	case w.Ref.Root == condition.OfDrill || w.Ref.Root == condition.OfLift:
 		name := w.Ref.Name[strings.IndexByte(w.Ref.Name, '.')+1:]
 		return r.drill.paths[r.drill.byName[name]].Words
 	}
@@ -229,15 +230,15 @@ func (r *resolver) known(w *Words) []string {
 }
 
 // words resolves a list, a word path, a quoted word, or #.
-func (r *resolver) words(n ast.Node) *Words {
+func (r *resolver) words(n ast.Node) *condition.Words {
 	from, _ := span(n)
 	switch n := n.(type) {
 	case *ast.StringNode:
-		return &Words{Literal: []string{n.Value}}
+		return &condition.Words{Literal: []string{n.Value}}
 	case *ast.PointerNode:
-		return &Words{Element: true}
+		return &condition.Words{Element: true}
 	case *ast.ArrayNode:
-		w := &Words{Literal: []string{}}
+		w := &condition.Words{Literal: []string{}}
 		for _, item := range n.Nodes {
 			if text, ok := item.(*ast.StringNode); ok {
 				w.Literal = append(w.Literal, text.Value)
@@ -250,12 +251,12 @@ func (r *resolver) words(n ast.Node) *Words {
 			r.add(from, "%s is a %s, not a word or a list", ref.Name, ref.Kind)
 		}
 		if ref == nil {
-			return &Words{Literal: []string{}}
+			return &condition.Words{Literal: []string{}}
 		}
-		return &Words{Ref: ref}
+		return &condition.Words{Ref: ref}
 	}
 	r.suggest(from, "write 'word' in a list", "%s is not a word or a list", r.slice(n))
-	return &Words{Literal: []string{}}
+	return &condition.Words{Literal: []string{}}
 }
 
 // pathName writes a chain of members as one path; "" when it isn't a plain chain.
@@ -275,7 +276,7 @@ func pathName(n ast.Node) string {
 }
 
 // path resolves a path and reports it when it is unknown, or its root isn't allowed here.
-func (r *resolver) path(n ast.Node) *Ref {
+func (r *resolver) path(n ast.Node) *condition.Ref {
 	from, to := span(n)
 	name := pathName(n)
 	root, _, _ := strings.Cut(name, ".")
@@ -347,18 +348,18 @@ func (r *resolver) names() []string {
 	return names
 }
 
-func (s scope) lookup(name string) *Ref {
+func (s scope) lookup(name string) *condition.Ref {
 	if p := s.frame.Table.Path(name); p != nil {
-		return &Ref{Root: OfFacts, Name: name, Kind: p.Kind, Slot: p.Slot, Path: p, Index: s.frame.Table.Index(p), Region: rungRegion(name, "client.rung.")}
+		return &condition.Ref{Root: condition.OfFacts, Name: name, Kind: p.Kind, Slot: p.Slot, Path: p, Index: s.frame.Table.Index(p), Region: rungRegion(name, "client.rung.")}
 	}
 	if name == "dose.seconds" {
-		return &Ref{Root: OfDose, Name: name, Kind: client.Number}
+		return &condition.Ref{Root: condition.OfDose, Name: name, Kind: client.Number}
 	}
-	for root, as := range map[string]Root{"drill.": OfDrill, "lift.": OfLift} {
+	for root, as := range map[string]condition.Root{"drill.": condition.OfDrill, "lift.": condition.OfLift} {
 		if rest, ok := strings.CutPrefix(name, root); ok {
 			if i, ok := s.drill.byName[rest]; ok {
 				p := s.drill.paths[i]
-				return &Ref{Root: as, Name: name, Kind: p.Kind, Slot: p.Slot, Region: p.Region, Vocab: p.Vocab}
+				return &condition.Ref{Root: as, Name: name, Kind: p.Kind, Slot: p.Slot, Region: p.Region, Vocab: p.Vocab}
 			}
 		}
 	}

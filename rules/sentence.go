@@ -8,6 +8,7 @@ import (
 	"github.com/expr-lang/expr/ast"
 
 	"drillwright/catalog"
+	"drillwright/rules/condition"
 )
 
 // Sentence is a text with expressions in braces, filled in with the figures of the case at hand.
@@ -19,8 +20,8 @@ type Sentence struct {
 type part struct {
 	plain string
 	fixed string // side, motion, region or stressor
-	num   []*Num
-	words []*Words
+	num   []*condition.Num
+	words []*condition.Words
 }
 
 // sentence reads a text. domainName is the domain of the rule's unrolled any; "" when it has none.
@@ -84,8 +85,11 @@ func (r *resolver) value(domainName string) part {
 			p.num = append(p.num, r.number(one))
 		}
 		if r.report.Count() > before {
-			break
+			return part{}
 		}
+	}
+	for _, m := range p.num {
+		m.Seal()
 	}
 	return p
 }
@@ -106,7 +110,7 @@ func lacking(n ast.Node, word string) string {
 }
 
 // fill writes the sentence for a reading and, if the rule has a witness, for the member at its place.
-func (e *Edition) fill(s *Sentence, rd reading, domainName string, member int) string {
+func (e *Edition) fill(s *Sentence, rd condition.Reading, domainName string, member int) string {
 	var b strings.Builder
 	v := e.Frame.Vocabulary
 	id := ""
@@ -116,7 +120,7 @@ func (e *Edition) fill(s *Sentence, rd reading, domainName string, member int) s
 	for _, p := range s.parts {
 		switch {
 		case p.fixed == "side":
-			b.WriteString(sideWord(v, domainName, id, rd.side))
+			b.WriteString(sideWord(v, domainName, id, rd.Side))
 		case p.fixed != "":
 			b.WriteString(v.Name(p.fixed, id))
 		case p.num != nil:
@@ -139,14 +143,14 @@ func sideWord(v *catalog.Vocabulary, domainName, id string, side int) string {
 }
 
 // figure writes a number: whole when it is, else to one place; a rung by its name; "not measured" when unknown.
-func (e *Edition) figure(m *Num, rd reading) string {
-	s := rd.number(m)
+func (e *Edition) figure(m *condition.Num, rd condition.Reading) string {
+	s := rd.Value(m)
 	switch {
 	case math.IsNaN(s.Lo):
 		return "none"
 	case !s.Known():
 		return "an unmeasured value"
-	case m.Op == Value && m.Ref.Region != "":
+	case m.Op == condition.Value && m.Ref.Region != "":
 		return e.Frame.Ladder(m.Ref.Region).RungName(int(s.Lo))
 	}
 	return Figure(s.Lo)
@@ -164,8 +168,8 @@ func Figure(v float64) string {
 }
 
 // readable writes words by their names.
-func (e *Edition) readable(w *Words, rd reading) string {
-	set := rd.words(w)
+func (e *Edition) readable(w *condition.Words, rd condition.Reading) string {
+	set := rd.Words(w)
 	if len(set.Possible) != len(set.Sure) {
 		return "not known"
 	}
@@ -176,7 +180,7 @@ func (e *Edition) readable(w *Words, rd reading) string {
 	return strings.Join(names, ", ")
 }
 
-func (e *Edition) wordName(ref *Ref, id string) string {
+func (e *Edition) wordName(ref *condition.Ref, id string) string {
 	switch {
 	case ref == nil:
 		return id

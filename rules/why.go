@@ -7,6 +7,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/condition"
 )
 
 // Clause is one atom of a barring rule, as it stands for a drill and side.
@@ -30,9 +31,8 @@ type Why struct {
 func (j *Judgement) WhyBarred(r *Rule, d *catalog.Drill, side int) []Why {
 	var out []Why
 	e := j.Edition
-	for _, row := range e.rowsOf(d, side) {
-		rd := reading{facts: j.Facts, side: row.side, drill: row.tags, lift: e.liftRow(j.Lift), only: -1}
-		if !rd.eval(r.When).Possible {
+	for _, rd := range j.alone.of(r, d, side) {
+		if !rd.Eval(r.When).Possible {
 			continue
 		}
 		members := []int{-1}
@@ -41,8 +41,8 @@ func (j *Judgement) WhyBarred(r *Rule, d *catalog.Drill, side int) []Why {
 		}
 		for _, m := range members {
 			one := rd
-			one.only = m
-			if !one.eval(r.When).Possible {
+			one.Only = m
+			if !one.Eval(r.When).Possible {
 				continue
 			}
 			out = append(out, e.takeApart(r, one, d))
@@ -52,30 +52,30 @@ func (j *Judgement) WhyBarred(r *Rule, d *catalog.Drill, side int) []Why {
 }
 
 // memberPlaces yields the members of the rule's any that could hold.
-func memberPlaces(domain *Node, rd reading) func(func(int) bool) {
+func memberPlaces(domain *condition.Node, rd condition.Reading) func(func(int) bool) {
 	return func(yield func(int) bool) {
 		for i, k := range domain.Kids {
-			if rd.eval(k).Possible && !yield(i) {
+			if rd.Eval(k).Possible && !yield(i) {
 				return
 			}
 		}
 	}
 }
 
-func (e *Edition) takeApart(r *Rule, rd reading, d *catalog.Drill) Why {
+func (e *Edition) takeApart(r *Rule, rd condition.Reading, d *catalog.Drill) Why {
 	why := Why{Reason: e.reason(r, rd)}
-	var visit func(n *Node, under bool)
-	visit = func(n *Node, under bool) {
+	var visit func(n *condition.Node, under bool)
+	visit = func(n *condition.Node, under bool) {
 		switch {
-		case n.Domain != "" && rd.only >= 0 && n == r.domain:
-			visit(n.Kids[rd.only], under)
+		case n.Domain != "" && rd.Only >= 0 && n == r.domain:
+			visit(n.Kids[rd.Only], under)
 		case n.Domain != "":
-		case n.Op == And || n.Op == Or || n.Op == Not:
+		case n.Op == condition.And || n.Op == condition.Or || n.Op == condition.Not:
 			for _, k := range n.Kids {
-				visit(k, under != (n.Op == Not))
+				visit(k, under != (n.Op == condition.Not))
 			}
 		default:
-			c := Clause{Text: n.Text, Truth: rd.eval(n), Flip: e.flip(n, rd, d, under)}
+			c := Clause{Text: n.Text, Truth: rd.Eval(n), Flip: e.flip(n, rd, d, under)}
 			why.Clauses = append(why.Clauses, c)
 			if c.Flip != "" && decides(r, rd, n, under) && !slices.Contains(why.Opens, c.Flip) {
 				why.Opens = append(why.Opens, c.Flip)
@@ -90,29 +90,28 @@ func (e *Edition) takeApart(r *Rule, rd reading, d *catalog.Drill) Why {
 }
 
 // decides is whether turning one atom alone would make the rule false.
-func decides(r *Rule, rd reading, n *Node, under bool) bool {
+func decides(r *Rule, rd condition.Reading, n *condition.Node, under bool) bool {
 	if under {
 		return true // the kit rule's form: not all(…); turning its only atom turns the rule
 	}
-	rd.deny = n
-	return !rd.eval(r.When).Possible
+	return !rd.Without(r.When, n).Possible
 }
 
 // flip says what would turn an atom: a number to reach, or kit to have. Pain, age, conditions and answers never.
-func (e *Edition) flip(n *Node, rd reading, d *catalog.Drill, under bool) string {
+func (e *Edition) flip(n *condition.Node, rd condition.Reading, d *catalog.Drill, under bool) string {
 	switch n.Op {
-	case Compare:
+	case condition.Compare:
 		return e.flipNumber(n, rd)
-	case Has:
-		if n.List.Ref != nil && n.List.Ref.Name == "drill.kit" && n.reads(func(r *Ref) bool { return r.Name == "client.kit" }) {
+	case condition.Has:
+		if n.List.Ref != nil && n.List.Ref.Name == "drill.kit" && n.Reads(func(r *condition.Ref) bool { return r.Name == "client.kit" }) {
 			return strings.Join(e.missingKit(rd, d), ", ") + " at hand"
 		}
 	}
 	return ""
 }
 
-func (e *Edition) missingKit(rd reading, d *catalog.Drill) []string {
-	have := rd.facts.Words("client.kit", rd.side).Sure
+func (e *Edition) missingKit(rd condition.Reading, d *catalog.Drill) []string {
+	have := rd.Facts.Words("client.kit", rd.Side).Sure
 	var names []string
 	for _, k := range d.Kit {
 		if !slices.Contains(have, k) {
@@ -123,23 +122,23 @@ func (e *Edition) missingKit(rd reading, d *catalog.Drill) []string {
 }
 
 // flipNumber solves a comparison for the one fact in it that training can change.
-func (e *Edition) flipNumber(n *Node, rd reading) string {
-	var fact *Ref
+func (e *Edition) flipNumber(n *condition.Node, rd condition.Reading) string {
+	var fact *condition.Ref
 	one := true
-	find := func(r *Ref) {
+	find := func(r *condition.Ref) {
 		if r.Path != nil && r.Path.CanChange {
 			one = one && (fact == nil || fact.Name == r.Name)
 			fact = r
 		}
 	}
-	n.ownRefs(find)
+	n.OwnRefs(find)
 	if fact == nil || !one {
 		return ""
 	}
 	at := func(v float64) (float64, bool) {
 		trial := rd
-		trial.facts = rd.facts.With(fact.Name, rd.side, v)
-		l, r := trial.number(n.L), trial.number(n.R)
+		trial.On(rd.Facts.With(fact.Name, rd.Side, v), rd.Side)
+		l, r := trial.Value(n.L), trial.Value(n.R)
 		return l.Lo - r.Lo, l.Known() && r.Known()
 	}
 	zero, ok0 := at(0)
@@ -148,7 +147,7 @@ func (e *Edition) flipNumber(n *Node, rd reading) string {
 		need := -zero / slope
 		side := ""
 		if fact.Path.Sided {
-			side = strings.ToLower(string(client.Sides[rd.side])) + " "
+			side = strings.ToLower(string(client.Sides[rd.Side])) + " "
 		}
 		less := (n.Cmp == ">" || n.Cmp == ">=") == (slope < 0)
 		return fmt.Sprintf("%s%s of %s%s or %s, measured", side, fact.Path.Measure, Figure(need), unitSign(fact.Path.Unit), map[bool]string{true: "more", false: "less"}[less])
@@ -170,7 +169,7 @@ func unitSign(unit string) string {
 // whoDecides says what stands behind a bar that neither training nor kit opens.
 func (e *Edition) whoDecides(r *Rule) string {
 	reads := func(prefix ...string) bool {
-		return r.When.reads(func(ref *Ref) bool {
+		return r.When.Reads(func(ref *condition.Ref) bool {
 			return slices.ContainsFunc(prefix, func(p string) bool { return strings.HasPrefix(ref.Name, p) })
 		})
 	}

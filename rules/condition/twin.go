@@ -1,4 +1,4 @@
-package rules
+package condition
 
 import (
 	"fmt"
@@ -19,17 +19,20 @@ import (
 //
 // An unknown number stands for its span, an unknown yes-or-no for both, a list for its sure and its possible
 // members; so each program reads the lower or the upper end of each fact. "not" swaps the ends.
-type question uint8
 
+// Question is what a program answers.
+type Question uint8
+
+// The questions.
 const (
-	possible question = iota
-	sure
-	firm
+	Possible Question = iota
+	Sure
+	Firm
 )
 
-// twinEnv is what the programs read: lower and upper ends of the facts of one side of the body, and the tags
+// Ends are what the programs read: lower and upper ends of the facts of one side of the body, and the tags
 // of one row of the drill and of the lift.
-type twinEnv struct {
+type Ends struct {
 	NL, NH, DN, LN []float64
 	BL, BH, DB, LB []bool
 	SL, SH, DS, LS [][]string
@@ -39,14 +42,14 @@ type twinEnv struct {
 // writer writes the program of one question as expr source.
 type writer struct {
 	b        strings.Builder
-	question question
+	question Question
 }
 
-// program writes and compiles the program of one question.
-func program(n *Node, q question) (*vm.Program, error) {
+// Program writes and compiles the program of one question.
+func Program(n *Node, q Question) (*vm.Program, error) {
 	w := writer{question: q}
 	w.node(n, false)
-	p, err := expr.Compile(w.b.String(), expr.Env(&twinEnv{}), expr.AsBool())
+	p, err := expr.Compile(w.b.String(), expr.Env(&Ends{}), expr.AsBool())
 	if err != nil {
 		return nil, fmt.Errorf("compile %q: %w", w.b.String(), err)
 	}
@@ -80,7 +83,7 @@ func (w *writer) node(n *Node, under bool) {
 		w.node(n.Kids[0], !under)
 		w.put(")")
 	default:
-		hopeful := w.question == possible || w.question == firm && n.barsWhenUnknown()
+		hopeful := w.question == Possible || w.question == Firm && n.BarsWhenUnknown()
 		w.atom(n, hopeful != under)
 	}
 }
@@ -133,7 +136,7 @@ func (w *writer) number(m *Num, upper bool) string {
 	case Mul:
 		return "(" + w.number(m.L, upper == (m.K >= 0)) + " * (" + strconv.FormatFloat(m.K, 'g', -1, 64) + "))"
 	default:
-		must, can := writer{question: sure}, writer{question: possible}
+		must, can := writer{question: Sure}, writer{question: Possible}
 		must.node(m.Cond, false)
 		can.node(m.Cond, false)
 		a, b := w.number(m.L, upper), w.number(m.R, upper)
@@ -187,7 +190,7 @@ func (w *writer) within(n *Node, upper bool) {
 
 // has: any and count can hold over the possible members and must over the sure ones; all the other way round.
 func (w *writer) has(n *Node, upper bool) {
-	inner := writer{question: map[bool]question{true: possible, false: sure}[upper]}
+	inner := writer{question: map[bool]Question{true: Possible, false: Sure}[upper]}
 	inner.node(n.Body, false)
 	list := w.words(n.List, upper != (n.Quant == "all"))
 	if n.Quant == "count" {
@@ -197,9 +200,9 @@ func (w *writer) has(n *Node, upper bool) {
 	w.put(n.Quant, "(", list, ", ", inner.b.String(), ")")
 }
 
-// ends splits facts of one side into the lower and upper ends that the programs read.
-func ends(f *client.Facts, side int) *twinEnv {
-	e := &twinEnv{}
+// EndsOf splits facts of one side into the lower and upper ends that the programs read.
+func EndsOf(f *client.Facts, side int) *Ends {
+	e := &Ends{}
 	for _, s := range f.Num[side] {
 		e.NL, e.NH = append(e.NL, s.Lo), append(e.NH, s.Hi)
 	}
@@ -212,5 +215,17 @@ func ends(f *client.Facts, side int) *twinEnv {
 	for _, s := range f.Status[side] {
 		e.M = append(e.M, s == client.Measured)
 	}
+	return e
+}
+
+// Lift sets the row of the lift.
+func (e *Ends) Lift(row *Row) *Ends {
+	e.LN, e.LB, e.LS = row.Num, row.Bool, row.Set
+	return e
+}
+
+// Drill sets the row of the drill.
+func (e *Ends) Drill(row *Row) *Ends {
+	e.DN, e.DB, e.DS = row.Num, row.Bool, row.Set
 	return e
 }

@@ -1,4 +1,8 @@
-package rules
+// Package condition is what stands under "when": a tree of and, or and not over atoms, every path resolved. A
+// condition is three-valued, and the package says what that means twice: as closures over numbered facts
+// (closure.go), which answer for one drill at a time, and as ordinary expr programs (twin.go), which are the
+// reference that every other way of judging is held against.
+package condition
 
 import (
 	"drillwright/rules/client"
@@ -39,6 +43,9 @@ type Node struct {
 	List  *Words
 	Body  *Node
 	Least int
+
+	truth       truthFunc // set by Seal
+	barsUnknown bool
 }
 
 // Root says whose facts a path reads.
@@ -86,6 +93,8 @@ type Num struct {
 	Ref  *Ref
 	L, R *Num
 	Cond *Node
+
+	span spanFunc // set by Seal
 }
 
 // Words is a list, a word, or a list written out. Element is the member under any, all or count.
@@ -119,8 +128,8 @@ func (m *Num) refs(visit func(*Ref)) {
 	m.R.refs(visit)
 }
 
-// ownRefs visits the paths of one atom, those of its numbers' conditions included.
-func (n *Node) ownRefs(visit func(*Ref)) {
+// OwnRefs visits the paths of one atom, those of its numbers' conditions included.
+func (n *Node) OwnRefs(visit func(*Ref)) {
 	if n.Ref != nil {
 		visit(n.Ref)
 	}
@@ -140,22 +149,22 @@ func (n *Node) ownRefs(visit func(*Ref)) {
 
 // Refs visits every path below a node.
 func (n *Node) Refs(visit func(*Ref)) {
-	n.ownRefs(visit)
+	n.OwnRefs(visit)
 	for _, k := range n.Kids {
 		k.Refs(visit)
 	}
 }
 
-// reads is true when a path below the node has the property.
-func (n *Node) reads(which func(*Ref) bool) bool {
+// Reads is true when a path below the node has the property.
+func (n *Node) Reads(which func(*Ref) bool) bool {
 	found := false
 	n.Refs(func(r *Ref) { found = found || which(r) })
 	return found
 }
 
-// barsWhenUnknown is true for atoms that read a fact whose absence bars rather than asks for a test.
-func (n *Node) barsWhenUnknown() bool {
-	return n.reads(func(r *Ref) bool { return r.Path != nil && !r.Path.TestFirst })
+// BarsWhenUnknown is true for atoms that read a fact whose absence bars rather than asks for a test.
+func (n *Node) BarsWhenUnknown() bool {
+	return n.Reads(func(r *Ref) bool { return r.Path != nil && !r.Path.TestFirst })
 }
 
 // DomainNode finds the one un-negated unrolled any of a condition; nil when there is none.

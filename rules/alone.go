@@ -1,0 +1,101 @@
+package rules
+
+import (
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// alone judges one drill at a time through the closures. It keeps the readings of the drill that it looked at last.
+type alone struct {
+	edition   *Edition
+	facts     *client.Facts
+	uncovered *client.Facts // the facts without the conditions that a clearance covers; nil when none does
+	lift      *condition.Row
+
+	drill    *catalog.Drill
+	side     int
+	readings []condition.Reading // one a row
+}
+
+func (a *alone) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
+	*a = alone{edition: e, facts: f, uncovered: uncovered(f), lift: e.liftRow(lift), readings: a.readings[:0]}
+}
+
+// on reads a drill on a side: its first row there, its second on the other side of the body.
+func (a *alone) on(d *catalog.Drill, side int) []condition.Reading {
+	if a.drill == d && a.side == side {
+		return a.readings
+	}
+	a.drill, a.side, a.readings = d, side, a.readings[:0]
+	for i, row := range a.edition.rows[d.Index] {
+		a.readings = append(a.readings, condition.Read(a.facts, side^i, row, a.lift))
+	}
+	return a.readings
+}
+
+// of are the readings that a rule looks at.
+func (a *alone) of(r *Rule, d *catalog.Drill, side int) []condition.Reading {
+	if all := a.on(d, side); r.allRows() {
+		return all
+	}
+	return a.readings[:1]
+}
+
+func (a *alone) held(r *Rule, d *catalog.Drill, side int) Held {
+	h := Held(0)
+	for i := range a.of(r, d, side) {
+		rd := &a.readings[i]
+		t := rd.Eval(r.When)
+		if !t.Possible {
+			continue
+		}
+		h |= Possible
+		switch {
+		case t.Sure:
+			h |= Sure | Firm
+		case r.Effect == Bar && rd.Firm(r.When):
+			h |= Firm
+		}
+	}
+	if r.Effect != Bar {
+		return h &^ Firm
+	}
+	if h != 0 && a.uncovered != nil && r.conditions && !a.couldHold(r, a.uncovered) {
+		h |= Covered
+	}
+	return h
+}
+
+// couldHold asks the drill looked at last with other facts.
+func (a *alone) couldHold(r *Rule, f *client.Facts) bool {
+	for _, rd := range a.of(r, a.drill, a.side) {
+		rd.On(f, rd.Side)
+		if rd.Eval(r.When).Possible {
+			return true
+		}
+	}
+	return false
+}
+
+// uncovered takes the conditions that a clearance covers out of the lists of conditions; nil when none does.
+func uncovered(f *client.Facts) *client.Facts {
+	if len(f.Covered[0])+len(f.Covered[1]) == 0 {
+		return nil
+	}
+	out := *f
+	for side := range 2 {
+		drop := func(id string) bool { return slices.Contains(f.Covered[side], id) }
+		out.Set[side] = slices.Clone(f.Set[side])
+		for _, path := range f.Frame.Table.Paths {
+			if strings.HasPrefix(path.Name, "client.conditions") {
+				set := &out.Set[side][path.Slot]
+				set.Sure, set.Possible = slices.DeleteFunc(slices.Clone(set.Sure), drop), slices.DeleteFunc(slices.Clone(set.Possible), drop)
+			}
+		}
+	}
+	return &out
+}

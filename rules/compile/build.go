@@ -1,0 +1,171 @@
+package compile
+
+import (
+	"slices"
+
+	"drillwright/rules/condition"
+)
+
+// Effect is what the judge does with a rule that holds.
+type Effect uint8
+
+// Effects. Others are compiled, and answered by Truths; Judge leaves them to whoever asks for one drill.
+const (
+	Bars Effect = iota
+	Favours
+	Others
+)
+
+// Rule is what the judge needs of a rule.
+type Rule struct {
+	When   *condition.Node // sealed
+	Effect Effect
+	Points int // of Favours
+	// BothRows: a drill's second row counts too, on the other side of the body.
+	BothRows bool
+	// Coverable: a clinician's clearance may cover the conditions it reads.
+	Coverable bool
+}
+
+// Program is a book compiled for a catalogue. It is immutable and safe for use by many goroutines.
+type Program struct {
+	layout  *layout
+	rules   []rule
+	bars    []int32 // places in rules
+	favours []int32
+
+	statics map[string]set
+	numbers map[string]*numberIndex
+	tags    map[string]*wordIndex
+	scalars int // how many
+}
+
+// builder compiles one book.
+type builder struct {
+	layout  *layout
+	before  *Program // on the same catalogue; nil when there is none
+	statics map[string]set
+	numbers map[string]*numberIndex
+	tags    map[string]*wordIndex
+	scalars map[string]*scalar
+}
+
+// New compiles rules for a catalogue, given as the rows of each drill. before, if there is one, was compiled for the
+// same rows under the same numbering: what it worked out of drills alone is used again.
+func New(rows [][]*condition.Row, list []Rule, before *Program) *Program {
+	b := &builder{before: before, statics: map[string]set{}, numbers: map[string]*numberIndex{}, tags: map[string]*wordIndex{}, scalars: map[string]*scalar{}}
+	if before != nil {
+		b.layout = before.layout
+	} else {
+		b.layout = newLayout(rows)
+	}
+	p := &Program{layout: b.layout, rules: make([]rule, len(list))}
+	for i, r := range list {
+		p.rules[i] = b.rule(r)
+		switch r.Effect {
+		case Bars:
+			p.bars = append(p.bars, int32(i))
+		case Favours:
+			p.favours = append(p.favours, int32(i))
+		}
+	}
+	p.statics, p.numbers, p.tags, p.scalars = b.statics, b.numbers, b.tags, len(b.scalars)
+	return p
+}
+
+func (p *Program) numberIndex(key string) *numberIndex {
+	if p == nil {
+		return nil
+	}
+	return p.numbers[key]
+}
+
+func (p *Program) wordIndex(name string) *wordIndex {
+	if p == nil {
+		return nil
+	}
+	return p.tags[name]
+}
+
+// rule splits off what ends it before any set is touched.
+func (b *builder) rule(r Rule) rule {
+	j := positive(r.When, false)
+	bars, uniform := j.uniform()
+	out := rule{Rule: r, sided: j.reach().sided, firmIsPossible: uniform && bars, firmIsSure: uniform && !bars}
+	root := b.step(j)
+	switch {
+	case root.kind == scalars || root.kind == always:
+		out.gate, out.body = []step{root}, step{kind: always}
+	case root.kind == and:
+		for len(root.kids) > 0 && root.kids[0].kind == scalars {
+			out.gate, root.kids = append(out.gate, root.kids[0]), root.kids[1:]
+		}
+		out.body = root
+	default:
+		out.body = root
+	}
+	return out
+}
+
+// step turns a joint into a step: whole parts over drill alone, or over the request alone, are answered as one.
+func (b *builder) step(j joint) step {
+	r := j.reach()
+	bars, uniform := j.uniform()
+	switch {
+	case j.op == condition.Always:
+		return step{kind: always, literal: j.literal}
+	case !r.request:
+		n := j.node()
+		return step{kind: statics, set: b.static(n), node: n}
+	case !r.drill && uniform && j.atom != nil:
+		return step{kind: scalars, scalar: b.scalar(j.atom, r.sided), literal: j.literal, node: j.atom}
+	case !r.drill && uniform:
+		n := j.node()
+		return step{kind: scalars, scalar: b.scalar(n, r.sided), literal: literal{bars: bars}, node: n}
+	case j.atom != nil:
+		return b.mixed(j, r)
+	}
+	return b.joined(j)
+}
+
+// joined makes an and or an or: parts over drill alone become one set, the cheap ones go first.
+func (b *builder) joined(j joint) step {
+	out := step{kind: and}
+	if j.op == condition.Or {
+		out.kind = or
+	}
+	drillAlone := joint{op: j.op}
+	for _, k := range j.kids {
+		if k.reach().request {
+			out.kids = append(out.kids, b.step(k))
+		} else {
+			drillAlone.kids = append(drillAlone.kids, k)
+		}
+	}
+	if len(drillAlone.kids) > 0 {
+		out.kids = append(out.kids, b.step(drillAlone))
+	}
+	slices.SortStableFunc(out.kids, func(x, y step) int { return int(x.kind) - int(y.kind) })
+	return out
+}
+
+// mixed turns an atom over drill and request into an index where the drill can be isolated.
+func (b *builder) mixed(j joint, r reach) step {
+	s := step{literal: j.literal, node: j.atom}
+	if j.atom.Op == condition.Compare {
+		if s.number = b.numberAtom(j.atom); s.number != nil {
+			s.kind = number
+			return s
+		}
+	}
+	if s.words = b.wordAtom(j.atom, r.sided); s.words != nil {
+		s.kind = words
+		return s
+	}
+	if s.list = b.listAtom(j.atom, r.sided); s.list != nil {
+		s.kind = list
+		return s
+	}
+	s.kind = closure
+	return s
+}

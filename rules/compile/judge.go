@@ -1,0 +1,219 @@
+package compile
+
+import (
+	"math/bits"
+
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// Verdicts is what a book says of every drill for one request, and the room that judging needs. It is used again
+// for the next request on the same program, and then allocates nothing. It is for one goroutine.
+type Verdicts struct {
+	program   *Program
+	request   *request
+	uncovered *request // the facts without what a clearance covers; begun only when there is something
+
+	barred, untested [2]set     // by side, over first rows
+	decided          [2][]int32 // where barred: the rule that did it
+	points           [2][]int32
+	waits            []Wait
+
+	question  [2]set // by side of the body: rows that no bar has closed yet
+	rows      [2]set // by side of the body: rows that the run at hand has left
+	can, must [2]set // by side: drills of the possible run, and of the firm one
+}
+
+// Wait is a bar on a side of a drill that a test may lift. Rule is a place in the list of rules, Drill one in the
+// catalogue.
+type Wait struct{ Rule, Drill, Side int }
+
+// NewVerdicts makes room for judging.
+func (p *Program) NewVerdicts() *Verdicts {
+	l := p.layout
+	v := &Verdicts{program: p, request: newRequest(p), uncovered: newRequest(p)}
+	for side := range 2 {
+		v.barred[side], v.untested[side] = newSet(l.first), newSet(l.first)
+		v.can[side], v.must[side] = newSet(l.first), newSet(l.first)
+		v.question[side], v.rows[side] = newSet(l.words), newSet(l.words)
+		v.decided[side], v.points[side] = make([]int32, len(l.drill)), make([]int32, len(l.drill))
+	}
+	return v
+}
+
+// Judge runs the bars, then the favours on what they leave. uncovered are the facts without what a clearance covers;
+// nil when it covers nothing.
+func (v *Verdicts) Judge(f, uncovered *client.Facts, lift *condition.Row) {
+	v.begin(f, uncovered, lift)
+	for _, i := range v.program.bars {
+		v.bar(int(i), uncovered != nil)
+	}
+	for _, i := range v.program.favours {
+		v.favour(&v.program.rules[i])
+	}
+}
+
+func (v *Verdicts) begin(f, uncovered *client.Facts, lift *condition.Row) {
+	v.request.begin(f, lift)
+	if uncovered != nil {
+		v.uncovered.begin(uncovered, lift)
+	}
+	v.waits = v.waits[:0]
+	for side := range 2 {
+		clear(v.barred[side])
+		clear(v.untested[side])
+		clear(v.points[side])
+		copy(v.question[side], v.program.layout.every)
+	}
+}
+
+// bar runs one bar: what is firm is closed, what is merely possible waits for a test.
+func (v *Verdicts) bar(i int, covers bool) {
+	r := &v.program.rules[i]
+	if !v.run(v.request, r, possible, false) {
+		return
+	}
+	settled := !v.request.unsettled || r.firmIsPossible
+	v.fold(&v.can, r)
+	covers = covers && r.Coverable
+	if covers && !v.cover(r) {
+		return
+	}
+	if settled {
+		v.close(i, &v.can)
+		return
+	}
+	v.run(v.request, r, firm, !covers)
+	v.fold(&v.must, r)
+	v.close(i, &v.must)
+	v.wait(i)
+}
+
+// cover leaves in can what would be barred without the covered conditions too: the rest is a caution now.
+func (v *Verdicts) cover(r *rule) bool {
+	v.run(v.uncovered, r, possible, false)
+	v.fold(&v.must, r)
+	left := v.can[0].and(v.must[0])
+	return v.can[1].and(v.must[1]) || left
+}
+
+// run asks one question of a rule, and leaves in rows those for which the answer is yes. again goes on from the rows
+// that are there, of a run before it that had no fewer; else it starts from the rows in question.
+func (v *Verdicts) run(q *request, r *rule, run runOf, again bool) bool {
+	q.run, q.unsettled = run, false
+	words, sides, some := v.program.layout.words, 2, false
+	if !r.BothRows {
+		words = v.program.layout.first
+	}
+	if !r.sided {
+		sides = 1
+	}
+	for q.side = 0; q.side < sides; q.side++ {
+		rows := v.rows[q.side][:words]
+		if !q.open(r.gate) {
+			clear(rows)
+			continue
+		}
+		if !again {
+			copy(rows, v.question[q.side])
+			if !r.sided {
+				rows.or(v.question[1])
+			}
+		}
+		some = q.narrow(&r.body, rows) || some
+	}
+	if !r.sided {
+		copy(v.rows[1][:words], v.rows[0])
+	}
+	return some
+}
+
+// fold turns rows by side of the body into drills by side: a second row loads the other side of the body.
+func (v *Verdicts) fold(out *[2]set, r *rule) {
+	for side := range out {
+		if r.BothRows {
+			v.program.layout.fold(out[side], v.rows[side], v.rows[1-side])
+		} else {
+			copy(out[side], v.rows[side])
+		}
+	}
+}
+
+// close bars drills, and takes their rows out of question for the rules to come.
+func (v *Verdicts) close(i int, drills *[2]set) {
+	for side, found := range drills {
+		own, other := v.question[side], v.question[1-side][v.program.layout.first:]
+		for w := range found {
+			fresh := found[w] & v.can[side][w] &^ v.barred[side][w]
+			if fresh == 0 {
+				continue
+			}
+			v.barred[side][w] |= fresh
+			own[w] &^= fresh
+			if w < len(other) {
+				other[w] &^= fresh
+			}
+			for ; fresh != 0; fresh &= fresh - 1 {
+				v.decided[side][w<<6+bits.TrailingZeros64(fresh)] = int32(i)
+			}
+		}
+	}
+}
+
+// wait notes the drills that the rule could bar and that are still open otherwise.
+func (v *Verdicts) wait(i int) {
+	for side := range 2 {
+		for w, can := range v.can[side] {
+			left := can &^ v.must[side][w] &^ v.barred[side][w]
+			v.untested[side][w] |= left
+			for ; left != 0; left &= left - 1 {
+				place := w<<6 + bits.TrailingZeros64(left)
+				v.waits = append(v.waits, Wait{i, int(v.program.layout.drill[place]), side})
+			}
+		}
+	}
+}
+
+// favour adds a rule's points: for a drill only when sure, against it when possible.
+func (v *Verdicts) favour(r *rule) {
+	run := sure
+	if r.Points < 0 {
+		run = possible
+	}
+	if !v.run(v.request, r, run, false) {
+		return
+	}
+	for side := range 2 {
+		points := v.points[side]
+		for w := range v.barred[side] {
+			for held := v.rows[side][w] &^ v.barred[side][w]; held != 0; held &= held - 1 {
+				points[w<<6+bits.TrailingZeros64(held)] += int32(r.Points)
+			}
+		}
+	}
+}
+
+// Barred is whether a drill is barred on a side, and by which rule first.
+func (v *Verdicts) Barred(drill, side int) (rule int, barred bool) {
+	at := int(v.program.layout.place[drill])
+	return int(v.decided[side][at]), v.barred[side].has(at)
+}
+
+// Untested is whether a drill that isn't barred waits for a test on a side.
+func (v *Verdicts) Untested(drill, side int) bool {
+	return v.untested[side].has(int(v.program.layout.place[drill]))
+}
+
+// Points are the favours of a drill that isn't barred, on a side.
+func (v *Verdicts) Points(drill, side int) int {
+	return int(v.points[side][v.program.layout.place[drill]])
+}
+
+// Waits lists what waits for a test, rule by rule, of drills that no bar closed.
+func (v *Verdicts) Waits(yield func(Wait) bool) {
+	for _, w := range v.waits {
+		if _, barred := v.Barred(w.Drill, w.Side); !barred && !yield(w) {
+			return
+		}
+	}
+}

@@ -1,0 +1,50 @@
+package compile
+
+import (
+	"drillwright/rules/condition"
+)
+
+// layout gives every row of every drill a place in a set. First rows come first, those of drills with two rows
+// foremost; second rows follow from the next whole word on, each at its first row's place in the layer. So a second
+// row is folded onto its drill word by word.
+type layout struct {
+	rows  []*condition.Row // by place; nil where a layer ends before its last word does
+	place []int32          // by drill
+	drill []int32          // by place in the first layer
+	first int              // words of the first layer
+	words int              // of both
+	every set              // all rows that there are
+}
+
+func newLayout(rows [][]*condition.Row) *layout {
+	l := &layout{place: make([]int32, len(rows)), first: (len(rows) + 63) / 64}
+	for _, two := range []bool{true, false} {
+		for d, r := range rows {
+			if len(r) > 1 == two {
+				l.place[d] = int32(len(l.drill))
+				l.drill = append(l.drill, int32(d))
+			}
+		}
+		if two {
+			l.words = l.first + (len(l.drill)+63)/64
+		}
+	}
+	l.rows, l.every = make([]*condition.Row, l.words*64), newSet(l.words)
+	for d, r := range rows {
+		for layer, row := range r {
+			at := layer*l.first*64 + int(l.place[d])
+			l.rows[at] = row
+			l.every.add(at)
+		}
+	}
+	return l
+}
+
+// fold joins what holds of the first rows with what holds of the second ones: of drills on one side, where second
+// rows load the other side of the body.
+func (l *layout) fold(out, first, second set) {
+	copy(out, first[:l.first])
+	for i, w := range second[l.first:] {
+		out[i] |= w
+	}
+}

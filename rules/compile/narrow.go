@@ -1,0 +1,178 @@
+package compile
+
+import (
+	"math/bits"
+
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// request is one client's facts on their way through the book, with everything that running needs, so that a run
+// allocates nothing. It serves one run at a time.
+type request struct {
+	rows     []*condition.Row     // of the catalogue, by place
+	readings [2]condition.Reading // of each side of the body
+	answers  [2]answered
+	spare    [2]set // for terms that no index keeps ready
+	truths   []uint8
+	pool     []set // of the or's, by depth
+	depth    int
+
+	side int
+	run  runOf
+	// unsettled is set when a run meets a literal that is neither true nor false.
+	unsettled bool
+}
+
+func newRequest(p *Program) *request {
+	r := &request{rows: p.layout.rows}
+	for side := range r.answers {
+		r.answers[side] = make(answered, p.scalars)
+		r.spare[side] = newSet(p.layout.words)
+	}
+	return r
+}
+
+// begin takes new facts.
+func (r *request) begin(f *client.Facts, lift *condition.Row) {
+	for side := range r.readings {
+		r.readings[side] = condition.Read(f, side, nil, lift)
+		clear(r.answers[side])
+	}
+}
+
+// forWords is zeroed room for a truth for each word of a tag.
+func (r *request) forWords(n int) []uint8 {
+	if cap(r.truths) < n {
+		r.truths = make([]uint8, n)
+	}
+	r.truths = r.truths[:n]
+	clear(r.truths)
+	return r.truths
+}
+
+// spares lends two sets of a length; they are given back by lowering depth.
+func (r *request) spares(words int) (a, b set) {
+	for len(r.pool) < r.depth+2 {
+		r.pool = append(r.pool, newSet(len(r.spare[0])))
+	}
+	a, b = r.pool[r.depth][:words], r.pool[r.depth+1][:words]
+	r.depth += 2
+	return a, b
+}
+
+// open is whether all literals of a gate hold.
+func (r *request) open(gate []step) bool {
+	for i := range gate {
+		if !r.holds(&gate[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+// holds answers a step that no drill changes.
+func (r *request) holds(s *step) bool {
+	t := client.Yes
+	if s.kind == scalars {
+		t = r.asked(s.scalar, r.side)
+	}
+	r.unsettled = r.unsettled || t.Sure != t.Possible
+	return s.literal.holds(t, r.run)
+}
+
+// narrow keeps the rows for which a step holds, and says whether any are left.
+func (r *request) narrow(s *step, rows set) bool {
+	switch s.kind {
+	case always, scalars:
+		if !r.holds(s) {
+			clear(rows)
+			return false
+		}
+		return true
+	case statics:
+		return rows.and(s.set)
+	case number, words, list:
+		return rows.keep(r.term(s))
+	case and:
+		for i := range s.kids {
+			if !r.narrow(&s.kids[i], rows) {
+				return false
+			}
+		}
+		return true
+	case or:
+		return r.narrowOr(s, rows)
+	default:
+		return r.ask(s, rows)
+	}
+}
+
+// term is the rows for which an indexed literal holds.
+func (r *request) term(s *step) term {
+	var t term
+	var known bool
+	upper := s.upper(r.run)
+	switch s.kind {
+	case number:
+		t, known = s.number.term(r, r.side, upper)
+	case words:
+		t, known = s.words.term(r, r.side, upper)
+	default:
+		t, known = s.list.term(r, r.side, upper)
+	}
+	r.unsettled = r.unsettled || !known
+	t.not = t.not != s.denied
+	return t
+}
+
+// narrowOr gathers the rows for which some kid holds. A kid that isn't a set is asked only of rows that no kid
+// before it holds for.
+func (r *request) narrowOr(s *step, rows set) bool {
+	found, rest := r.spares(len(rows))
+	defer r.release()
+	clear(found)
+	for i := range s.kids {
+		kid := &s.kids[i]
+		switch kid.kind {
+		case always, scalars:
+			if r.holds(kid) {
+				return true
+			}
+		case statics:
+			found.join(rows, term{plus: kid.set})
+		case number, words, list:
+			found.join(rows, r.term(kid))
+		default:
+			if !rest.rest(rows, found) {
+				return true // every row in question is found
+			}
+			if r.narrow(kid, rest) {
+				found.or(rest)
+			}
+		}
+	}
+	return rows.and(found)
+}
+
+func (r *request) release() { r.depth -= 2 }
+
+// ask evaluates a literal for each row that is left.
+func (r *request) ask(s *step, rows set) bool {
+	reading := &r.readings[r.side]
+	left := false
+	for i, w := range rows {
+		for ; w != 0; w &= w - 1 {
+			at := bits.TrailingZeros64(w)
+			reading.Drill = r.rows[i<<6+at]
+			t := reading.Eval(s.node)
+			r.unsettled = r.unsettled || t.Sure != t.Possible
+			if s.literal.holds(t, r.run) {
+				left = true
+			} else {
+				rows[i] &^= 1 << at
+			}
+		}
+	}
+	return left
+}

@@ -1,0 +1,180 @@
+package compile
+
+import (
+	"slices"
+	"sort"
+
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// numberIndex sorts the rows of a catalogue by a number: a path of the drill, or a sum over such paths. Rows that
+// don't state it are in none of its sets.
+type numberIndex struct {
+	values []float64 // distinct, rising
+	starts []int32   // of each value in rows; the last is their count
+	rows   []int32
+	// from holds, for every stride-th value, all rows with that value or more.
+	from   []set
+	stride int
+}
+
+// mostSets is how many sets an index keeps: every distinct value has its own up to this many; beyond it the rows
+// between two sets are added one by one.
+const mostSets = 128
+
+// number finds or makes the index of a number over drill alone.
+func (b *builder) number(m *condition.Num) *numberIndex {
+	key := m.Key()
+	if x, ok := b.numbers[key]; ok {
+		return x
+	}
+	x := b.before.numberIndex(key)
+	if x == nil {
+		x = newNumberIndex(b.layout, m)
+	}
+	b.numbers[key] = x
+	return x
+}
+
+func newNumberIndex(l *layout, m *condition.Num) *numberIndex {
+	type stated struct {
+		value float64
+		row   int32
+	}
+	var list []stated
+	for at := range l.every.all() {
+		r := condition.Read(nil, 0, l.rows[at], nil)
+		if v := r.Value(m).Lo; v == v {
+			list = append(list, stated{v, int32(at)})
+		}
+	}
+	slices.SortStableFunc(list, func(a, b stated) int {
+		switch {
+		case a.value < b.value:
+			return -1
+		case a.value > b.value:
+			return 1
+		}
+		return 0
+	})
+	x := &numberIndex{rows: make([]int32, len(list))}
+	for i, s := range list {
+		x.rows[i] = s.row
+		if i == 0 || s.value != list[i-1].value {
+			x.values, x.starts = append(x.values, s.value), append(x.starts, int32(i))
+		}
+	}
+	x.starts = append(x.starts, int32(len(list)))
+	x.stride = (len(x.values) + mostSets - 1) / mostSets
+	x.fill(l.words)
+	return x
+}
+
+func (x *numberIndex) fill(words int) {
+	if len(x.values) == 0 {
+		return
+	}
+	x.from = make([]set, (len(x.values)+x.stride-1)/x.stride)
+	bits := newSet(words)
+	for v := len(x.values) - 1; v >= 0; v-- {
+		for _, row := range x.rows[x.starts[v]:x.starts[v+1]] {
+			bits.add(int(row))
+		}
+		if v%x.stride == 0 {
+			x.from[v/x.stride] = slices.Clone(bits)
+		}
+	}
+}
+
+// atLeast and above are the places of the first value that is at least, or above, a number.
+func (x *numberIndex) atLeast(v float64) int { return sort.SearchFloat64s(x.values, v) }
+
+func (x *numberIndex) above(v float64) int {
+	i := x.atLeast(v)
+	if i < len(x.values) && x.values[i] == v {
+		i++
+	}
+	return i
+}
+
+// since is all rows from the value at a place on; spare is written over where no set stands at that place.
+func (x *numberIndex) since(place int, spare set) set {
+	if place >= len(x.values) {
+		return nil
+	}
+	next := (place + x.stride - 1) / x.stride
+	if next*x.stride == place {
+		return x.from[next]
+	}
+	end := len(x.rows)
+	if next < len(x.from) {
+		copy(spare, x.from[next])
+		end = int(x.starts[next*x.stride])
+	} else {
+		clear(spare)
+	}
+	for _, row := range x.rows[x.starts[place]:end] {
+		spare.add(int(row))
+	}
+	return spare
+}
+
+// numberAtom compares a number of the drill with a number that no drill changes.
+type numberAtom struct {
+	index *numberIndex
+	cmp   string // of the drill's number to the other
+	right *condition.Num
+	sided bool
+}
+
+// numberAtom isolates the drill's side of a comparison; nil when both sides read the drill or a client.
+func (b *builder) numberAtom(n *condition.Node) *numberAtom {
+	left, right := reachOf(n.L), reachOf(n.R)
+	switch {
+	case left.drill && !left.request && !right.drill:
+		return &numberAtom{b.number(n.L), n.Cmp, n.R, right.sided}
+	case right.drill && !right.request && !left.drill:
+		return &numberAtom{b.number(n.R), turned[n.Cmp], n.L, left.sided}
+	}
+	return nil
+}
+
+var turned = map[string]string{">": "<", ">=": "<=", "<": ">", "<=": ">=", "==": "=="}
+
+func reachOf(m *condition.Num) reach {
+	return joint{atom: &condition.Node{Op: condition.Compare, L: m}}.reach()
+}
+
+// term is the rows for which the comparison can hold (upper) or must.
+func (a *numberAtom) term(r *request, side int, upper bool) (t term, known bool) {
+	if !a.sided {
+		side = 0
+	}
+	v := r.readings[side].Value(a.right)
+	if v.Lo != v.Lo || v.Hi != v.Hi {
+		return term{}, true // not stated: no comparison with it holds
+	}
+	return a.rows(v, upper, r.spare), v.Known()
+}
+
+func (a *numberAtom) rows(v client.Span, upper bool, spare [2]set) term {
+	x, low, high := a.index, v.Lo, v.Hi // what the drill's number is compared with where it is a lower, an upper bound
+	if !upper {
+		low, high = v.Hi, v.Lo
+	}
+	switch a.cmp {
+	case ">":
+		return term{plus: x.since(x.above(low), spare[0])}
+	case ">=":
+		return term{plus: x.since(x.atLeast(low), spare[0])}
+	case "<":
+		return term{plus: x.since(0, spare[0]), minus: x.since(x.atLeast(high), spare[1])}
+	case "<=":
+		return term{plus: x.since(0, spare[0]), minus: x.since(x.above(high), spare[1])}
+	}
+	if low > high {
+		return term{} // equal for sure only to a single value
+	}
+	return term{plus: x.since(x.atLeast(low), spare[0]), minus: x.since(x.above(high), spare[1])}
+}

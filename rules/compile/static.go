@@ -1,0 +1,36 @@
+package compile
+
+import (
+	"drillwright/rules/condition"
+)
+
+// static answers a condition over drill alone for every row, once.
+func (b *builder) static(n *condition.Node) set {
+	key := n.Key()
+	if s, ok := b.kept(key); ok {
+		return s
+	}
+	s := newSet(b.layout.words)
+	for at := range b.layout.every.all() {
+		r := condition.Read(nil, 0, b.layout.rows[at], nil)
+		if r.Eval(n).Sure {
+			s.add(at)
+		}
+	}
+	b.statics[key] = s
+	return s
+}
+
+// kept finds a set that was made for this book or, from the same catalogue, for the one before it.
+func (b *builder) kept(key string) (set, bool) {
+	if s, ok := b.statics[key]; ok {
+		return s, true
+	}
+	if b.before != nil {
+		if s, ok := b.before.statics[key]; ok {
+			b.statics[key] = s
+			return s, true
+		}
+	}
+	return nil, false
+}

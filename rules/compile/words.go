@@ -1,0 +1,279 @@
+package compile
+
+import (
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// wordIndex has the rows of each word that a tag has somewhere in the catalogue: a set for a common word, a list
+// for a rare one.
+type wordIndex struct {
+	ids  map[string]int32
+	rows []rowsOfWord // by id
+}
+
+type rowsOfWord struct {
+	common set
+	rare   []int32
+}
+
+// words finds or makes the index of a tag.
+func (b *builder) words(ref *condition.Ref) *wordIndex {
+	if x, ok := b.tags[ref.Name]; ok {
+		return x
+	}
+	x := b.before.wordIndex(ref.Name)
+	if x == nil {
+		x = newWordIndex(b.layout, ref.Slot)
+	}
+	b.tags[ref.Name] = x
+	return x
+}
+
+func newWordIndex(l *layout, slot int) *wordIndex {
+	x := &wordIndex{ids: map[string]int32{}}
+	for at := range l.every.all() {
+		for _, w := range l.rows[at].Set[slot] {
+			id, ok := x.ids[w]
+			if !ok {
+				id = int32(len(x.rows))
+				x.ids[w] = id
+				x.rows = append(x.rows, rowsOfWord{})
+			}
+			x.rows[id].rare = append(x.rows[id].rare, int32(at))
+		}
+	}
+	for id := range x.rows {
+		if rows := &x.rows[id]; len(rows.rare) > l.words {
+			rows.common = newSet(l.words)
+			for _, at := range rows.rare {
+				rows.common.add(int(at))
+			}
+			rows.rare = nil
+		}
+	}
+	return x
+}
+
+func (r rowsOfWord) addTo(s set) {
+	if r.common != nil {
+		s.or(r.common)
+	}
+	for _, at := range r.rare {
+		s.add(int(at))
+	}
+}
+
+// wordAtom asks of a drill's words whether some of them, or all, satisfy something that no drill changes.
+type wordAtom struct {
+	index *wordIndex
+	every bool // all words; else some word
+	// in is the list that the words are looked up in; denied: they must not be in it. Without in, body is evaluated
+	// with # standing for each word.
+	in     *condition.Words
+	denied bool
+	body   *condition.Node
+	sided  bool
+}
+
+// wordAtom isolates the drill's words; nil when the atom isn't of that form.
+func (b *builder) wordAtom(n *condition.Node, sided bool) *wordAtom {
+	switch {
+	case n.Op == condition.Within && ofDrill(n.A) && n.A.Ref.Kind == client.Word && noDrill(n.B):
+		return &wordAtom{index: b.words(n.A.Ref), in: n.B, sided: sided}
+	case n.Op == condition.Has && ofDrill(n.List) && n.Quant != "count" && !readsDrill(n.Body):
+		a := &wordAtom{index: b.words(n.List.Ref), every: n.Quant == "all", body: n.Body, sided: sided}
+		if in, denied := lookup(n.Body); in != nil && in.Literal == nil {
+			a.in, a.denied, a.body = in, denied, nil
+		}
+		return a
+	}
+	return nil
+}
+
+// lookup recognises "# in list" and its denial.
+func lookup(n *condition.Node) (in *condition.Words, denied bool) {
+	for n.Op == condition.Not {
+		n, denied = n.Kids[0], !denied
+	}
+	if n.Op == condition.Within && n.A.Element && !n.B.Element {
+		return n.B, denied
+	}
+	return nil, false
+}
+
+func ofDrill(w *condition.Words) bool { return w.Ref != nil && w.Ref.Root == condition.OfDrill }
+func noDrill(w *condition.Words) bool { return !w.Element && !ofDrill(w) }
+
+func readsDrill(n *condition.Node) bool {
+	return n.Reads(func(r *condition.Ref) bool { return r.Root == condition.OfDrill })
+}
+
+// term is the rows for which the atom can hold (upper) or must. Some word does: the union of the rows of those that
+// do. All words do: all rows but those of the words that don't; a row without words is among them.
+func (a *wordAtom) term(r *request, side int, upper bool) (t term, known bool) {
+	if !a.sided {
+		side = 0
+	}
+	found := r.spare[0]
+	clear(found)
+	if a.in != nil && !a.denied && !a.every {
+		list := r.readings[side].Words(a.in)
+		for _, w := range end(list, upper) {
+			if id, ok := a.index.ids[w]; ok {
+				a.index.rows[id].addTo(found)
+			}
+		}
+		return term{plus: found}, len(list.Sure) == len(list.Possible)
+	}
+	truths, known := a.truths(r, side)
+	for id, t := range truths {
+		if holds := t&2 != 0 && upper || t&4 != 0; holds != a.every {
+			a.index.rows[id].addTo(found)
+		}
+	}
+	return term{plus: found, not: a.every}, known
+}
+
+func end(s client.Set, upper bool) []string {
+	if upper {
+		return s.Possible
+	}
+	return s.Sure
+}
+
+// truths answers for each word of the tag: 2 when it can satisfy the atom, 4 when it must.
+func (a *wordAtom) truths(r *request, side int) (truths []uint8, known bool) {
+	reading := &r.readings[side]
+	truths = r.forWords(len(a.index.rows))
+	if a.in == nil {
+		known = true
+		for w, id := range a.index.ids {
+			t := reading.EvalOn(a.body, w)
+			truths[id] = pair(t)
+			known = known && t.Sure == t.Possible
+		}
+		return truths, known
+	}
+	list := reading.Words(a.in)
+	a.mark(truths, list.Possible, 2)
+	a.mark(truths, list.Sure, 4)
+	if a.denied {
+		for id, t := range truths {
+			truths[id] = pair(client.Truth{Possible: t&4 == 0, Sure: t&2 == 0})
+		}
+	}
+	return truths, len(list.Sure) == len(list.Possible)
+}
+
+func (a *wordAtom) mark(truths []uint8, words []string, bit uint8) {
+	for _, w := range words {
+		if id, ok := a.index.ids[w]; ok {
+			truths[id] |= bit
+		}
+	}
+}
+
+func pair(t client.Truth) uint8 {
+	b := uint8(0)
+	if t.Possible {
+		b |= 2
+	}
+	if t.Sure {
+		b |= 4
+	}
+	return b
+}
+
+// listAtom asks whether words of the client, or of the lift, are among the words of a drill.
+type listAtom struct {
+	index  *wordIndex
+	list   *condition.Words
+	form   listForm
+	denied bool // of each word: it must not be among the drill's
+	sided  bool
+}
+
+type listForm uint8
+
+const (
+	anyOf  listForm = iota // some word is
+	allOf                  // all words are
+	wordIs                 // possible when some is, sure when there is one and all are: a word in a drill's list
+)
+
+// listAtom isolates the drill's words on the other side of "in"; nil when the atom isn't of that form.
+func (b *builder) listAtom(n *condition.Node, sided bool) *listAtom {
+	switch {
+	case n.Op == condition.Within && noDrill(n.A) && ofDrill(n.B):
+		return &listAtom{index: b.words(n.B.Ref), list: n.A, form: wordIs, sided: sided}
+	case n.Op == condition.Has && noDrill(n.List) && (n.Quant != "count" && n.Least == 1):
+		in, denied := lookup(n.Body)
+		if in == nil || !ofDrill(in) {
+			return nil
+		}
+		a := &listAtom{index: b.words(in.Ref), list: n.List, denied: denied, sided: sided}
+		if n.Quant == "all" {
+			a.form = allOf
+		}
+		return a
+	}
+	return nil
+}
+
+func (a *listAtom) term(r *request, side int, upper bool) (t term, known bool) {
+	if !a.sided {
+		side = 0
+	}
+	list := r.readings[side].Words(a.list)
+	known = len(list.Sure) == len(list.Possible)
+	switch {
+	case a.form == wordIs && upper:
+		return term{plus: a.some(r, list.Possible)}, known
+	case a.form == wordIs && len(list.Possible) == 0:
+		return term{}, known
+	case a.form == wordIs:
+		return a.all(r, list.Possible), known
+	case a.form == allOf:
+		return a.all(r, end(list, !upper)), known // what all of them must satisfy grows with the list
+	case a.denied: // some word isn't among the drill's: not all are
+		t := a.all(r, end(list, upper))
+		t.not = !t.not
+		return t, known
+	}
+	return term{plus: a.some(r, end(list, upper))}, known
+}
+
+// some is the rows that have one of the words.
+func (a *listAtom) some(r *request, words []string) set {
+	found := r.spare[0]
+	clear(found)
+	for _, w := range words {
+		if id, ok := a.index.ids[w]; ok {
+			a.index.rows[id].addTo(found)
+		}
+	}
+	return found
+}
+
+// all is the rows that have each of the words; under denied in allOf, that have none.
+func (a *listAtom) all(r *request, words []string) term {
+	if a.denied && a.form == allOf {
+		return term{plus: a.some(r, words), not: true}
+	}
+	lacking := r.spare[0] // rows that lack one of the words
+	clear(lacking)
+	for _, w := range words {
+		id, ok := a.index.ids[w]
+		if !ok {
+			return term{}
+		}
+		has := r.spare[1]
+		clear(has)
+		a.index.rows[id].addTo(has)
+		for i := range lacking {
+			lacking[i] |= ^has[i]
+		}
+	}
+	return term{plus: lacking, not: true}
+}

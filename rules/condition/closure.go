@@ -1,0 +1,218 @@
+package condition
+
+import (
+	"slices"
+
+	"drillwright/rules/client"
+)
+
+// truthFunc and spanFunc are a condition and a number turned into native code: paths are slots, nothing is
+// looked up, nothing is allocated.
+type (
+	truthFunc func(*Reading) client.Truth
+	spanFunc  func(*Reading) client.Span
+)
+
+// Seal makes a condition ready to be evaluated. It is called once, by its reader, before anyone else sees it.
+func (n *Node) Seal() *Node {
+	for _, k := range n.Kids {
+		k.Seal()
+	}
+	if n.Body != nil {
+		n.Body.Seal()
+	}
+	for _, m := range []*Num{n.L, n.R} {
+		if m != nil {
+			m.Seal()
+		}
+	}
+	n.barsUnknown = n.BarsWhenUnknown()
+	n.truth = n.closure()
+	return n
+}
+
+func (n *Node) closure() truthFunc {
+	switch n.Op {
+	case And:
+		return n.and()
+	case Or:
+		return n.or()
+	case Not:
+		kid := n.Kids[0].truth
+		return func(r *Reading) client.Truth { return opposite(kid(r)) }
+	case Compare:
+		return n.compare()
+	case Within:
+		return n.within()
+	case Is:
+		return n.is()
+	case Has:
+		return n.has()
+	case Measured:
+		place := n.Ref.Index
+		return func(r *Reading) client.Truth {
+			known := r.status[place] == client.Measured
+			return client.Truth{Sure: known, Possible: known}
+		}
+	default:
+		return func(*Reading) client.Truth { return client.Yes }
+	}
+}
+
+func (n *Node) and() truthFunc {
+	if len(n.Kids) == 2 {
+		first, second := n.Kids[0].truth, n.Kids[1].truth
+		return func(r *Reading) client.Truth {
+			t := first(r)
+			if !t.Possible {
+				return t
+			}
+			return both(t, second(r))
+		}
+	}
+	kids := n.closures()
+	return func(r *Reading) client.Truth {
+		t := client.Yes
+		for _, k := range kids {
+			if t = both(t, k(r)); !t.Possible {
+				break
+			}
+		}
+		return t
+	}
+}
+
+func (n *Node) or() truthFunc {
+	kids, unrolled := n.closures(), n.Domain != ""
+	return func(r *Reading) client.Truth {
+		if unrolled && r.Only >= 0 {
+			return kids[r.Only](r)
+		}
+		t := client.No
+		for _, k := range kids {
+			if t = either(t, k(r)); t.Sure {
+				break
+			}
+		}
+		return t
+	}
+}
+
+func (n *Node) closures() []truthFunc {
+	out := make([]truthFunc, len(n.Kids))
+	for i, k := range n.Kids {
+		out[i] = k.truth
+	}
+	return out
+}
+
+func (n *Node) is() truthFunc {
+	slot := n.Ref.Slot
+	switch n.Ref.Root {
+	case OfFacts:
+		return func(r *Reading) client.Truth { return r.truths[slot] }
+	case OfDrill:
+		return func(r *Reading) client.Truth { return told(r.Drill.Bool[slot]) }
+	default:
+		return func(r *Reading) client.Truth { return told(r.Lift.Bool[slot]) }
+	}
+}
+
+func told(t bool) client.Truth { return client.Truth{Sure: t, Possible: t} }
+
+// compare: true for sure when it holds for every value of both spans, possible when for some. A number that is
+// not stated makes every comparison false, so the right side needn't be read.
+func (n *Node) compare() truthFunc {
+	left, right, holds := n.L.span, n.R.span, comparisons[n.Cmp]
+	if m := n.L; m.Op == Value && m.Ref.Root == OfDrill {
+		slot := m.Ref.Slot
+		return func(r *Reading) client.Truth {
+			v := r.Drill.Num[slot]
+			if v != v {
+				return client.No
+			}
+			return holds(client.Span{Lo: v, Hi: v}, right(r))
+		}
+	}
+	return func(r *Reading) client.Truth { return holds(left(r), right(r)) }
+}
+
+var comparisons = map[string]func(l, r client.Span) client.Truth{
+	">":  func(l, r client.Span) client.Truth { return client.Truth{Sure: l.Lo > r.Hi, Possible: l.Hi > r.Lo} },
+	">=": func(l, r client.Span) client.Truth { return client.Truth{Sure: l.Lo >= r.Hi, Possible: l.Hi >= r.Lo} },
+	"<":  func(l, r client.Span) client.Truth { return client.Truth{Sure: l.Hi < r.Lo, Possible: l.Lo < r.Hi} },
+	"<=": func(l, r client.Span) client.Truth { return client.Truth{Sure: l.Hi <= r.Lo, Possible: l.Lo <= r.Hi} },
+	"==": func(l, r client.Span) client.Truth {
+		return client.Truth{Sure: l.Known() && r.Known() && l.Lo == r.Lo, Possible: l.Lo <= r.Hi && r.Lo <= l.Hi}
+	},
+}
+
+// within: possible when some possible word is a possible member, sure when every possible word is a sure one.
+func (n *Node) within() truthFunc {
+	a, b := n.A, n.B
+	switch {
+	case a.Element && b.Ref != nil && b.Ref.Root == OfFacts:
+		slot, all := b.Ref.Slot, b.Ref.Path.Words
+		return func(r *Reading) client.Truth { return member(r.element[0], r.sets[slot], all) }
+	case len(a.Literal) == 1 && b.Ref != nil && b.Ref.Root == OfFacts:
+		word, slot, all := a.Literal[0], b.Ref.Slot, b.Ref.Path.Words
+		return func(r *Reading) client.Truth { return member(word, r.sets[slot], all) }
+	case a.Element && b.Ref != nil && b.Ref.Root == OfDrill:
+		slot := b.Ref.Slot
+		return func(r *Reading) client.Truth { return told(slices.Contains(r.Drill.Set[slot], r.element[0])) }
+	case len(a.Literal) == 1 && b.Ref != nil && b.Ref.Root == OfDrill:
+		word, slot := a.Literal[0], b.Ref.Slot
+		return func(r *Reading) client.Truth { return told(slices.Contains(r.Drill.Set[slot], word)) }
+	case a.Element && b.Ref == nil && !b.Element:
+		words := b.Literal
+		return func(r *Reading) client.Truth { return told(slices.Contains(words, r.element[0])) }
+	}
+	return func(r *Reading) client.Truth {
+		had := r.Words(a)
+		in := r.Words(b)
+		t := client.Truth{Sure: len(had.Possible) > 0}
+		for _, w := range had.Possible {
+			t.Possible = t.Possible || slices.Contains(in.Possible, w)
+			t.Sure = t.Sure && slices.Contains(in.Sure, w)
+		}
+		return t
+	}
+}
+
+// member is whether a word is in a list of the client. A list of which nothing is known holds every word that it
+// can have, and none for sure; that one is told by its backing array, without looking for the word.
+func member(word string, list client.Set, all []string) client.Truth {
+	if len(list.Possible) == len(all) && len(all) > 0 && &list.Possible[0] == &all[0] {
+		return client.Truth{Sure: slices.Contains(list.Sure, word), Possible: slices.Contains(all, word)}
+	}
+	if !slices.Contains(list.Possible, word) {
+		return client.No
+	}
+	return client.Truth{Sure: slices.Contains(list.Sure, word), Possible: true}
+}
+
+// has: any and count go over the sure members for sure and over the possible ones for possible; all goes over the
+// possible members for sure, and over the sure ones for possible.
+func (n *Node) has() truthFunc {
+	list, body, least := n.List, n.Body.truth, n.Least
+	held := func(r *Reading, members []string, sure bool) int {
+		count := 0
+		for _, m := range members {
+			r.element[0] = m
+			if t := body(r); sure && t.Sure || !sure && t.Possible {
+				count++
+			}
+		}
+		return count
+	}
+	if n.Quant == "all" {
+		return func(r *Reading) client.Truth {
+			l := r.Words(list)
+			return client.Truth{Sure: held(r, l.Possible, true) == len(l.Possible), Possible: held(r, l.Sure, false) == len(l.Sure)}
+		}
+	}
+	return func(r *Reading) client.Truth {
+		l := r.Words(list)
+		return client.Truth{Sure: held(r, l.Sure, true) >= least, Possible: held(r, l.Possible, false) >= least}
+	}
+}
