@@ -90,14 +90,25 @@ func ReadNodes(d *Decoder, docs []*yaml.Node) *Snapshot {
 		}
 	}
 	voc.finish(d.Report)
-	s := &Snapshot{Vocabulary: voc, byID: map[string]*Drill{}}
 	m := newMerger(d)
 	for _, doc := range docs {
 		m.collect(doc)
 	}
 	reader := drillReader{d, voc}
+	var drills []*Drill
 	for _, n := range m.merged() {
-		drill := reader.drill(n)
+		drills = append(drills, reader.drill(n))
+	}
+	s := NewSnapshot(voc, drills)
+	s.checkLinks(d.Report)
+	return s
+}
+
+// NewSnapshot puts drills in order of id and numbers them. A drill without an id, or with one that was given
+// before, is left out. The drills are the snapshot's from then on.
+func NewSnapshot(v *Vocabulary, drills []*Drill) *Snapshot {
+	s := &Snapshot{Vocabulary: v, byID: map[string]*Drill{}}
+	for _, drill := range drills {
 		if drill.ID != "" && s.byID[drill.ID] == nil {
 			s.byID[drill.ID] = drill
 			s.Drills = append(s.Drills, drill)
@@ -108,7 +119,6 @@ func ReadNodes(d *Decoder, docs []*yaml.Node) *Snapshot {
 		drill.Index = i
 		s.family(drill)
 	}
-	s.checkLinks(d.Report)
 	return s
 }
 
