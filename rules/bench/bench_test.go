@@ -1,0 +1,133 @@
+package bench
+
+import (
+	"fmt"
+	"testing"
+
+	"drillwright/catalog"
+	"drillwright/rules"
+	"drillwright/rules/client"
+	"drillwright/rules/internal/gen"
+)
+
+// edition is a generated catalogue and book over the embedded ladders, questions and measures. Beside the
+// generated rules stand two of the floor and one dose.
+func edition(tb testing.TB, drills, n int) *rules.Edition {
+	tb.Helper()
+	v := gen.Vocabulary()
+	draft := append(gen.Book(1, v, n), gen.Doses(1, v, 1))
+	e, err := rules.ReadOn(gen.Catalogue(1, drills), draft, rules.EmbeddedFiles())
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return e
+}
+
+func facts(e *rules.Edition, seed uint64, share float64) *client.Facts {
+	return gen.Facts(seed, e.Frame, gen.Client(seed, e.Frame.Vocabulary, share))
+}
+
+func lift(e *rules.Edition, seed uint64) *catalog.Drill {
+	return e.Catalogue.Drills[int(seed*7)%len(e.Catalogue.Drills)]
+}
+
+// clients are judged in turn.
+const clients = 4
+
+// BenchmarkJudge judges a client of whom three facts in ten were not told, every rule on every drill and side.
+func BenchmarkJudge(b *testing.B) {
+	for _, size := range []struct{ drills, rules int }{{300, 120}, {1000, 200}} {
+		e := edition(b, size.drills, size.rules)
+		name := fmt.Sprintf("%dx%d", size.drills, size.rules)
+		b.Run("cel/"+name, func(b *testing.B) { benchmarkCEL(b, e, byValue) })
+		b.Run("cel_patterns/"+name, func(b *testing.B) { benchmarkCEL(b, e, byPattern) })
+		b.Run("compiled/"+name, func(b *testing.B) { benchmarkCompiled(b, e) })
+	}
+}
+
+func benchmarkCEL(b *testing.B, e *rules.Edition, how way) {
+	book, err := newBook(e)
+	if err != nil {
+		b.Fatal(err)
+	}
+	var questions []*asked
+	for seed := range uint64(clients) {
+		q, err := book.ask(facts(e, seed, 0.3), lift(e, seed), how)
+		if err != nil {
+			b.Fatal(err)
+		}
+		questions = append(questions, q)
+	}
+	b.ReportAllocs()
+	for i := 0; b.Loop(); i++ {
+		if _, err := questions[i%clients].judge(); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func benchmarkCompiled(b *testing.B, e *rules.Edition) {
+	var told []*client.Facts
+	for seed := range uint64(clients) {
+		told = append(told, facts(e, seed, 0.3))
+	}
+	b.ReportAllocs()
+	for i := 0; b.Loop(); i++ {
+		e.Judge(told[i%clients], lift(e, uint64(i%clients)))
+	}
+}
+
+// TestSameWork: of a client of whom everything is known, CEL says what the judge says, of every rule, drill and
+// side. Where something is unknown it never contradicts the judge; it may know less.
+func TestSameWork(t *testing.T) {
+	e := edition(t, gen.ClientDrills, 200)
+	book, err := newBook(e)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for seed := range uint64(6) {
+		share := []float64{0, 0.3}[seed%2]
+		f := facts(e, seed, share)
+		j := e.Judge(f, lift(e, seed))
+		for _, how := range []way{byValue, byPattern} {
+			q, err := book.ask(f, lift(e, seed), how)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, err := q.judge()
+			if err != nil {
+				t.Fatal(err)
+			}
+			compare(t, q, got, j, share == 0)
+		}
+	}
+}
+
+func compare(t *testing.T, q *asked, got [][]truth, j *rules.Judgement, known bool) {
+	t.Helper()
+	counts := map[string]int{}
+	for i, p := range q.programs {
+		for d, drill := range j.Edition.Catalogue.Drills {
+			for side := range 2 {
+				want := ours(j.Held(p.rule, drill, side))
+				cels := got[i][2*d+side]
+				counts[fmt.Sprint("cel ", cels)]++
+				counts[fmt.Sprint("ours ", want)]++
+				if cels != want && (known || cels != unknown) {
+					t.Fatalf("rule %s on %s, side %d: cel %d, ours %d\n%s", p.rule.ID, drill.ID, side, cels, want, p.rule.CodeText)
+				}
+			}
+		}
+	}
+	t.Log("no 0, unknown 1, yes 2: ", counts)
+}
+
+func ours(h rules.Held) truth {
+	switch {
+	case h&rules.Sure != 0:
+		return yes
+	case h&rules.Possible != 0:
+		return unknown
+	}
+	return no
+}
