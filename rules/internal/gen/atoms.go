@@ -44,7 +44,7 @@ func (a *author) ofDrill() string {
 	case 1:
 		return "drill." + pick(a.dice, drillBools)
 	case 2:
-		return fmt.Sprintf("drill.%s %s %d", pick(a.dice, drillDegrees), a.order(), a.between(1, 3))
+		return fmt.Sprintf("drill.%s %s", pick(a.dice, drillDegrees), pick(a.dice, []string{">= 1", ">= 2", ">= 3", "> 1", "> 2", "< 1", "<= 1", "< 3"}))
 	case 3:
 		path, words := a.drillWord()
 		return fmt.Sprintf("drill.%s == '%s'", path, pick(a.dice, words))
@@ -64,6 +64,21 @@ func (a *author) ofDrill() string {
 	default:
 		figure := pick(a.dice, []string{"floor_kg > 10", "floor_kg <= 5", "step_kg >= 2.5", "body_share >= 60", "bench_deg >= 30", "setup_seconds > 90", "muscle_count >= 4"})
 		return "drill." + figure
+	}
+}
+
+// few draws an atom that few drills fulfil.
+func (a *author) few() string {
+	switch a.IntN(4) {
+	case 0:
+		return fmt.Sprintf("'%s' in drill.prime", pick(a.dice, a.muscles))
+	case 1:
+		kind := pick(a.dice, []string{"pattern", "tool", "station", "position"})
+		return fmt.Sprintf("drill.%s == '%s'", kind, pick(a.dice, a.voc.IDs(kind)))
+	case 2:
+		return fmt.Sprintf("drill.pattern in %s", quoted(some(a.dice, a.voc.IDs("pattern"), 3, 6)))
+	default:
+		return fmt.Sprintf("drill.role.%s == '%s'", pick(a.dice, a.regions), pick(a.dice, []string{"drive", "support", "brace"}))
 	}
 }
 

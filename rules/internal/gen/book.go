@@ -55,7 +55,10 @@ func Conditions(seed uint64, v *catalog.Vocabulary, rules int) []string {
 func (a *author) rule(i int) rule {
 	r := rule{id: fmt.Sprintf("g-%04d", i+1), effect: []string{"bar", "caution", "favour", "adjust"}[a.weighted(35, 20, 30, 15)]}
 	r.because = "{drill.name} meets rule " + r.id + " on the {side}."
-	tree := a.tree()
+	tree := a.tree(map[string]float64{"bar": 0.04, "caution": 0.06, "favour": 0.08, "adjust": 0.4}[r.effect])
+	if r.effect == "bar" || r.effect == "caution" {
+		a.aim(tree)
+	}
 	if a.chance(0.24) {
 		a.deny(tree)
 	}
@@ -114,7 +117,7 @@ func Doses(seed uint64, v *catalog.Vocabulary, n int) catalog.File {
 	for i := range n {
 		when := "true"
 		if i < n-1 {
-			when = a.tree().write(false)
+			when = a.tree(0.1).write(false)
 		}
 		effort := a.between(3, 8)
 		fmt.Fprintf(b, "  - id: gd-%03d\n    when: %q\n    because: \"A generated dose.\"\n    source: {kind: judged}\n", i+1, when)

@@ -174,7 +174,7 @@ func (c *teller) clearances() {
 			given.LoadKg = &load
 		}
 		for _, m := range some(c.dice, c.motionsOf(region), 0, 2) {
-			given.RangeDeg = append(given.RangeDeg, client.Limit{Motion: m.ID, ToDeg: c.upper(m)})
+			given.RangeDeg = append(given.RangeDeg, client.Limit{Motion: m.ID, ToDeg: c.reach(m)})
 		}
 		c.p.Clearances = append(c.p.Clearances, given)
 	}
@@ -184,10 +184,8 @@ func (c *teller) motionsOf(region string) []*catalog.Motion {
 	return slices.DeleteFunc(ranged(c.voc), func(m *catalog.Motion) bool { return m.Region != region })
 }
 
-// upper draws an angle from the upper half of what a motion can be, where drills end as well.
-func (c *teller) upper(m *catalog.Motion) float64 {
-	return c.fives((m.Limits[0]+m.Limits[1])/2, m.Limits[1])
-}
+// reach draws how far a joint goes; drills end a little lower.
+func (c *teller) reach(m *catalog.Motion) float64 { return c.fives(share(m, 0.65), m.Limits[1]) }
 
 // training tells of tests, drills that were done and drills that are liked or not.
 func (c *teller) training() {

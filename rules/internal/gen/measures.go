@@ -17,10 +17,10 @@ func (c *teller) measures(complaints []client.Complaint) {
 			if !m.HasRange() {
 				continue
 			}
-			c.measure(&c.p.RangeDeg, m, side, c.upper(m))
-			c.measure(&c.p.PassiveDeg, m, side, c.upper(m))
+			c.measure(&c.p.RangeDeg, m, side, c.reach(m))
+			c.measure(&c.p.PassiveDeg, m, side, c.reach(m))
 			if sore(complaints, m.Region) && c.chance(0.3) {
-				to := c.upper(m)
+				to := c.reach(m)
 				c.p.PainfulArcs = append(c.p.PainfulArcs, client.PainfulArc{Motion: m.ID, Side: side, From: max(to-float64(5*c.between(2, 8)), m.Limits[0]), To: to})
 			}
 		}

@@ -71,15 +71,14 @@ func (m *maker) rungFor(d *catalog.Drill) string {
 	}
 }
 
-// arc ends in the upper half of what the motion can be, where it can matter.
+// arc ends well inside what the motion can be, in most drills below what clients are given.
 func (m *maker) arc(d *catalog.Drill, motion *catalog.Motion) catalog.Arc {
-	least, most := motion.Limits[0], motion.Limits[1]
-	arc := catalog.Arc{Motion: motion.ID, To: m.fives((least+most)/2, most)}
+	arc := catalog.Arc{Motion: motion.ID, To: m.fives(share(motion, 0.4), share(motion, 0.85))}
 	if m.chance(0.6) {
-		arc.From = degrees(m.fives(least, arc.To))
+		arc.From = degrees(m.fives(motion.Limits[0], arc.To))
 	}
 	if m.chance(0.4) {
-		arc.Hardest = degrees(m.fives((least+most)/2, arc.To))
+		arc.Hardest = degrees(m.fives(share(motion, 0.35), arc.To))
 	}
 	if d.Tool.LoadType != "unloaded" && m.chance(0.8) {
 		from := min(0, arc.To)
@@ -89,6 +88,11 @@ func (m *maker) arc(d *catalog.Drill, motion *catalog.Motion) catalog.Arc {
 		arc.Loaded = &catalog.Loaded{From: from, To: m.fives(from, arc.To)}
 	}
 	return arc
+}
+
+// share is the angle at a share of the way between the limits of a motion.
+func share(m *catalog.Motion, of float64) float64 {
+	return m.Limits[0] + of*(m.Limits[1]-m.Limits[0])
 }
 
 func (m *maker) stress(row *catalog.Row) {

@@ -12,6 +12,8 @@ type node struct {
 	kids []*node
 	atom string
 	not  bool
+	// aimed atoms say which drills are meant; denied, they would mean nearly all.
+	aimed bool
 }
 
 // author draws conditions.
@@ -30,12 +32,12 @@ func newAuthor(seed, stream uint64, v *catalog.Vocabulary) *author {
 	return a
 }
 
-// tree draws a condition of 2 to 8 atoms in 1 to 4 levels. Most conditions are conjunctions of two to four, as in a
-// book that people write.
-func (a *author) tree() *node {
-	atoms := 2 + a.weighted(30, 25, 18, 12, 7, 5, 3)
+// tree draws a condition of 2 to 8 atoms in 1 to 4 levels. Most conditions are conjunctions, as in a book that people
+// write: one that is either this or that holds so often that, in a bar, it would leave no drill open.
+func (a *author) tree(either float64) *node {
+	atoms := 2 + a.weighted(20, 28, 22, 13, 8, 5, 4)
 	join := "and"
-	if a.chance(0.3) {
+	if a.chance(either) {
 		join = "or"
 	}
 	return a.joined(join, atoms, 1+a.weighted(35, 35, 20, 10))
@@ -57,6 +59,16 @@ func (a *author) joined(join string, atoms, levels int) *node {
 	return n
 }
 
+// aim makes one part of a conjunction say which drills are meant, so that it doesn't fall on all of them at once.
+func (a *author) aim(root *node) {
+	for _, k := range root.kids {
+		if root.join == "and" && k.join == "" {
+			k.atom, k.aimed = a.few(), true
+			return
+		}
+	}
+}
+
 // draw draws an atom: about a third read the drill alone, a quarter the client alone, the others both.
 func (a *author) draw() string {
 	switch a.weighted(34, 26, 18, 11, 8, 3) {
@@ -75,12 +87,14 @@ func (a *author) draw() string {
 	}
 }
 
-// deny puts a not somewhere, and now and then a second one.
+// deny puts a not somewhere below the top, and now and then a second one.
 func (a *author) deny(root *node) {
 	var all []*node
 	var collect func(*node)
 	collect = func(n *node) {
-		all = append(all, n)
+		if n != root && !n.aimed {
+			all = append(all, n)
+		}
 		for _, k := range n.kids {
 			collect(k)
 		}
