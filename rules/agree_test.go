@@ -53,13 +53,17 @@ func randomRequest(t *rapid.T, e *Edition) *client.Request {
 		KitTold: true, Kit: pickFew(t, v.IDs("kit"), 12, "kit"), ConditionsTold: rapid.Bool().Draw(t, "conditions told"),
 		Supervised: maybe(t, rapid.Bool(), "supervised"), PainkillerToday: maybe(t, rapid.Bool(), "painkiller")}
 	for _, id := range pickFew(t, v.IDs("condition"), 3, "conditions") {
-		p.Conditions = append(p.Conditions, client.Condition{ID: id, Side: rapid.SampledFrom(append(sides, client.SideNone)).Draw(t, "side"), ToldBy: "CLINICIAN"})
+		side := rapid.SampledFrom(append(slices.Clone(sides), client.SideNone)).Draw(t, "side")
+		if regions := v.Conditions[v.Place("condition", id)].Regions; len(regions) > 0 && !slices.ContainsFunc(regions, v.Sided) {
+			side = client.SideNone
+		}
+		p.Conditions = append(p.Conditions, client.Condition{ID: id, Side: side, ToldBy: "CLINICIAN"})
 	}
 	for _, m := range v.Motions {
 		if !m.HasRange() || !rapid.Bool().Draw(t, "measured "+m.ID) {
 			continue
 		}
-		side := rapid.SampledFrom(append(sides, client.SideBoth)).Draw(t, "measured side")
+		side := rapid.SampledFrom(append(slices.Clone(sides), client.SideBoth)).Draw(t, "measured side")
 		if !m.Sided {
 			side = client.SideNone
 		}

@@ -97,21 +97,8 @@ func Read(files []catalog.File) (*Edition, error) { return ReadDraft(files, nil)
 // ReadDraft compiles a draft; kinds of file that it lacks come from the base. A term of the base that only the
 // replaced files used is no mistake of the draft's author.
 func ReadDraft(draft, base []catalog.File) (*Edition, error) {
-	files := withBase(draft, base)
-	d := catalog.NewDecoder()
-	docs := parseAll(d, append(catalog.FilesOf(embedded, "floor", "rules/floor/"), files...))
-	e := &Edition{Revision: digest(files), Catalogue: catalog.ReadNodes(d, docs)}
-	if err := d.Err(); err != nil {
-		return nil, err // rules that name words of a broken vocabulary would only repeat its mistakes
-	}
-	e.Frame = readFrame(d, e.Catalogue, docs)
-	if err := d.Err(); err != nil {
-		return nil, err
-	}
-	e.tags = newDrillTable(e.Catalogue.Vocabulary, e.Frame.Ladder)
-	e.Book = readBook(d, e.Frame, e.tags, docs)
-	e.checkRungs(d.Report)
-	if err := d.Err(); err != nil {
+	e, d, err := read(nil, draft, base)
+	if err != nil {
 		return nil, err
 	}
 	e.checkUse(d.Report, draft) // only now: a rule that couldn't be read uses nothing
@@ -119,6 +106,38 @@ func ReadDraft(draft, base []catalog.File) (*Edition, error) {
 		return nil, err
 	}
 	return e.compile(nil), nil
+}
+
+// ReadOn compiles a draft over a catalogue that is already there: the words and drills of the files are passed over,
+// and a word that nothing uses is no mistake.
+func ReadOn(snap *catalog.Snapshot, draft, base []catalog.File) (*Edition, error) {
+	e, _, err := read(snap, draft, base)
+	if err != nil {
+		return nil, err
+	}
+	return e.compile(nil), nil
+}
+
+// read reads everything but compiles nothing.
+func read(snap *catalog.Snapshot, draft, base []catalog.File) (*Edition, *catalog.Decoder, error) {
+	files := withBase(draft, base)
+	d := catalog.NewDecoder()
+	docs := parseAll(d, append(catalog.FilesOf(embedded, "floor", "rules/floor/"), files...))
+	if snap == nil {
+		snap = catalog.ReadNodes(d, docs)
+	}
+	e := &Edition{Revision: digest(files), Catalogue: snap}
+	if err := d.Err(); err != nil {
+		return nil, nil, err // rules that name words of a broken vocabulary would only repeat its mistakes
+	}
+	e.Frame = readFrame(d, e.Catalogue, docs)
+	if err := d.Err(); err != nil {
+		return nil, nil, err
+	}
+	e.tags = newDrillTable(e.Catalogue.Vocabulary, e.Frame.Ladder)
+	e.Book = readBook(d, e.Frame, e.tags, docs)
+	e.checkRungs(d.Report)
+	return e, d, d.Err()
 }
 
 // compile numbers the tags of every drill and compiles the rules. before may be nil; see compile.New.

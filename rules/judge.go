@@ -1,8 +1,6 @@
 package rules
 
 import (
-	"iter"
-
 	"drillwright/catalog"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
@@ -104,6 +102,9 @@ func (j *Judgement) Held(r *Rule, d *catalog.Drill, side int) Held { return j.ju
 
 // Barred says whether a bar rule bars, and whether a test could settle it.
 func (j *Judgement) Barred(r *Rule, d *catalog.Drill, side int) Verdict {
+	if r.Effect != Bar {
+		return Open
+	}
 	return j.Held(r, d, side).bars()
 }
 
@@ -187,37 +188,6 @@ func (j *Judgement) Decider(d *catalog.Drill, side int) *Rule {
 		}
 	}
 	return nil
-}
-
-// Wait is a side of a drill that would be open but for bars that a test may lift.
-type Wait struct {
-	Drill *catalog.Drill
-	Side  int
-	Bars  []*Rule
-}
-
-// Waits lists what waits for a test in the order of the catalogue.
-func (j *Judgement) Waits() iter.Seq[Wait] {
-	return func(yield func(Wait) bool) {
-		for _, d := range j.Edition.Catalogue.Drills {
-			for side := range 2 {
-				if j.Verdict(d, side) == TestFirst && !yield(Wait{d, side, j.waiting(d, side)}) {
-					return
-				}
-			}
-		}
-	}
-}
-
-// waiting lists the bars on a drill that a test may lift.
-func (j *Judgement) waiting(d *catalog.Drill, side int) []*Rule {
-	var bars []*Rule
-	for _, r := range j.Edition.Book.Of(Bar) {
-		if j.Barred(r, d, side) == TestFirst {
-			bars = append(bars, r)
-		}
-	}
-	return bars
 }
 
 // allRows is true for effects that look at both rows of a one-side drill; points and doses look at the working side.

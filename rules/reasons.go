@@ -54,25 +54,35 @@ func (j *Judgement) Reasons(r *Rule, d *catalog.Drill, side int) []Reason {
 
 // reasonsOn renders a rule on one reading.
 func (e *Edition) reasonsOn(r *Rule, rd condition.Reading) []Reason {
+	var out []Reason
+	for _, member := range r.members(rd) {
+		rd.Only = member
+		out = append(out, e.reason(r, rd))
+	}
+	return out
+}
+
+// members are the members of a rule's unrolled any that could make it hold; -1 alone for a rule that has none, or
+// that holds by another branch. A rule that can't hold has none.
+func (r *Rule) members(rd condition.Reading) []int {
 	if !rd.Eval(r.When).Possible {
 		return nil
 	}
-	if r.domain == nil {
-		return []Reason{e.reason(r, rd)}
-	}
-	var out []Reason
-	for i := range r.domain.Kids {
-		if !rd.Eval(r.domain.Kids[i]).Possible {
-			continue
+	var out []int
+	if r.domain != nil {
+		for i, kid := range r.domain.Kids {
+			if !rd.Eval(kid).Possible {
+				continue
+			}
+			one := rd
+			one.Only = i
+			if one.Eval(r.When).Possible {
+				out = append(out, i)
+			}
 		}
-		one := rd
-		one.Only = i
-		if one.Eval(r.When).Possible {
-			out = append(out, e.reason(r, one))
-		}
 	}
-	if len(out) == 0 { // it holds by another branch than the any
-		return []Reason{e.reason(r, rd)}
+	if len(out) == 0 {
+		return []int{-1}
 	}
 	return out
 }
@@ -105,29 +115,34 @@ func (e *Edition) reason(r *Rule, rd condition.Reading) Reason {
 // facts lists what a rule read of the client, as far as the member at hand goes, each once.
 func (e *Edition) facts(r *Rule, rd condition.Reading) []Fact {
 	var out []Fact
-	var visit func(n *condition.Node)
-	add := func(ref *condition.Ref) {
+	r.refs(rd.Only, func(ref *condition.Ref) {
 		if ref.Root != condition.OfFacts || ref.Name == "side" || strings.HasPrefix(ref.Name, "client.margin.") {
 			return
 		}
 		if f, ok := e.fact(ref, rd); ok && !slices.ContainsFunc(out, func(have Fact) bool { return have.Path == f.Path }) {
 			out = append(out, f)
 		}
-	}
-	visit = func(n *condition.Node) {
-		if n.Domain != "" {
-			if rd.Only >= 0 && n == r.domain {
-				visit(n.Kids[rd.Only])
-			}
+	})
+	return out
+}
+
+// refs visits the paths of a rule; of its unrolled any those of one member, and none without a member.
+func (r *Rule) refs(member int, visit func(*condition.Ref)) {
+	var walk func(n *condition.Node)
+	walk = func(n *condition.Node) {
+		switch {
+		case n.Domain != "" && member >= 0 && n == r.domain:
+			walk(n.Kids[member])
+			return
+		case n.Domain != "":
 			return
 		}
-		n.OwnRefs(add)
+		n.OwnRefs(visit)
 		for _, k := range n.Kids {
-			visit(k)
+			walk(k)
 		}
 	}
-	visit(r.When)
-	return out
+	walk(r.When)
 }
 
 // open is true of a yes-or-no, a word or a list that isn't settled.

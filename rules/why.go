@@ -32,34 +32,12 @@ func (j *Judgement) WhyBarred(r *Rule, d *catalog.Drill, side int) []Why {
 	var out []Why
 	e := j.Edition
 	for _, rd := range j.alone.of(r, d, side) {
-		if !rd.Eval(r.When).Possible {
-			continue
-		}
-		members := []int{-1}
-		if r.domain != nil {
-			members = slices.Collect(memberPlaces(r.domain, rd))
-		}
-		for _, m := range members {
-			one := rd
-			one.Only = m
-			if !one.Eval(r.When).Possible {
-				continue
-			}
-			out = append(out, e.takeApart(r, one, d))
+		for _, member := range r.members(rd) {
+			rd.Only = member
+			out = append(out, e.takeApart(r, rd, d))
 		}
 	}
 	return out
-}
-
-// memberPlaces yields the members of the rule's any that could hold.
-func memberPlaces(domain *condition.Node, rd condition.Reading) func(func(int) bool) {
-	return func(yield func(int) bool) {
-		for i, k := range domain.Kids {
-			if rd.Eval(k).Possible && !yield(i) {
-				return
-			}
-		}
-	}
 }
 
 func (e *Edition) takeApart(r *Rule, rd condition.Reading, d *catalog.Drill) Why {

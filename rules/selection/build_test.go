@@ -161,7 +161,7 @@ func derived(t *testing.T, q *client.Request) *client.Facts {
 
 // judged holds the whole book against one drill: few need more, and one costs little.
 func judged(t *testing.T, f *client.Facts, d *catalog.Drill) *rules.Judgement {
-	return edition(t).JudgeOne(f, nil, d)
+	return edition(t).JudgeOne(f, nil)
 }
 
 // speaks is whether a rule bars a drill on the left, warns of it, or favours it.

@@ -28,14 +28,15 @@ func Explain(e *rules.Edition, q *client.Request, drillID string) (*ExplainAnswe
 	} else {
 		a.spare()
 	}
-	j := e.JudgeOne(a.facts, lift, d)
+	j := e.JudgeOne(a.facts, lift)
+	defer j.Done()
 	a.presumed(d)
 	answer := &ExplainAnswer{Drill: card(e, d)}
 	for side := range 2 {
 		answer.Sides = append(answer.Sides, a.explainSide(j, d, side))
 	}
 	answer.Verdict = together(d, answer.Sides)
-	a.head.MeasureNext = a.measureNext(j, 3)
+	a.head.MeasureNext = a.measureNext(j, j.WaitsOf(d), 3)
 	answer.Header = a.head
 	return answer, nil
 }

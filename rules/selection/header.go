@@ -118,27 +118,26 @@ func requestDigest(q *client.Request) string {
 	return hex.EncodeToString(sum[:16])
 }
 
-// trial is a measure that a side of a drill waits for.
-type trial struct {
-	path *client.Path
-	side int
-}
-
 // measureNext counts, for each missing measure, the drills that a normal value would open.
-func (a *asked) measureNext(j *rules.Judgement, most int) []Measurement {
-	opens := map[trial]int{}
-	for _, d := range j.Drills {
-		for side := range 2 {
-			if j.Verdict(d, side) == rules.TestFirst {
-				a.countOpened(j, d, side, opens)
+func (a *asked) measureNext(j *rules.Judgement, waits []rules.Wait, most int) []Measurement {
+	trials, opens := map[rules.Measure]*client.Facts{}, map[rules.Measure]int{}
+	for _, w := range waits {
+		for _, m := range j.Missing(w) {
+			facts, tried := trials[m]
+			if !tried {
+				facts = a.withNorm(m)
+				trials[m] = facts
+			}
+			if facts != nil && !slices.ContainsFunc(w.Bars, func(r *rules.Rule) bool { return j.CouldHold(r, w.Drill, w.Side, facts) }) {
+				opens[m]++
 			}
 		}
 	}
 	var list []Measurement
 	for t, n := range opens {
-		m := Measurement{Path: t.path.Name, Words: t.path.Measure, Opens: n, How: a.how(t.path)}
-		if t.path.Sided {
-			m.Side = string(client.Sides[t.side])
+		m := Measurement{Path: t.Path.Name, Words: t.Path.Measure, Opens: n, How: a.how(t.Path)}
+		if t.Path.Sided {
+			m.Side = string(client.Sides[t.Side])
 		}
 		list = append(list, m)
 	}
@@ -148,39 +147,13 @@ func (a *asked) measureNext(j *rules.Judgement, most int) []Measurement {
 	return list[:min(most, len(list))]
 }
 
-// countOpened tries each missing measure of one side of a drill at its norm.
-func (a *asked) countOpened(j *rules.Judgement, d *catalog.Drill, side int, opens map[trial]int) {
-	bars, missing := waiting(j, d, side)
-	for _, t := range missing {
-		normal := a.facts.Number("norm.low."+strings.TrimPrefix(t.path.Name, "client.range."), 0)
-		if !normal.Known() {
-			continue
-		}
-		facts := a.facts.With(t.path.Name, t.side, normal.Lo)
-		if !slices.ContainsFunc(bars, func(r *rules.Rule) bool { return j.CouldHold(r, d, side, facts) }) {
-			opens[t]++
-		}
+// withNorm are the facts with a range measured at its norm; nil where no norm is known.
+func (a *asked) withNorm(m rules.Measure) *client.Facts {
+	normal := a.facts.Number("norm.low."+strings.TrimPrefix(m.Path.Name, "client.range."), 0)
+	if !normal.Known() {
+		return nil
 	}
-}
-
-// waiting lists the bars that wait for a test, and the ranges that they miss.
-func waiting(j *rules.Judgement, d *catalog.Drill, side int) (bars []*rules.Rule, missing []trial) {
-	for _, r := range j.Edition.Book.Rules {
-		if j.Barred(r, d, side) != rules.TestFirst {
-			continue
-		}
-		bars = append(bars, r)
-		for _, reason := range j.Reasons(r, d, side) {
-			for _, f := range reason.Facts {
-				p := j.Edition.Frame.Table.Path(f.Path)
-				place := max(0, slices.Index(client.Sides[:], client.Side(f.Side)))
-				if t := (trial{p, place}); strings.HasPrefix(f.Path, "client.range.") && f.Status != "MEASURED" && !slices.Contains(missing, t) {
-					missing = append(missing, t)
-				}
-			}
-		}
-	}
-	return bars, missing
+	return a.facts.With(m.Path.Name, m.Side, normal.Lo)
 }
 
 func (a *asked) how(p *client.Path) string {

@@ -32,6 +32,7 @@ func Select(e *rules.Edition, q *client.Request, planID string) (*SelectAnswer, 
 	}
 	a.spare()
 	j := e.Judge(a.facts, nil)
+	defer j.Done()
 	s := a.fill(j, plan)
 	var shown []*catalog.Drill
 	for i, p := range s.places {
@@ -47,7 +48,7 @@ func Select(e *rules.Edition, q *client.Request, planID string) (*SelectAnswer, 
 	a.presumed(shown...)
 	answer.Limits = s.states(j, plan)
 	answer.LeftOut = a.goalsLeftOut(j)
-	a.head.MeasureNext = a.measureNext(j, 3)
+	a.head.MeasureNext = a.measureNext(j, j.Waits(), 3)
 	answer.Header = a.head
 	return answer, nil
 }

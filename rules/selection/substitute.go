@@ -28,6 +28,7 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 		return answer, nil
 	}
 	j := e.Judge(a.facts, lift)
+	defer j.Done()
 	ranked := a.rank(j, lift, answer.Provokers)
 	answer.Considered = len(ranked)
 	kept := ranked
@@ -45,7 +46,7 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	}
 	a.presumed(shown...)
 	answer.LeftOut = a.leftOut(j, lift)
-	a.head.MeasureNext = a.measureNext(j, 3)
+	a.head.MeasureNext = a.measureNext(j, j.Waits(), 3)
 	answer.Header = a.head
 	return answer, nil
 }
@@ -95,7 +96,7 @@ func (a *asked) rank(j *rules.Judgement, lift *catalog.Drill, provokers []Provok
 
 // second is the second look: each side of a drill about to be returned is judged once more on its own.
 func (a *asked) second(j *rules.Judgement, u *unit) bool {
-	return slices.ContainsFunc(u.sides, func(side int) bool { return j.SecondLook(u.drill, side) != nil })
+	return slices.ContainsFunc(u.sides, func(side int) bool { return !j.SecondLook(u.drill, side) })
 }
 
 func placeOf(first bool) int {
@@ -346,7 +347,7 @@ func (a *asked) whyNot(j *rules.Judgement, d *catalog.Drill) (LeftOut, bool) {
 			if j.Barred(r, d, side) != rules.NotToday {
 				continue
 			}
-			if r.When.ReadsKit() {
+			if r.ReadsKit() {
 				return LeftOut{}, false
 			}
 			if reasons := j.Reasons(r, d, side); len(reasons) > 0 {

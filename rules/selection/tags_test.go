@@ -13,7 +13,7 @@ import (
 // bars it, for a client who stands and reaches freely; and a tag that no rule bars by is at least warned of.
 func TestContraindicationsAgreeWithTheRules(t *testing.T) {
 	e := edition(t)
-	j := e.JudgeOne(derived(t, someone(t)), nil, e.Catalogue.Drills[0])
+	j := e.JudgeOne(derived(t, someone(t)), nil)
 	for _, c := range e.Frame.Vocabulary.Conditions {
 		if len(c.Regions) == 0 {
 			continue // of the whole person: no drill is tagged for it
@@ -40,6 +40,6 @@ func TestContraindicationsAgreeWithTheRules(t *testing.T) {
 // speaksOfConditions is whether some rule of the effect that reads conditions holds, on either side.
 func speaksOfConditions(e *rules.Edition, j *rules.Judgement, f *client.Facts, d *catalog.Drill, effect rules.Effect) bool {
 	return slices.ContainsFunc(e.Book.Rules, func(r *rules.Rule) bool {
-		return r.Effect == effect && r.When.ReadsConditions() && (j.CouldHold(r, d, catalog.Left, f) || j.CouldHold(r, d, catalog.Right, f))
+		return r.Effect == effect && r.ReadsConditions() && (j.CouldHold(r, d, catalog.Left, f) || j.CouldHold(r, d, catalog.Right, f))
 	})
 }

@@ -9,6 +9,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules"
+	"drillwright/rules/condition"
 	"drillwright/rules/client"
 	"drillwright/rules/internal/gen"
 )
@@ -76,7 +77,7 @@ func TestMix(t *testing.T) {
 func TestAtoms(t *testing.T) {
 	atoms, levels := map[int]int{}, map[int]int{}
 	for _, r := range generated(read(t, 8, 600)) {
-		a, l := shape(r.When, rules.Always)
+		a, l := shape(r.When, condition.Always)
 		atoms[a]++
 		levels[l]++
 	}
@@ -91,12 +92,12 @@ func TestAtoms(t *testing.T) {
 
 // shape counts the atoms of a condition, one for a whole domain, and its levels: a join below one of its own
 // kind is no level more.
-func shape(n *rules.Node, above rules.Op) (atoms, levels int) {
+func shape(n *condition.Node, above condition.Op) (atoms, levels int) {
 	if n.Domain != "" || len(n.Kids) == 0 {
 		return 1, 0
 	}
 	at := n.Op
-	if n.Op == rules.Not {
+	if n.Op == condition.Not {
 		at = above
 	}
 	for _, k := range n.Kids {
@@ -159,7 +160,7 @@ func TestUnknown(t *testing.T) {
 		for seed := range uint64(5) {
 			f := gen.Facts(seed, fr, gen.Client(seed, fr.Vocabulary, unknown))
 			for _, r := range list {
-				r.When.Refs(func(ref *rules.Ref) {
+				r.When.Refs(func(ref *condition.Ref) {
 					if ref.Path == nil {
 						return
 					}

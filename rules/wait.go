@@ -1,0 +1,90 @@
+package rules
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules/client"
+	"drillwright/rules/compile"
+	"drillwright/rules/condition"
+)
+
+// Wait is a side of a drill that would be open but for bars that a test may lift.
+type Wait struct {
+	Drill *catalog.Drill
+	Side  int
+	Bars  []*Rule
+}
+
+// Measure is a range on a side of the body.
+type Measure struct {
+	Path *client.Path
+	Side int
+}
+
+// Waits lists what waits for a test, in the order of the catalogue.
+func (j *Judgement) Waits() []Wait {
+	if j.verdicts == nil {
+		var out []Wait
+		for _, d := range j.Edition.Catalogue.Drills {
+			out = append(out, j.WaitsOf(d)...)
+		}
+		return out
+	}
+	list := slices.SortedStableFunc(j.verdicts.Waits, func(x, y compile.Wait) int {
+		return cmp.Or(cmp.Compare(x.Drill, y.Drill), cmp.Compare(x.Side, y.Side))
+	})
+	var out []Wait
+	for i, w := range list {
+		if i == 0 || list[i-1].Drill != w.Drill || list[i-1].Side != w.Side {
+			out = append(out, Wait{Drill: j.Edition.Catalogue.Drills[w.Drill], Side: w.Side})
+		}
+		last := &out[len(out)-1]
+		last.Bars = append(last.Bars, j.Edition.judged[w.Rule])
+	}
+	return out
+}
+
+// WaitsOf lists the sides of one drill that wait for a test.
+func (j *Judgement) WaitsOf(d *catalog.Drill) []Wait {
+	var out []Wait
+	for side := range 2 {
+		if j.Verdict(d, side) != TestFirst {
+			continue
+		}
+		w := Wait{Drill: d, Side: side}
+		for _, r := range j.Edition.Book.Of(Bar) {
+			if j.Barred(r, d, side) == TestFirst {
+				w.Bars = append(w.Bars, r)
+			}
+		}
+		out = append(out, w)
+	}
+	return out
+}
+
+// Missing lists the ranges that the bars read and that nobody measured, each once.
+func (j *Judgement) Missing(w Wait) []Measure {
+	var out []Measure
+	for _, r := range w.Bars {
+		for _, rd := range j.alone.of(r, w.Drill, w.Side) {
+			for _, member := range r.members(rd) {
+				r.refs(member, func(ref *condition.Ref) {
+					if !strings.HasPrefix(ref.Name, "client.range.") || rd.Facts.Status[rd.Side][ref.Index] == client.Measured {
+						return
+					}
+					m := Measure{Path: ref.Path}
+					if ref.Path.Sided {
+						m.Side = rd.Side
+					}
+					if !slices.Contains(out, m) {
+						out = append(out, m)
+					}
+				})
+			}
+		}
+	}
+	return out
+}
