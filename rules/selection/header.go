@@ -18,6 +18,9 @@ import (
 type Options struct {
 	// Limit is the most substitutes to return; 0 is the book's default, -1 all of them, without the family cap.
 	Limit int
+	// Brief leaves out the reasons of what is chosen and the parts of its score. Cautions, what to test first and
+	// the reasons of what is left out stay.
+	Brief bool
 }
 
 // UnknownID is a request for something that isn't there, with the nearest that is.
