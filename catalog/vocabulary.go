@@ -189,7 +189,7 @@ type Vocabulary struct {
 	terms []Term
 	index map[string]map[string]int
 	names map[string]map[string]string // kind → id → place in its list
-	ids   map[string][]string       // kind → ids in order
+	ids   map[string][]string          // kind → ids in order
 }
 
 // Moments of a movement, in their order. The last three belong to complaints only.

@@ -47,6 +47,7 @@ type asked struct {
 	facts *client.Facts
 	gate  gate
 	head  Header
+	sore  catalog.TermSet // regions that hurt
 }
 
 // ask checks the request, works out the facts and screens. Every answer starts here.
@@ -55,6 +56,11 @@ func ask(e *rules.Edition, q *client.Request) (*asked, error) {
 		return nil, err
 	}
 	a := &asked{e: e, q: q, facts: client.Derive(e.Frame, q)}
+	var sore []string
+	for _, c := range q.Complaints {
+		sore = append(sore, c.Region)
+	}
+	a.sore = e.Frame.Vocabulary.Set("region", sore)
 	a.head.Screening, a.gate = screen(e, a.facts)
 	for _, r := range e.Raise(e.Book.Advices, rules.Advise, a.facts) {
 		a.head.Cautions = append(a.head.Cautions, Caution{Rule: r.Rule.ID, Words: r.Reason.Words, NotRuledOut: !r.Sure})

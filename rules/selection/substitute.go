@@ -30,9 +30,9 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	j := e.Judge(a.facts, lift)
 	defer j.Done()
 	of := a.lifted(lift, answer.Provokers)
-	ranked := a.rank(j, of)
+	ranked := a.ranked(j, of)
 	answer.Considered = len(ranked)
-	kept := a.keep(j, ranked, opts.Limit)
+	kept := a.keep(j, ranked, of, opts.Limit)
 	var shown []*catalog.Drill
 	for i, c := range kept {
 		s := a.substitute(j, c, of, opts.Brief)
@@ -49,7 +49,7 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	return answer, nil
 }
 
-// candidate is a drill that the hard rules left, with its score.
+// candidate is a drill that may stand in for the lift, with its score.
 type candidate struct {
 	unit
 	tier    tier
@@ -74,62 +74,73 @@ const (
 	noSubstitute
 )
 
-// rank scores every drill that may stand in for the lift, in one list: open before test first; what trains the
-// lift's work before training elsewhere; removed before lowered; points; tier; id.
-func (a *asked) rank(j *rules.Judgement, of ofLift) []candidate {
-	var list []candidate
+// rank is a candidate's place in the list as one number, the least first; the last bits are its drill.
+type rank uint64
+
+// ranked scores every drill that may stand in for the lift and puts them in one list: open before test first; what
+// trains the lift's work before training elsewhere; removed before lowered; points; tier; id.
+func (a *asked) ranked(j *rules.Judgement, of ofLift) []rank {
+	list := make([]rank, 0, len(a.e.Catalogue.Drills))
 	for _, d := range a.e.Catalogue.Drills {
 		if d == of.drill || j.Verdict(d, catalog.Left) == rules.NotToday && j.Verdict(d, catalog.Right) == rules.NotToday {
 			continue
 		}
-		tier := a.tier(d, of.drill)
-		if tier == noSubstitute {
-			continue
-		}
-		if u, ok := a.unit(j, d); ok {
-			list = append(list, a.score(u, tier, of))
+		if c, ok := a.candidate(j, d, of); ok {
+			list = append(list, c.rank())
 		}
 	}
-	slices.SortFunc(list, func(x, y candidate) int {
-		return cmp.Or(
-			cmp.Compare(placeOf(x.verdict == rules.Open), placeOf(y.verdict == rules.Open)),
-			cmp.Compare(placeOf(x.tier != elsewhere), placeOf(y.tier != elsewhere)),
-			cmp.Compare(placeOf(x.removed), placeOf(y.removed)),
-			cmp.Compare(y.score, x.score),
-			cmp.Compare(x.tier, y.tier),
-			cmp.Compare(x.drill.Index, y.drill.Index)) // in order of id
-	})
+	slices.Sort(list)
 	return list
+}
+
+// rank packs the order: three bits of first or later, the points from the most down, the tier, the drill in order of id.
+func (c *candidate) rank() rank {
+	const most = 1 << 20 // more points than weights and favours can give
+	return later(c.verdict == rules.Open)<<63 | later(c.tier != elsewhere)<<62 | later(c.removed)<<61 |
+		rank(most-c.score)<<36 | rank(c.tier)<<32 | rank(c.drill.Index)
+}
+
+func later(first bool) rank {
+	if first {
+		return 0
+	}
+	return 1
+}
+
+func (a *asked) candidate(j *rules.Judgement, d *catalog.Drill, of ofLift) (c candidate, ok bool) {
+	tier := a.tier(d, of.drill)
+	if tier == noSubstitute {
+		return c, false
+	}
+	u, ok := a.unit(j, d)
+	return a.score(u, tier, of), ok
 }
 
 // keep takes the first of the list, a few of a family within a tier, each looked at a second time and dosed. A limit
 // of -1 takes all of them.
-func (a *asked) keep(j *rules.Judgement, list []candidate, limit int) []candidate {
+func (a *asked) keep(j *rules.Judgement, list []rank, of ofLift, limit int) []candidate {
 	perFamily := a.e.Book.PerFamily
 	if limit < 0 {
 		limit, perFamily = len(list), len(list)
 	}
 	limit = cmp.Or(limit, a.e.Book.Limit)
 	var kept []candidate
-	for _, c := range list {
+	for _, r := range list {
+		if len(kept) == limit {
+			break
+		}
+		c, _ := a.candidate(j, a.e.Catalogue.Drills[uint32(r)], of)
 		alike := 0
-		for _, k := range kept {
-			if k.tier == c.tier && k.drill.Family == c.drill.Family {
+		for i := range kept {
+			if kept[i].tier == c.tier && kept[i].drill.Family == c.drill.Family {
 				alike++
 			}
 		}
-		if alike < perFamily && len(kept) < limit && a.second(j, &c.unit) && a.ready(j, &c.unit) {
+		if alike < perFamily && a.second(j, &c.unit) && a.ready(j, &c.unit) {
 			kept = append(kept, c)
 		}
 	}
 	return kept
-}
-
-func placeOf(first bool) int {
-	if first {
-		return 0
-	}
-	return 1
 }
 
 // tier says what kind of substitute a drill is. A drill of the same lift's family comes before one of its pattern,
@@ -164,17 +175,7 @@ func (a *asked) eases(d, lift *catalog.Drill) bool {
 func sameMuscles(d, lift *catalog.Drill) bool { return d.Work.Prime.Meets(lift.Work.Moving) }
 
 // elsewhere is true when a drill loads no sore region beyond bracing it.
-func (a *asked) elsewhere(d *catalog.Drill) bool {
-	for _, row := range d.Rows {
-		for _, load := range row.Regions {
-			sore := slices.ContainsFunc(a.q.Complaints, func(c client.Complaint) bool { return c.Region == load.Region })
-			if sore && load.Role != "brace" {
-				return false
-			}
-		}
-	}
-	return true
-}
+func (a *asked) elsewhere(d *catalog.Drill) bool { return !d.Work.Regions.Meets(a.sore) }
 
 // ofLift is what candidates are scored against.
 type ofLift struct {
@@ -366,7 +367,7 @@ func (a *asked) leftOut(j *rules.Judgement, lift *catalog.Drill) []LeftOut {
 		}
 	}
 	slices.SortStableFunc(near, func(x, y *catalog.Drill) int {
-		return cmp.Or(cmp.Compare(placeOf(x.Family == lift.Family), placeOf(y.Family == lift.Family)), cmp.Compare(sharedMuscles(y, lift), sharedMuscles(x, lift)))
+		return cmp.Or(cmp.Compare(later(x.Family == lift.Family), later(y.Family == lift.Family)), cmp.Compare(sharedMuscles(y, lift), sharedMuscles(x, lift)))
 	})
 	var out []LeftOut
 	for _, d := range near[:min(5, len(near))] {
