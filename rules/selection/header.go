@@ -2,9 +2,6 @@ package selection
 
 import (
 	"cmp"
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -68,7 +65,7 @@ func ask(e *rules.Edition, q *client.Request) (*asked, error) {
 	a.head.Cautions = slices.CompactFunc(a.head.Cautions, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words })
 	a.head.Notes = a.notes()
 	a.presumed()
-	a.head.Receipt = Receipt{RequestDigest: requestDigest(q), Revision: e.Revision, Engine: rules.EngineVersion}
+	a.head.Receipt = Receipt{RequestDigest: q.Digest(), Revision: e.Revision, Engine: rules.EngineVersion}
 	return a, nil
 }
 
@@ -115,16 +112,6 @@ func (a *asked) notes() []string {
 func conditionsKnown(f *client.Facts) bool {
 	told := f.Words("client.conditions", catalog.Left)
 	return len(told.Possible) == len(told.Sure)
-}
-
-// requestDigest is SHA-256 over our own canonical form: the request with its lists in order, as JSON.
-func requestDigest(q *client.Request) string {
-	text, err := json.Marshal(q)
-	if err != nil {
-		panic(err) // a checked request holds only finite numbers and texts
-	}
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:16])
 }
 
 // measureNext counts, for each missing measure, the drills that a normal value would open.

@@ -23,7 +23,7 @@ func BenchmarkParts(b *testing.B) {
 	kept := a.keep(j, ranked, of, 0)
 	b.Run("check", timed(func() { client.Check(e.Frame, q) }))
 	b.Run("derive", timed(func() { client.Derive(e.Frame, q) }))
-	b.Run("digest", timed(func() { requestDigest(q) }))
+	b.Run("digest", timed(func() { q.Digest() }))
 	b.Run("screen", timed(func() { screen(e, a.facts) }))
 	b.Run("ask", timed(func() { ask(e, q) }))
 	b.Run("provoke", timed(func() { a.provoke(lift) }))
