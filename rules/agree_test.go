@@ -111,6 +111,9 @@ func agree(t require.TestingT, e, plainly *Edition, truths *compile.Truths, f *c
 		for _, d := range few {
 			for side := range 2 {
 				want := plain.Held(r, d, side)
+				if want != 0 {
+					require.Contains(t, e.Relevant(r.Effect, d), r, "rule %s, drill %s", r.ID, d.ID)
+				}
 				require.Equal(t, want, alone.Held(r, d, side), "closures: rule %s, drill %s, side %d", r.ID, d.ID, side)
 				require.Equal(t, want, heldBy(truth, r, d, side), "compiled: rule %s, drill %s, side %d", r.ID, d.ID, side)
 			}

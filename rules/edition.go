@@ -46,6 +46,7 @@ type Edition struct {
 
 	judged     []*Rule // in the order of the program
 	program    *compile.Program
+	relevant   *relevant
 	judgements *sync.Pool  // of *Judgement
 	plain      *plainJudge // set on an edition that is judged the plain way
 }
@@ -155,7 +156,7 @@ func (e *Edition) compile(before *Edition) *Edition {
 	for i, r := range e.judged {
 		list[i] = compile.Rule{When: r.When, Effect: effects[r.Effect], Points: r.Points, BothRows: r.allRows(), Coverable: r.Effect == Bar && r.conditions}
 	}
-	e.program = compile.New(e.rows, list, nil)
+	e.program, e.relevant = compile.New(e.rows, list, nil), e.newRelevant()
 	return e
 }
 

@@ -125,7 +125,7 @@ func (j *Judgement) Verdict(d *catalog.Drill, side int) Verdict {
 // oneByOne is the verdict without the index.
 func (j *Judgement) oneByOne(d *catalog.Drill, side int) Verdict {
 	worst := Open
-	for _, r := range j.Edition.Book.Of(Bar) {
+	for _, r := range j.Edition.Relevant(Bar, d) {
 		switch j.Barred(r, d, side) {
 		case NotToday:
 			return NotToday
@@ -160,7 +160,7 @@ func (j *Judgement) Favours(d *catalog.Drill, side int) int {
 		return j.verdicts.Points(d.Index, side)
 	}
 	total := 0
-	for _, r := range j.Edition.Book.Of(Favour) {
+	for _, r := range j.Edition.Relevant(Favour, d) {
 		if j.Favoured(r, d, side) {
 			total += r.Points
 		}
@@ -182,7 +182,7 @@ func (j *Judgement) Decider(d *catalog.Drill, side int) *Rule {
 		}
 		return nil
 	}
-	for _, r := range j.Edition.Book.Of(Bar) {
+	for _, r := range j.Edition.Relevant(Bar, d) {
 		if j.Barred(r, d, side) == NotToday {
 			return r
 		}

@@ -87,23 +87,12 @@ func (p *Program) wordIndex(name string) *wordIndex {
 	return p.tags[name]
 }
 
-// rule splits off what ends it before any set is touched.
+// rule compiles one rule.
 func (b *builder) rule(r Rule) rule {
 	j := positive(r.When, false)
 	bars, uniform := j.uniform()
 	out := rule{Rule: r, sided: j.reach().sided, firmIsPossible: uniform && bars, firmIsSure: uniform && !bars}
-	root := b.step(j)
-	switch {
-	case root.kind == scalars || root.kind == always:
-		out.gate, out.body = []step{root}, step{kind: always}
-	case root.kind == and:
-		for len(root.kids) > 0 && root.kids[0].kind == scalars {
-			out.gate, root.kids = append(out.gate, root.kids[0]), root.kids[1:]
-		}
-		out.body = root
-	default:
-		out.body = root
-	}
+	out.body = b.step(j)
 	return out
 }
 
@@ -146,6 +135,9 @@ func (b *builder) joined(j joint) step {
 		out.kids = append(out.kids, b.step(drillAlone))
 	}
 	slices.SortStableFunc(out.kids, func(x, y step) int { return int(x.kind) - int(y.kind) })
+	for out.kind == and && out.gates < len(out.kids) && out.kids[out.gates].kind <= scalars {
+		out.gates++
+	}
 	return out
 }
 

@@ -27,13 +27,7 @@ const (
 
 // How lists the parts of a rule in the order in which they run, each once.
 func (p *Program) How(rule int) []Part {
-	var parts []Part
-	r := &p.rules[rule]
-	for i := range r.gate {
-		parts = r.gate[i].parts(parts)
-	}
-	parts = r.body.parts(parts)
-	return parts
+	return p.rules[rule].body.parts(nil)
 }
 
 func (s *step) parts(out []Part) []Part {

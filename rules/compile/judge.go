@@ -110,7 +110,7 @@ func (v *Verdicts) run(q *request, r *rule, run runOf, again bool) bool {
 	}
 	for q.side = 0; q.side < sides; q.side++ {
 		rows := v.rows[q.side][:words]
-		if !q.open(r.gate) {
+		if !q.ahead(&r.body) {
 			clear(rows)
 			continue
 		}
@@ -120,7 +120,7 @@ func (v *Verdicts) run(q *request, r *rule, run runOf, again bool) bool {
 				rows.or(v.question[1])
 			}
 		}
-		some = q.narrow(&r.body, rows) || some
+		some = q.narrowOpen(&r.body, rows) || some
 	}
 	if !r.sided {
 		copy(v.rows[1][:words], v.rows[0])

@@ -64,7 +64,7 @@ func seconds(d *catalog.Drill, dose Dose, sides int) int {
 func (a *asked) dose(j *rules.Judgement, d *catalog.Drill, side int) (Dose, bool) {
 	var best *rules.Rule
 	var dose Dose
-	for _, r := range a.e.Book.Doses {
+	for _, r := range a.e.Relevant(rules.Dosing, d) {
 		held := j.Held(r, d, side)
 		if held&rules.Possible == 0 {
 			continue
@@ -136,7 +136,7 @@ func (a *asked) adjusted(j *rules.Judgement, d *catalog.Drill, side int, v varia
 		sure bool
 	}
 	var hold []holding
-	for _, r := range a.e.Book.Of(rules.Adjust) {
+	for _, r := range a.e.Relevant(rules.Adjust, d) {
 		if h := j.Held(r, d, side); h&rules.Possible != 0 {
 			hold = append(hold, holding{r, h&rules.Sure != 0})
 		}
