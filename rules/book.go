@@ -80,6 +80,7 @@ type Rule struct {
 	domain     *condition.Node // the unrolled any that names a witness; nil when there is none
 	conditions bool            // reads client.conditions: a clearance may cover it
 	kit        bool            // reads what is at hand
+	sided      bool            // reads what may differ between the sides
 }
 
 // Tightens is true for effects that the merely possible sets off.
