@@ -38,6 +38,8 @@ type Work struct {
 	All    TermSet // and those that steady
 	// Regions are those that it loads beyond bracing them.
 	Regions TermSet
+	// Drives are the places of the regions that its first row drives, in their order.
+	Drives []int
 }
 
 // Shared weighs the muscle work that two drills have in common: for each muscle the lesser of its roles, 3 for a prime
@@ -55,7 +57,15 @@ func (v *Vocabulary) work(d *Drill) Work {
 			}
 		}
 	}
+	var drives []int
+	if len(d.Rows) > 0 {
+		for _, load := range d.Rows[0].Regions {
+			if place := v.Place("region", load.Region); load.Role == "drive" && place >= 0 {
+				drives = append(drives, place)
+			}
+		}
+	}
 	m := d.Muscles
-	return Work{Prime: v.Set("muscle", m.Prime), Moving: v.Set("muscle", m.Prime, m.Assist), All: v.Set("muscle", m.Prime, m.Assist, m.Steady),
+	return Work{Drives: drives, Prime: v.Set("muscle", m.Prime), Moving: v.Set("muscle", m.Prime, m.Assist), All: v.Set("muscle", m.Prime, m.Assist, m.Steady),
 		Regions: v.Set("region", regions)}
 }

@@ -45,6 +45,7 @@ type asked struct {
 	gate  gate
 	head  Header
 	sore  catalog.TermSet // regions that hurt
+	pace  *client.Pace    // set when first asked
 }
 
 // ask checks the request, works out the facts and screens. Every answer starts here.

@@ -102,61 +102,12 @@ func (a *asked) weakerHand() int {
 	return catalog.Left
 }
 
-// limiting is the side that sets the pace of a drill: the lower rung in a region that it drives; then the
-// stronger complaint; then clearly less strength or hold; then clearly less range. -1: either.
+// limiting is the side that sets the pace of a drill; -1: either.
 func (a *asked) limiting(d *catalog.Drill) int {
-	f := a.facts
-	lower := func(path string) int { return compareSides(f.Number(path, 0).Lo, f.Number(path, 1).Lo) }
-	driven := drivenRegions(d)
-	for _, r := range driven {
-		if side := lower("client.rung." + r); side >= 0 {
-			return side
-		}
+	if a.pace == nil {
+		a.pace = a.facts.NewPace()
 	}
-	for _, r := range driven {
-		path := "request.complaint." + r + ".intensity"
-		if side := compareSides(f.Number(path, 1).Lo, f.Number(path, 0).Lo); side >= 0 {
-			return side
-		}
-	}
-	gaps := a.e.Frame.Measures.LimitingGap
-	for _, kind := range []struct {
-		path string
-		gap  float64
-	}{{"client.gap.strength.", gaps.StrengthPercent}, {"client.gap.hold.", gaps.HoldPercent}, {"client.gap.range.", gaps.RangeDeg}} {
-		for _, m := range a.e.Frame.Vocabulary.Motions {
-			if !slices.Contains(driven, m.Region) || kind.path == "client.gap.range." && !m.HasRange() {
-				continue
-			}
-			for side := range 2 {
-				if gap := f.Number(kind.path+m.ID, side); gap.Known() && gap.Lo >= kind.gap {
-					return side
-				}
-			}
-		}
-	}
-	return -1
-}
-
-// compareSides is the side with the lower of two values; -1 when they are equal.
-func compareSides(left, right float64) int {
-	switch {
-	case left < right:
-		return 0
-	case right < left:
-		return 1
-	}
-	return -1
-}
-
-func drivenRegions(d *catalog.Drill) []string {
-	var ids []string
-	for _, load := range d.Rows[0].Regions {
-		if load.Role == "drive" {
-			ids = append(ids, load.Region)
-		}
-	}
-	return ids
+	return a.pace.Limiting(d.Work.Drives)
 }
 
 // sideDoses puts the sides in order with their words.
