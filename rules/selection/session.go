@@ -126,14 +126,16 @@ func (s *session) hopeless(i int) bool {
 func (a *asked) openChoices(j *rules.Judgement) []*choice {
 	var open []*choice
 	for _, d := range a.e.Catalogue.Drills {
-		if u, ok := a.unit(j, d); ok && u.verdict == rules.Open {
-			if d.Sides == catalog.OneSide && u.open[0] != u.open[1] {
-				if limiting := a.limiting(d); limiting >= 0 && !u.open[limiting] {
-					u.points -= a.e.Book.GoodSideOnly
-				}
-			}
-			open = append(open, &choice{unit: u})
+		s, ok := a.standing(j, d)
+		if !ok || s.verdict != rules.Open {
+			continue
 		}
+		if d.Sides == catalog.OneSide && s.open[0] != s.open[1] {
+			if limiting := a.limiting(d); limiting >= 0 && !s.open[limiting] {
+				s.points -= a.e.Book.GoodSideOnly
+			}
+		}
+		open = append(open, &choice{unit: unit{drill: d, standing: s}})
 	}
 	return open
 }

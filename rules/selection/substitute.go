@@ -49,14 +49,19 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	return answer, nil
 }
 
-// candidate is a drill that may stand in for the lift, with its score.
-type candidate struct {
-	unit
+// worth is what a drill is worth in place of the lift.
+type worth struct {
 	tier    tier
 	removed bool
 	score   int
 	// Shares of the lift that are kept, and of what provokes that is taken away, in percent.
 	muscles, pattern, load, provoker int
+}
+
+// candidate is a drill that may stand in for the lift.
+type candidate struct {
+	unit
+	worth
 }
 
 // tier is a place in tiers.
@@ -79,25 +84,25 @@ type rank uint64
 
 // ranked scores every drill that may stand in for the lift and puts them in one list: open before test first; what
 // trains the lift's work before training elsewhere; removed before lowered; points; tier; id.
-func (a *asked) ranked(j *rules.Judgement, of ofLift) []rank {
+func (a *asked) ranked(j *rules.Judgement, of *ofLift) []rank {
 	list := make([]rank, 0, len(a.e.Catalogue.Drills))
 	for _, d := range a.e.Catalogue.Drills {
 		if d == of.drill || j.Verdict(d, catalog.Left) == rules.NotToday && j.Verdict(d, catalog.Right) == rules.NotToday {
 			continue
 		}
-		if c, ok := a.candidate(j, d, of); ok {
-			list = append(list, c.rank())
+		if s, w, ok := a.weigh(j, d, of); ok {
+			list = append(list, rankOf(s, w, d))
 		}
 	}
 	slices.Sort(list)
 	return list
 }
 
-// rank packs the order: three bits of first or later, the points from the most down, the tier, the drill in order of id.
-func (c *candidate) rank() rank {
+// rankOf packs the order: three bits of first or later, the points from the most down, the tier, the drill in order of id.
+func rankOf(s standing, w worth, d *catalog.Drill) rank {
 	const most = 1 << 20 // more points than weights and favours can give
-	return later(c.verdict == rules.Open)<<63 | later(c.tier != elsewhere)<<62 | later(c.removed)<<61 |
-		rank(most-c.score)<<36 | rank(c.tier)<<32 | rank(c.drill.Index)
+	return later(s.verdict == rules.Open)<<63 | later(w.tier != elsewhere)<<62 | later(w.removed)<<61 |
+		rank(most-w.score)<<36 | rank(w.tier)<<32 | rank(d.Index)
 }
 
 func later(first bool) rank {
@@ -107,18 +112,22 @@ func later(first bool) rank {
 	return 1
 }
 
-func (a *asked) candidate(j *rules.Judgement, d *catalog.Drill, of ofLift) (c candidate, ok bool) {
-	tier := a.tier(d, of.drill)
+// weigh is false for a drill that can't stand in, or not today.
+func (a *asked) weigh(j *rules.Judgement, d *catalog.Drill, of *ofLift) (s standing, w worth, ok bool) {
+	kin := &a.e.Catalogue.Kin[d.Index]
+	tier := a.tier(kin, of.kin)
 	if tier == noSubstitute {
-		return c, false
+		return s, w, false
 	}
-	u, ok := a.unit(j, d)
-	return a.score(u, tier, of), ok
+	if s, ok = a.standing(j, d); ok {
+		w = a.score(s, kin, tier, of)
+	}
+	return s, w, ok
 }
 
 // keep takes the first of the list, a few of a family within a tier, each looked at a second time and dosed. A limit
 // of -1 takes all of them.
-func (a *asked) keep(j *rules.Judgement, list []rank, of ofLift, limit int) []candidate {
+func (a *asked) keep(j *rules.Judgement, list []rank, of *ofLift, limit int) []candidate {
 	perFamily := a.e.Book.PerFamily
 	if limit < 0 {
 		limit, perFamily = len(list), len(list)
@@ -129,7 +138,9 @@ func (a *asked) keep(j *rules.Judgement, list []rank, of ofLift, limit int) []ca
 		if len(kept) == limit {
 			break
 		}
-		c, _ := a.candidate(j, a.e.Catalogue.Drills[uint32(r)], of)
+		d := a.e.Catalogue.Drills[uint32(r)]
+		s, w, _ := a.weigh(j, d, of)
+		c := candidate{unit{drill: d, standing: s}, w}
 		alike := 0
 		for i := range kept {
 			if kept[i].tier == c.tier && kept[i].drill.Family == c.drill.Family {
@@ -145,10 +156,10 @@ func (a *asked) keep(j *rules.Judgement, list []rank, of ofLift, limit int) []ca
 
 // tier says what kind of substitute a drill is. A drill of the same lift's family comes before one of its pattern,
 // that before one of its muscles, that before training elsewhere.
-func (a *asked) tier(d, lift *catalog.Drill) tier {
+func (a *asked) tier(d, lift *catalog.Kin) tier {
 	switch {
-	case !d.Loads || d.Purpose != "train":
-		if a.eases(d, lift) {
+	case !d.Loads || !d.Train:
+		if eases(d, lift) {
 			return sharesMuscles
 		}
 		return noSubstitute
@@ -156,7 +167,7 @@ func (a *asked) tier(d, lift *catalog.Drill) tier {
 		return sameLift
 	case d.Family == lift.Family:
 		return nearVariant
-	case d.Pattern.Kind == lift.Pattern.Kind && !d.Pattern.SingleJoint:
+	case d.Kind == lift.Kind && !d.SingleJoint:
 		return samePattern
 	case sameMuscles(d, lift):
 		return sharesMuscles
@@ -167,58 +178,58 @@ func (a *asked) tier(d, lift *catalog.Drill) tier {
 }
 
 // eases is true for unloaded work of the lift's own region and muscles: what is left on the lowest rung.
-func (a *asked) eases(d, lift *catalog.Drill) bool {
-	return !d.Loads && d.Main.Region == lift.Main.Region && sameMuscles(d, lift)
-}
+func eases(d, lift *catalog.Kin) bool { return !d.Loads && d.Main == lift.Main && sameMuscles(d, lift) }
 
 // sameMuscles is true when a prime mover of the drill drives or assists the lift.
-func sameMuscles(d, lift *catalog.Drill) bool { return d.Work.Prime.Meets(lift.Work.Moving) }
+func sameMuscles(d, lift *catalog.Kin) bool { return d.Prime.Meets(lift.Moving) }
 
 // elsewhere is true when a drill loads no sore region beyond bracing it.
-func (a *asked) elsewhere(d *catalog.Drill) bool { return !d.Work.Regions.Meets(a.sore) }
+func (a *asked) elsewhere(d *catalog.Kin) bool { return !d.Regions.Meets(a.sore) }
 
 // ofLift is what candidates are scored against.
 type ofLift struct {
-	drill     *catalog.Drill
-	working   float64 // kilograms
-	known     bool
-	stressors []int // places of the provoking ones; nil when only an arc provokes
-	provoked  bool  // something is known to provoke
+	drill   *catalog.Drill
+	kin     *catalog.Kin
+	working float64 // kilograms
+	known   bool
+	// provokers are the stressors that probably set it off; provoked is true when anything is known to.
+	provokers catalog.Terms
+	provoked  bool
 }
 
-func (a *asked) lifted(lift *catalog.Drill, provokers []Provoker) ofLift {
-	of := ofLift{drill: lift, provoked: len(provokers) > 0}
+func (a *asked) lifted(lift *catalog.Drill, provokers []Provoker) *ofLift {
+	of := &ofLift{drill: lift, kin: &a.e.Catalogue.Kin[lift.Index], provoked: len(provokers) > 0}
 	of.working, of.known = a.workingLoad(lift)
+	var stressors []string
 	for _, p := range provokers {
-		if p.Stressor != "" {
-			of.stressors = append(of.stressors, a.e.Frame.Vocabulary.Place("stressor", p.Stressor))
-		}
+		stressors = append(stressors, p.Stressor) // none where an arc provokes
 	}
+	of.provokers = a.e.Frame.Vocabulary.SetOf("stressor", stressors)
 	return of
 }
 
 // score adds up the parts and the favours. A one-side drill that is open on one side alone trains half of the
 // lift's work and takes nothing away from the other side: it counts as training elsewhere.
-func (a *asked) score(u unit, t tier, of ofLift) candidate {
-	c := candidate{unit: u, tier: t, muscles: sharedMuscles(u.drill, of.drill), pattern: sharedPattern(u.drill, of.drill), load: a.sharedLoad(u.drill, of)}
-	c.provoker, c.removed = a.takenAway(u.drill, of)
-	if u.drill.Sides == catalog.OneSide && u.open[0] != u.open[1] && (u.open[0] && a.soreSide(1) || u.open[1] && a.soreSide(0)) {
+func (a *asked) score(s standing, d *catalog.Kin, t tier, of *ofLift) worth {
+	c := worth{tier: t, muscles: sharedMuscles(d, of.kin), pattern: sharedPattern(d, of.kin), load: a.sharedLoad(d, of)}
+	c.provoker, c.removed = takenAway(d, of)
+	if d.Sides == catalog.OneSide && s.open[0] != s.open[1] && (s.open[0] && a.soreSide(1) || s.open[1] && a.soreSide(0)) {
 		c.tier = elsewhere
 		c.muscles, c.pattern, c.load, c.provoker = c.muscles/2, c.pattern/2, c.load/2, 0
 	}
-	w := a.e.Book.Weights
-	c.score = w.Muscles*c.muscles/100 + w.Pattern*c.pattern/100 + w.Provoker*c.provoker/100 + w.Load*c.load/100 + u.points
+	w := &a.e.Book.Weights
+	c.score = w.Muscles*c.muscles/100 + w.Pattern*c.pattern/100 + w.Provoker*c.provoker/100 + w.Load*c.load/100 + s.points
 	return c
 }
 
 // parts says in words how a score came about.
-func (a *asked) parts(c candidate, of ofLift) []Part {
+func (a *asked) parts(c candidate, of *ofLift) []Part {
 	w := a.e.Book.Weights
 	return []Part{
 		{"muscles", w.Muscles * c.muscles / 100, w.Muscles, a.share(c.muscles) + " of the same muscles"},
 		{"pattern", w.Pattern * c.pattern / 100, w.Pattern, a.share(c.pattern) + " of the pattern"},
 		{"provoker", w.Provoker * c.provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known"}[c.provoker]},
-		{"load", w.Load * c.load / 100, w.Load, a.loadInWords(c.drill, of)},
+		{"load", w.Load * c.load / 100, w.Load, a.loadInWords(&a.e.Catalogue.Kin[c.drill.Index], of)},
 		{"favours", c.points, 0, "by the rulebook's favours"},
 	}
 }
@@ -239,18 +250,15 @@ func (a *asked) share(percent int) string {
 	}
 }
 
-// sharedMuscles is the percentage of the lift's muscle work that a drill has too: 3 for a prime mover, 2 for one
-// that assists, 1 for one that steadies.
-func sharedMuscles(d, lift *catalog.Drill) int {
-	return d.Work.Shared(lift.Work) * 100 / max(lift.Work.Shared(lift.Work), 1)
-}
+// sharedMuscles is the percentage of the lift's muscle work that a drill has too.
+func sharedMuscles(d, lift *catalog.Kin) int { return d.Shared(lift) * 100 / max(lift.Shared(lift), 1) }
 
 // sharedPattern: 100 for the same pattern (which says its direction), 50 for the same plane.
-func sharedPattern(d, lift *catalog.Drill) int {
+func sharedPattern(d, lift *catalog.Kin) int {
 	switch {
 	case d.Pattern == lift.Pattern:
 		return 100
-	case slices.ContainsFunc(d.Planes, func(p string) bool { return slices.Contains(lift.Planes, p) }):
+	case d.Planes.Meets(lift.Planes):
 		return 50
 	}
 	return 0
@@ -267,41 +275,35 @@ func (a *asked) workingLoad(lift *catalog.Drill) (kg float64, known bool) {
 }
 
 // bodyShares is true when both move a share of the body and nothing else.
-func bodyShares(d, lift *catalog.Drill) bool {
-	return lift.Load.BodyShare > 0 && !lift.Lifted() && d.Load.BodyShare > 0 && !d.Lifted()
+func bodyShares(d, lift *catalog.Kin) bool {
+	return lift.BodyShare > 0 && !lift.Lifted && d.BodyShare > 0 && !d.Lifted
 }
 
 // sharedLoad: 100 when the drill can be made as heavy as the client's working load, 50 when that isn't known.
-func (a *asked) sharedLoad(d *catalog.Drill, of ofLift) int {
+func (a *asked) sharedLoad(d *catalog.Kin, of *ofLift) int {
+	enough, most := false, &a.e.Book.CeilingKg
 	switch {
-	case bodyShares(d, of.drill) && d.Load.BodyShare*100 >= a.e.Book.BodySharePercent*of.drill.Load.BodyShare:
-		return 100
-	case bodyShares(d, of.drill):
-		return 0
+	case bodyShares(d, of.kin):
+		enough = d.BodyShare*100 >= a.e.Book.BodySharePercent*of.kin.BodyShare
 	case !of.known:
 		return 50
-	}
-	switch most := a.e.Book.CeilingKg; d.Load.Ceiling {
-	case "light":
-		return hundred(most.Light >= of.working)
-	case "medium":
-		return hundred(most.Medium >= of.working)
+	case d.Ceiling == catalog.Light:
+		enough = most.Light >= of.working
+	case d.Ceiling == catalog.Medium:
+		enough = most.Medium >= of.working
 	default:
-		return hundred(d.Load.Ceiling != "")
+		enough = d.Ceiling == catalog.Heavy
 	}
-}
-
-func hundred(yes bool) int {
-	if yes {
+	if enough {
 		return 100
 	}
 	return 0
 }
 
-func (a *asked) loadInWords(d *catalog.Drill, of ofLift) string {
+func (a *asked) loadInWords(d *catalog.Kin, of *ofLift) string {
 	switch {
-	case bodyShares(d, of.drill):
-		return fmt.Sprintf("moves %s %% of body weight, the lift %s %%", rules.Figure(d.Load.BodyShare), rules.Figure(of.drill.Load.BodyShare))
+	case bodyShares(d, of.kin):
+		return fmt.Sprintf("moves %s %% of body weight, the lift %s %%", rules.Figure(d.BodyShare), rules.Figure(of.kin.BodyShare))
 	case !of.known:
 		return "working load not known"
 	case a.sharedLoad(d, of) == 0:
@@ -311,19 +313,14 @@ func (a *asked) loadInWords(d *catalog.Drill, of ofLift) string {
 }
 
 // takenAway: 100 when every provoker is gone (grade 1 at most), 50 when all are lower or none is known.
-func (a *asked) takenAway(d *catalog.Drill, of ofLift) (share int, removed bool) {
-	if !of.provoked {
+func takenAway(d *catalog.Kin, of *ofLift) (share int, removed bool) {
+	if !of.provoked || d.Harsh.Meets(of.provokers) {
 		return 50, false
-	}
-	for _, s := range of.stressors {
-		if a.e.Grade(d, s) > 1 {
-			return 50, false
-		}
 	}
 	return 100, true
 }
 
-func (a *asked) substitute(j *rules.Judgement, c candidate, of ofLift, brief bool) Choice {
+func (a *asked) substitute(j *rules.Judgement, c candidate, of *ofLift, brief bool) Choice {
 	u := &c.unit
 	s := Choice{Drill: c.drill, Tier: tiers[c.tier], Verdict: string(c.verdict), Sides: a.sideDoses(u), Points: c.score,
 		Removed: c.removed, TestSet: a.testSet(c.drill, c.doses[0]), Cautions: a.cautions(j, u)}
@@ -360,14 +357,17 @@ func (a *asked) difference(d, lift *catalog.Drill) []string {
 
 // leftOut names the lift's nearest relatives that are not open today, each with the first rule that decides.
 func (a *asked) leftOut(j *rules.Judgement, lift *catalog.Drill) []LeftOut {
+	kin := a.e.Catalogue.Kin
+	own := &kin[lift.Index]
 	var near []*catalog.Drill
-	for _, d := range a.e.Catalogue.Drills {
-		if d != lift && (d.Family == lift.Family || d.Pattern == lift.Pattern) && a.newsWhyNot(j, d) != nil {
+	for i, d := range a.e.Catalogue.Drills {
+		if d != lift && (kin[i].Family == own.Family || kin[i].Pattern == own.Pattern) && a.newsWhyNot(j, d) != nil {
 			near = append(near, d)
 		}
 	}
 	slices.SortStableFunc(near, func(x, y *catalog.Drill) int {
-		return cmp.Or(cmp.Compare(later(x.Family == lift.Family), later(y.Family == lift.Family)), cmp.Compare(sharedMuscles(y, lift), sharedMuscles(x, lift)))
+		a, b := &kin[x.Index], &kin[y.Index]
+		return cmp.Or(cmp.Compare(later(a.Family == own.Family), later(b.Family == own.Family)), cmp.Compare(b.Shared(own), a.Shared(own)))
 	})
 	var out []LeftOut
 	for _, d := range near[:min(5, len(near))] {

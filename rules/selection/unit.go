@@ -10,37 +10,43 @@ import (
 	"drillwright/rules/client"
 )
 
-// unit is a drill with the sides on which it may be trained. A two-side or midline drill lists both and trains them
-// as one.
-type unit struct {
-	drill   *catalog.Drill
+// standing is how a drill came out of the judging: the sides that are open, or that need a test, whichever is the
+// better; a two-side or midline drill has both or none.
+type standing struct {
+	open    [2]bool
 	verdict rules.Verdict
 	points  int // favours, the lower side
+}
 
-	open  [2]bool
-	sides []int // in the order to train; set by ready
+// unit is a drill that may be trained, with its sides in the order to train and their doses, once it is ready.
+type unit struct {
+	drill *catalog.Drill
+	standing
+	sides []int
 	doses []Dose
 }
 
-// unit judges a drill for the answer at hand. It is false when no side of it may be trained.
-func (a *asked) unit(j *rules.Judgement, d *catalog.Drill) (unit, bool) {
-	verdicts := [2]rules.Verdict{a.verdict(j, d, 0), a.verdict(j, d, 1)}
-	u := unit{drill: d}
-	if d.Sides != catalog.OneSide {
-		u.open, u.verdict = [2]bool{true, true}, rules.Together(verdicts[0], verdicts[1])
+// standing judges a drill for the answer at hand. It is false when no side of it may be trained.
+func (a *asked) standing(j *rules.Judgement, d *catalog.Drill) (s standing, ok bool) {
+	left, right := a.verdict(j, d, catalog.Left), a.verdict(j, d, catalog.Right)
+	if d.Sides == catalog.OneSide {
+		s.open, s.verdict = oneSide([2]rules.Verdict{left, right})
 	} else {
-		u.open, u.verdict = oneSide(verdicts)
+		s.open, s.verdict = [2]bool{true, true}, rules.Together(left, right)
 	}
-	if u.verdict == rules.NotToday {
-		return u, false
+	if s.verdict == rules.NotToday {
+		return s, false
 	}
-	u.points = math.MaxInt
-	for side, open := range u.open {
+	s.points = math.MaxInt
+	for side, open := range s.open {
 		if open {
-			u.points = min(u.points, j.Favours(d, side))
+			s.points = min(s.points, j.Favours(d, side))
 		}
 	}
-	return u, !a.loadMayFall(d) || a.ready(j, &u)
+	if a.loadMayFall(d) {
+		return s, a.ready(j, &unit{drill: d, standing: s})
+	}
+	return s, true
 }
 
 // verdict is the book's, unless screening closes the drill.
@@ -107,7 +113,7 @@ func (a *asked) limiting(d *catalog.Drill) int {
 	if a.pace == nil {
 		a.pace = a.facts.NewPace()
 	}
-	return a.pace.Limiting(d.Work.Drives)
+	return a.pace.Limiting(d.Drives)
 }
 
 // sideDoses puts the sides in order with their words.
