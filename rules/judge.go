@@ -153,6 +153,17 @@ func Together(a, b Verdict) Verdict {
 	return Open
 }
 
+// Better is the verdict on a drill of which either side will do.
+func Better(a, b Verdict) Verdict {
+	if a == Open || b == Open {
+		return Open
+	}
+	if a == TestFirst || b == TestFirst {
+		return TestFirst
+	}
+	return NotToday
+}
+
 // Favours adds up the points of a drill on a side: what speaks for it only when sure, against it when possible. Of a
 // drill that is barred nobody asks.
 func (j *Judgement) Favours(d *catalog.Drill, side int) int {

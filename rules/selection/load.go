@@ -51,7 +51,7 @@ func (a *asked) load(d *catalog.Drill, side int, percent float64, dose *Dose) bo
 
 // loadMayFall is whether the load of a drill is bound by the log or a clinician, and so may fall below its floor.
 func (a *asked) loadMayFall(d *catalog.Drill) bool {
-	if !d.Loads || !d.Lifted() || len(a.q.Profile.Log) == 0 && len(a.q.Profile.Clearances) == 0 {
+	if len(a.q.Profile.Log) == 0 && len(a.q.Profile.Clearances) == 0 || !d.Loads || !d.Lifted() {
 		return false
 	}
 	_, known := a.working(d.ID)

@@ -126,8 +126,8 @@ func (s *session) hopeless(i int) bool {
 func (a *asked) openChoices(j *rules.Judgement) []*choice {
 	var open []*choice
 	for _, d := range a.e.Catalogue.Drills {
-		s, ok := a.standing(j, d)
-		if !ok || s.verdict != rules.Open {
+		var s standing
+		if !a.stand(j, d, &s) || s.verdict != rules.Open {
 			continue
 		}
 		if d.Sides == catalog.OneSide && s.open[0] != s.open[1] {

@@ -37,7 +37,7 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	for i, c := range kept {
 		s := a.substitute(j, c, of, opts.Brief)
 		if i+1 < len(kept) {
-			s.Lead = c.score - kept[i+1].score
+			s.Lead = c.worth.score - kept[i+1].worth.score
 		}
 		answer.Substitutes = append(answer.Substitutes, s)
 		shown = append(shown, c.drill)
@@ -49,8 +49,9 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	return answer, nil
 }
 
-// worth is what a drill is worth in place of the lift.
+// worth is what a drill that may be trained is worth in place of the lift.
 type worth struct {
+	standing
 	tier    tier
 	removed bool
 	score   int
@@ -58,10 +59,10 @@ type worth struct {
 	muscles, pattern, load, provoker int
 }
 
-// candidate is a drill that may stand in for the lift.
+// candidate is a drill that stands in for the lift.
 type candidate struct {
 	unit
-	worth
+	worth *worth
 }
 
 // tier is a place in tiers.
@@ -87,21 +88,19 @@ type rank uint64
 func (a *asked) ranked(j *rules.Judgement, of *ofLift) []rank {
 	list := make([]rank, 0, len(a.e.Catalogue.Drills))
 	for _, d := range a.e.Catalogue.Drills {
-		if d == of.drill || j.Verdict(d, catalog.Left) == rules.NotToday && j.Verdict(d, catalog.Right) == rules.NotToday {
-			continue
-		}
-		if s, w, ok := a.weigh(j, d, of); ok {
-			list = append(list, rankOf(s, w, d))
+		var w worth
+		if d != of.drill && a.weigh(j, d, of, &w) {
+			list = append(list, w.rank(d))
 		}
 	}
 	slices.Sort(list)
 	return list
 }
 
-// rankOf packs the order: three bits of first or later, the points from the most down, the tier, the drill in order of id.
-func rankOf(s standing, w worth, d *catalog.Drill) rank {
+// rank packs the order: three bits of first or later, the points from the most down, the tier, the drill in order of id.
+func (w *worth) rank(d *catalog.Drill) rank {
 	const most = 1 << 20 // more points than weights and favours can give
-	return later(s.verdict == rules.Open)<<63 | later(w.tier != elsewhere)<<62 | later(w.removed)<<61 |
+	return later(w.verdict == rules.Open)<<63 | later(w.tier != elsewhere)<<62 | later(w.removed)<<61 |
 		rank(most-w.score)<<36 | rank(w.tier)<<32 | rank(d.Index)
 }
 
@@ -113,16 +112,16 @@ func later(first bool) rank {
 }
 
 // weigh is false for a drill that can't stand in, or not today.
-func (a *asked) weigh(j *rules.Judgement, d *catalog.Drill, of *ofLift) (s standing, w worth, ok bool) {
+func (a *asked) weigh(j *rules.Judgement, d *catalog.Drill, of *ofLift, w *worth) bool {
+	if !a.stand(j, d, &w.standing) {
+		return false
+	}
 	kin := &a.e.Catalogue.Kin[d.Index]
-	tier := a.tier(kin, of.kin)
-	if tier == noSubstitute {
-		return s, w, false
+	if w.tier = a.tier(kin, of.kin); w.tier == noSubstitute {
+		return false
 	}
-	if s, ok = a.standing(j, d); ok {
-		w = a.score(s, kin, tier, of)
-	}
-	return s, w, ok
+	a.score(w, kin, of)
+	return true
 }
 
 // keep takes the first of the list, a few of a family within a tier, each looked at a second time and dosed. A limit
@@ -139,11 +138,12 @@ func (a *asked) keep(j *rules.Judgement, list []rank, of *ofLift, limit int) []c
 			break
 		}
 		d := a.e.Catalogue.Drills[uint32(r)]
-		s, w, _ := a.weigh(j, d, of)
-		c := candidate{unit{drill: d, standing: s}, w}
+		w := &worth{}
+		a.weigh(j, d, of, w)
+		c := candidate{unit{drill: d, standing: w.standing}, w}
 		alike := 0
 		for i := range kept {
-			if kept[i].tier == c.tier && kept[i].drill.Family == c.drill.Family {
+			if kept[i].worth.tier == w.tier && kept[i].drill.Family == c.drill.Family {
 				alike++
 			}
 		}
@@ -210,27 +210,26 @@ func (a *asked) lifted(lift *catalog.Drill, provokers []Provoker) *ofLift {
 
 // score adds up the parts and the favours. A one-side drill that is open on one side alone trains half of the
 // lift's work and takes nothing away from the other side: it counts as training elsewhere.
-func (a *asked) score(s standing, d *catalog.Kin, t tier, of *ofLift) worth {
-	c := worth{tier: t, muscles: sharedMuscles(d, of.kin), pattern: sharedPattern(d, of.kin), load: a.sharedLoad(d, of)}
-	c.provoker, c.removed = takenAway(d, of)
-	if d.Sides == catalog.OneSide && s.open[0] != s.open[1] && (s.open[0] && a.soreSide(1) || s.open[1] && a.soreSide(0)) {
-		c.tier = elsewhere
-		c.muscles, c.pattern, c.load, c.provoker = c.muscles/2, c.pattern/2, c.load/2, 0
+func (a *asked) score(w *worth, d *catalog.Kin, of *ofLift) {
+	w.muscles, w.pattern, w.load = sharedMuscles(d, of.kin), sharedPattern(d, of.kin), a.sharedLoad(d, of)
+	w.provoker, w.removed = takenAway(d, of)
+	if d.Sides == catalog.OneSide && w.open[0] != w.open[1] && (w.open[0] && a.soreSide(1) || w.open[1] && a.soreSide(0)) {
+		w.tier = elsewhere
+		w.muscles, w.pattern, w.load, w.provoker = w.muscles/2, w.pattern/2, w.load/2, 0
 	}
-	w := &a.e.Book.Weights
-	c.score = w.Muscles*c.muscles/100 + w.Pattern*c.pattern/100 + w.Provoker*c.provoker/100 + w.Load*c.load/100 + s.points
-	return c
+	of100 := &a.e.Book.Weights
+	w.score = of100.Muscles*w.muscles/100 + of100.Pattern*w.pattern/100 + of100.Provoker*w.provoker/100 + of100.Load*w.load/100 + w.points
 }
 
 // parts says in words how a score came about.
 func (a *asked) parts(c candidate, of *ofLift) []Part {
 	w := a.e.Book.Weights
 	return []Part{
-		{"muscles", w.Muscles * c.muscles / 100, w.Muscles, a.share(c.muscles) + " of the same muscles"},
-		{"pattern", w.Pattern * c.pattern / 100, w.Pattern, a.share(c.pattern) + " of the pattern"},
-		{"provoker", w.Provoker * c.provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known"}[c.provoker]},
-		{"load", w.Load * c.load / 100, w.Load, a.loadInWords(&a.e.Catalogue.Kin[c.drill.Index], of)},
-		{"favours", c.points, 0, "by the rulebook's favours"},
+		{"muscles", w.Muscles * c.worth.muscles / 100, w.Muscles, a.share(c.worth.muscles) + " of the same muscles"},
+		{"pattern", w.Pattern * c.worth.pattern / 100, w.Pattern, a.share(c.worth.pattern) + " of the pattern"},
+		{"provoker", w.Provoker * c.worth.provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known"}[c.worth.provoker]},
+		{"load", w.Load * c.worth.load / 100, w.Load, a.loadInWords(&a.e.Catalogue.Kin[c.drill.Index], of)},
+		{"favours", c.worth.points, 0, "by the rulebook's favours"},
 	}
 }
 
@@ -322,10 +321,10 @@ func takenAway(d *catalog.Kin, of *ofLift) (share int, removed bool) {
 
 func (a *asked) substitute(j *rules.Judgement, c candidate, of *ofLift, brief bool) Choice {
 	u := &c.unit
-	s := Choice{Drill: c.drill, Tier: tiers[c.tier], Verdict: string(c.verdict), Sides: a.sideDoses(u), Points: c.score,
-		Removed: c.removed, TestSet: a.testSet(c.drill, c.doses[0]), Cautions: a.cautions(j, u)}
+	s := Choice{Drill: c.drill, Tier: tiers[c.worth.tier], Verdict: string(c.verdict), Sides: a.sideDoses(u), Points: c.worth.score,
+		Removed: c.worth.removed, TestSet: a.testSet(c.drill, c.doses[0]), Cautions: a.cautions(j, u)}
 	keeps := func(percent int) string { return strings.ToUpper(a.share(percent)) }
-	s.KeepsMuscles, s.KeepsPattern, s.KeepsLoad = keeps(c.muscles), keeps(c.pattern), keeps(c.load)
+	s.KeepsMuscles, s.KeepsPattern, s.KeepsLoad = keeps(c.worth.muscles), keeps(c.worth.pattern), keeps(c.worth.load)
 	s.TakesAway = a.difference(c.drill, of.drill)
 	for _, r := range a.untested(j, u) {
 		s.Tests = append(s.Tests, tests(j, r)...)

@@ -26,16 +26,16 @@ type unit struct {
 	doses []Dose
 }
 
-// standing judges a drill for the answer at hand. It is false when no side of it may be trained.
-func (a *asked) standing(j *rules.Judgement, d *catalog.Drill) (s standing, ok bool) {
+// stand judges a drill for the answer at hand. It is false when no side of it may be trained.
+func (a *asked) stand(j *rules.Judgement, d *catalog.Drill, s *standing) bool {
 	left, right := a.verdict(j, d, catalog.Left), a.verdict(j, d, catalog.Right)
-	if d.Sides == catalog.OneSide {
-		s.open, s.verdict = oneSide([2]rules.Verdict{left, right})
-	} else {
-		s.open, s.verdict = [2]bool{true, true}, rules.Together(left, right)
+	s.open, s.verdict = [2]bool{true, true}, rules.Together(left, right)
+	if a.e.Catalogue.Kin[d.Index].Sides == catalog.OneSide {
+		s.verdict = rules.Better(left, right) // a side that needs a test only when none is open
+		s.open = [2]bool{left == s.verdict, right == s.verdict}
 	}
 	if s.verdict == rules.NotToday {
-		return s, false
+		return false
 	}
 	s.points = math.MaxInt
 	for side, open := range s.open {
@@ -43,10 +43,7 @@ func (a *asked) standing(j *rules.Judgement, d *catalog.Drill) (s standing, ok b
 			s.points = min(s.points, j.Favours(d, side))
 		}
 	}
-	if a.loadMayFall(d) {
-		return s, a.ready(j, &unit{drill: d, standing: s})
-	}
-	return s, true
+	return !a.loadMayFall(d) || a.ready(j, &unit{drill: d, standing: *s})
 }
 
 // verdict is the book's, unless screening closes the drill.
@@ -58,16 +55,6 @@ func (a *asked) verdict(j *rules.Judgement, d *catalog.Drill, side int) rules.Ve
 		}
 	}
 	return v
-}
-
-// oneSide is the open sides of a one-side drill; those that need a test only when none is open.
-func oneSide(verdicts [2]rules.Verdict) ([2]bool, rules.Verdict) {
-	for _, want := range []rules.Verdict{rules.Open, rules.TestFirst} {
-		if open := [2]bool{verdicts[0] == want, verdicts[1] == want}; open[0] || open[1] {
-			return open, want
-		}
-	}
-	return [2]bool{}, rules.NotToday
 }
 
 // ready puts the sides in the order to train, the limiting side first, and doses them. It is false when the load
