@@ -81,6 +81,8 @@ type Rule struct {
 	conditions bool            // reads client.conditions: a clearance may cover it
 	kit        bool            // reads what is at hand
 	sided      bool            // reads what may differ between the sides
+	gate       *condition.Node // what it asks of the client alone; nil when nothing
+	place      int             // among the judged rules
 }
 
 // Tightens is true for effects that the merely possible sets off.

@@ -154,6 +154,7 @@ func (e *Edition) compile(before *Edition) *Edition {
 	e.judged, e.judgements = e.Book.judgedRules(), &sync.Pool{}
 	list := make([]compile.Rule, len(e.judged))
 	for i, r := range e.judged {
+		r.place = i
 		list[i] = compile.Rule{When: r.When, Effect: effects[r.Effect], Points: r.Points, BothRows: r.allRows(), Coverable: r.Effect == Bar && r.conditions}
 	}
 	e.program, e.relevant = compile.New(e.rows, list, nil), e.newRelevant()
