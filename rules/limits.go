@@ -11,8 +11,7 @@ import (
 )
 
 // The limits of the rule language and of a book: far above what honest rules need, far below what would hold a
-// server up, for a book may come from anywhere. In brackets: about the most that the embedded book
-// uses.
+// server up, for a book may come from anywhere. In brackets: about the most that the embedded book uses.
 const (
 	// MaxExpression is the longest expression that is parsed, in bytes (800). It is held before parsing: the parser
 	// can't be stopped once it runs.
@@ -26,14 +25,14 @@ const (
 	// each out several times, so its length is a power of this.
 	maxChoices = 4
 	// maxParts is what an expression becomes once any and all over a domain are written out, a copy a member (600):
-	// three times ten comparisons over the motions.
+	// some thirty comparisons over the motions.
 	maxParts = 5000
 	// maxListed is how many words a list written out has (9). A longer one wants a term of the vocabulary.
 	maxListed = 100
 	// maxWord is the length of a word in quotes (40): twice the longest id.
 	maxWord = 80
-	// maxNumber is the greatest number that may be written out (360): above the
-	// seconds of a year's training and the days of a life.
+	// maxNumber is the greatest number that may be written out (360): above the grams
+	// and newtons of any lift and the seconds of any year.
 	maxNumber = 1e9
 	// maxResult is the greatest number that arithmetic may come to: below it a whole number is exact.
 	maxResult = 1e15
@@ -42,8 +41,7 @@ const (
 
 	// maxRules, maxDoses, maxAdvices and maxPlans are the size of a book (340, 40, 30 and 10 with the floor).
 	maxRules, maxDoses, maxAdvices, maxPlans = 10_000, 1000, 1000, 100
-	// maxBookParts is what all expressions of a book become (14,000): a few hundred megabytes at the
-	// worst.
+	// maxBookParts is what all expressions of a book become (14,000): some hundred megabytes.
 	maxBookParts = 500_000
 	// maxProblems is after how many mistakes reading stops: nobody mends more at once, and the nearest name to each
 	// takes a walk through all names.
@@ -54,7 +52,7 @@ const (
 
 	// maxText is the length of a reason or caution in letters (230), maxBraces how many values it fills in (7).
 	maxText, maxBraces = 800, 20
-	// maxPoints is what a favour may add or take (25): as much as all parts of a substitute together.
+	// maxPoints is what a favour may add or take (25): more than all parts of a substitute together.
 	maxPoints = 100
 	// maxPlaces and maxPlanLimits keep the search for the best session short (10 and 5).
 	maxPlaces, maxPlanLimits = 10, 8
