@@ -1,8 +1,9 @@
 // Package server is the running service: gRPC around rules/selection. Each RPC has a file that converts, makes
 // one call and converts back; validation, deadlines, request ids and errors stand in interceptors.
 //
-// It stores and logs nothing of what it is sent: a log line holds the method, the code, the time taken and the
-// request id. An edition is served behind one atomic pointer; a call in flight finishes on the one it began with.
+// It logs nothing of what it is sent, and stores it only where Config.KeepMismatches says so: a log line holds the
+// method, the code, the time taken and the request id. An edition is served behind one atomic pointer; a call in
+// flight finishes on the one it began with.
 package server
 
 import (
@@ -34,8 +35,12 @@ type Config struct {
 	Log *slog.Logger
 	// CallLimit ends a call whose caller sets no deadline. Default: 10 s.
 	CallLimit time.Duration
-	// StopWithin is how long calls in flight may take once the server is told to stop. Default: 10 s.
+	// StopWithin is how long calls in flight may take once the server is told to stop; a check in hand may take as long
+	// again. Default: 10 s.
 	StopWithin time.Duration
+	// Metrics is where Serve tells what it counts, over HTTP at /metrics, in the text format of Prometheus. Serve closes
+	// it. Default: nothing is counted.
+	Metrics net.Listener
 }
 
 func (c Config) withDefaults() Config {
@@ -71,6 +76,7 @@ type Server struct {
 	live      atomic.Pointer[rules.Edition]
 	health    *health.Server
 	validator protovalidate.Validator
+	metrics   *metrics
 }
 
 // New readies a server; Serve or Local runs it.
@@ -82,6 +88,9 @@ func New(config Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{config: config.withDefaults(), health: health.NewServer(), validator: validator}
+	if s.metrics, err = newMetrics(config.Metrics != nil, s.live.Load); err != nil {
+		return nil, err
+	}
 	s.setHealth(grpc_health_v1.HealthCheckResponse_NOT_SERVING)
 	if config.Edition != nil {
 		s.Adopt(config.Edition)
@@ -92,6 +101,7 @@ func New(config Config) (*Server, error) {
 // Serve answers on the listener until the context ends; then health turns NOT_SERVING, no new call is taken, and
 // those in flight have Config.StopWithin to finish.
 func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
+	defer s.metrics.serve(s.config.Metrics, s.config.Log)()
 	g := s.grpc()
 	stopped := make(chan struct{})
 	release := context.AfterFunc(ctx, func() {
