@@ -4,15 +4,16 @@ import (
 	"context"
 
 	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
 	"drillwright/rules/selection"
 )
 
 // Explain implements SelectionService.
 func (s *Server) Explain(ctx context.Context, req *v1.ExplainRequest) (*v1.ExplainResponse, error) {
-	e, err := s.edition(ctx)
-	if err != nil {
-		return nil, err
-	}
+	return answered(ctx, s, req, (*Server).explain)
+}
+
+func (s *Server) explain(e *rules.Edition, req *v1.ExplainRequest) (*v1.ExplainResponse, error) {
 	q, err := requestFrom(e.Frame, req)
 	if err != nil {
 		return nil, err

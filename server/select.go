@@ -4,15 +4,16 @@ import (
 	"context"
 
 	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
 	"drillwright/rules/selection"
 )
 
 // Select implements SelectionService.
 func (s *Server) Select(ctx context.Context, req *v1.SelectRequest) (*v1.SelectResponse, error) {
-	e, err := s.edition(ctx)
-	if err != nil {
-		return nil, err
-	}
+	return answered(ctx, s, req, (*Server).session)
+}
+
+func (s *Server) session(e *rules.Edition, req *v1.SelectRequest) (*v1.SelectResponse, error) {
 	q, err := requestFrom(e.Frame, req)
 	if err != nil {
 		return nil, err

@@ -38,6 +38,12 @@ type Config struct {
 	// StopWithin is how long calls in flight may take once the server is told to stop; a check in hand may take as long
 	// again. Default: 10 s.
 	StopWithin time.Duration
+	// CheckShare: one answer in so many is given again the plain way, off the request path, and the two are compared.
+	// At most a tenth of one core goes into that; what is too much is left out. Default: 1,000. Negative: none.
+	CheckShare int
+	// KeepMismatches is a folder for the requests whose two answers differ, to find the fault by. Its files hold client
+	// profiles; it must be readable by its owner alone, and is made if it isn't there. Default: none are kept.
+	KeepMismatches string
 	// Metrics is where Serve tells what it counts, over HTTP at /metrics, in the text format of Prometheus. Serve closes
 	// it. Default: nothing is counted.
 	Metrics net.Listener
@@ -55,6 +61,9 @@ func (c Config) withDefaults() Config {
 	}
 	if c.StopWithin == 0 {
 		c.StopWithin = 10 * time.Second
+	}
+	if c.CheckShare == 0 {
+		c.CheckShare = defaultShare
 	}
 	return c
 }
@@ -77,6 +86,7 @@ type Server struct {
 	health    *health.Server
 	validator protovalidate.Validator
 	metrics   *metrics
+	checks    *checker
 }
 
 // New readies a server; Serve or Local runs it.
@@ -91,6 +101,9 @@ func New(config Config) (*Server, error) {
 	if s.metrics, err = newMetrics(config.Metrics != nil, s.live.Load); err != nil {
 		return nil, err
 	}
+	if s.checks, err = newChecker(s.config, s.metrics); err != nil {
+		return nil, err
+	}
 	s.setHealth(grpc_health_v1.HealthCheckResponse_NOT_SERVING)
 	if config.Edition != nil {
 		s.Adopt(config.Edition)
@@ -102,6 +115,7 @@ func New(config Config) (*Server, error) {
 // those in flight have Config.StopWithin to finish.
 func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 	defer s.metrics.serve(s.config.Metrics, s.config.Log)()
+	defer s.checks.start(s.config.StopWithin)()
 	g := s.grpc()
 	stopped := make(chan struct{})
 	release := context.AfterFunc(ctx, func() {

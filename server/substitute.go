@@ -4,15 +4,16 @@ import (
 	"context"
 
 	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
 	"drillwright/rules/selection"
 )
 
 // Substitute implements SelectionService.
 func (s *Server) Substitute(ctx context.Context, req *v1.SubstituteRequest) (*v1.SubstituteResponse, error) {
-	e, err := s.edition(ctx)
-	if err != nil {
-		return nil, err
-	}
+	return answered(ctx, s, req, (*Server).substitute)
+}
+
+func (s *Server) substitute(e *rules.Edition, req *v1.SubstituteRequest) (*v1.SubstituteResponse, error) {
 	q, err := requestFrom(e.Frame, req)
 	if err != nil {
 		return nil, err
