@@ -317,6 +317,7 @@ func readBook(d *catalog.Decoder, frame *client.Frame, tags *drillTable, docs []
 	for _, r := range book.Rules {
 		book.of[r.Effect] = append(book.of[r.Effect], r)
 	}
+	book.of[Dosing] = book.Doses
 	book.check(d.Report)
 	return book
 }

@@ -48,6 +48,9 @@ func beyondUnknown(n *condition.Node, under bool) bool {
 
 // Relevant lists the rules of an effect that could hold for a drill, in the order of the book.
 func (e *Edition) Relevant(effect Effect, d *catalog.Drill) []*Rule {
+	if e.plain != nil {
+		return e.Book.Of(effect) // the reference passes over nothing
+	}
 	at := &e.relevant.byDrill[d.Index]
 	found := at.Load()
 	if found == nil {
