@@ -78,10 +78,10 @@ type checker struct {
 	queue   chan given
 	metrics *metrics
 	log     *slog.Logger
-	folder  string                          // of mismatches; "": none are kept
-	plainly func(given) (response, error)   // gives the answer again; tests plant a fault here
-	busy    sync.Mutex                      // one check at a time, though a server may serve on two listeners
-	plain   struct{ of, as *served } // the plain twin of the edition checked last: its programs are written once
+	folder  string                        // of mismatches; "": none are kept
+	plainly func(given) (response, error) // gives the answer again; tests plant a fault here
+	busy    sync.Mutex                    // one check at a time, though a server may serve on two listeners
+	plain   struct{ of, as *served }      // the plain twin of the edition checked last: its programs are written once
 }
 
 func newChecker(config Config, m *metrics) (*checker, error) {

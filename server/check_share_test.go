@@ -196,7 +196,7 @@ func TestEditionThatAnsweredIsChecked(t *testing.T) {
 	r := run(t, Config{CheckShare: 1}, func(g given, c *checker) (response, error) {
 		<-adopted
 		a, err := c.onPlainTwin(g)
-		checked <- c.plain.of
+		checked <- c.plain.of.Edition
 		return a, err
 	})
 	r.explain("push-press")

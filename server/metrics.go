@@ -45,7 +45,7 @@ type call struct {
 }
 
 // newMetrics makes every instrument. live is the edition served; it may give nil.
-func newMetrics(on bool, live func() *rules.Edition) (*metrics, error) {
+func newMetrics(on bool, live func() *served) (*metrics, error) {
 	m := &metrics{attributes: attributesOfCalls()}
 	meter := metric.Meter(noop.Meter{})
 	if on {
@@ -62,7 +62,7 @@ func newMetrics(on bool, live func() *rules.Edition) (*metrics, error) {
 	return m, m.instruments(meter, live)
 }
 
-func (m *metrics) instruments(meter metric.Meter, live func() *rules.Edition) error {
+func (m *metrics) instruments(meter metric.Meter, live func() *served) error {
 	var faults [5]error
 	// The name and the attributes are OpenTelemetry's (semantic conventions 1.43), its bounds are not: most calls end
 	// far below the least of them.

@@ -51,7 +51,7 @@ func TestMetricsFollowTheEdition(t *testing.T) {
 func TestEveryMethodHasItsAttributes(t *testing.T) {
 	s, err := New(Config{})
 	require.NoError(t, err)
-	for service, about := range s.grpc().GetServiceInfo() {
+	for service, about := range s.grpc(s).GetServiceInfo() {
 		for _, m := range about.Methods {
 			if !m.IsServerStream {
 				require.Contains(t, s.metrics.attributes, call{"/" + service + "/" + m.Name, codes.OK})
@@ -63,7 +63,7 @@ func TestEveryMethodHasItsAttributes(t *testing.T) {
 func BenchmarkCalled(b *testing.B) {
 	for name, on := range map[string]bool{"counted": true, "not counted": false} {
 		b.Run(name, func(b *testing.B) {
-			m, err := newMetrics(on, func() *rules.Edition { return nil })
+			m, err := newMetrics(on, func() *served { return nil })
 			require.NoError(b, err)
 			b.ReportAllocs()
 			for b.Loop() {
