@@ -59,7 +59,9 @@ func (e *Edition) reasonsOn(r *Rule, rd *condition.Reading) []Reason {
 	var out []Reason
 	for member := range r.members(rd) {
 		rd.Only = member
-		out = append(out, e.reason(r, rd))
+		reason := e.reason(r, rd)
+		reason.Facts = e.facts(r, rd)
+		out = append(out, reason)
 		rd.Only = -1
 	}
 	return out
@@ -110,22 +112,38 @@ func (e *Edition) reason(r *Rule, rd *condition.Reading) Reason {
 		}
 	}
 	reason.Words = e.fill(text, rd, domainName, reason.Member, member)
-	reason.Facts = e.facts(r, rd)
 	return reason
 }
 
 // facts lists what a rule read of the client, as far as the member at hand goes, each once.
 func (e *Edition) facts(r *Rule, rd *condition.Reading) []Fact {
-	var out []Fact
-	r.refs(rd.Only, func(ref *condition.Ref) {
-		if ref.Root != condition.OfFacts || ref.Name == "side" || strings.HasPrefix(ref.Name, "client.margin.") {
-			return
-		}
-		if f, ok := e.fact(ref, rd); ok && !slices.ContainsFunc(out, func(have Fact) bool { return have.Path == f.Path }) {
+	refs := r.told[rd.Only+1]
+	out := make([]Fact, 0, len(refs))
+	for _, ref := range refs {
+		if f, ok := e.fact(ref, rd); ok {
 			out = append(out, f)
 		}
-	})
+	}
 	return out
+}
+
+// tells lists the client's paths that a reason shows, each once: first for no member, then for each of them.
+func (r *Rule) tells() [][]*condition.Ref {
+	members := 0
+	if r.domain != nil {
+		members = len(r.domain.Kids)
+	}
+	all := make([][]*condition.Ref, members+1)
+	for member := -1; member < members; member++ {
+		list := &all[member+1]
+		r.refs(member, func(ref *condition.Ref) {
+			known := slices.ContainsFunc(*list, func(had *condition.Ref) bool { return had.Name == ref.Name })
+			if ref.Root == condition.OfFacts && ref.Name != "side" && !strings.HasPrefix(ref.Name, "client.margin.") && !known {
+				*list = append(*list, ref)
+			}
+		})
+	}
+	return all
 }
 
 // refs visits the paths of a rule; of its unrolled any those of one member, and none without a member.

@@ -112,6 +112,7 @@ func lacking(n ast.Node, word string) string {
 // fill writes the sentence for a reading and, if the rule has a witness, for the member id at its place.
 func (e *Edition) fill(s *Sentence, rd *condition.Reading, domainName, id string, member int) string {
 	var b strings.Builder
+	b.Grow(160) // most sentences
 	v := e.Frame.Vocabulary
 	for _, p := range s.parts {
 		switch {

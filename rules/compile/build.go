@@ -69,6 +69,9 @@ func New(rows [][]*condition.Row, list []Rule, before *Program) *Program {
 			p.favours = append(p.favours, int32(i))
 		}
 	}
+	for i := range p.rules {
+		p.rules[i].body.sharedFirst()
+	}
 	p.statics, p.numbers, p.tags, p.scalars = b.statics, b.numbers, b.tags, len(b.scalars)
 	return p
 }
@@ -139,6 +142,21 @@ func (b *builder) joined(j joint) step {
 		out.gates++
 	}
 	return out
+}
+
+// sharedFirst orders what is asked before any row: what most rules ask is most likely answered already.
+func (s *step) sharedFirst() {
+	slices.SortStableFunc(s.gate(), func(x, y step) int { return y.uses() - x.uses() })
+	for i := range s.kids {
+		s.kids[i].sharedFirst()
+	}
+}
+
+func (s *step) uses() int {
+	if s.scalar == nil {
+		return 0
+	}
+	return s.scalar.uses
 }
 
 // mixed turns an atom over drill and request into an index where the drill can be isolated.

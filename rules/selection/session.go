@@ -125,9 +125,9 @@ func (s *session) hopeless(i int) bool {
 // openChoices are the drills that are open today, test first left out.
 func (a *asked) openChoices(j *rules.Judgement) []*choice {
 	var open []*choice
-	for _, d := range a.e.Catalogue.Drills {
+	for i, d := range a.e.Catalogue.Drills {
 		var s standing
-		if !a.stand(j, d, &s) || s.verdict != rules.Open {
+		if !a.stand(j, i, &s) || s.verdict != rules.Open {
 			continue
 		}
 		if d.Sides == catalog.OneSide && s.open[0] != s.open[1] {

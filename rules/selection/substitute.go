@@ -87,10 +87,10 @@ type rank uint64
 // trains the lift's work before training elsewhere; removed before lowered; points; tier; id.
 func (a *asked) ranked(j *rules.Judgement, of *ofLift) []rank {
 	list := make([]rank, 0, len(a.e.Catalogue.Drills))
-	for _, d := range a.e.Catalogue.Drills {
+	for i := range a.e.Catalogue.Drills {
 		var w worth
-		if d != of.drill && a.weigh(j, d, of, &w) {
-			list = append(list, w.rank(d))
+		if i != of.drill.Index && a.weigh(j, i, of, &w) {
+			list = append(list, w.rank(i))
 		}
 	}
 	slices.Sort(list)
@@ -98,10 +98,10 @@ func (a *asked) ranked(j *rules.Judgement, of *ofLift) []rank {
 }
 
 // rank packs the order: three bits of first or later, the points from the most down, the tier, the drill in order of id.
-func (w *worth) rank(d *catalog.Drill) rank {
+func (w *worth) rank(drill int) rank {
 	const most = 1 << 20 // more points than weights and favours can give
 	return later(w.verdict == rules.Open)<<63 | later(w.tier != elsewhere)<<62 | later(w.removed)<<61 |
-		rank(most-w.score)<<36 | rank(w.tier)<<32 | rank(d.Index)
+		rank(most-w.score)<<36 | rank(w.tier)<<32 | rank(drill)
 }
 
 func later(first bool) rank {
@@ -112,11 +112,11 @@ func later(first bool) rank {
 }
 
 // weigh is false for a drill that can't stand in, or not today.
-func (a *asked) weigh(j *rules.Judgement, d *catalog.Drill, of *ofLift, w *worth) bool {
-	if !a.stand(j, d, &w.standing) {
+func (a *asked) weigh(j *rules.Judgement, drill int, of *ofLift, w *worth) bool {
+	if !a.stand(j, drill, &w.standing) {
 		return false
 	}
-	kin := &a.e.Catalogue.Kin[d.Index]
+	kin := &a.e.Catalogue.Kin[drill]
 	if w.tier = a.tier(kin, of.kin); w.tier == noSubstitute {
 		return false
 	}
@@ -139,7 +139,7 @@ func (a *asked) keep(j *rules.Judgement, list []rank, of *ofLift, limit int) []c
 		}
 		d := a.e.Catalogue.Drills[uint32(r)]
 		w := &worth{}
-		a.weigh(j, d, of, w)
+		a.weigh(j, d.Index, of, w)
 		c := candidate{unit{drill: d, standing: w.standing}, w}
 		alike := 0
 		for i := range kept {

@@ -26,11 +26,12 @@ type unit struct {
 	doses []Dose
 }
 
-// stand judges a drill for the answer at hand. It is false when no side of it may be trained.
-func (a *asked) stand(j *rules.Judgement, d *catalog.Drill, s *standing) bool {
-	left, right := a.verdict(j, d, catalog.Left), a.verdict(j, d, catalog.Right)
+// stand judges a drill, by its place in the catalogue, for the answer at hand. It is false when no side of it may be
+// trained.
+func (a *asked) stand(j *rules.Judgement, drill int, s *standing) bool {
+	left, right := a.verdict(j, drill, catalog.Left), a.verdict(j, drill, catalog.Right)
 	s.open, s.verdict = [2]bool{true, true}, rules.Together(left, right)
-	if a.e.Catalogue.Kin[d.Index].Sides == catalog.OneSide {
+	if a.e.Catalogue.Kin[drill].Sides == catalog.OneSide {
 		s.verdict = rules.Better(left, right) // a side that needs a test only when none is open
 		s.open = [2]bool{left == s.verdict, right == s.verdict}
 	}
@@ -40,17 +41,21 @@ func (a *asked) stand(j *rules.Judgement, d *catalog.Drill, s *standing) bool {
 	s.points = math.MaxInt
 	for side, open := range s.open {
 		if open {
-			s.points = min(s.points, j.Favours(d, side))
+			s.points = min(s.points, j.FavoursAt(drill, side))
 		}
 	}
+	if !a.loadsBound() {
+		return true
+	}
+	d := a.e.Catalogue.Drills[drill]
 	return !a.loadMayFall(d) || a.ready(j, &unit{drill: d, standing: *s})
 }
 
 // verdict is the book's, unless screening closes the drill.
-func (a *asked) verdict(j *rules.Judgement, d *catalog.Drill, side int) rules.Verdict {
-	v := j.Verdict(d, side)
+func (a *asked) verdict(j *rules.Judgement, drill, side int) rules.Verdict {
+	v := j.VerdictAt(drill, side)
 	if v != rules.NotToday && a.gate.closes() {
-		if _, ok := a.gate.allows(a.e, d, side); !ok {
+		if _, ok := a.gate.allows(a.e, a.e.Catalogue.Drills[drill], side); !ok {
 			return rules.NotToday
 		}
 	}
