@@ -46,9 +46,8 @@ type Kin struct {
 	Main                int32 // region
 	BodyShare           float64
 	Ceiling             Ceiling
-	Sides               Sides
 
-	SingleJoint, Loads, Train, Lifted bool
+	OneSide, TwoSide, SingleJoint, Loads, Train, Lifted bool
 }
 
 // Ceiling is how heavy a drill can be made; none is zero.
@@ -74,7 +73,7 @@ func (s *Snapshot) kin(d *Drill) Kin {
 	v, m := s.Vocabulary, d.Muscles
 	k := Kin{Prime: v.SetOf("muscle", m.Prime), Moving: v.SetOf("muscle", m.Prime, m.Assist), All: v.SetOf("muscle", m.Prime, m.Assist, m.Steady),
 		Planes: v.SetOf("plane", d.Planes), Pattern: -1, Tool: -1, Kind: -1, Main: int32(v.Place("region", d.Main.Region)),
-		BodyShare: d.Load.BodyShare, Ceiling: ceilings[d.Load.Ceiling], Sides: d.Sides, Loads: d.Loads, Train: d.Purpose == "train"}
+		BodyShare: d.Load.BodyShare, Ceiling: ceilings[d.Load.Ceiling], OneSide: d.Sides == OneSide, TwoSide: d.Sides == TwoSide, Loads: d.Loads, Train: d.Purpose == "train"}
 	if root := s.byID[d.Family]; root != nil {
 		k.Family = int32(root.Index)
 	}

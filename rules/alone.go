@@ -35,6 +35,12 @@ func (a *alone) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
 	}
 }
 
+// forget lets go of the client.
+func (a *alone) forget() {
+	clear(a.readings)
+	*a = alone{edition: a.edition, readings: a.readings[:0], gates: a.gates}
+}
+
 // on reads a drill on a side: its first row there, its second on the other side of the body.
 func (a *alone) on(d *catalog.Drill, side int) []condition.Reading {
 	if a.drill == d && a.side == side {
@@ -71,7 +77,7 @@ func (a *alone) shut(r *Rule, side int) bool {
 }
 
 func (a *alone) held(r *Rule, d *catalog.Drill, side int) Held {
-	h := Held(0)
+	h, bar := Held(0), r.Effect == Bar
 	for i := range a.of(r, d, side) {
 		rd := &a.readings[i]
 		if a.shut(r, rd.Side) {
@@ -85,11 +91,11 @@ func (a *alone) held(r *Rule, d *catalog.Drill, side int) Held {
 		switch {
 		case t.Sure:
 			h |= Sure | Firm
-		case r.Effect == Bar && rd.Firm(r.When):
+		case bar && rd.Firm(r.When):
 			h |= Firm
 		}
 	}
-	if r.Effect != Bar {
+	if !bar {
 		return h &^ Firm
 	}
 	if h != 0 && a.uncovered != nil && r.conditions && !a.couldHold(r, a.uncovered) {

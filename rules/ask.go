@@ -76,7 +76,7 @@ func (e *Edition) Raise(list []*Rule, effect Effect, f *client.Facts) []Raised {
 			if side == 1 && !r.sided {
 				break
 			}
-			for _, reason := range e.reasonsOn(r, &readings[side]) {
+			for _, reason := range e.reasonsOn(nil, r, &readings[side], &said{}) {
 				if !r.sided {
 					reason.Side = ""
 				}

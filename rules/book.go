@@ -83,7 +83,18 @@ type Rule struct {
 	sided      bool               // reads what may differ between the sides
 	gate       *condition.Node    // what it asks of the client alone; nil when nothing
 	place      int                // among the judged rules
+	oneRow     bool               // only the working side of a drill counts
+	ofClient   bool               // its texts say nothing of the drill
 	told       [][]*condition.Ref // see tells
+}
+
+// prepare works out what judging asks of a rule again and again. The rule was read without a mistake.
+func (r *Rule) prepare() {
+	r.oneRow = r.Effect == Favour || r.Effect == Dosing
+	r.conditions, r.kit = readsConditions(r.When), readsKit(r.When)
+	r.sided = r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
+	r.gate, r.told = r.When.WithoutDrill(), r.tells()
+	r.ofClient = !r.Because.reads(condition.OfDrill) && (r.Untested == nil || !r.Untested.reads(condition.OfDrill))
 }
 
 // Tightens is true for effects that the merely possible sets off.

@@ -164,10 +164,6 @@ func (b *bookReader) common(rule *Rule, when, because, untested catalog.Text) {
 	if untested.Value != "" {
 		rule.Untested = b.sentence(untested, append(slices.Clone(roots), "drill"), rule.domain)
 	}
-	rule.told = rule.tells()
-	rule.gate = rule.When.WithoutDrill()
-	rule.sided = rule.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
-	rule.conditions, rule.kit = readsConditions(rule.When), readsKit(rule.When)
 	if known {
 		b.measuredOnlyWhereSafe(rule, when.At)
 		b.untestedWhereNeeded(rule)

@@ -151,6 +151,9 @@ func (e *Edition) compile(before *Edition) *Edition {
 		e.rows = append(e.rows, rows)
 	}
 	e.noLift = e.tags.nothing()
+	for _, r := range slices.Concat(e.Book.Rules, e.Book.Doses, e.Book.Advices) {
+		r.prepare()
+	}
 	e.judged, e.judgements = e.Book.judgedRules(), &sync.Pool{}
 	list := make([]compile.Rule, len(e.judged))
 	for i, r := range e.judged {

@@ -58,7 +58,8 @@ type Judgement struct {
 	judge    judge
 	verdicts *compile.Verdicts // nil when only single drills are looked at, and on a plain edition
 
-	alone alone             // the closures
+	alone alone // the closures
+	said  said
 	room  *compile.Verdicts // for verdicts, from one request to the next
 }
 
@@ -82,7 +83,7 @@ func (e *Edition) JudgeOne(f *client.Facts, lift *catalog.Drill) *Judgement {
 	if !ok {
 		j = &Judgement{Edition: e}
 	}
-	j.Facts, j.Lift, j.verdicts = f, lift, nil
+	j.Facts, j.Lift, j.verdicts, j.said = f, lift, nil, j.said[:0]
 	j.alone.begin(e, f, lift)
 	j.judge = &j.alone
 	if e.plain != nil {
@@ -91,9 +92,15 @@ func (e *Edition) JudgeOne(f *client.Facts, lift *catalog.Drill) *Judgement {
 	return j
 }
 
-// Done gives a judgement back to the edition; nothing of it may be used afterwards.
+// Done gives a judgement back to the edition; nothing of it may be used afterwards. It keeps room, and nothing of the
+// client.
 func (j *Judgement) Done() {
 	j.Facts, j.Lift, j.judge = nil, nil, nil
+	j.alone.forget()
+	clear(j.said)
+	if j.verdicts != nil {
+		j.verdicts.Forget()
+	}
 	j.Edition.judgements.Put(j)
 }
 
@@ -207,7 +214,7 @@ func (j *Judgement) Decider(d *catalog.Drill, side int) *Rule {
 }
 
 // allRows is true for effects that look at both rows of a one-side drill; points and doses look at the working side.
-func (r *Rule) allRows() bool { return r.Effect == Bar || r.Effect == Caution || r.Effect == Adjust }
+func (r *Rule) allRows() bool { return !r.oneRow }
 
 // liftRow is the working row of the lift, or the row of no lift.
 func (e *Edition) liftRow(lift *catalog.Drill) *condition.Row {

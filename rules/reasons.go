@@ -49,18 +49,43 @@ func (j *Judgement) Reasons(r *Rule, d *catalog.Drill, side int) []Reason {
 	var out []Reason
 	readings := j.alone.of(r, d, side)
 	for i := range readings {
-		out = append(out, j.Edition.reasonsOn(r, &readings[i])...)
+		out = j.Edition.reasonsOn(out, r, &readings[i], &j.said)
 	}
 	return out
 }
 
-// reasonsOn renders a rule on one reading.
-func (e *Edition) reasonsOn(r *Rule, rd *condition.Reading) []Reason {
-	var out []Reason
+// said remembers reasons that say nothing of the drill: for the next drill they are the same.
+type said []saidOnce
+
+type saidOnce struct {
+	rule         *Rule
+	side, member int
+	sure         bool
+	reason       Reason
+}
+
+func (s said) find(r *Rule, rd *condition.Reading, sure bool) (Reason, bool) {
+	for i := range s {
+		if had := &s[i]; had.rule == r && had.side == rd.Side && had.member == rd.Only && had.sure == sure {
+			return had.reason, true
+		}
+	}
+	return Reason{}, false
+}
+
+// reasonsOn renders a rule on one reading, a reason for each member.
+func (e *Edition) reasonsOn(out []Reason, r *Rule, rd *condition.Reading, before *said) []Reason {
 	for member := range r.members(rd) {
 		rd.Only = member
-		reason := e.reason(r, rd)
-		reason.Facts = e.facts(r, rd)
+		sure := rd.Eval(r.When).Sure
+		reason, known := before.find(r, rd, sure)
+		if !known {
+			reason = e.reason(r, rd, sure)
+			reason.Facts = e.facts(r, rd)
+		}
+		if !known && r.ofClient {
+			*before = append(*before, saidOnce{r, rd.Side, member, sure, reason})
+		}
 		out = append(out, reason)
 		rd.Only = -1
 	}
@@ -91,7 +116,7 @@ func (r *Rule) members(rd *condition.Reading) iter.Seq[int] {
 	}
 }
 
-func (e *Edition) reason(r *Rule, rd *condition.Reading) Reason {
+func (e *Edition) reason(r *Rule, rd *condition.Reading, sure bool) Reason {
 	reason := Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Points: r.Points, Source: r.Source.Text(), Standing: Holds, Side: string(client.Sides[rd.Side])}
 	domainName, member := "", -1
 	if r.domain != nil && rd.Only >= 0 {
@@ -102,7 +127,7 @@ func (e *Edition) reason(r *Rule, rd *condition.Reading) Reason {
 		}
 	}
 	text := r.Because
-	if !rd.Eval(r.When).Sure {
+	if !sure {
 		reason.Standing = NotRuledOut
 		if r.Effect == Bar {
 			reason.Standing = Untested

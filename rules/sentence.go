@@ -212,3 +212,20 @@ func squeezed(s string) string {
 	s = strings.Join(strings.Fields(s), " ")
 	return strings.ReplaceAll(strings.ReplaceAll(s, " ,", ","), " .", ".")
 }
+
+// reads is whether a text reads anything of a root.
+func (s *Sentence) reads(root condition.Root) bool {
+	found := false
+	visit := func(r *condition.Ref) { found = found || r.Root == root }
+	for _, p := range s.parts {
+		for _, m := range p.num {
+			m.Refs(visit)
+		}
+		for _, w := range p.words {
+			if w.Ref != nil {
+				visit(w.Ref)
+			}
+		}
+	}
+	return found
+}

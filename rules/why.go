@@ -44,7 +44,7 @@ func (j *Judgement) WhyBarred(r *Rule, d *catalog.Drill, side int) []Why {
 }
 
 func (e *Edition) takeApart(r *Rule, rd *condition.Reading, d *catalog.Drill) Why {
-	why := Why{Reason: e.reason(r, rd)}
+	why := Why{Reason: e.reason(r, rd, rd.Eval(r.When).Sure)}
 	why.Reason.Facts = e.facts(r, rd)
 	var visit func(n *condition.Node, under bool)
 	visit = func(n *condition.Node, under bool) {

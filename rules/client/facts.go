@@ -116,3 +116,10 @@ func (f *Facts) With(name string, side int, v float64) *Facts {
 func (f *Facts) Allow(stressor string, side int, grade int) {
 	f.value(f.Frame.at.allowed[f.Frame.ids.stressors.place(stressor)], side, float64(grade))
 }
+
+// AllowAtMost is Allow, by the stressor's place in the vocabulary, where the grade is lower than the one that stands.
+func (f *Facts) AllowAtMost(stressor, side, grade int) {
+	if at := f.Frame.at.allowed[stressor]; float64(grade) < f.Num[side][at.slot].Lo {
+		f.value(at, side, float64(grade))
+	}
+}

@@ -2,7 +2,6 @@ package compile
 
 import (
 	"slices"
-	"sort"
 
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
@@ -88,7 +87,20 @@ func (x *numberIndex) fill(words int) {
 }
 
 // atLeast and above are the places of the first value that is at least, or above, a number.
-func (x *numberIndex) atLeast(v float64) int { return sort.SearchFloat64s(x.values, v) }
+func (x *numberIndex) atLeast(v float64) int {
+	low, high := 0, len(x.values)
+	if high == 0 || x.values[high-1] < v {
+		return high // most clients reach beyond every drill
+	}
+	for low < high {
+		if middle := (low + high) / 2; x.values[middle] < v {
+			low = middle + 1
+		} else {
+			high = middle
+		}
+	}
+	return low
+}
 
 func (x *numberIndex) above(v float64) int {
 	i := x.atLeast(v)
@@ -135,12 +147,10 @@ func (b *builder) numberAtom(n *condition.Node) *numberAtom {
 	case left.drill && !left.request && !right.drill:
 		return &numberAtom{b.number(n.L), n.Cmp, n.R, right.sided}
 	case right.drill && !right.request && !left.drill:
-		return &numberAtom{b.number(n.R), turned[n.Cmp], n.L, left.sided}
+		return &numberAtom{b.number(n.R), condition.Turned[n.Cmp], n.L, left.sided}
 	}
 	return nil
 }
-
-var turned = map[string]string{">": "<", ">=": "<=", "<": ">", "<=": ">=", "==": "=="}
 
 func reachOf(m *condition.Num) reach {
 	return joint{atom: &condition.Node{Op: condition.Compare, L: m}}.reach()

@@ -88,6 +88,16 @@ func (n *Node) or() truthFunc {
 	for i, k := range n.Kids {
 		needs[i] = needOf(k)
 	}
+	if len(kids) == 2 && !unrolled && !readsDrill(n) {
+		first, second := kids[0], kids[1]
+		return func(r *Reading) client.Truth {
+			t := first(r)
+			if !t.Sure {
+				t = either(t, second(r))
+			}
+			return t
+		}
+	}
 	return func(r *Reading) client.Truth {
 		if unrolled && r.Only >= 0 {
 			return kids[r.Only](r)
@@ -130,6 +140,12 @@ func told(t bool) client.Truth { return client.Truth{Sure: t, Possible: t} }
 // compare: true for sure when it holds for every value of both spans, possible when for some. A number that is
 // not stated makes every comparison false, so the right side needn't be read.
 func (n *Node) compare() truthFunc {
+	switch {
+	case n.R.Op == Const && n.L.Op == Value && n.L.Ref.Root == OfFacts:
+		return against(n.L.Ref.Slot, n.Cmp, n.R.K)
+	case n.L.Op == Const && n.R.Op == Value && n.R.Ref.Root == OfFacts:
+		return against(n.R.Ref.Slot, Turned[n.Cmp], n.L.K)
+	}
 	left, right, holds := n.L.span, n.R.span, comparisons[n.Cmp]
 	if m := n.L; m.Op == Value && m.Ref.Root == OfDrill {
 		slot := m.Ref.Slot
@@ -142,6 +158,39 @@ func (n *Node) compare() truthFunc {
 		}
 	}
 	return func(r *Reading) client.Truth { return holds(left(r), right(r)) }
+}
+
+// Turned is a comparison read from the right.
+var Turned = map[string]string{">": "<", ">=": "<=", "<": ">", "<=": ">=", "==": "=="}
+
+// against compares a fact with a number written out: the commonest atom has the shortest code.
+func against(slot int, cmp string, k float64) truthFunc {
+	switch cmp {
+	case ">":
+		return func(r *Reading) client.Truth {
+			s := r.numbers[slot]
+			return client.Truth{Sure: s.Lo > k, Possible: s.Hi > k}
+		}
+	case ">=":
+		return func(r *Reading) client.Truth {
+			s := r.numbers[slot]
+			return client.Truth{Sure: s.Lo >= k, Possible: s.Hi >= k}
+		}
+	case "<":
+		return func(r *Reading) client.Truth {
+			s := r.numbers[slot]
+			return client.Truth{Sure: s.Hi < k, Possible: s.Lo < k}
+		}
+	case "<=":
+		return func(r *Reading) client.Truth {
+			s := r.numbers[slot]
+			return client.Truth{Sure: s.Hi <= k, Possible: s.Lo <= k}
+		}
+	}
+	return func(r *Reading) client.Truth {
+		s := r.numbers[slot]
+		return client.Truth{Sure: s.Lo == k && s.Hi == k, Possible: s.Lo <= k && k <= s.Hi}
+	}
 }
 
 var comparisons = map[string]func(l, r client.Span) client.Truth{

@@ -11,7 +11,7 @@ func (n *Node) WithoutDrill() *Node {
 }
 
 func (n *Node) relax() *Node {
-	if !n.Reads(func(r *Ref) bool { return r.Root == OfDrill }) {
+	if !readsDrill(n) {
 		return n
 	}
 	if n.Op != And && n.Op != Or {
@@ -32,3 +32,5 @@ func (n *Node) relax() *Node {
 	}
 	return out
 }
+
+func readsDrill(n *Node) bool { return n.Reads(func(r *Ref) bool { return r.Root == OfDrill }) }

@@ -128,6 +128,12 @@ func (m *Num) refs(visit func(*Ref)) {
 	m.R.refs(visit)
 }
 
+// Refs visits every path of a number, those of its conditions included.
+func (m *Num) Refs(visit func(*Ref)) {
+	m.refs(visit)
+	m.conditions(func(c *Node) { c.Refs(visit) })
+}
+
 // OwnRefs visits the paths of one atom, those of its numbers' conditions included.
 func (n *Node) OwnRefs(visit func(*Ref)) {
 	if n.Ref != nil {

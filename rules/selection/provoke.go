@@ -146,7 +146,8 @@ func (a *asked) allow(lift *catalog.Drill, c client.Complaint, found []Provoker)
 	if top == 0 {
 		top = map[bool]int{true: 2, false: 3}[much] // only an arc provokes, or nothing known does
 	}
-	for _, s := range a.e.Frame.Vocabulary.Stressors {
+	for i := range a.e.Frame.Vocabulary.Stressors {
+		s := &a.e.Frame.Vocabulary.Stressors[i]
 		if !slices.Contains(s.Regions, c.Region) {
 			continue
 		}
@@ -159,7 +160,7 @@ func (a *asked) allow(lift *catalog.Drill, c client.Complaint, found []Provoker)
 		case own == 0:
 			allowed = top - 1
 		}
-		a.lower(s.ID, c, allowed)
+		a.lower(i, c, allowed)
 	}
 }
 
@@ -174,9 +175,9 @@ func (a *asked) spare() {
 		if c.Intensity >= a.e.Book.RemovedFrom {
 			allowed = 1
 		}
-		for _, s := range a.e.Frame.Vocabulary.Stressors {
+		for i, s := range a.e.Frame.Vocabulary.Stressors {
 			if slices.Contains(s.Regions, c.Region) {
-				a.lower(s.ID, c, allowed)
+				a.lower(i, c, allowed)
 			}
 		}
 	}
@@ -193,13 +194,10 @@ func (a *asked) namedTendon(c client.Complaint) bool {
 }
 
 // lower sets request.allowed on the sides of a complaint; of several complaints the lowest counts.
-func (a *asked) lower(stressor string, c client.Complaint, allowed int) {
+func (a *asked) lower(stressor int, c client.Complaint, allowed int) {
 	for side := range 2 {
-		if !c.Side.On(side) && a.e.Frame.Vocabulary.Sided(c.Region) {
-			continue
-		}
-		if had := a.facts.Number("request.allowed."+stressor, side).Lo; float64(allowed) < had {
-			a.facts.Allow(stressor, side, allowed)
+		if c.Side.On(side) || !a.e.Frame.Vocabulary.Sided(c.Region) {
+			a.facts.AllowAtMost(stressor, side, allowed)
 		}
 	}
 }

@@ -163,7 +163,7 @@ func (a *asked) tier(d, lift *catalog.Kin) tier {
 			return sharesMuscles
 		}
 		return noSubstitute
-	case d.Family == lift.Family && d.Tool == lift.Tool && d.Sides == lift.Sides:
+	case d.Family == lift.Family && d.Tool == lift.Tool && d.OneSide == lift.OneSide && d.TwoSide == lift.TwoSide:
 		return sameLift
 	case d.Family == lift.Family:
 		return nearVariant
@@ -213,7 +213,7 @@ func (a *asked) lifted(lift *catalog.Drill, provokers []Provoker) *ofLift {
 func (a *asked) score(w *worth, d *catalog.Kin, of *ofLift) {
 	w.muscles, w.pattern, w.load = sharedMuscles(d, of.kin), sharedPattern(d, of.kin), a.sharedLoad(d, of)
 	w.provoker, w.removed = takenAway(d, of)
-	if d.Sides == catalog.OneSide && w.open[0] != w.open[1] && (w.open[0] && a.soreSide(1) || w.open[1] && a.soreSide(0)) {
+	if d.OneSide && w.open[0] != w.open[1] && (w.open[0] && a.soreSide(1) || w.open[1] && a.soreSide(0)) {
 		w.tier = elsewhere
 		w.muscles, w.pattern, w.load, w.provoker = w.muscles/2, w.pattern/2, w.load/2, 0
 	}

@@ -31,7 +31,7 @@ type unit struct {
 func (a *asked) stand(j *rules.Judgement, drill int, s *standing) bool {
 	left, right := a.verdict(j, drill, catalog.Left), a.verdict(j, drill, catalog.Right)
 	s.open, s.verdict = [2]bool{true, true}, rules.Together(left, right)
-	if a.e.Catalogue.Kin[drill].Sides == catalog.OneSide {
+	if a.e.Catalogue.Kin[drill].OneSide {
 		s.verdict = rules.Better(left, right) // a side that needs a test only when none is open
 		s.open = [2]bool{left == s.verdict, right == s.verdict}
 	}
