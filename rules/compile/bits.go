@@ -92,7 +92,7 @@ type term struct {
 }
 
 // keep narrows s to the rows of a term, and says whether any are left.
-func (s set) keep(t term) bool {
+func (s set) keep(t *term) bool {
 	switch {
 	case t.plus == nil && t.not:
 		return true
@@ -114,7 +114,7 @@ func (s set) keep(t term) bool {
 }
 
 // join adds to s those rows of another set that a term holds for.
-func (s set) join(of set, t term) {
+func (s set) join(of set, t *term) {
 	of = of[:len(s)]
 	switch {
 	case t.plus == nil && !t.not:
@@ -130,6 +130,14 @@ func (s set) join(of set, t term) {
 		for i := range s {
 			s[i] |= of[i] & (plus[i]&^minus[i] ^ flip)
 		}
+	}
+}
+
+// joinSet adds to s what two sets share.
+func (s set) joinSet(a, b set) {
+	a, b = a[:len(s)], b[:len(s)]
+	for i := range s {
+		s[i] |= a[i] & b[i]
 	}
 }
 

@@ -48,6 +48,9 @@ type builder struct {
 	numbers map[string]*numberIndex
 	tags    map[string]*wordIndex
 	scalars map[string]*scalar
+
+	scalarSlab slab[scalar]
+	numberSlab slab[numberAtom]
 }
 
 // New compiles rules for a catalogue, given as the rows of each drill. before, if there is one, was compiled for the

@@ -70,8 +70,8 @@ func (v *Verdicts) begin(f, uncovered *client.Facts, lift *condition.Row) {
 
 // Forget lets go of the facts; what came out stays until the next request.
 func (v *Verdicts) Forget() {
-	clear(v.request.readings[:])
-	clear(v.uncovered.readings[:])
+	v.request.forget()
+	v.uncovered.forget()
 }
 
 // bar runs one bar: what is firm is closed, what is merely possible waits for a test.

@@ -12,14 +12,18 @@ import (
 type request struct {
 	rows     []*condition.Row     // of the catalogue, by place
 	readings [2]condition.Reading // of each side of the body
+	numbers  [2][]client.Span     // the facts themselves
+	yesNos   [2][]client.Truth
+	lift     *condition.Row
 	answers  [2]answered
 	spare    [2]set // for terms that no index keeps ready
 	truths   []uint8
 	pool     []set // of the or's, by depth
 	depth    int
 
-	side int
-	run  runOf
+	found term // what an index found last
+	side  int
+	run   runOf
 	// unsettled is set when a run meets a literal that is neither true nor false.
 	unsettled bool
 }
@@ -35,10 +39,17 @@ func newRequest(p *Program) *request {
 
 // begin takes new facts.
 func (r *request) begin(f *client.Facts, lift *condition.Row) {
+	r.lift = lift
 	for side := range r.readings {
 		r.readings[side] = condition.Read(f, side, nil, lift)
+		r.numbers[side], r.yesNos[side] = f.Num[side], f.Bool[side]
 		clear(r.answers[side])
 	}
+}
+
+// forget lets go of the facts.
+func (r *request) forget() {
+	r.readings, r.numbers, r.yesNos = [2]condition.Reading{}, [2][]client.Span{}, [2][]client.Truth{}
 }
 
 // forWords is zeroed room for a truth for each word of a tag.
@@ -115,7 +126,7 @@ func (r *request) narrow(s *step, rows set) bool {
 	case statics:
 		return rows.and(s.set)
 	case number, words, list:
-		return rows.keep(r.term(s))
+		return rows.keep(r.find(s))
 	case or:
 		return r.narrowOr(s, rows)
 	default:
@@ -133,18 +144,16 @@ func (r *request) narrowAll(s *step, rows set) bool {
 	return true
 }
 
-// term is the rows for which an indexed literal holds.
-func (r *request) term(s *step) term {
-	var t term
-	var known bool
-	upper := s.upper(r.run)
+// find sets found to the rows for which an indexed literal holds.
+func (r *request) find(s *step) *term {
+	t, upper, known := &r.found, s.upper(r.run), false
 	switch s.kind {
 	case number:
-		t, known = s.number.term(r, r.side, upper)
+		known = s.number.find(r, upper, t)
 	case words:
-		t, known = s.words.term(r, r.side, upper)
+		known = s.words.find(r, upper, t)
 	default:
-		t, known = s.list.term(r, r.side, upper)
+		known = s.list.find(r, upper, t)
 	}
 	r.unsettled = r.unsettled || !known
 	t.not = t.not != s.denied
@@ -165,9 +174,9 @@ func (r *request) narrowOr(s *step, rows set) bool {
 				return true
 			}
 		case statics:
-			found.join(rows, term{plus: kid.set})
+			found.joinSet(rows, kid.set)
 		case number, words, list:
-			found.join(rows, r.term(kid))
+			found.join(rows, r.find(kid))
 		default:
 			if !r.ahead(kid) {
 				continue

@@ -135,9 +135,12 @@ func (x *numberIndex) since(place int, spare set) set {
 // numberAtom compares a number of the drill with a number that no drill changes.
 type numberAtom struct {
 	index *numberIndex
-	cmp   string // of the drill's number to the other
-	right *condition.Num
+	cmp   comparison // of the drill's number to the other
 	sided bool
+	// The other number: one fact, or the sum of two; anything else is right, evaluated by its closure.
+	facts    int8
+	one, two int32
+	right    *condition.Num
 }
 
 // numberAtom isolates the drill's side of a comparison; nil when both sides read the drill or a client.
@@ -145,46 +148,67 @@ func (b *builder) numberAtom(n *condition.Node) *numberAtom {
 	left, right := reachOf(n.L), reachOf(n.R)
 	switch {
 	case left.drill && !left.request && !right.drill:
-		return &numberAtom{b.number(n.L), n.Cmp, n.R, right.sided}
+		return b.isolated(n.L, n.Cmp, n.R, right.sided)
 	case right.drill && !right.request && !left.drill:
-		return &numberAtom{b.number(n.R), condition.Turned[n.Cmp], n.L, left.sided}
+		return b.isolated(n.R, condition.Turned[n.Cmp], n.L, left.sided)
 	}
 	return nil
+}
+
+func (b *builder) isolated(drill *condition.Num, cmp string, other *condition.Num, sided bool) *numberAtom {
+	a := add(&b.numberSlab, numberAtom{index: b.number(drill), cmp: comparisons[cmp], right: other, sided: sided})
+	switch {
+	case aFact(other):
+		a.facts, a.one = 1, int32(other.Ref.Slot)
+	case other.Op == condition.Add && aFact(other.L) && aFact(other.R):
+		a.facts, a.one, a.two = 2, int32(other.L.Ref.Slot), int32(other.R.Ref.Slot)
+	}
+	return a
 }
 
 func reachOf(m *condition.Num) reach {
 	return joint{atom: &condition.Node{Op: condition.Compare, L: m}}.reach()
 }
 
-// term is the rows for which the comparison can hold (upper) or must.
-func (a *numberAtom) term(r *request, side int, upper bool) (t term, known bool) {
+// other is the number that the drill's is compared with.
+func (a *numberAtom) other(r *request, side int) client.Span {
 	if !a.sided {
 		side = 0
 	}
-	v := r.readings[side].Value(a.right)
-	if v.Lo != v.Lo || v.Hi != v.Hi {
-		return term{}, true // not stated: no comparison with it holds
+	switch a.facts {
+	case 1:
+		return r.numbers[side][a.one]
+	case 2:
+		one, two := r.numbers[side][a.one], r.numbers[side][a.two]
+		return client.Span{Lo: one.Lo + two.Lo, Hi: one.Hi + two.Hi}
 	}
-	return a.rows(v, upper, r.spare), v.Known()
+	return r.readings[side].Value(a.right)
 }
 
-func (a *numberAtom) rows(v client.Span, upper bool, spare [2]set) term {
+// find sets t to the rows for which the comparison can hold (upper) or must, and says whether that is one question.
+func (a *numberAtom) find(r *request, upper bool, t *term) (known bool) {
+	v := a.other(r, r.side)
+	*t = term{}
+	if v.Lo != v.Lo || v.Hi != v.Hi {
+		return true // not stated: no comparison with it holds
+	}
 	x, low, high := a.index, v.Lo, v.Hi // what the drill's number is compared with where it is a lower, an upper bound
 	if !upper {
 		low, high = v.Hi, v.Lo
 	}
 	switch a.cmp {
-	case ">":
-		return term{plus: x.since(x.above(low), spare[0])}
-	case ">=":
-		return term{plus: x.since(x.atLeast(low), spare[0])}
-	case "<":
-		return term{plus: x.since(0, spare[0]), minus: x.since(x.atLeast(high), spare[1])}
-	case "<=":
-		return term{plus: x.since(0, spare[0]), minus: x.since(x.above(high), spare[1])}
+	case above:
+		t.plus = x.since(x.above(low), r.spare[0])
+	case atLeast:
+		t.plus = x.since(x.atLeast(low), r.spare[0])
+	case below:
+		t.plus, t.minus = x.since(0, r.spare[0]), x.since(x.atLeast(high), r.spare[1])
+	case atMost:
+		t.plus, t.minus = x.since(0, r.spare[0]), x.since(x.above(high), r.spare[1])
+	default:
+		if low <= high { // equal for sure only to a single value
+			t.plus, t.minus = x.since(x.atLeast(low), r.spare[0]), x.since(x.above(high), r.spare[1])
+		}
 	}
-	if low > high {
-		return term{} // equal for sure only to a single value
-	}
-	return term{plus: x.since(x.atLeast(low), spare[0]), minus: x.since(x.above(high), spare[1])}
+	return v.Lo == v.Hi
 }

@@ -111,7 +111,8 @@ func readsDrill(n *condition.Node) bool {
 
 // term is the rows for which the atom can hold (upper) or must. Some word does: the union of the rows of those that
 // do. All words do: all rows but those of the words that don't; a row without words is among them.
-func (a *wordAtom) term(r *request, side int, upper bool) (t term, known bool) {
+func (a *wordAtom) find(r *request, upper bool, t *term) (known bool) {
+	side := r.side
 	if !a.sided {
 		side = 0
 	}
@@ -124,15 +125,17 @@ func (a *wordAtom) term(r *request, side int, upper bool) (t term, known bool) {
 				a.index.rows[id].addTo(found)
 			}
 		}
-		return term{plus: found}, len(list.Sure) == len(list.Possible)
+		*t = term{plus: found}
+		return len(list.Sure) == len(list.Possible)
 	}
 	truths, known := a.truths(r, side)
-	for id, t := range truths {
-		if holds := t&2 != 0 && upper || t&4 != 0; holds != a.every {
+	for id, can := range truths {
+		if holds := can&2 != 0 && upper || can&4 != 0; holds != a.every {
 			a.index.rows[id].addTo(found)
 		}
 	}
-	return term{plus: found, not: a.every}, known
+	*t = term{plus: found, not: a.every}
+	return known
 }
 
 func end(s client.Set, upper bool) []string {
@@ -221,27 +224,28 @@ func (b *builder) listAtom(n *condition.Node, sided bool) *listAtom {
 	return nil
 }
 
-func (a *listAtom) term(r *request, side int, upper bool) (t term, known bool) {
+func (a *listAtom) find(r *request, upper bool, t *term) (known bool) {
+	side := r.side
 	if !a.sided {
 		side = 0
 	}
 	list := r.readings[side].Words(a.list)
-	known = len(list.Sure) == len(list.Possible)
 	switch {
 	case a.form == wordIs && upper:
-		return term{plus: a.some(r, list.Possible)}, known
+		*t = term{plus: a.some(r, list.Possible)}
 	case a.form == wordIs && len(list.Possible) == 0:
-		return term{}, known
+		*t = term{}
 	case a.form == wordIs:
-		return a.all(r, list.Possible), known
+		*t = a.all(r, list.Possible)
 	case a.form == allOf:
-		return a.all(r, end(list, !upper)), known // what all of them must satisfy grows with the list
+		*t = a.all(r, end(list, !upper)) // what all of them must satisfy grows with the list
 	case a.denied: // some word isn't among the drill's: not all are
-		t := a.all(r, end(list, upper))
+		*t = a.all(r, end(list, upper))
 		t.not = !t.not
-		return t, known
+	default:
+		*t = term{plus: a.some(r, end(list, upper))}
 	}
-	return term{plus: a.some(r, end(list, upper))}, known
+	return len(list.Sure) == len(list.Possible)
 }
 
 // some is the rows that have one of the words.
