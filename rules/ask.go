@@ -66,7 +66,7 @@ type Raised struct {
 
 // Raise holds refer or advice rules against a client. Rules that read no side are raised once.
 func (e *Edition) Raise(list []*Rule, effect Effect, f *client.Facts) []Raised {
-	var out []Raised
+	out := make([]Raised, 0, 16)
 	readings := [2]condition.Reading{condition.Read(f, 0, e.noLift, e.noLift), condition.Read(f, 1, e.noLift, e.noLift)}
 	for _, r := range list {
 		if r.Effect != effect {

@@ -14,6 +14,7 @@ import (
 // Sentence is a text with expressions in braces, filled in with the figures of the case at hand.
 type Sentence struct {
 	parts []part
+	whole string // of a text without expressions, as it reads
 }
 
 // part is plain text, or a value: one expression, resolved once for each member of the witness's domain.
@@ -31,6 +32,9 @@ func (r *resolver) sentence(text catalog.Text, domainName string) *Sentence {
 	for {
 		open := strings.IndexByte(rest, '{')
 		if open < 0 {
+			if len(s.parts) == 0 {
+				s.whole = tidy(rest)
+			}
 			s.parts = append(s.parts, part{plain: rest})
 			return s
 		}
@@ -111,6 +115,9 @@ func lacking(n ast.Node, word string) string {
 
 // fill writes the sentence for a reading and, if the rule has a witness, for the member id at its place.
 func (e *Edition) fill(s *Sentence, rd *condition.Reading, domainName, id string, member int) string {
+	if s.whole != "" {
+		return s.whole
+	}
 	var b strings.Builder
 	b.Grow(160) // most sentences
 	v := e.Frame.Vocabulary

@@ -13,6 +13,7 @@ import (
 // dosed gives the sides of a unit their dose: both take the lighter, together or one after the other. It is false when
 // the load that is left lies below what the drill starts at.
 func (a *asked) dosed(j *rules.Judgement, u *unit) bool {
+	u.doses = make([]Dose, 0, len(u.sides))
 	for _, side := range u.sides {
 		dose, ok := a.dose(j, u.drill, side)
 		if !ok {

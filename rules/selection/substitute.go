@@ -33,7 +33,8 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	ranked := a.ranked(j, of)
 	answer.Considered = len(ranked)
 	kept := a.keep(j, ranked, of, opts.Limit)
-	var shown []*catalog.Drill
+	shown := make([]*catalog.Drill, 0, len(kept))
+	answer.Substitutes = make([]Choice, 0, len(kept))
 	for i, c := range kept {
 		s := a.substitute(j, c, of, opts.Brief)
 		if i+1 < len(kept) {
@@ -132,7 +133,7 @@ func (a *asked) keep(j *rules.Judgement, list []rank, of *ofLift, limit int) []c
 		limit, perFamily = len(list), len(list)
 	}
 	limit = cmp.Or(limit, a.e.Book.Limit)
-	var kept []candidate
+	kept := make([]candidate, 0, min(limit, len(list)))
 	for _, r := range list {
 		if len(kept) == limit {
 			break
@@ -337,14 +338,23 @@ func (a *asked) substitute(j *rules.Judgement, c candidate, of *ofLift, brief bo
 	return s
 }
 
-// difference names, for each sore region, the stressors of the lift that a drill removes or lowers.
+// difference names the stressors of the lift, in sore regions, that a drill removes or lowers.
 func (a *asked) difference(d, lift *catalog.Drill) []string {
+	v := a.e.Frame.Vocabulary
+	var places []int
+	for _, row := range lift.Rows {
+		for _, s := range row.Stressors {
+			if place := v.Place("stressor", s.Stressor); a.hurts(v.Stressors[place].Regions) {
+				places = append(places, place)
+			}
+		}
+	}
+	slices.Sort(places)
 	var out []string
-	for _, s := range a.e.Frame.Vocabulary.Stressors {
-		sore := slices.ContainsFunc(a.q.Complaints, func(c client.Complaint) bool { return slices.Contains(s.Regions, c.Region) })
-		had, has := liftGrade(lift, s.ID), liftGrade(d, s.ID)
-		switch {
-		case !sore || had <= has:
+	for _, place := range slices.Compact(places) {
+		s := &v.Stressors[place]
+		switch had, has := liftGrade(lift, s.ID), liftGrade(d, s.ID); {
+		case had <= has:
 		case has == 0:
 			out = append(out, "removes "+s.Name)
 		default:
@@ -352,6 +362,11 @@ func (a *asked) difference(d, lift *catalog.Drill) []string {
 		}
 	}
 	return out
+}
+
+// hurts is whether one of the regions has a complaint.
+func (a *asked) hurts(regions []string) bool {
+	return slices.ContainsFunc(a.q.Complaints, func(c client.Complaint) bool { return slices.Contains(regions, c.Region) })
 }
 
 // leftOut names the lift's nearest relatives that are not open today, each with the first rule that decides.

@@ -74,6 +74,7 @@ func (a *asked) ready(j *rules.Judgement, u *unit) bool {
 			first = a.weakerHand()
 		}
 	}
+	u.sides = make([]int, 0, 2)
 	for _, side := range [2]int{first, 1 - first} {
 		if u.open[side] {
 			u.sides = append(u.sides, side)
@@ -140,7 +141,7 @@ func (a *asked) sideDoses(u *unit) []SideDose {
 
 // cautions of a unit, by rule id.
 func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
-	var out []Reason
+	out := make([]Reason, 0, 8)
 	for _, r := range a.warnings(u.drill) {
 		for _, side := range u.sides {
 			if h := j.Held(r, u.drill, side); r.Effect == rules.Caution && h&rules.Possible != 0 || h&rules.Covered != 0 {
@@ -208,7 +209,7 @@ func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
 
 // unique drops reasons that say the same of the same side, and joins those that say the same of both.
 func unique(list []Reason) []Reason {
-	var out []Reason
+	out := list[:0]
 	for _, r := range list {
 		at := slices.IndexFunc(out, func(have Reason) bool { return have.Rule == r.Rule && have.Words == r.Words })
 		switch {
