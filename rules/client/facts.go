@@ -171,11 +171,14 @@ func blank(fr *Frame, q *Request) *Facts {
 	return f
 }
 
-// With is a copy of the facts in which one number is measured as v on a side.
+// With is a copy of the facts in which one number is measured as v on a side; one that is of no side, on both.
 func (f *Facts) With(name string, side int, v float64) *Facts {
 	c := *f
-	c.Num[side] = slices.Clone(f.Num[side])
-	c.Status[side] = slices.Clone(f.Status[side])
-	c.value(name, side, v)
+	for s := range 2 {
+		if s == side || !f.must(name).Sided {
+			c.Num[s], c.Status[s] = slices.Clone(f.Num[s]), slices.Clone(f.Status[s])
+			c.value(name, s, v)
+		}
+	}
 	return &c
 }
