@@ -139,6 +139,7 @@ type Drill struct {
 	Unit              string // reps, seconds, metres
 	Speed             string // hold, slow, fast, impact
 	Muscles           Muscles
+	Work              Work // the same, as sets
 	Rows              []Row
 	Main              RegionLoad // the first region it drives: what the drill is for
 	Contraindications []string

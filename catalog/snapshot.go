@@ -116,7 +116,7 @@ func NewSnapshot(v *Vocabulary, drills []*Drill) *Snapshot {
 	}
 	slices.SortFunc(s.Drills, func(a, b *Drill) int { return strings.Compare(a.ID, b.ID) })
 	for i, drill := range s.Drills {
-		drill.Index = i
+		drill.Index, drill.Work = i, v.work(drill)
 		s.family(drill)
 	}
 	return s

@@ -187,8 +187,9 @@ type Vocabulary struct {
 	PainKinds  []PainKind  `yaml:"pain_kinds"`
 
 	terms []Term
-	index map[string]map[string]int // kind → id → place in its list
-	ids   map[string][]string       // kind → ids in order
+	index map[string]map[string]int
+	names map[string]map[string]string // kind → id → place in its list
+	ids   map[string][]string          // kind → ids in order
 }
 
 // Moments of a movement, in their order. The last three belong to complaints only.
@@ -221,10 +222,8 @@ func (v *Vocabulary) Place(kind, id string) int {
 
 // Name is the readable name of an id, or the id itself.
 func (v *Vocabulary) Name(kind, id string) string {
-	for _, t := range v.terms {
-		if t.Kind == kind && t.ID == id {
-			return t.Name
-		}
+	if name, ok := v.names[kind][id]; ok {
+		return name
 	}
 	return id
 }
@@ -258,10 +257,10 @@ func (v *Vocabulary) add(r *Report, at Pos, kind, id, name string, regions ...st
 		r.Add(at, "%s %q has no name", kind, id)
 	}
 	if v.index[kind] == nil {
-		v.index[kind] = map[string]int{}
+		v.index[kind], v.names[kind] = map[string]int{}, map[string]string{}
 	}
 	if !v.Has(kind, id) {
-		v.index[kind][id] = place
+		v.index[kind][id], v.names[kind][id] = place, name
 	}
 	v.ids[kind] = append(v.ids[kind], id)
 	v.terms = append(v.terms, Term{ID: id, Name: name, Kind: kind, At: at, Regions: slices.DeleteFunc(slices.Clone(regions), func(s string) bool { return s == "" })})
@@ -269,7 +268,7 @@ func (v *Vocabulary) add(r *Report, at Pos, kind, id, name string, regions ...st
 
 // finish numbers the terms and checks that every reference between them holds.
 func (v *Vocabulary) finish(r *Report) {
-	v.index, v.ids = map[string]map[string]int{}, map[string][]string{}
+	v.index, v.names, v.ids = map[string]map[string]int{}, map[string]map[string]string{}, map[string][]string{}
 	for _, t := range v.Regions {
 		v.add(r, t.At, "region", t.ID, t.Name)
 	}

@@ -131,3 +131,14 @@ func readsKit(n *condition.Node) bool {
 func readsConditions(n *condition.Node) bool {
 	return n.Reads(func(r *condition.Ref) bool { return strings.HasPrefix(r.Name, "client.conditions") })
 }
+
+// Grade is the highest grade of a stressor, by its place in the vocabulary, over the moments and rows of a drill.
+func (e *Edition) Grade(d *catalog.Drill, stressor int) int {
+	worst := 0.0
+	for _, row := range e.rows[d.Index] {
+		if grade := row.Num[e.tags.stressors+stressor]; grade > worst { // one that isn't stated is above nothing
+			worst = grade
+		}
+	}
+	return int(worst)
+}

@@ -223,3 +223,13 @@ type Book struct {
 
 // Of lists the rules of one effect in the order of the book.
 func (b *Book) Of(effect Effect) []*Rule { return b.of[effect] }
+
+// Dose finds a dose rule; nil when there is none.
+func (b *Book) Dose(id string) *Rule {
+	for _, r := range b.Doses {
+		if r.ID == id {
+			return r
+		}
+	}
+	return nil
+}

@@ -39,33 +39,29 @@ func screeningTo(s selection.Screening) *v1.ScreeningResult {
 	}
 }
 
-func substituteTo(header *v1.AnswerHeader, a *selection.SubstituteAnswer, view v1.View) *v1.SubstituteResponse {
+func (e *served) substituteTo(header *v1.AnswerHeader, a *selection.SubstituteAnswer) *v1.SubstituteResponse {
 	return &v1.SubstituteResponse{
-		Header: header, Lift: cardTo(a.Lift), Unclear: a.Unclear, Considered: int32(a.Considered), LeftOut: each(a.LeftOut, leftOutTo),
+		Header: header, Lift: e.cards[a.Lift.Index], Unclear: a.Unclear, Considered: int32(a.Considered), LeftOut: each(a.LeftOut, leftOutTo),
 		Provokers: each(a.Provokers, func(p selection.Provoker) *v1.Provoker {
 			return &v1.Provoker{Region: p.Region, Side: p.Side, Stressor: p.Stressor, Motion: p.Motion, Moment: p.Moment, Grade: int32(p.Grade), Words: p.Words}
 		}),
-		Substitutes: each(a.Substitutes, func(s selection.Choice) *v1.Substitute { return choiceTo(s, view) }),
+		Substitutes: each(a.Substitutes, e.choiceTo),
 	}
 }
 
-func choiceTo(s selection.Choice, view v1.View) *v1.Substitute {
-	out := &v1.Substitute{
-		Drill: cardTo(s.Drill), Tier: v1.Tier(v1.Tier_value[s.Tier]), Verdict: verdictTo(s.Verdict), Sides: each(s.Sides, sideDoseTo),
+func (e *served) choiceTo(s selection.Choice) *v1.Substitute {
+	return &v1.Substitute{
+		Drill: e.cards[s.Drill.Index], Tier: v1.Tier(v1.Tier_value[s.Tier]), Verdict: verdictTo(s.Verdict), Sides: each(s.Sides, sideDoseTo),
 		Points: int32(s.Points), Lead: int32(s.Lead), KeepsMuscles: keepsTo(s.KeepsMuscles), KeepsPattern: keepsTo(s.KeepsPattern),
 		KeepsLoad: keepsTo(s.KeepsLoad), TakesAway: s.TakesAway, Removed: s.Removed, TestSet: testSetTo(s.TestSet),
-		Cautions: each(s.Cautions, reasonTo), Tests: s.Tests,
+		Cautions: each(s.Cautions, reasonTo), Tests: s.Tests, Parts: each(s.Parts, partTo), Reasons: each(s.Reasons, reasonTo),
 	}
-	if view == v1.View_REASONS {
-		out.Parts, out.Reasons = each(s.Parts, partTo), each(s.Reasons, reasonTo)
-	}
-	return out
 }
 
-func selectTo(header *v1.AnswerHeader, a *selection.SelectAnswer, view v1.View) *v1.SelectResponse {
+func (e *served) selectTo(header *v1.AnswerHeader, a *selection.SelectAnswer) *v1.SelectResponse {
 	return &v1.SelectResponse{
 		Header: header, Plan: a.Plan, PlanName: a.PlanName, Minutes: int32(a.Minutes), Seconds: int32(a.Seconds), Points: int32(a.Points),
-		Drills:  each(a.Drills, func(d selection.SessionDrill) *v1.SessionDrill { return sessionDrillTo(d, view) }),
+		Drills:  each(a.Drills, e.sessionDrillTo),
 		Limits:  each(a.Limits, limitTo),
 		LeftOut: each(a.LeftOut, leftOutTo),
 		Empty: each(a.Empty, func(e selection.EmptySlot) *v1.EmptySlot {
@@ -74,22 +70,22 @@ func selectTo(header *v1.AnswerHeader, a *selection.SelectAnswer, view v1.View) 
 	}
 }
 
-func sessionDrillTo(d selection.SessionDrill, view v1.View) *v1.SessionDrill {
-	out := &v1.SessionDrill{
-		Slot: d.Slot, SlotName: d.SlotName, Purpose: d.Purpose, Drill: cardTo(d.Drill), Verdict: verdictTo(d.Verdict),
+func (e *served) sessionDrillTo(d selection.SessionDrill) *v1.SessionDrill {
+	return &v1.SessionDrill{
+		Slot: d.Slot, SlotName: d.SlotName, Purpose: d.Purpose, Drill: e.cards[d.Drill.Index], Verdict: verdictTo(d.Verdict),
 		Sides: each(d.Sides, sideDoseTo), Points: int32(d.Points), TestSet: testSetTo(d.TestSet), Cautions: each(d.Cautions, reasonTo),
 		Backups: each(d.Backups, func(b selection.Backup) *v1.Backup {
 			return &v1.Backup{Id: b.ID, Name: b.Name, Station: b.Station, Points: int32(b.Points)}
 		}),
+		Parts: each(d.Parts, partTo), Reasons: each(d.Reasons, reasonTo),
 	}
-	if view == v1.View_REASONS {
-		out.Parts, out.Reasons = each(d.Parts, partTo), each(d.Reasons, reasonTo)
-	}
-	return out
 }
 
-func explainTo(header *v1.AnswerHeader, a *selection.ExplainAnswer) *v1.ExplainResponse {
-	return &v1.ExplainResponse{Header: header, Drill: cardTo(a.Drill), Verdict: verdictTo(a.Verdict), Sides: each(a.Sides, sideExplainedTo)}
+// brief is whether the view leaves the reasons out.
+func brief(view v1.View) bool { return view != v1.View_REASONS }
+
+func (e *served) explainTo(header *v1.AnswerHeader, a *selection.ExplainAnswer) *v1.ExplainResponse {
+	return &v1.ExplainResponse{Header: header, Drill: e.cards[a.Drill.Index], Verdict: verdictTo(a.Verdict), Sides: each(a.Sides, sideExplainedTo)}
 }
 
 func sideExplainedTo(s selection.SideExplained) *v1.SideExplained {
@@ -119,11 +115,6 @@ func reasonTo(r selection.Reason) *v1.Reason {
 			Status: v1.FactStatus(v1.FactStatus_value[f.Status])})
 	}
 	return out
-}
-
-func cardTo(c selection.DrillCard) *v1.DrillCard {
-	return &v1.DrillCard{Id: c.ID, Name: c.Name, Pattern: c.Pattern, Planes: c.Planes, LoadType: c.LoadType, Tool: c.Tool, Station: c.Station,
-		Kit: c.Kit, Prime: c.Prime, Assist: c.Assist, Cues: c.Cues, StopIf: c.StopIf}
 }
 
 func sideDoseTo(d selection.SideDose) *v1.SideDose {

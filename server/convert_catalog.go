@@ -5,6 +5,16 @@ import (
 	v1 "drillwright/proto/drillwright/v1"
 )
 
+// cardTo converts what a client needs to know of a drill, in words.
+func cardTo(v *catalog.Vocabulary, d *catalog.Drill) *v1.DrillCard {
+	names := func(kind string, ids []string) []string {
+		return each(ids, func(id string) string { return v.Name(kind, id) })
+	}
+	return &v1.DrillCard{Id: d.ID, Name: d.Name, Pattern: d.Pattern.Name, Planes: names("plane", d.Planes), LoadType: v.Name("load_type", d.LoadType()),
+		Tool: d.Tool.Name, Station: v.Name("station", d.Station), Kit: names("kit", d.Kit), Prime: names("muscle", d.Muscles.Prime),
+		Assist: names("muscle", d.Muscles.Assist), Cues: d.Cues, StopIf: d.StopIf}
+}
+
 // drillTo converts a drill with all its tags.
 func drillTo(d *catalog.Drill) *v1.Drill {
 	return &v1.Drill{

@@ -17,9 +17,9 @@ func (s *Server) Explain(ctx context.Context, req *v1.ExplainRequest) (*v1.Expla
 	if err != nil {
 		return nil, err
 	}
-	answer, err := selection.Explain(e, q, req.GetDrill())
+	answer, err := selection.Explain(e.Edition, q, req.GetDrill())
 	if err != nil {
 		return nil, err
 	}
-	return explainTo(s.header(req, answer.Header), answer), nil
+	return e.explainTo(s.header(req, answer.Header), answer), nil
 }

@@ -18,7 +18,7 @@ func (s *Server) ListDrills(ctx context.Context, req *v1.ListDrillsRequest) (*v1
 	if err != nil {
 		return nil, err
 	}
-	drills, err := filtered(e, req.GetFilter())
+	drills, err := filtered(e.Edition, req.GetFilter())
 	if err != nil {
 		return nil, err
 	}

@@ -17,7 +17,7 @@ func (s *Server) ListTerms(ctx context.Context, req *v1.ListTermsRequest) (*v1.L
 	if err != nil {
 		return nil, err
 	}
-	terms, err := termsOf(e, req.GetKind())
+	terms, err := termsOf(e.Edition, req.GetKind())
 	if err != nil {
 		return nil, err
 	}

@@ -20,7 +20,7 @@ func (s *Server) Local() (conn *grpc.ClientConn, stop func(), err error) {
 	if err != nil {
 		return nil, nil, fmt.Errorf("connect in process: %w", err)
 	}
-	g := s.grpc()
+	g := s.grpc(s)
 	go g.Serve(pipe) // ends with stop
 	return conn, func() {
 		conn.Close()

@@ -17,7 +17,7 @@ func (s *Server) Screen(ctx context.Context, req *v1.ScreenRequest) (*v1.ScreenR
 	if err != nil {
 		return nil, err
 	}
-	answer, err := selection.Screen(e, q)
+	answer, err := selection.Screen(e.Edition, q)
 	if err != nil {
 		return nil, err
 	}

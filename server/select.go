@@ -17,9 +17,9 @@ func (s *Server) Select(ctx context.Context, req *v1.SelectRequest) (*v1.SelectR
 	if err != nil {
 		return nil, err
 	}
-	answer, err := selection.Select(e, q, req.GetPlan())
+	answer, err := selection.Select(e.Edition, q, req.GetPlan(), selection.Options{Brief: brief(req.GetView())})
 	if err != nil {
 		return nil, err
 	}
-	return selectTo(s.header(req, answer.Header), answer, req.GetView()), nil
+	return e.selectTo(s.header(req, answer.Header), answer), nil
 }

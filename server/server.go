@@ -68,7 +68,7 @@ type Server struct {
 	v1.UnimplementedCatalogServiceServer
 
 	config    Config
-	live      atomic.Pointer[rules.Edition]
+	live      atomic.Pointer[served]
 	health    *health.Server
 	validator protovalidate.Validator
 }
@@ -92,7 +92,7 @@ func New(config Config) (*Server, error) {
 // Serve answers on the listener until the context ends; then health turns NOT_SERVING, no new call is taken, and
 // those in flight have Config.StopWithin to finish.
 func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
-	g := s.grpc()
+	g := s.grpc(s)
 	stopped := make(chan struct{})
 	release := context.AfterFunc(ctx, func() {
 		defer close(stopped)
@@ -118,7 +118,7 @@ func (s *Server) stop(g *grpc.Server) {
 }
 
 // grpc makes the gRPC server with all services registered.
-func (s *Server) grpc() *grpc.Server {
+func (s *Server) grpc(selection v1.SelectionServiceServer) *grpc.Server {
 	g := grpc.NewServer(
 		grpc.ChainUnaryInterceptor(s.name, s.limit, s.report, s.validate),
 		grpc.ChainStreamInterceptor(s.guardStream),
@@ -128,7 +128,7 @@ func (s *Server) grpc() *grpc.Server {
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: minPing, PermitWithoutStream: true}),
 		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionAge: maxAge, MaxConnectionAgeGrace: s.config.StopWithin}),
 	)
-	v1.RegisterSelectionServiceServer(g, s)
+	v1.RegisterSelectionServiceServer(g, selection)
 	v1.RegisterCatalogServiceServer(g, s)
 	grpc_health_v1.RegisterHealthServer(g, s.health)
 	reflection.Register(g)

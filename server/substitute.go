@@ -17,9 +17,9 @@ func (s *Server) Substitute(ctx context.Context, req *v1.SubstituteRequest) (*v1
 	if err != nil {
 		return nil, err
 	}
-	answer, err := selection.Substitute(e, q, selection.Options{Limit: int(req.GetLimit())})
+	answer, err := selection.Substitute(e.Edition, q, selection.Options{Limit: int(req.GetLimit()), Brief: brief(req.GetView())})
 	if err != nil {
 		return nil, err
 	}
-	return substituteTo(s.header(req, answer.Header), answer, req.GetView()), nil
+	return e.substituteTo(s.header(req, answer.Header), answer), nil
 }

@@ -12,10 +12,10 @@ import (
 // Check holds a request against the words, ladders and limits of an edition. The error is *Invalid: every
 // violation at once. The lift isn't looked at: whoever needs it says what is near.
 func Check(fr *Frame, q *Request) error {
-	c := &checker{frame: fr, voc: fr.Vocabulary, q: q, p: q.Profile}
+	c := &checker{frame: fr, at: &fr.at, ids: &fr.ids, q: q, p: q.Profile, limits: fr.limits}
 	c.request()
 	if q.Profile == nil {
-		c.add("profile", "the profile is missing", "")
+		c.add(nil, "profile", "the profile is missing", "")
 		return NewInvalid(c.list)
 	}
 	c.person()
@@ -28,91 +28,131 @@ func Check(fr *Frame, q *Request) error {
 	return NewInvalid(c.list)
 }
 
+// checker notes what is wrong. Its methods take the field that holds a value, and the part of it that the value is;
+// they make no text of either unless they must.
 type checker struct {
 	frame *Frame
-	voc   *catalog.Vocabulary
+	at    *places
+	ids   *lexicon
 	q     *Request
 	p     *Profile
-	list  []Violation
+	// limits are those of every number, by slot.
+	limits []Span
+	list   []Violation
 }
 
-func (c *checker) add(field, message, suggestion string) {
-	c.list = append(c.list, Violation{field, message, suggestion})
+func (c *checker) add(f *field, part, message, suggestion string) {
+	c.list = append(c.list, Violation{string(append(f.appendTo(nil), part...)), message, suggestion})
 }
 
-// term reports an id that the vocabulary doesn't have.
-func (c *checker) term(field, kind, id string) bool {
-	return c.oneOf(field, kind, id, c.voc.IDs(kind))
-}
-
-func (c *checker) oneOf(field, what, id string, known []string) bool {
-	if slices.Contains(known, id) {
-		return true
+// term finds the place of an id, or reports that the vocabulary doesn't have it and returns -1.
+func (c *checker) term(f *field, part string, known *terms, id string) int {
+	place := known.place(id)
+	if place < 0 {
+		c.unknown(f, part, known.kind, id, known.ids)
 	}
+	return place
+}
+
+func (c *checker) unknown(f *field, part, what, id string, known []string) {
 	if id == "" {
-		c.add(field, "the "+what+" is missing", "")
+		c.add(f, part, "the "+what+" is missing", "")
 	} else {
-		c.add(field, fmt.Sprintf("unknown %s %q", what, id), catalog.DidYouMean(id, known))
+		c.add(f, part, fmt.Sprintf("unknown %s %q", what, id), catalog.DidYouMean(id, known))
 	}
-	return false
+}
+
+func (c *checker) oneOf(f *field, part, what, word string, known []string) {
+	if !slices.Contains(known, word) {
+		c.unknown(f, part, what, word, known)
+	}
 }
 
 // told is oneOf for words that may be left out.
-func (c *checker) told(field, what, word string, known ...string) {
+func (c *checker) told(f *field, part, what, word string, known []string) {
 	if word != "" {
-		c.oneOf(field, what, word, known)
+		c.oneOf(f, part, what, word, known)
 	}
 }
+
+// The words of the contract that are no part of the vocabulary.
+var (
+	sexes     = []string{"FEMALE", "MALE"}
+	trainings = []string{"NOVICE", "INTERMEDIATE", "ADVANCED"}
+	dominant  = []string{"LEFT", "RIGHT"}
+	tellers   = []string{"CLINICIAN", "CLIENT"}
+	statuses  = []string{"NOW", "PAST"}
+	answers   = []string{"YES", "NO", "UNSURE"}
+	onlyNo    = []string{"NO"}
+	forms     = []string{"OK", "POOR"}
+)
 
 // day reports a day that is missing, or after the day of the request.
-func (c *checker) day(field string, d Day) {
-	if d == 0 {
-		c.add(field, "the day is missing", "write YYYY-MM-DD")
+func (c *checker) day(f *field, part string, d Day) {
+	if d == 0 || d > c.q.AsOf {
+		c.wrongDay(f, part, d)
 	}
-	c.past(field, d)
 }
 
-func (c *checker) past(field string, d Day) {
+func (c *checker) wrongDay(f *field, part string, d Day) {
+	if d == 0 {
+		c.add(f, part, "the day is missing", "write YYYY-MM-DD")
+	}
+	c.past(f, part, d)
+}
+
+func (c *checker) past(f *field, part string, d Day) {
 	if d > c.q.AsOf && c.q.AsOf != 0 {
-		c.add(field, fmt.Sprintf("%s is after the day of the request, %s", d, c.q.AsOf), "")
+		c.add(f, part, fmt.Sprintf("%s is after the day of the request, %s", d, c.q.AsOf), "")
 	}
 }
 
 // within reports a number outside the limits of its path; what names it in the sentence.
-func (c *checker) within(field, path, what string, v float64) {
-	p := c.frame.Table.Path(path)
+func (c *checker) within(f *field, part string, at numberAt, what string, v float64) {
+	if !c.can(at, v) {
+		c.outside(f, part, at, what, v)
+	}
+}
+
+// can is small enough to be inlined; it is false for what is not a number.
+func (c *checker) can(at numberAt, v float64) bool {
+	return v >= c.limits[at.slot].Lo && v <= c.limits[at.slot].Hi
+}
+
+func (c *checker) outside(f *field, part string, at numberAt, what string, v float64) {
+	p := &c.frame.Table.Paths[at.path]
 	switch {
 	case math.IsNaN(v) || math.IsInf(v, 0):
-		c.add(field, "this is not a number", "")
+		c.add(f, part, "this is not a number", "")
 	case v > p.Hi:
-		c.add(field, fmt.Sprintf("%s is more than %s can be", figure(v, p.Unit), what), "at most "+figure(p.Hi, p.Unit))
-	case v < p.Lo:
-		c.add(field, fmt.Sprintf("%s is less than %s can be", figure(v, p.Unit), what), "at least "+figure(p.Lo, p.Unit))
+		c.add(f, part, fmt.Sprintf("%s is more than %s can be", figure(v, p.Unit), what), "at most "+figure(p.Hi, p.Unit))
+	default:
+		c.add(f, part, fmt.Sprintf("%s is less than %s can be", figure(v, p.Unit), what), "at least "+figure(p.Lo, p.Unit))
 	}
 }
 
-func (c *checker) number(field, path, what string, v *float64) {
+func (c *checker) number(f *field, part string, at numberAt, what string, v *float64) {
 	if v != nil {
-		c.within(field, path, what, *v)
+		c.within(f, part, at, what, *v)
 	}
 }
 
-func (c *checker) whole(field, path, what string, v *int) {
+func (c *checker) whole(f *field, part string, at numberAt, what string, v *int) {
 	if v != nil {
-		c.within(field, path, what, float64(*v))
+		c.within(f, part, at, what, float64(*v))
 	}
 }
 
 // score reports a number outside 0 to 10.
-func (c *checker) score(field, what string, v float64) {
+func (c *checker) score(f *field, part, what string, v float64) {
 	if !(v >= 0 && v <= 10) {
-		c.add(field, figure(v, "")+" is no "+what+" score", "it goes from 0 to 10")
+		c.add(f, part, figure(v, "")+" is no "+what+" score", "it goes from 0 to 10")
 	}
 }
 
-func (c *checker) scored(field, what string, v *float64) {
+func (c *checker) scored(f *field, part, what string, v *float64) {
 	if v != nil {
-		c.score(field, what, *v)
+		c.score(f, part, what, *v)
 	}
 }
 
@@ -129,123 +169,28 @@ func figure(v float64, unit string) string {
 }
 
 // sideOf reports a side of something that has none; where a side is optional, none stands for both.
-func (c *checker) sideOf(field, what string, sided bool, s Side) {
+func (c *checker) sideOf(f *field, part, what string, sided bool, s Side) {
 	if !sided && s != SideNone {
-		c.add(field, what+" has no left and right", "leave the side out")
+		c.add(f, part, what+" has no left and right", "leave the side out")
 	}
 }
 
 // sideIn reports an entry under left or right of what is midline, or under midline of what has two sides.
-func (c *checker) sideIn(field, what string, sided bool, s Side) {
+func (c *checker) sideIn(f *field, what string, sided bool, s Side) {
 	switch {
-	case sided && s != SideLeft && s != SideRight:
-		c.add(field+sideKey(s), what+" has a left and a right", "write it under left or right")
-	case !sided && s != SideNone:
-		c.add(field+sideKey(s), what+" has no left and right", "write it under midline, once")
+	case sided == (s == SideLeft || s == SideRight) && (sided || s == SideNone):
+	case sided:
+		c.add(f, sideKey(s), what+" has a left and a right", "write it under left or right")
+	default:
+		c.add(f, sideKey(s), what+" has no left and right", "write it under midline, once")
 	}
 }
 
-func (c *checker) regionName(id string) string { return "the " + c.voc.Name("region", id) }
-
-// request checks what stands beside the profile.
-func (c *checker) request() {
-	if c.q.AsOf == 0 {
-		c.add("as_of", "the day of the request is missing", "write YYYY-MM-DD")
+// regionOf finds a region that is told with an optional side; -1 when it is unknown.
+func (c *checker) regionOf(f *field, id string, s Side) int {
+	place := c.term(f, ".region", &c.ids.regions, id)
+	if place >= 0 {
+		c.sideOf(f, ".side", c.at.regions[place].spoken, c.frame.Vocabulary.Regions[place].Sided, s)
 	}
-	for i, k := range c.q.KitTaken {
-		c.term(item("kit_taken", i), "kit", k)
-	}
-	for i, s := range c.q.StationsTaken {
-		c.term(item("stations_taken", i), "station", s)
-	}
-	c.within("minutes", "request.minutes", "a session", float64(c.q.Minutes))
-	for i, k := range c.q.Complaints {
-		c.complaint(item("complaints", i), k)
-	}
-}
-
-func (c *checker) complaint(field string, k Complaint) {
-	if c.term(field+".region", "region", k.Region) {
-		c.sideOf(field+".side", c.regionName(k.Region), c.voc.Sided(k.Region), k.Side)
-		c.within(field+".days", "request.complaint."+k.Region+".days", "a complaint's age", float64(k.Days))
-	}
-	c.score(field+".intensity", "pain", k.Intensity)
-	c.told(field+".moment", "moment", k.Moment, ComplaintMoments...)
-	c.told(field+".kind", "kind of pain", k.Kind, c.voc.IDs("pain_kind")...)
-	c.told(field+".onset", "onset", k.Onset, Onsets...)
-}
-
-// person checks the facts about the person as a whole.
-func (c *checker) person() {
-	p := c.p
-	c.whole("profile.age_years", "client.age_years", "an age", p.AgeYears)
-	c.told("profile.sex", "sex", p.Sex, "FEMALE", "MALE")
-	c.told("profile.training", "training", p.Training, "NOVICE", "INTERMEDIATE", "ADVANCED")
-	c.told("profile.dominant_side", "side", string(p.DominantSide), "LEFT", "RIGHT")
-	c.number("profile.body_mass_kg", "client.body_mass_kg", "a body mass", p.BodyMassKg)
-	c.whole("profile.beighton", "client.beighton", "the score", p.Beighton)
-	c.whole("profile.confidence", "client.confidence", "the score", p.Confidence)
-	c.whole("profile.programme_week", "client.programme_week", "a week of a programme", p.ProgrammeWeek)
-	for i, k := range p.Kit {
-		c.term(item("profile.kit.has", i), "kit", k)
-	}
-	for i, id := range p.Disliked {
-		c.drill(item("profile.disliked", i), id)
-	}
-	for i, id := range p.GoalLifts {
-		c.drill(item("profile.goal_lifts", i), id)
-	}
-}
-
-func (c *checker) drill(field, id string) {
-	if c.frame.Drills.Drill(id) == nil {
-		c.oneOf(field, "drill", id, c.frame.Drills.DrillIDs())
-	}
-}
-
-// screened checks the answers to questions, and the lists that were asked.
-func (c *checker) screened() {
-	for _, a := range c.p.Answers {
-		field := entry("answers", a.Question)
-		c.oneOf(field, "question", a.Question, c.frame.QuestionIDs())
-		c.oneOf(field+".is", "answer", a.Is, []string{"YES", "NO", "UNSURE"})
-		c.day(field+".date", a.Day)
-	}
-	s := c.p.Screening
-	if s == nil {
-		return
-	}
-	for i, id := range s.Lists {
-		field := "profile.screening.list"
-		if i > 0 {
-			field = item("profile.screening.also", i-1)
-		}
-		c.oneOf(field, "list of questions", id, c.frame.ListIDs())
-	}
-	c.told("profile.screening.others", "answer for the others", s.Others, "NO")
-	c.day("profile.screening.on", s.Day)
-}
-
-// trained checks best performances and the log.
-func (c *checker) trained() {
-	for _, b := range c.p.Best {
-		field, path := entry("best", b.Test), "client.best."+b.Test
-		c.day(field+".date", b.Day)
-		if !c.term(field, "test", b.Test) {
-			continue
-		}
-		c.whole(field+".sets", path+".sets", "a number of sets", b.Sets)
-		c.whole(field+".reps", path+".reps", "a number of repetitions", b.Reps)
-		c.number(field+".load_kg", path+".load_kg", "a load", b.LoadKg)
-		c.told(field+".form", "form", b.Form, "OK", "POOR")
-		c.scored(field+".pain", "pain", b.Pain)
-	}
-	for i, s := range c.p.Log {
-		field := item("profile.log.sets", i)
-		c.drill(field+".drill", s.Drill)
-		c.day(field+".day", s.Day)
-		c.scored(field+".effort", "effort", s.Effort)
-		c.scored(field+".pain", "pain", s.Pain)
-		c.scored(field+".next_day", "pain", s.NextDay)
-	}
+	return place
 }

@@ -5,190 +5,233 @@ import (
 	"slices"
 )
 
-// health checks what was told of conditions, operations, medicines, pregnancy and blood pressure.
-func (c *checker) health() {
-	for i, k := range c.p.Conditions {
-		c.condition(item("profile.conditions.known", i), k)
-	}
-	for i, s := range c.p.Surgeries {
-		field := item("profile.surgeries.known", i)
-		c.past(field+".date", s.Day)
-		if c.term(field+".region", "region", s.Region) {
-			c.sideOf(field+".side", c.regionName(s.Region), c.voc.Sided(s.Region), s.Side)
-		}
-	}
-	for i, m := range c.p.Medicines {
-		field := item("profile.medicines.known", i)
-		c.term(field+".class", "medicine", m.Class)
-		c.past(field+".since", m.Since)
-	}
-	if p := c.p.Pregnancy; p != nil {
-		c.whole("profile.pregnancy.weeks", "client.pregnancy.weeks", "a pregnancy", p.Weeks)
-		c.whole("profile.pregnancy.postnatal_weeks", "client.pregnancy.postnatal_weeks", "the time since a birth", p.PostnatalWeeks)
-	}
-	c.pressure()
-}
-
-// condition: a side is refused only where none of the condition's regions has one.
-func (c *checker) condition(field string, k Condition) {
-	c.past(field+".since", k.Since)
-	c.told(field+".told_by", "source", k.ToldBy, "CLINICIAN", "CLIENT")
-	c.told(field+".status", "status", k.Status, "NOW", "PAST")
-	if !c.term(field+".id", "condition", k.ID) {
-		return
-	}
-	known := c.voc.Conditions[c.voc.Place("condition", k.ID)]
-	sided := len(known.Regions) == 0
-	for _, r := range known.Regions {
-		sided = sided || c.voc.Sided(r)
-	}
-	c.sideOf(field+".side", known.Name, sided, k.Side)
-}
-
-func (c *checker) pressure() {
-	b := c.p.BloodPressure
-	if b == nil {
-		return
-	}
-	c.within("profile.blood_pressure.systolic", "client.blood_pressure.systolic", "the upper value", float64(b.Systolic))
-	c.within("profile.blood_pressure.diastolic", "client.blood_pressure.diastolic", "the lower value", float64(b.Diastolic))
-	if b.Systolic <= b.Diastolic {
-		c.add("profile.blood_pressure.systolic", fmt.Sprintf("the upper value, %d, is not above the lower, %d", b.Systolic, b.Diastolic), "")
-	}
-	c.day("profile.blood_pressure.date", b.Day)
-}
-
-// clearances: a limit that only the client told is refused, not passed over, so that nobody trusts in it.
+// clearances checks each of them.
 func (c *checker) clearances() {
-	for i, k := range c.p.Clearances {
-		field := item("profile.clearances", i)
-		if k.By != "CLINICIAN" {
-			c.add(field+".by", "only a clinician can give a clearance", "write CLINICIAN if one did, else leave the clearance out")
+	f := itemsOf("profile.clearances")
+	for i := range c.p.Clearances {
+		f.index = i
+		c.clearance(&f, &c.p.Clearances[i])
+	}
+}
+
+// clearance: a limit that only the client told is refused, not passed over, so that nobody trusts in it.
+func (c *checker) clearance(f *field, k *Clearance) {
+	if k.By != "CLINICIAN" {
+		c.add(f, ".by", "only a clinician can give a clearance", "write CLINICIAN if one did, else leave the clearance out")
+	}
+	region := c.regionOf(f, k.Region, k.Side)
+	if region >= 0 {
+		c.number(f, ".load_kg", c.at.regions[region].limitLoad, "a load", k.LoadKg)
+	}
+	c.day(f, ".given", k.Given)
+	if k.Until != 0 && k.Until < k.Given {
+		c.add(f, ".until", fmt.Sprintf("it ends on %s, before it was given", k.Until), "")
+	}
+	limit := field{in: f, name: ".range_deg", form: keyed}
+	for _, l := range k.RangeDeg {
+		limit.key = l.Motion
+		if motion := c.term(&limit, "", &c.ids.motions, l.Motion); motion >= 0 {
+			c.degrees(&limit, &limit, "", motion, l.ToDeg)
 		}
-		if c.term(field+".region", "region", k.Region) {
-			c.sideOf(field+".side", c.regionName(k.Region), c.voc.Sided(k.Region), k.Side)
-			c.number(field+".load_kg", "client.limit.load_kg."+k.Region, "a load", k.LoadKg)
+	}
+	c.covers(f, k, region)
+}
+
+func (c *checker) covers(f *field, k *Clearance, region int) {
+	covered := field{in: f, name: ".covers", form: numbered}
+	for i, id := range k.Covers {
+		covered.index = i
+		place := c.term(&covered, "", &c.ids.conditions, id)
+		if place < 0 || c.concerns(place, region) {
+			continue
 		}
-		c.day(field+".given", k.Given)
-		if k.Until != 0 && k.Until < k.Given {
-			c.add(field+".until", fmt.Sprintf("it ends on %s, before it was given", k.Until), "")
+		spoken := "the " + k.Region
+		if region >= 0 {
+			spoken = c.at.regions[region].spoken
 		}
-		for _, l := range k.RangeDeg {
-			c.degrees(fmt.Sprintf("%s.range_deg[%q]", field, l.Motion), "", l.Motion, l.ToDeg)
-		}
-		for j, id := range k.Covers {
-			if c.term(item(field+".covers", j), "condition", id) && !c.concerns(id, k.Region) {
-				c.add(item(field+".covers", j), fmt.Sprintf("%s is no condition of %s", c.voc.Name("condition", id), c.regionName(k.Region)), "give that region a clearance of its own")
-			}
-		}
+		c.add(&covered, "", fmt.Sprintf("%s is no condition of %s", c.frame.Vocabulary.Conditions[place].Name, spoken), "give that region a clearance of its own")
 	}
 }
 
 // concerns is true when a condition is of a region, or of the whole person.
-func (c *checker) concerns(condition, region string) bool {
-	regions := c.voc.Conditions[c.voc.Place("condition", condition)].Regions
+func (c *checker) concerns(condition, region int) bool {
+	regions := c.frame.things.regionsOf[condition]
 	return len(regions) == 0 || slices.Contains(regions, region)
 }
 
-// degrees checks a motion that must have a range, and a value of it at field+part.
-func (c *checker) degrees(field, part, motion string, v float64) bool {
-	if !c.term(field, "motion", motion) {
-		return false
-	}
-	m := c.voc.Motion(motion)
+// degrees checks a value of a motion that must have a range; entry is the field that names the motion. It is false when
+// the motion has none.
+func (c *checker) degrees(entry, f *field, part string, motion int, v float64) bool {
+	m := &c.frame.Vocabulary.Motions[motion]
 	if !m.HasRange() {
-		c.add(field, m.Name+" isn't measured in degrees", "write it under strength_n or hold_seconds")
+		c.add(entry, "", m.Name+" isn't measured in degrees", "write it under strength_n or hold_seconds")
 		return false
 	}
-	c.within(field+part, "client.range."+motion, m.Name, v)
+	c.within(f, part, c.at.motions[motion].active, m.Name, v)
 	return true
 }
 
 // measured checks every measure of a motion.
 func (c *checker) measured() {
-	for _, m := range c.p.RangeDeg {
-		c.inDegrees(entry("range_deg", m.Of), m)
-	}
-	for _, m := range c.p.PassiveDeg {
-		c.inDegrees(entry("passive_deg", m.Of), m)
-	}
-	for _, m := range c.p.StrengthN {
-		c.inUnits(entry("strength_n", m.Of), "client.strength.", "the strength of ", m)
-	}
-	for _, m := range c.p.HoldSeconds {
-		c.inUnits(entry("hold_seconds", m.Of), "client.hold.", "a hold of ", m)
-	}
-	for _, a := range c.p.PainfulArcs {
-		c.painfulArc(entry("painful_arc_deg", a.Motion), a)
+	c.inDegrees("profile.range_deg", c.p.RangeDeg)
+	c.inDegrees("profile.passive_deg", c.p.PassiveDeg)
+	c.inUnits("profile.strength_n", c.p.StrengthN, false)
+	c.inUnits("profile.hold_seconds", c.p.HoldSeconds, true)
+	f := entriesOf("profile.painful_arc_deg")
+	for i := range c.p.PainfulArcs {
+		a := &c.p.PainfulArcs[i]
+		f.key = a.Motion
+		c.painfulArc(&f, a)
 	}
 }
 
-func (c *checker) inDegrees(field string, m Measure) {
-	side := sideKey(m.Side)
-	if c.degrees(field, side+".value", m.Of, m.Value) {
-		motion := c.voc.Motion(m.Of)
-		c.sideIn(field, motion.Name, motion.Sided, m.Side)
+func (c *checker) inDegrees(name string, list []Measure) {
+	f, motion := entriesOf(name), -1
+	side := field{in: &f}
+	for i := range list {
+		m := &list[i]
+		f.key, side.name = m.Of, sideKey(m.Side)
+		if motion = c.entry(&f, &c.ids.motions, motion, m.Of); motion >= 0 && c.degrees(&f, &side, ".value", motion, m.Value) {
+			c.sideOfMotion(&f, motion, m.Side)
+		}
+		c.taken(&side, m)
 	}
-	c.taken(field+side, m)
 }
 
-func (c *checker) inUnits(field, path, what string, m Measure) {
-	side := sideKey(m.Side)
-	if c.term(field, "motion", m.Of) {
-		motion := c.voc.Motion(m.Of)
-		c.within(field+side+".value", path+m.Of, what+motion.Name, m.Value)
-		c.sideIn(field, motion.Name, motion.Sided, m.Side)
+func (c *checker) inUnits(name string, list []Measure, held bool) {
+	f, motion := entriesOf(name), -1
+	side := field{in: &f}
+	for i := range list {
+		m := &list[i]
+		f.key, side.name = m.Of, sideKey(m.Side)
+		if motion = c.entry(&f, &c.ids.motions, motion, m.Of); motion >= 0 {
+			at := &c.at.motions[motion]
+			number, what := at.strength, at.ofStrength
+			if held {
+				number, what = at.hold, at.ofHold
+			}
+			c.within(&side, ".value", number, what, m.Value)
+			c.sideOfMotion(&f, motion, m.Side)
+		}
+		c.taken(&side, m)
 	}
-	c.taken(field+side, m)
 }
 
-func (c *checker) taken(field string, m Measure) {
-	c.told(field+".by", "measurer", m.By, "SAME_MEASURER", "OTHER", "SELF")
-	c.day(field+".date", m.Day)
+// entry finds the id of an entry that follows the entry of another; -1 when it is unknown.
+func (c *checker) entry(f *field, known *terms, last int, id string) int {
+	place := known.placeAfter(last, id)
+	if place < 0 {
+		c.unknown(f, "", known.kind, id, known.ids)
+	}
+	return place
 }
 
-func (c *checker) painfulArc(field string, a PainfulArc) {
-	side := sideKey(a.Side)
-	if !c.degrees(field, side+".from", a.Motion, a.From) {
+func (c *checker) sideOfMotion(f *field, motion int, s Side) {
+	m := &c.frame.Vocabulary.Motions[motion]
+	c.sideIn(f, m.Name, m.Sided, s)
+}
+
+func (c *checker) taken(side *field, m *Measure) {
+	switch m.By {
+	case "", "SAME_MEASURER", "OTHER", "SELF": // as a switch: this runs for every measure of a client
+	default:
+		c.unknown(side, ".by", "measurer", m.By, []string{"SAME_MEASURER", "OTHER", "SELF"})
+	}
+	c.day(side, ".date", m.Day)
+}
+
+func (c *checker) painfulArc(f *field, a *PainfulArc) {
+	motion := c.term(f, "", &c.ids.motions, a.Motion)
+	side := field{in: f, name: sideKey(a.Side)}
+	if motion < 0 || !c.degrees(f, &side, ".from", motion, a.From) {
 		return
 	}
-	motion := c.voc.Motion(a.Motion)
-	c.within(field+side+".to", "client.range."+a.Motion, motion.Name, a.To)
-	c.sideIn(field, motion.Name, motion.Sided, a.Side)
+	c.within(&side, ".to", c.at.motions[motion].active, c.frame.Vocabulary.Motions[motion].Name, a.To)
+	c.sideOfMotion(f, motion, a.Side)
 	if a.From >= a.To {
-		c.add(field+side+".to", fmt.Sprintf("the arc ends at %s, not beyond its start at %s", figure(a.To, "deg"), figure(a.From, "deg")), "write the smaller angle under from")
+		c.add(&side, ".to", fmt.Sprintf("the arc ends at %s, not beyond its start at %s", figure(a.To, "deg"), figure(a.From, "deg")), "write the smaller angle under from")
 	}
 }
 
 // standings checks the pain and the rung of each region.
 func (c *checker) standings() {
-	for _, p := range c.p.Pain {
-		c.pain(entry("pain", p.Region), p)
+	f, region := entriesOf("profile.pain"), -1
+	for i := range c.p.Pain {
+		p := &c.p.Pain[i]
+		f.key = p.Region
+		region = c.region(&f, region, p.Region, p.Side)
+		c.pain(&f, region, p)
 	}
-	for _, s := range c.p.Rungs {
-		field := entry("rung", s.Region)
-		c.past(field+sideKey(s.Side)+".since", s.Since)
-		if c.region(field, s.Region, s.Side) {
-			c.oneOf(field+sideKey(s.Side)+".at", "rung", s.At, c.frame.Ladder(s.Region).Rungs)
+	f, region = entriesOf("profile.rung"), -1
+	for i := range c.p.Rungs {
+		s := &c.p.Rungs[i]
+		f.key = s.Region
+		region = c.region(&f, region, s.Region, s.Side)
+		c.rung(&f, region, s)
+	}
+}
+
+// region finds the region of an entry that follows the entry of another; -1 when it is unknown.
+func (c *checker) region(f *field, last int, id string, s Side) int {
+	place := c.entry(f, &c.ids.regions, last, id)
+	if place >= 0 {
+		c.sideIn(f, c.at.regions[place].spoken, c.frame.Vocabulary.Regions[place].Sided, s)
+	}
+	return place
+}
+
+func (c *checker) pain(f *field, region int, p *Pain) {
+	side := field{in: f, name: sideKey(p.Side)}
+	if region >= 0 {
+		c.number(&side, ".settle_hours", c.at.regions[region].settleHours, "the time to settle", p.SettleHours)
+	}
+	c.scored(&side, ".rest", "pain", p.Rest)
+	c.scored(&side, ".worst", "pain", p.Worst)
+	c.scored(&side, ".next_day", "pain", p.NextDay)
+	c.day(&side, ".date", p.Day)
+}
+
+func (c *checker) rung(f *field, region int, s *Standing) {
+	side := field{in: f, name: sideKey(s.Side)}
+	c.past(&side, ".since", s.Since)
+	if region >= 0 {
+		c.oneOf(&side, ".at", "rung", s.At, c.frame.things.ladderOf[region].Rungs)
+	}
+}
+
+// trained checks best performances and the log.
+func (c *checker) trained() {
+	f := entriesOf("profile.best")
+	for i := range c.p.Best {
+		b := &c.p.Best[i]
+		f.key = b.Test
+		c.best(&f, b)
+	}
+	f = itemsOf("profile.log.sets")
+	good := "" // the sets of a drill mostly follow each other
+	for i := range c.p.Log {
+		s := &c.p.Log[i]
+		f.index = i
+		if s.Drill == "" || s.Drill != good {
+			good = c.drill(&f, ".drill", s.Drill)
 		}
+		c.day(&f, ".day", s.Day)
+		c.scored(&f, ".effort", "effort", s.Effort)
+		c.scored(&f, ".pain", "pain", s.Pain)
+		c.scored(&f, ".next_day", "pain", s.NextDay)
 	}
 }
 
-func (c *checker) region(field, id string, s Side) bool {
-	if !c.term(field, "region", id) {
-		return false
+func (c *checker) best(f *field, b *Best) {
+	c.day(f, ".date", b.Day)
+	place := c.term(f, "", &c.ids.tests, b.Test)
+	if place < 0 {
+		return
 	}
-	c.sideIn(field, c.regionName(id), c.voc.Sided(id), s)
-	return true
-}
-
-func (c *checker) pain(field string, p Pain) {
-	side := field + sideKey(p.Side)
-	if c.region(field, p.Region, p.Side) {
-		c.number(side+".settle_hours", "client.pain."+p.Region+".settle_hours", "the time to settle", p.SettleHours)
-	}
-	c.scored(side+".rest", "pain", p.Rest)
-	c.scored(side+".worst", "pain", p.Worst)
-	c.scored(side+".next_day", "pain", p.NextDay)
-	c.day(side+".date", p.Day)
+	at := &c.at.tests[place]
+	c.whole(f, ".sets", at.sets, "a number of sets", b.Sets)
+	c.whole(f, ".reps", at.reps, "a number of repetitions", b.Reps)
+	c.number(f, ".load_kg", at.load, "a load", b.LoadKg)
+	c.told(f, ".form", "form", b.Form, forms)
+	c.scored(f, ".pain", "pain", b.Pain)
 }

@@ -1,14 +1,13 @@
 package client
 
-import (
-	"slices"
-)
+import "slices"
 
 // Derive works out the facts of a request that has been checked. What the lift adds (request.allowed) is set
 // by Allow, since it depends on the catalogue's tags of the lift.
 func Derive(fr *Frame, q *Request) *Facts {
-	f := blank(fr, q)
-	d := deriver{f, q.Profile}
+	d := deriver{Facts: fr.untold.facts(fr, q), p: q.Profile}
+	d.words = make([]string, 0, wordsOf(fr, q))
+	d.gather()
 	d.complaints()
 	d.answers()
 	d.person()
@@ -17,77 +16,122 @@ func Derive(fr *Frame, q *Request) *Facts {
 	d.pain()
 	d.questioned()
 	d.rungs()
-	for i := range fr.Vocabulary.Motions {
-		d.motion(&fr.Vocabulary.Motions[i])
-	}
+	d.measures()
+	d.motions()
 	d.best()
 	d.log()
 	d.request()
-	return f
+	return d.Facts
 }
 
+// deriver fills in the facts, in the order of Derive: later steps read what earlier ones have written.
 type deriver struct {
 	*Facts
-	p *Profile
+	p     *Profile
+	told  []told   // by region
+	words []string // what the lists of the facts are cut from
+}
+
+// wordsOf is how many words the lists of a request can hold; more would only cost another allocation.
+func wordsOf(fr *Frame, q *Request) int {
+	p := q.Profile
+	return 3 + len(fr.Vocabulary.Kit) + len(p.Medicines) + len(p.Disliked) + len(p.GoalLifts) + len(p.Best) + len(p.Log) +
+		6*len(q.Complaints) + 4*len(p.Conditions) + len(q.KitTaken) + len(q.StationsTaken)
+}
+
+// exactly is the list or word, fully known, of the words that were added from a place on: in order, each once.
+func (d *deriver) exactly(from int) Set {
+	if from == len(d.words) {
+		return Set{}
+	}
+	slices.Sort(d.words[from:])
+	list := slices.Compact(d.words[from:])
+	d.words = d.words[:from+len(list)]
+	list = list[:len(list):len(list)]
+	return Set{Sure: list, Possible: list}
+}
+
+func (d *deriver) listed(words ...string) Set {
+	from := len(d.words)
+	d.words = append(d.words, words...)
+	return d.exactly(from)
 }
 
 func (d *deriver) complaints() {
-	for _, r := range d.Frame.Vocabulary.Regions {
-		for side := range 2 {
-			intensity, days := 0.0, 0.0
-			var kinds, moments, onsets []string
-			for _, c := range d.Request.Complaints {
-				if c.Region != r.ID || !c.Side.On(side) {
-					continue
-				}
-				intensity, days = max(intensity, c.Intensity), max(days, float64(c.Days))
-				kinds, moments, onsets = append(kinds, c.Kind), append(moments, c.Moment), append(onsets, c.Onset)
-			}
-			base := "request.complaint." + r.ID
-			d.value(base+".intensity", side, intensity)
-			d.value(base+".days", side, days)
-			d.setWords(base+".kinds", side, exactly(kinds...), Measured)
-			d.setWords(base+".moments", side, exactly(moments...), Measured)
-			d.setWords(base+".onsets", side, exactly(onsets...), Measured)
+	for i := range d.told {
+		if d.told[i].complained {
+			d.complaint(i, 0)
+			d.complaint(i, 1)
 		}
 	}
 }
 
-// answers settles each screening question that was answered and still counts.
+func (d *deriver) complaint(region, side int) {
+	at, id := &d.Frame.at.regions[region], d.Frame.ids.regions.ids[region]
+	intensity, days := 0.0, 0.0
+	for _, c := range d.Request.Complaints {
+		if c.Region == id && c.Side.On(side) {
+			intensity, days = max(intensity, c.Intensity), max(days, float64(c.Days))
+		}
+	}
+	d.value(at.intensity, side, intensity)
+	d.value(at.days, side, days)
+	d.setWords(at.kinds, side, d.ofComplaints(id, side, func(c *Complaint) string { return c.Kind }), Measured)
+	d.setWords(at.moments, side, d.ofComplaints(id, side, func(c *Complaint) string { return c.Moment }), Measured)
+	d.setWords(at.onsets, side, d.ofComplaints(id, side, func(c *Complaint) string { return c.Onset }), Measured)
+}
+
+// ofComplaints lists one word of each complaint of a region on a side.
+func (d *deriver) ofComplaints(region string, side int, word func(*Complaint) string) Set {
+	from := len(d.words)
+	for i := range d.Request.Complaints {
+		if c := &d.Request.Complaints[i]; c.Region == region && c.Side.On(side) {
+			d.words = append(d.words, word(c))
+		}
+	}
+	return d.exactly(from)
+}
+
+// answers settles each screening question that was answered and still counts. An answer goes before what was said
+// of all others, and the first answer before a second.
 func (d *deriver) answers() {
-	for _, list := range d.Frame.Lists {
-		for i := range list.Questions {
-			q := &list.Questions[i]
-			truth, status := d.answer(q)
-			d.bothTruth("client.answers."+q.ID, truth, status)
+	if s := d.p.Screening; s != nil && s.Others == "NO" {
+		for _, id := range s.Lists {
+			if i := d.Frame.ids.lists.place(id); i >= 0 {
+				d.othersNo(i, s.Day)
+			}
+		}
+	}
+	for i := range slices.Backward(d.p.Answers) {
+		a := &d.p.Answers[i]
+		if place := d.Frame.ids.questions.place(a.Question); place >= 0 {
+			truth, status := d.answer(d.Frame.questions[a.Question], a)
+			d.bothTruth(d.Frame.at.answers[place], truth, status)
 		}
 	}
 }
 
-func (d *deriver) answer(q *Question) (Truth, Status) {
-	for _, a := range d.p.Answers {
-		if a.Question != q.ID {
-			continue
-		}
-		if !d.counts(q, a.Day) {
-			return Maybe, TooOld
-		}
-		switch {
-		case a.Is == "NO":
-			return No, Measured
-		case a.Is == "YES" || q.SameDay():
-			return Yes, Measured
-		default:
-			return Maybe, Unanswered
+func (d *deriver) othersNo(list int, on Day) {
+	for i, place := range d.Frame.things.asked[list] {
+		if d.counts(&d.Frame.Lists[list].Questions[i], on) {
+			d.bothTruth(d.Frame.at.answers[place], No, Measured)
+		} else {
+			d.bothTruth(d.Frame.at.answers[place], Maybe, TooOld)
 		}
 	}
-	if s := d.p.Screening; s != nil && s.Others == "NO" && slices.Contains(s.Lists, q.List) {
-		if d.counts(q, s.Day) {
-			return No, Measured
-		}
+}
+
+func (d *deriver) answer(q *Question, a *Answer) (Truth, Status) {
+	switch {
+	case !d.counts(q, a.Day):
 		return Maybe, TooOld
+	case a.Is == "NO":
+		return No, Measured
+	case a.Is == "YES" || q.SameDay():
+		return Yes, Measured
+	default:
+		return Maybe, Unanswered
 	}
-	return Maybe, Unanswered
 }
 
 // counts is true while an answer is young enough for its urgency.
@@ -100,89 +144,54 @@ func (d *deriver) counts(q *Question, on Day) bool {
 
 // denied is true when a question exists and its answer is a standing no.
 func (d *deriver) denied(question string) bool {
-	return d.Frame.Question(question) != nil && d.Truth("client.answers."+question, 0) == No
+	place := d.Frame.ids.questions.place(question)
+	return place >= 0 && d.Bool[0][d.Frame.at.answers[place].slot] == No
 }
 
-func (d *deriver) person() {
-	p := d.p
-	whole := func(name string, v *int) {
-		if v != nil {
-			d.both(name, float64(*v))
+func (d *deriver) best() {
+	for i := range d.p.Best {
+		b := &d.p.Best[i]
+		place := d.Frame.ids.tests.place(b.Test)
+		if place < 0 || int(d.Request.AsOf-b.Day) > d.Frame.Measures.ValidDays.Best {
+			continue
 		}
-	}
-	whole("client.age_years", p.AgeYears)
-	whole("client.beighton", p.Beighton)
-	whole("client.confidence", p.Confidence)
-	whole("client.programme_week", p.ProgrammeWeek)
-	if p.BodyMassKg != nil {
-		d.both("client.body_mass_kg", *p.BodyMassKg)
-	}
-	truth := func(name string, v *bool) {
-		if v != nil {
-			d.bothTruth(name, Truth{*v, *v}, Measured)
-		}
-	}
-	truth("client.painkiller_today", p.PainkillerToday)
-	truth("client.supervised", p.Supervised)
-	truth("client.guardian_present", p.GuardianPresent)
-	word := func(name, v string) {
-		if v != "" {
-			d.bothWords(name, exactly(v), Measured)
-		}
-	}
-	word("client.sex", p.Sex)
-	word("client.training", p.Training)
-	word("client.dominant_side", string(p.DominantSide))
-	d.pressure()
-	d.pregnancy()
-	d.bothTruth("client.hypermobile", d.hypermobile(), Measured)
-	d.bothWords("client.kit", exactly(d.kit()...), Measured)
-	d.bothWords("client.disliked", exactly(p.Disliked...), Measured)
-	d.bothWords("client.goal_lifts", exactly(p.GoalLifts...), Measured)
-	var classes []string
-	for _, m := range p.Medicines {
-		classes = append(classes, m.Class)
-	}
-	if p.MedicinesTold || d.denied("takes_medicine") {
-		d.bothWords("client.medicines", exactly(classes...), Measured)
+		at := &d.Frame.at.tests[place]
+		d.whole(at.sets, b.Sets)
+		d.whole(at.reps, b.Reps)
+		d.number(at.load, b.LoadKg)
+		d.number(at.pain, b.Pain)
+		d.word(at.form, b.Form)
 	}
 }
 
-// kit is what is at hand: what was told, what is always there, and what those count as.
-func (d *deriver) kit() []string {
-	have := map[string]bool{}
-	for _, k := range d.Frame.Vocabulary.Kit {
-		if k.Always || slices.Contains(d.p.Kit, k.ID) {
-			have[k.ID] = true
-			for _, c := range k.CountsAs {
-				have[c] = true
+// log counts this week's sets by pattern, and the drills the client knows.
+func (d *deriver) log() {
+	from, drill, week := len(d.words), "", -1
+	for i := range d.p.Log {
+		s := &d.p.Log[i]
+		if s.Drill != drill || i == 0 { // the sets of a drill mostly follow each other
+			drill, week = s.Drill, -1
+			d.words = append(d.words, drill)
+			if known := d.Frame.Drills.Drill(drill); known != nil {
+				week = known.Index
 			}
 		}
+		if week >= 0 && int(d.Request.AsOf-s.Day) < d.Frame.Measures.ValidDays.Week {
+			n := d.Frame.things.weekOf[week]
+			d.both(n, d.Num[0][n.slot].Lo+1)
+		}
 	}
-	var ids []string
-	for id := range have {
-		ids = append(ids, id)
-	}
-	return ids // exactly sorts
+	d.bothWords(d.Frame.at.person.familiar, d.exactly(from))
 }
 
 func (d *deriver) request() {
-	for _, s := range d.Frame.Vocabulary.Stressors {
-		d.both("request.allowed."+s.ID, 3)
-	}
-	d.bothWords("request.kit_taken", exactly(d.Request.KitTaken...), Measured)
-	d.bothWords("request.stations_taken", exactly(d.Request.StationsTaken...), Measured)
+	at := &d.Frame.at.request
+	d.bothWords(at.kitTaken, d.listed(d.Request.KitTaken...))
+	d.bothWords(at.stationsTaken, d.listed(d.Request.StationsTaken...))
 	minutes := notStated
 	if d.Request.Minutes > 0 {
 		minutes = Span{float64(d.Request.Minutes), float64(d.Request.Minutes)}
 	}
-	for side := range 2 {
-		d.setNumber("request.minutes", side, minutes, Measured)
-		d.setWords("side", side, exactly(string(Sides[side])), Measured)
-	}
-}
-
-// Allow sets the highest grade of a stressor that a substitute may have on a side.
-func (f *Facts) Allow(stressor string, side int, grade int) {
-	f.value("request.allowed."+stressor, side, float64(grade))
+	d.setNumber(at.minutes, 0, minutes, Measured)
+	d.setNumber(at.minutes, 1, minutes, Measured)
 }

@@ -1,9 +1,6 @@
 package client
 
-import (
-	"math"
-	"slices"
-)
+import "slices"
 
 // Span is what is known of a number: every value from Lo to Hi is possible. A number that is not stated is
 // NaN at both ends, and every comparison with it is false.
@@ -66,8 +63,8 @@ type Facts struct {
 	Bool   [2][]Truth
 	Set    [2][]Set
 	Status [2][]Status // by place in the table
-	// Presumptions lists, in order, what was presumed.
-	Presumptions []Presumption
+	// Presumptions lists, in order, what was presumed. They belong to the frame.
+	Presumptions []*Presumption
 	// Covered are the conditions whose bars a clearance turns into cautions, by side.
 	Covered [2][]string
 }
@@ -93,9 +90,9 @@ func (f *Facts) StatusOf(name string, side int) Status {
 	return f.Status[side][f.Frame.Table.byName[name]]
 }
 
-// InQuestion is true when either side of a region is in question.
+// InQuestion is true when a region is in question, on either side.
 func (f *Facts) InQuestion(region string) bool {
-	return f.Truth("client.in_question."+region, 0).Possible || f.Truth("client.in_question."+region, 1).Possible
+	return f.Truth("client.in_question."+region, 0).Possible // both sides have the same truth
 }
 
 func (f *Facts) must(name string) *Path {
@@ -106,79 +103,19 @@ func (f *Facts) must(name string) *Path {
 	return p
 }
 
-func (f *Facts) setNumber(name string, side int, span Span, status Status) {
-	f.Num[side][f.must(name).Slot] = span
-	f.Status[side][f.Frame.Table.byName[name]] = status
-}
-
-func (f *Facts) value(name string, side int, v float64) {
-	f.setNumber(name, side, Span{v, v}, Measured)
-}
-
-func (f *Facts) both(name string, v float64) {
-	f.value(name, 0, v)
-	f.value(name, 1, v)
-}
-
-func (f *Facts) setTruth(name string, side int, t Truth, status Status) {
-	f.Bool[side][f.must(name).Slot] = t
-	f.Status[side][f.Frame.Table.byName[name]] = status
-}
-
-func (f *Facts) bothTruth(name string, t Truth, status Status) {
-	f.setTruth(name, 0, t, status)
-	f.setTruth(name, 1, t, status)
-}
-
-func (f *Facts) setWords(name string, side int, s Set, status Status) {
-	f.Set[side][f.must(name).Slot] = s
-	f.Status[side][f.Frame.Table.byName[name]] = status
-}
-
-func (f *Facts) bothWords(name string, s Set, status Status) {
-	f.setWords(name, 0, s, status)
-	f.setWords(name, 1, s, status)
-}
-
-// exactly is a list or word that is fully known.
-func exactly(words ...string) Set {
-	slices.Sort(words)
-	words = slices.Compact(words)
-	return Set{Sure: words, Possible: words}
-}
-
-var notStated = Span{math.NaN(), math.NaN()}
-
-// blank fills every fact with "unknown": the whole span, maybe, every member possible.
-func blank(fr *Frame, q *Request) *Facts {
-	f := &Facts{Frame: fr, Request: q}
-	t := fr.Table
-	for side := range 2 {
-		f.Num[side], f.Bool[side] = make([]Span, t.Numbers), make([]Truth, t.Bools)
-		f.Set[side], f.Status[side] = make([]Set, t.Words), make([]Status, len(t.Paths))
-		for i, p := range t.Paths {
-			f.Status[side][i] = NeverTaken
-			switch p.Kind {
-			case Number:
-				f.Num[side][p.Slot] = Span{p.Lo, p.Hi}
-			case Bool:
-				f.Bool[side][p.Slot] = Maybe
-			case Word, List:
-				f.Set[side][p.Slot] = Set{Possible: p.Words}
-			}
-		}
-	}
-	return f
-}
-
 // With is a copy of the facts in which one number is measured as v on a side; one that is of no side, on both.
 func (f *Facts) With(name string, side int, v float64) *Facts {
-	c := *f
+	c, path := *f, f.must(name)
 	for s := range 2 {
-		if s == side || !f.must(name).Sided {
+		if s == side || !path.Sided {
 			c.Num[s], c.Status[s] = slices.Clone(f.Num[s]), slices.Clone(f.Status[s])
-			c.value(name, s, v)
+			c.value(numberAt{int32(path.Slot), int32(f.Frame.Table.byName[name])}, s, v)
 		}
 	}
 	return &c
+}
+
+// Allow sets the highest grade of a stressor that a substitute may have on a side.
+func (f *Facts) Allow(stressor string, side int, grade int) {
+	f.value(f.Frame.at.allowed[f.Frame.ids.stressors.place(stressor)], side, float64(grade))
 }

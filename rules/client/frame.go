@@ -155,9 +155,19 @@ type Frame struct {
 
 	questions map[string]*Question
 	ladders   map[string]*Ladder
+
+	// What is worked out once, so that reading a client is mostly writing.
+	at     places
+	ids    lexicon
+	things things
+	norms  [][]norm  // by motion
+	rungs  []entries // by ladder
+	limits []Span    // by slot of a number
+	untold board
 }
 
-// NewFrame numbers the paths. The ladders, lists and measures have been checked by their reader.
+// NewFrame numbers the paths. The ladders, lists and measures have been checked by their reader, or are about to be
+// refused.
 func NewFrame(snap *catalog.Snapshot, ladders []Ladder, lists []QuestionList, measures Measures) *Frame {
 	f := &Frame{Vocabulary: snap.Vocabulary, Drills: snap, Ladders: ladders, Lists: lists, Measures: measures,
 		questions: map[string]*Question{}, ladders: map[string]*Ladder{}}
@@ -171,7 +181,17 @@ func NewFrame(snap *catalog.Snapshot, ladders []Ladder, lists []QuestionList, me
 	for i := range f.Ladders {
 		f.ladders[f.Ladders[i].Region] = &f.Ladders[i]
 	}
-	f.Table = newTable(f)
+	f.ids = newLexicon(f.Vocabulary, f.QuestionIDs(), f.ListIDs())
+	f.numberPaths()
+	f.things = newThings(f)
+	f.norms = f.allNorms()
+	f.rungs = f.allEntries()
+	for i := range f.Table.Paths {
+		if p := &f.Table.Paths[i]; p.Kind == Number {
+			f.limits = append(f.limits, Span{p.Lo, p.Hi})
+		}
+	}
+	f.untold = newBoard(f)
 	return f
 }
 

@@ -2,7 +2,6 @@ package client
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strings"
 )
@@ -46,22 +45,4 @@ func NewInvalid(list []Violation) error {
 		return cmp.Or(cmp.Compare(a.Field, b.Field), cmp.Compare(a.Message, b.Message))
 	})
 	return &Invalid{slices.Compact(sorted)}
-}
-
-// entry is a field of one entry of a map of the profile: profile.pain["shoulder"].
-func entry(field, key string) string { return fmt.Sprintf("profile.%s[%q]", field, key) }
-
-// item is a field of one item of a list: profile.disliked[2].
-func item(field string, i int) string { return fmt.Sprintf("%s[%d]", field, i) }
-
-// sideKey is what the contract calls a side within an entry.
-func sideKey(s Side) string {
-	switch s {
-	case SideLeft:
-		return ".left"
-	case SideRight:
-		return ".right"
-	default:
-		return ".midline"
-	}
 }

@@ -1,114 +1,63 @@
 package client
 
-import (
-	"fmt"
-	"math"
-	"strings"
-
-	"drillwright/catalog"
-)
-
-// motion fills what is measured of a motion, and presumes the range of a quiet joint.
-func (d *deriver) motion(m *catalog.Motion) {
-	days := d.Frame.Measures.ValidDays
-	d.measures("client.strength."+m.ID, m, d.p.StrengthN, days.Strength)
-	d.measures("client.hold."+m.ID, m, d.p.HoldSeconds, days.Hold)
-	d.gap("strength", m.ID, true)
-	d.gap("hold", m.ID, true)
-	if !m.HasRange() {
-		return
-	}
-	d.each(func(side int) { d.value("client.margin."+m.ID, side, 0) })
-	d.measures("client.range."+m.ID, m, d.p.RangeDeg, days.Range)
-	d.measures("client.passive."+m.ID, m, d.p.PassiveDeg, days.Range)
-	d.gap("range", m.ID, false)
-	low, known := d.normLow(m)
-	if !known {
-		low = math.NaN()
-	}
-	d.both("norm.low."+m.ID, low)
-	for side := range 2 {
-		d.setNumber("client.painful."+m.ID+".from", side, notStated, Measured)
-		d.setNumber("client.painful."+m.ID+".to", side, notStated, Measured)
-		if known && d.quiet(m.Region) && !d.StatusOf("client.range."+m.ID, side).Known() {
-			d.presumeRange(m, side, low)
+// measures takes every measurement that still counts; of several of one side, the last of the list.
+func (d *deriver) measures() {
+	days := &d.Frame.Measures.ValidDays
+	d.eachMeasure(d.p.StrengthN, days.Strength, func(at *motionAt, side int, m *Measure, s Status) { d.take(at.strength, side, m.Value, s) })
+	d.eachMeasure(d.p.HoldSeconds, days.Hold, func(at *motionAt, side int, m *Measure, s Status) { d.take(at.hold, side, m.Value, s) })
+	d.eachMeasure(d.p.RangeDeg, days.Range, func(at *motionAt, side int, m *Measure, s Status) {
+		if at.hasRange {
+			d.take(at.active, side, m.Value, s)
+			d.trust(at.margin, side, m.By, s)
 		}
-	}
-	for _, a := range d.p.PainfulArcs {
+	})
+	d.eachMeasure(d.p.PassiveDeg, days.Range, func(at *motionAt, side int, m *Measure, s Status) {
+		if at.hasRange {
+			d.take(at.passive, side, m.Value, s)
+		}
+	})
+}
+
+// eachMeasure calls take for every side that a measurement is of, with Measured or the reason why it doesn't count.
+func (d *deriver) eachMeasure(list []Measure, validDays int, take func(*motionAt, int, *Measure, Status)) {
+	motion := -1
+	for i := range list {
+		m := &list[i]
+		if motion = d.Frame.ids.motions.placeAfter(motion, m.Of); motion < 0 {
+			continue
+		}
 		for side := range 2 {
-			if a.Motion == m.ID && a.Side.On(side) {
-				d.value("client.painful."+m.ID+".from", side, a.From)
-				d.value("client.painful."+m.ID+".to", side, a.To)
+			if m.Side.On(side) {
+				take(&d.Frame.at.motions[motion], side, m, d.whether(m, motion, side, validDays))
 			}
 		}
 	}
 }
 
-// quiet: asked about, and nothing found; never with hypermobility.
-func (d *deriver) quiet(region string) bool {
-	return !d.InQuestion(region) && !d.Truth("client.hypermobile", 0).Possible
+func (d *deriver) whether(m *Measure, motion, side, validDays int) Status {
+	t := &d.told[d.Frame.things.regionOf[motion]].sides[side]
+	switch {
+	case int(d.Request.AsOf-m.Day) > validDays:
+		return TooOld
+	case t.complained && m.Day < t.flare:
+		return BeforeFlare
+	default:
+		return Measured
+	}
 }
 
-// presumeRange takes the norm's lower bound as the least that is there, to within the margin of a careful
-// measurement, as if somebody had measured it: a drill that goes further, or above the height that counts as
-// overhead, stays to be tested.
-func (d *deriver) presumeRange(m *catalog.Motion, side int, low float64) {
-	margin := d.Frame.Measures.Margin.SameMeasurer
-	if m.OverheadAbove > 0 {
-		low = min(low, m.OverheadAbove-margin)
+// take sets a number; one that doesn't count leaves what was there, and says why.
+func (d *deriver) take(n numberAt, side int, v float64, s Status) {
+	if s == Measured {
+		d.Num[side][n.slot] = Span{v, v}
 	}
-	d.value("client.margin."+m.ID, side, margin)
-	d.setNumber("client.range."+m.ID, side, Span{low, max(low, m.Limits[1])}, Presumed)
-	words := fmt.Sprintf("%s of %g° at least", m.Name, low)
-	if !m.Sided {
-		if side == 1 {
-			return
-		}
-		d.Presumptions = append(d.Presumptions, Presumption{"client.range." + m.ID, SideNone, words})
-		return
-	}
-	d.Presumptions = append(d.Presumptions, Presumption{"client.range." + m.ID, Sides[side], strings.ToLower(string(Sides[side])) + " " + words})
+	d.Status[side][n.path] = s
 }
 
-// normLow is the least adult mean for the age; under 18 a share of the least adult norm, for the middle of the range only.
-func (d *deriver) normLow(m *catalog.Motion) (float64, bool) {
-	if d.p.AgeYears == nil {
-		return 0, false
-	}
-	age, youngest := *d.p.AgeYears, -1
-	for i, n := range m.Norms {
-		if n.Ages[0] <= age && age <= n.Ages[1] {
-			return n.LowDeg, true
-		}
-		if youngest < 0 || n.Ages[0] < m.Norms[youngest].Ages[0] {
-			youngest = i
-		}
-	}
-	if age >= 18 || youngest < 0 {
-		return 0, false
-	}
-	return m.Norms[youngest].LowDeg * d.Frame.Measures.Under18Share / 100, true
-}
-
-// measures takes the newest measurement of each side that still counts.
-func (d *deriver) measures(name string, m *catalog.Motion, list []Measure, validDays int) {
-	for side := range 2 {
-		for _, x := range list {
-			if x.Of != m.ID || !x.Side.On(side) {
-				continue
-			}
-			switch {
-			case int(d.Request.AsOf-x.Day) > validDays:
-				d.setNumber(name, side, d.Number(name, side), TooOld)
-			case d.beforeFlare(m.Region, side, x.Day):
-				d.setNumber(name, side, d.Number(name, side), BeforeFlare)
-			default:
-				d.value(name, side, x.Value)
-				if strings.HasPrefix(name, "client.range.") {
-					d.value("client.margin."+m.ID, side, d.margin(x.By))
-				}
-			}
-		}
+// trust sets the margin of a range that counts.
+func (d *deriver) trust(margin numberAt, side int, by string, s Status) {
+	if s == Measured {
+		d.value(margin, side, d.margin(by))
 	}
 }
 
@@ -123,66 +72,71 @@ func (d *deriver) margin(by string) float64 {
 	}
 }
 
-func (d *deriver) beforeFlare(region string, side int, on Day) bool {
-	for _, c := range d.Request.Complaints {
-		if c.Region == region && c.Side.On(side) && on < d.Request.AsOf-Day(c.Days) {
-			return true
+// motions compares the sides, and presumes the range of a quiet joint.
+func (d *deriver) motions() {
+	for i := range d.Frame.at.motions {
+		at := &d.Frame.at.motions[i]
+		d.gap(at.strength, at.gapStrength, true)
+		d.gap(at.hold, at.gapHold, true)
+		if at.hasRange {
+			d.gap(at.active, at.gapRange, false)
+			d.normal(i)
 		}
 	}
-	return false
+	for i := range d.p.PainfulArcs {
+		d.painfulArc(&d.p.PainfulArcs[i])
+	}
 }
 
 // gap is how much this side is short of the other: degrees of range, or percent of the stronger side.
-func (d *deriver) gap(what, motion string, percent bool) {
-	l, r := "client."+what+"."+motion, "client.gap."+what+"."+motion
-	if d.StatusOf(l, 0) != Measured || d.StatusOf(l, 1) != Measured {
+func (d *deriver) gap(of, gap numberAt, percent bool) {
+	if d.Status[0][of.path] != Measured || d.Status[1][of.path] != Measured {
 		return
 	}
 	for side := range 2 {
-		this, other := d.Number(l, side).Lo, d.Number(l, 1-side).Lo
+		this, other := d.Num[side][of.slot].Lo, d.Num[1-side][of.slot].Lo
 		short := other - this
 		if strongest := max(this, other); percent && strongest > 0 {
 			short = short / strongest * 100
 		}
-		d.value(r, side, short)
+		d.value(gap, side, short)
 	}
 }
 
-func (d *deriver) best() {
-	for _, b := range d.p.Best {
-		if int(d.Request.AsOf-b.Day) > d.Frame.Measures.ValidDays.Best {
-			continue
-		}
-		base := "client.best." + b.Test
-		whole := func(name string, v *int) {
-			if v != nil {
-				d.both(name, float64(*v))
-			}
-		}
-		whole(base+".sets", b.Sets)
-		whole(base+".reps", b.Reps)
-		for side := range 2 {
-			d.score(base+".load_kg", side, b.LoadKg)
-			d.score(base+".pain", side, b.Pain)
-		}
-		if b.Form != "" {
-			d.bothWords(base+".form", exactly(b.Form), Measured)
+// normal tells the norm for the client's age, and presumes it where nothing was measured and nothing speaks against
+// it: the region was asked about, nothing was found, and the client isn't hypermobile.
+func (d *deriver) normal(motion int) {
+	if d.p.AgeYears == nil {
+		return
+	}
+	norm := d.Frame.normFor(motion, *d.p.AgeYears)
+	if norm == nil {
+		return
+	}
+	at := &d.Frame.at.motions[motion]
+	d.both(at.normLow, norm.low)
+	if d.told[d.Frame.things.regionOf[motion]].inQuestion || d.Bool[0][d.Frame.at.person.hypermobile.slot].Possible {
+		return
+	}
+	for side := range 2 {
+		if !d.Status[side][at.active.path].Known() {
+			d.value(at.margin, side, d.Frame.Measures.Margin.SameMeasurer)
+			d.setNumber(at.active, side, norm.presumed, Presumed)
+			d.presume(&norm.words, side)
 		}
 	}
 }
 
-// log counts this week's sets by pattern, and the drills the client knows.
-func (d *deriver) log() {
-	sets, known := map[string]float64{}, []string{}
-	for _, s := range d.p.Log {
-		drill := d.Frame.Drills.Drill(s.Drill)
-		known = append(known, s.Drill)
-		if drill != nil && int(d.Request.AsOf-s.Day) < d.Frame.Measures.ValidDays.Week {
-			sets[drill.Pattern.ID]++
+func (d *deriver) painfulArc(a *PainfulArc) {
+	motion := d.Frame.ids.motions.place(a.Motion)
+	if motion < 0 || !d.Frame.at.motions[motion].hasRange {
+		return
+	}
+	at := &d.Frame.at.motions[motion]
+	for side := range 2 {
+		if a.Side.On(side) {
+			d.value(at.painfulFrom, side, a.From)
+			d.value(at.painfulTo, side, a.To)
 		}
 	}
-	for _, p := range d.Frame.Vocabulary.Patterns {
-		d.both("client.week_sets."+p.ID, sets[p.ID])
-	}
-	d.bothWords("client.familiar", exactly(known...), Measured)
 }

@@ -40,7 +40,16 @@ const (
 var Sides = [2]Side{SideLeft, SideRight}
 
 // On is true when a fact told of s holds on the side at place i; an untold side holds on both.
-func (s Side) On(i int) bool { return s == SideNone || s == SideBoth || s == Sides[i] }
+func (s Side) On(i int) bool {
+	switch s {
+	case SideLeft:
+		return i == 0
+	case SideRight:
+		return i == 1
+	default:
+		return s == SideNone || s == SideBoth
+	}
+}
 
 // Measure is one measurement of one side.
 type Measure struct {

@@ -60,17 +60,17 @@ func (n *Node) closure() truthFunc {
 }
 
 func (n *Node) and() truthFunc {
-	if len(n.Kids) == 2 {
-		first, second := n.Kids[0].truth, n.Kids[1].truth
+	kids := closures(needsFirst(n.Kids))
+	if len(kids) == 2 {
+		first, second := kids[0], kids[1]
 		return func(r *Reading) client.Truth {
 			t := first(r)
-			if !t.Possible {
-				return t
+			if t.Possible {
+				t = both(t, second(r))
 			}
-			return both(t, second(r))
+			return t
 		}
 	}
-	kids := n.closures()
 	return func(r *Reading) client.Truth {
 		t := client.Yes
 		for _, k := range kids {
@@ -83,14 +83,21 @@ func (n *Node) and() truthFunc {
 }
 
 func (n *Node) or() truthFunc {
-	kids, unrolled := n.closures(), n.Domain != ""
+	kids, unrolled := closures(n.Kids), n.Domain != ""
+	needs := make([]need, len(kids))
+	for i, k := range n.Kids {
+		needs[i] = needOf(k)
+	}
 	return func(r *Reading) client.Truth {
 		if unrolled && r.Only >= 0 {
 			return kids[r.Only](r)
 		}
 		t := client.No
-		for _, k := range kids {
-			if t = either(t, k(r)); t.Sure {
+		for i := range needs {
+			if !needs[i].met(r.Drill) {
+				continue
+			}
+			if t = either(t, kids[i](r)); t.Sure {
 				break
 			}
 		}
@@ -98,9 +105,9 @@ func (n *Node) or() truthFunc {
 	}
 }
 
-func (n *Node) closures() []truthFunc {
-	out := make([]truthFunc, len(n.Kids))
-	for i, k := range n.Kids {
+func closures(nodes []*Node) []truthFunc {
+	out := make([]truthFunc, len(nodes))
+	for i, k := range nodes {
 		out[i] = k.truth
 	}
 	return out

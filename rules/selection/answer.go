@@ -126,22 +126,6 @@ type SideDose struct {
 	Words string
 }
 
-// DrillCard is what a client needs to know of a drill.
-type DrillCard struct {
-	ID       string
-	Name     string
-	Pattern  string
-	Planes   []string
-	LoadType string
-	Tool     string
-	Station  string
-	Kit      []string
-	Prime    []string
-	Assist   []string
-	Cues     []string
-	StopIf   string
-}
-
 // Part is one part of a score.
 type Part struct {
 	Name   string // muscles, pattern, provoker, load, favours, or a favour rule's id
@@ -170,7 +154,7 @@ type TestSet struct {
 
 // Choice is one drill in place of a lift.
 type Choice struct {
-	Drill   DrillCard
+	Drill   *catalog.Drill
 	Tier    string
 	Verdict string // OPEN, TEST_FIRST
 	// Sides in the order to train.
@@ -212,7 +196,7 @@ type LeftOut struct {
 // SubstituteAnswer answers "this lift hurts: what instead?".
 type SubstituteAnswer struct {
 	Header
-	Lift      DrillCard
+	Lift      *catalog.Drill
 	Provokers []Provoker
 	// Unclear is true when nothing in the lift explains the complaint; then every stressor of the region counts.
 	Unclear     bool
@@ -238,7 +222,7 @@ type SessionDrill struct {
 	Slot     string
 	SlotName string
 	Purpose  string
-	Drill    DrillCard
+	Drill    *catalog.Drill
 	Verdict  string
 	Sides    []SideDose
 	Points   int
@@ -309,23 +293,8 @@ type SideExplained struct {
 // ExplainAnswer answers "why (not) this drill?".
 type ExplainAnswer struct {
 	Header
-	Drill DrillCard
+	Drill *catalog.Drill
 	// Verdict on the drill as a whole: the worst side of a two-side drill, the best of a one-side drill.
 	Verdict string
 	Sides   []SideExplained
-}
-
-// card makes the card of a drill.
-func card(e *rules.Edition, d *catalog.Drill) DrillCard {
-	v := e.Frame.Vocabulary
-	names := func(kind string, ids []string) []string {
-		var out []string
-		for _, id := range ids {
-			out = append(out, v.Name(kind, id))
-		}
-		return out
-	}
-	return DrillCard{ID: d.ID, Name: d.Name, Pattern: d.Pattern.Name, Planes: names("plane", d.Planes), LoadType: v.Name("load_type", d.LoadType()),
-		Tool: d.Tool.Name, Station: v.Name("station", d.Station), Kit: names("kit", d.Kit), Prime: names("muscle", d.Muscles.Prime),
-		Assist: names("muscle", d.Muscles.Assist), Cues: d.Cues, StopIf: d.StopIf}
 }

@@ -131,19 +131,25 @@ func (v variables) into(d Dose) Dose {
 // adjusted applies the adjust rules: for each variable the single most cautious of the possible lowerings; with
 // none, the smallest sure raise; then the caps. More rest is the cautious direction of rest.
 func (a *asked) adjusted(j *rules.Judgement, d *catalog.Drill, side int, v variables) variables {
+	type holding struct {
+		*rules.Rule
+		sure bool
+	}
+	var hold []holding
+	for _, r := range a.e.Book.Of(rules.Adjust) {
+		if h := j.Held(r, d, side); h&rules.Possible != 0 {
+			hold = append(hold, holding{r, h&rules.Sure != 0})
+		}
+	}
 	for _, name := range rules.Variables {
 		base, cautious := v[name], 1.0
 		if name == "rest_seconds" {
 			cautious = -1
 		}
 		lowest, raise, limit := math.Inf(1), math.Inf(1), math.Inf(1)
-		for _, r := range a.e.Book.Rules {
-			held := rules.Held(0)
-			if r.Effect == rules.Adjust {
-				held = j.Held(r, d, side)
-			}
+		for _, r := range hold {
 			for _, c := range r.Adjust {
-				if c.Key != name || held&rules.Possible == 0 {
+				if c.Key != name {
 					continue
 				}
 				to, isCap := apply(c.Value, base)
@@ -152,7 +158,7 @@ func (a *asked) adjusted(j *rules.Judgement, d *catalog.Drill, side int, v varia
 					limit = min(limit, to)
 				case moved < cautious*base:
 					lowest = min(lowest, moved)
-				case moved > cautious*base && held&rules.Sure != 0:
+				case moved > cautious*base && r.sure:
 					raise = min(raise, moved)
 				}
 			}
@@ -179,22 +185,6 @@ func apply(c rules.Change, base float64) (to float64, isCap bool) {
 	default:
 		return *c.Cap, true
 	}
-}
-
-// doseReasons are the rules behind a dose: its own, and those that adjusted it.
-func (a *asked) doseReasons(j *rules.Judgement, d *catalog.Drill, side int, dose Dose) []Reason {
-	var out []Reason
-	for _, r := range a.e.Book.Rules {
-		if r.Effect == rules.Adjust && !r.Floor && j.Held(r, d, side)&rules.Possible != 0 {
-			out = append(out, j.Reasons(r, d, side)...)
-		}
-	}
-	for _, r := range a.e.Book.Doses {
-		if r.ID == dose.Rule {
-			out = append(out, j.Reasons(r, d, side)...)
-		}
-	}
-	return out
 }
 
 // testSet is what comes before the working sets.

@@ -31,7 +31,7 @@ func Explain(e *rules.Edition, q *client.Request, drillID string) (*ExplainAnswe
 	j := e.JudgeOne(a.facts, lift)
 	defer j.Done()
 	a.presumed(d)
-	answer := &ExplainAnswer{Drill: card(e, d)}
+	answer := &ExplainAnswer{Drill: d}
 	for side := range 2 {
 		answer.Sides = append(answer.Sides, a.explainSide(j, d, side))
 	}

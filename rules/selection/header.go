@@ -2,9 +2,6 @@ package selection
 
 import (
 	"cmp"
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -18,6 +15,9 @@ import (
 type Options struct {
 	// Limit is the most substitutes to return; 0 is the book's default, -1 all of them, without the family cap.
 	Limit int
+	// Brief leaves out the reasons of what is chosen and the parts of its score. Cautions, what to test first and
+	// the reasons of what is left out stay.
+	Brief bool
 }
 
 // UnknownID is a request for something that isn't there, with the nearest that is.
@@ -44,6 +44,7 @@ type asked struct {
 	facts *client.Facts
 	gate  gate
 	head  Header
+	sore  catalog.TermSet // regions that hurt
 }
 
 // ask checks the request, works out the facts and screens. Every answer starts here.
@@ -52,6 +53,11 @@ func ask(e *rules.Edition, q *client.Request) (*asked, error) {
 		return nil, err
 	}
 	a := &asked{e: e, q: q, facts: client.Derive(e.Frame, q)}
+	var sore []string
+	for _, c := range q.Complaints {
+		sore = append(sore, c.Region)
+	}
+	a.sore = e.Frame.Vocabulary.Set("region", sore)
 	a.head.Screening, a.gate = screen(e, a.facts)
 	for _, r := range e.Raise(e.Book.Advices, rules.Advise, a.facts) {
 		a.head.Cautions = append(a.head.Cautions, Caution{Rule: r.Rule.ID, Words: r.Reason.Words, NotRuledOut: !r.Sure})
@@ -59,7 +65,7 @@ func ask(e *rules.Edition, q *client.Request) (*asked, error) {
 	a.head.Cautions = slices.CompactFunc(a.head.Cautions, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words })
 	a.head.Notes = a.notes()
 	a.presumed()
-	a.head.Receipt = Receipt{RequestDigest: requestDigest(q), Revision: e.Revision, Engine: rules.EngineVersion}
+	a.head.Receipt = Receipt{RequestDigest: q.Digest(), Revision: e.Revision, Engine: rules.EngineVersion}
 	return a, nil
 }
 
@@ -106,16 +112,6 @@ func (a *asked) notes() []string {
 func conditionsKnown(f *client.Facts) bool {
 	told := f.Words("client.conditions", catalog.Left)
 	return len(told.Possible) == len(told.Sure)
-}
-
-// requestDigest is SHA-256 over our own canonical form: the request with its lists in order, as JSON.
-func requestDigest(q *client.Request) string {
-	text, err := json.Marshal(q)
-	if err != nil {
-		panic(err) // a checked request holds only finite numbers and texts
-	}
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:16])
 }
 
 // measureNext counts, for each missing measure, the drills that a normal value would open.

@@ -49,6 +49,15 @@ func (a *asked) load(d *catalog.Drill, side int, percent float64, dose *Dose) bo
 	return true
 }
 
+// loadMayFall is whether the load of a drill is bound by the log or a clinician, and so may fall below its floor.
+func (a *asked) loadMayFall(d *catalog.Drill) bool {
+	if !d.Loads || !d.Lifted() || len(a.q.Profile.Log) == 0 && len(a.q.Profile.Clearances) == 0 {
+		return false
+	}
+	_, known := a.working(d.ID)
+	return known || len(a.q.Profile.Clearances) > 0
+}
+
 // clearedKg is the least load that a clinician's limits allow in the regions the drill loads.
 func (a *asked) clearedKg(d *catalog.Drill, side int) float64 {
 	most := math.Inf(1)

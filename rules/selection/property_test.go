@@ -85,7 +85,7 @@ func TestSessionsKeepTheirLimits(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		q := randomSore(t, r)
 		q.Lift, q.Minutes = "", rapid.IntRange(5, 70).Draw(r, "minutes")
-		a, err := selection.Select(e, q, rapid.SampledFrom(e.Book.Plans).Draw(r, "plan").ID)
+		a, err := selection.Select(e, q, rapid.SampledFrom(e.Book.Plans).Draw(r, "plan").ID, selection.Options{})
 		require.NoError(r, err)
 		seen := map[string]bool{}
 		for _, d := range a.Drills {

@@ -72,7 +72,7 @@ func TestFlagsRefer(t *testing.T) {
 				return
 			}
 			require.True(t, s.NoDrills)
-			session, err := selection.Select(edition(t), q, "")
+			session, err := selection.Select(edition(t), q, "", selection.Options{})
 			require.NoError(t, err)
 			require.Empty(t, session.Drills)
 			q.Lift = "goblet-squat"

@@ -133,7 +133,7 @@ func unsteady(t *testing.T) {
 	s := screened(t, q)
 	require.True(t, s.NoDrills)
 	require.Equal(t, "TODAY", s.Referrals[0].Urgency)
-	a, err := selection.Select(edition(t), q, "")
+	a, err := selection.Select(edition(t), q, "", selection.Options{})
 	require.NoError(t, err)
 	require.Empty(t, a.Drills)
 }

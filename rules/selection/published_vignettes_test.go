@@ -183,7 +183,7 @@ func looseShoulder(t *testing.T) {
 	for _, blade := range []string{"band-scapular-retraction", "supine-serratus-punch"} {
 		ranks(t, f, blade, "band-external-rotation-at-side")
 	}
-	session, err := selection.Select(edition(t), q, "shoulder-session")
+	session, err := selection.Select(edition(t), q, "shoulder-session", selection.Options{})
 	require.NoError(t, err)
 	first := map[string]int{}
 	for i, d := range session.Drills {

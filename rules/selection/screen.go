@@ -185,6 +185,11 @@ func (g *gate) list(v *catalog.Vocabulary) []Unloaded {
 	return out
 }
 
+// closes is false when screening leaves everything open.
+func (g *gate) closes() bool {
+	return g.none || g.person != "" || len(g.unloaded) > 0 || len(g.classes) > 0
+}
+
 // allows is whether screening leaves a drill on a side open; else it names the rule.
 func (g *gate) allows(e *rules.Edition, d *catalog.Drill, side int) (string, bool) {
 	if g.none {

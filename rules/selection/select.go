@@ -13,7 +13,7 @@ import (
 
 // Select builds today's session by a plan; an empty id takes the plan that serves the first sore region, or the one
 // for everyone. Errors: *client.Invalid, *UnknownID.
-func Select(e *rules.Edition, q *client.Request, planID string) (*SelectAnswer, error) {
+func Select(e *rules.Edition, q *client.Request, planID string, opts Options) (*SelectAnswer, error) {
 	a, err := ask(e, q)
 	if err != nil {
 		return nil, err
@@ -33,12 +33,12 @@ func Select(e *rules.Edition, q *client.Request, planID string) (*SelectAnswer, 
 	a.spare()
 	j := e.Judge(a.facts, nil)
 	defer j.Done()
-	s := a.fill(j, plan)
+	s := a.session(j, plan)
 	var shown []*catalog.Drill
 	for i, p := range s.places {
 		if u := s.best[i]; u != nil {
 			shown = append(shown, u.drill)
-			answer.Drills = append(answer.Drills, a.sessionDrill(j, p, u, s))
+			answer.Drills = append(answer.Drills, a.sessionDrill(j, p, u, s, opts.Brief))
 			answer.Seconds += u.doses[0].Seconds
 			answer.Points += u.points
 		} else if !p.slot.Optional {
@@ -46,7 +46,7 @@ func Select(e *rules.Edition, q *client.Request, planID string) (*SelectAnswer, 
 		}
 	}
 	a.presumed(shown...)
-	answer.Limits = s.states(j, plan)
+	answer.Limits = s.states()
 	answer.LeftOut = a.goalsLeftOut(j)
 	a.head.MeasureNext = a.measureNext(j, j.Waits(), 3)
 	answer.Header = a.head
@@ -92,7 +92,7 @@ func (a *asked) usualPlan() *rules.Plan {
 // place is one place of the plan with the drills that may fill it, best first.
 type place struct {
 	slot       *rules.Slot
-	candidates []*unit
+	candidates []*choice
 	fitting    int // before the cut
 	closed     int // that fit the slot and are not open today
 }
@@ -108,184 +108,11 @@ func (p *place) whyEmpty() string {
 	}
 }
 
-// session is the search for the best filling of a plan's places.
-type session struct {
-	a      *asked
-	j      *rules.Judgement
-	limits []bounds
-	places []place
-	// From each place on: the most points that can come, the least and the most that each limit's sum can change.
-	rest        []int
-	least, most [][]float64
-	now         []*unit
-	best        []*unit
-	points      int
-	found       bool
-	nodes       int
-}
-
-type bounds struct {
-	limit     *rules.PlanLimit
-	low, high *float64
-}
-
-// What the search may spend, in nodes; and how many drills a place tries. A place left empty costs more than any
-// points can win.
-const (
-	sessionNodes  = 200_000
-	perPlace      = 24
-	emptyPenalty  = 1000
-	optionalEmpty = 30
-)
-
-// fill searches the places in order for the most points under the plan's limits.
-func (a *asked) fill(j *rules.Judgement, plan *rules.Plan) *session {
-	s := &session{a: a, j: j}
-	for i := range plan.Limits {
-		l := &plan.Limits[i]
-		s.limits = append(s.limits, bounds{l, j.Bound(l.Low), j.Bound(l.High)})
-	}
-	units := a.openUnits(j)
-	for i := range plan.Slots {
-		p := s.candidates(&plan.Slots[i], units)
-		for range plan.Slots[i].Count {
-			s.places = append(s.places, p)
-		}
-	}
-	s.lookAhead()
-	s.now, s.best = make([]*unit, len(s.places)), make([]*unit, len(s.places))
-	s.try(0, 0, make([]float64, len(s.limits)))
-	return s
-}
-
-// lookAhead works out, from each place on, the most points that can still come, and the least and the most that
-// each limit's sum can still change.
-func (s *session) lookAhead() {
-	s.rest = make([]int, len(s.places)+1)
-	s.least, s.most = make([][]float64, len(s.places)+1), make([][]float64, len(s.places)+1)
-	s.least[len(s.places)], s.most[len(s.places)] = make([]float64, len(s.limits)), make([]float64, len(s.limits))
-	for i := len(s.places) - 1; i >= 0; i-- {
-		top := -optionalEmpty
-		s.least[i], s.most[i] = slices.Clone(s.least[i+1]), slices.Clone(s.most[i+1])
-		low, high := make([]float64, len(s.limits)), make([]float64, len(s.limits))
-		for _, u := range s.places[i].candidates {
-			top = max(top, u.points)
-			for k, v := range s.with(make([]float64, len(s.limits)), u) {
-				low[k], high[k] = min(low[k], v), max(high[k], v)
-			}
-		}
-		for k := range s.limits {
-			s.least[i][k] += low[k]
-			s.most[i][k] += high[k]
-		}
-		s.rest[i] = s.rest[i+1] + top
-	}
-}
-
-// hopeless is true when no filling of the places from i on can bring the sums within the limits.
-func (s *session) hopeless(i int, totals []float64) bool {
-	for k, b := range s.limits {
-		if b.high != nil && totals[k]+s.least[i][k] > *b.high || b.low != nil && totals[k]+s.most[i][k] < *b.low {
-			return true
-		}
-	}
-	return false
-}
-
-// openUnits are the drills that are open today, test first left out.
-func (a *asked) openUnits(j *rules.Judgement) []*unit {
-	var units []*unit
-	for _, d := range a.e.Catalogue.Drills {
-		if u := a.unit(j, d); u != nil && u.verdict == rules.Open && !a.second(j, u) {
-			if d.Sides == catalog.OneSide && len(u.sides) == 1 && a.limiting(d) == 1-u.sides[0] {
-				u.points -= a.e.Book.GoodSideOnly
-			}
-			units = append(units, u)
-		}
-	}
-	return units
-}
-
-// candidates are the open drills that fit a slot, by points, then id.
-func (s *session) candidates(slot *rules.Slot, units []*unit) place {
-	p := place{slot: slot}
-	fits := func(d *catalog.Drill, sides []int) bool {
-		return slices.ContainsFunc(sides, func(side int) bool { return s.j.Satisfies(slot.Condition, d, side).Sure })
-	}
-	for _, u := range units {
-		if fits(u.drill, u.sides) {
-			p.candidates = append(p.candidates, u)
-		}
-	}
-	if p.fitting = len(p.candidates); p.fitting == 0 {
-		for _, d := range s.a.e.Catalogue.Drills {
-			if fits(d, []int{0, 1}) {
-				p.closed++
-			}
-		}
-	}
-	slices.SortStableFunc(p.candidates, func(x, y *unit) int {
-		return cmp.Or(cmp.Compare(y.points, x.points), strings.Compare(x.drill.ID, y.drill.ID))
-	})
-	p.candidates = p.candidates[:min(perPlace, len(p.candidates))]
-	return p
-}
-
-// try fills the places from i on; points and totals are of those before.
-func (s *session) try(i, points int, totals []float64) {
-	if s.nodes++; s.nodes > sessionNodes || s.found && points+s.rest[i] <= s.points || s.hopeless(i, totals) {
-		return
-	}
-	if i == len(s.places) {
-		s.found, s.points = true, points
-		copy(s.best, s.now)
-		return
-	}
-	for _, u := range s.places[i].candidates {
-		if s.used(i, u) {
-			continue
-		}
-		s.now[i] = u
-		s.try(i+1, points+u.points, s.with(totals, u))
-	}
-	s.now[i] = nil
-	penalty := emptyPenalty
-	if s.places[i].slot.Optional || len(s.places[i].candidates) == 0 {
-		penalty = optionalEmpty
-	}
-	s.try(i+1, points-penalty, totals)
-}
-
-// used: a family stands in a session once; places of one slot are filled in falling order, so that each choice is tried once.
-func (s *session) used(i int, u *unit) bool {
-	for k := range i {
-		if s.now[k] != nil && s.now[k].drill.Family == u.drill.Family {
-			return true
-		}
-	}
-	if i > 0 && s.places[i-1].slot == s.places[i].slot {
-		if s.now[i-1] == nil {
-			return true
-		}
-		list := s.places[i].candidates
-		return slices.Index(list, u) < slices.Index(list, s.now[i-1])
-	}
-	return false
-}
-
-func (s *session) with(totals []float64, u *unit) []float64 {
-	out := slices.Clone(totals)
-	for k, b := range s.limits {
-		out[k] += s.j.Sum(b.limit.Sum, u.drill, u.doses[0].Seconds)
-	}
-	return out
-}
-
-func (s *session) states(j *rules.Judgement, plan *rules.Plan) []LimitState {
+func (s *session) states() []LimitState {
 	totals := make([]float64, len(s.limits))
 	for _, u := range s.best {
 		if u != nil {
-			totals = s.with(totals, u)
+			u.addTo(totals, totals)
 		}
 	}
 	var out []LimitState
@@ -296,17 +123,20 @@ func (s *session) states(j *rules.Judgement, plan *rules.Plan) []LimitState {
 	return out
 }
 
-func (a *asked) sessionDrill(j *rules.Judgement, p place, u *unit, s *session) SessionDrill {
-	d := SessionDrill{Slot: p.slot.ID, SlotName: p.slot.Name, Purpose: strings.ToUpper(p.slot.Purpose), Drill: card(a.e, u.drill),
-		Verdict: string(u.verdict), Sides: a.sideDoses(u), Points: u.points, TestSet: a.testSet(u.drill, u.doses[0])}
-	d.Cautions, d.Reasons = a.reasons(j, u)
+func (a *asked) sessionDrill(j *rules.Judgement, p place, u *choice, s *session, brief bool) SessionDrill {
+	d := SessionDrill{Slot: p.slot.ID, SlotName: p.slot.Name, Purpose: strings.ToUpper(p.slot.Purpose), Drill: u.drill,
+		Verdict: string(u.verdict), Sides: a.sideDoses(&u.unit), Points: u.points, TestSet: a.testSet(u.drill, u.doses[0])}
+	d.Cautions = a.cautions(j, &u.unit)
+	if !brief {
+		d.Reasons = a.reasons(j, &u.unit)
+	}
 	for _, r := range d.Reasons {
 		if r.Effect == "FAVOUR" {
 			d.Parts = append(d.Parts, Part{Name: r.Rule, Points: r.Points, Words: r.Words})
 		}
 	}
 	for _, other := range p.candidates {
-		taken := slices.ContainsFunc(s.best, func(b *unit) bool { return b != nil && b.drill == other.drill })
+		taken := slices.ContainsFunc(s.best, func(b *choice) bool { return b == other })
 		sameStation := other.drill.Station == u.drill.Station || slices.ContainsFunc(d.Backups, func(b Backup) bool { return b.Station == a.e.Frame.Vocabulary.Name("station", other.drill.Station) })
 		if !taken && !sameStation && len(d.Backups) < 2 {
 			d.Backups = append(d.Backups, Backup{other.drill.ID, other.drill.Name, a.e.Frame.Vocabulary.Name("station", other.drill.Station), other.points})

@@ -21,7 +21,7 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	if err != nil {
 		return nil, err
 	}
-	answer := &SubstituteAnswer{Lift: card(e, lift)}
+	answer := &SubstituteAnswer{Lift: lift}
 	answer.Provokers, answer.Unclear = a.provoke(lift)
 	if a.gate.none {
 		answer.Header = a.head
@@ -29,17 +29,15 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	}
 	j := e.Judge(a.facts, lift)
 	defer j.Done()
-	ranked := a.rank(j, lift, answer.Provokers)
+	of := a.lifted(lift, answer.Provokers)
+	ranked := a.ranked(j, of)
 	answer.Considered = len(ranked)
-	kept := ranked
-	if opts.Limit >= 0 {
-		kept = capped(ranked, e.Book.PerFamily, cmp.Or(opts.Limit, e.Book.Limit))
-	}
+	kept := a.keep(j, ranked, of, opts.Limit)
 	var shown []*catalog.Drill
 	for i, c := range kept {
-		s := a.substitute(j, lift, c)
+		s := a.substitute(j, c, of, opts.Brief)
 		if i+1 < len(kept) {
-			s.Lead = c.points - kept[i+1].points
+			s.Lead = c.score - kept[i+1].score
 		}
 		answer.Substitutes = append(answer.Substitutes, s)
 		shown = append(shown, c.drill)
@@ -51,82 +49,121 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	return answer, nil
 }
 
-// candidate is a drill that the hard rules left, with its score.
+// candidate is a drill that may stand in for the lift, with its score.
 type candidate struct {
-	*unit
-	tier    string
+	unit
+	tier    tier
 	removed bool
-	points  int
-	parts   []Part
-	// Shares of the lift that are kept, in percent.
-	muscles, pattern, load int
+	score   int
+	// Shares of the lift that are kept, and of what provokes that is taken away, in percent.
+	muscles, pattern, load, provoker int
 }
+
+// tier is a place in tiers.
+type tier int
 
 var tiers = []string{SameLift, NearVariant, SamePattern, SameMuscles, Elsewhere}
 
-// rank scores every drill that may stand in for the lift, in one list: open before test first; what trains the
-// lift's work before training elsewhere; removed before lowered; points; tier; id.
-func (a *asked) rank(j *rules.Judgement, lift *catalog.Drill, provokers []Provoker) []candidate {
-	var list []candidate
+// The tiers, and what is no substitute.
+const (
+	sameLift tier = iota
+	nearVariant
+	samePattern
+	sharesMuscles
+	elsewhere
+	noSubstitute
+)
+
+// rank is a candidate's place in the list as one number, the least first; the last bits are its drill.
+type rank uint64
+
+// ranked scores every drill that may stand in for the lift and puts them in one list: open before test first; what
+// trains the lift's work before training elsewhere; removed before lowered; points; tier; id.
+func (a *asked) ranked(j *rules.Judgement, of ofLift) []rank {
+	list := make([]rank, 0, len(a.e.Catalogue.Drills))
 	for _, d := range a.e.Catalogue.Drills {
-		if d == lift {
+		if d == of.drill || j.Verdict(d, catalog.Left) == rules.NotToday && j.Verdict(d, catalog.Right) == rules.NotToday {
 			continue
 		}
-		tier := a.tier(d, lift)
-		if tier == "" {
-			continue
+		if c, ok := a.candidate(j, d, of); ok {
+			list = append(list, c.rank())
 		}
-		u := a.unit(j, d)
-		if u == nil || a.second(j, u) {
-			continue
-		}
-		list = append(list, a.score(u, tier, lift, provokers))
 	}
-	slices.SortStableFunc(list, func(x, y candidate) int {
-		return cmp.Or(
-			cmp.Compare(placeOf(x.verdict == rules.Open), placeOf(y.verdict == rules.Open)),
-			cmp.Compare(placeOf(x.tier != Elsewhere), placeOf(y.tier != Elsewhere)),
-			cmp.Compare(placeOf(x.removed), placeOf(y.removed)),
-			cmp.Compare(y.points, x.points),
-			cmp.Compare(slices.Index(tiers, x.tier), slices.Index(tiers, y.tier)),
-			strings.Compare(x.drill.ID, y.drill.ID))
-	})
+	slices.Sort(list)
 	return list
 }
 
-// second is the second look: each side of a drill about to be returned is judged once more on its own.
-func (a *asked) second(j *rules.Judgement, u *unit) bool {
-	return slices.ContainsFunc(u.sides, func(side int) bool { return !j.SecondLook(u.drill, side) })
+// rank packs the order: three bits of first or later, the points from the most down, the tier, the drill in order of id.
+func (c *candidate) rank() rank {
+	const most = 1 << 20 // more points than weights and favours can give
+	return later(c.verdict == rules.Open)<<63 | later(c.tier != elsewhere)<<62 | later(c.removed)<<61 |
+		rank(most-c.score)<<36 | rank(c.tier)<<32 | rank(c.drill.Index)
 }
 
-func placeOf(first bool) int {
+func later(first bool) rank {
 	if first {
 		return 0
 	}
 	return 1
 }
 
-// tier says what kind of substitute a drill is; "" when it is none. A drill of the same lift's family comes
-// before one of its pattern, that before one of its muscles, that before training elsewhere.
-func (a *asked) tier(d, lift *catalog.Drill) string {
+func (a *asked) candidate(j *rules.Judgement, d *catalog.Drill, of ofLift) (c candidate, ok bool) {
+	tier := a.tier(d, of.drill)
+	if tier == noSubstitute {
+		return c, false
+	}
+	u, ok := a.unit(j, d)
+	return a.score(u, tier, of), ok
+}
+
+// keep takes the first of the list, a few of a family within a tier, each looked at a second time and dosed. A limit
+// of -1 takes all of them.
+func (a *asked) keep(j *rules.Judgement, list []rank, of ofLift, limit int) []candidate {
+	perFamily := a.e.Book.PerFamily
+	if limit < 0 {
+		limit, perFamily = len(list), len(list)
+	}
+	limit = cmp.Or(limit, a.e.Book.Limit)
+	var kept []candidate
+	for _, r := range list {
+		if len(kept) == limit {
+			break
+		}
+		c, _ := a.candidate(j, a.e.Catalogue.Drills[uint32(r)], of)
+		alike := 0
+		for i := range kept {
+			if kept[i].tier == c.tier && kept[i].drill.Family == c.drill.Family {
+				alike++
+			}
+		}
+		if alike < perFamily && a.second(j, &c.unit) && a.ready(j, &c.unit) {
+			kept = append(kept, c)
+		}
+	}
+	return kept
+}
+
+// tier says what kind of substitute a drill is. A drill of the same lift's family comes before one of its pattern,
+// that before one of its muscles, that before training elsewhere.
+func (a *asked) tier(d, lift *catalog.Drill) tier {
 	switch {
 	case !d.Loads || d.Purpose != "train":
 		if a.eases(d, lift) {
-			return SameMuscles
+			return sharesMuscles
 		}
-		return ""
+		return noSubstitute
 	case d.Family == lift.Family && d.Tool == lift.Tool && d.Sides == lift.Sides:
-		return SameLift
+		return sameLift
 	case d.Family == lift.Family:
-		return NearVariant
+		return nearVariant
 	case d.Pattern.Kind == lift.Pattern.Kind && !d.Pattern.SingleJoint:
-		return SamePattern
+		return samePattern
 	case sameMuscles(d, lift):
-		return SameMuscles
+		return sharesMuscles
 	case a.elsewhere(d):
-		return Elsewhere
+		return elsewhere
 	}
-	return ""
+	return noSubstitute
 }
 
 // eases is true for unloaded work of the lift's own region and muscles: what is left on the lowest rung.
@@ -135,49 +172,55 @@ func (a *asked) eases(d, lift *catalog.Drill) bool {
 }
 
 // sameMuscles is true when a prime mover of the drill drives or assists the lift.
-func sameMuscles(d, lift *catalog.Drill) bool {
-	return slices.ContainsFunc(d.Muscles.Prime, func(m string) bool {
-		return slices.Contains(lift.Muscles.Prime, m) || slices.Contains(lift.Muscles.Assist, m)
-	})
-}
+func sameMuscles(d, lift *catalog.Drill) bool { return d.Work.Prime.Meets(lift.Work.Moving) }
 
 // elsewhere is true when a drill loads no sore region beyond bracing it.
-func (a *asked) elsewhere(d *catalog.Drill) bool {
-	for _, row := range d.Rows {
-		for _, load := range row.Regions {
-			sore := slices.ContainsFunc(a.q.Complaints, func(c client.Complaint) bool { return c.Region == load.Region })
-			if sore && load.Role != "brace" {
-				return false
-			}
+func (a *asked) elsewhere(d *catalog.Drill) bool { return !d.Work.Regions.Meets(a.sore) }
+
+// ofLift is what candidates are scored against.
+type ofLift struct {
+	drill     *catalog.Drill
+	working   float64 // kilograms
+	known     bool
+	stressors []int // places of the provoking ones; nil when only an arc provokes
+	provoked  bool  // something is known to provoke
+}
+
+func (a *asked) lifted(lift *catalog.Drill, provokers []Provoker) ofLift {
+	of := ofLift{drill: lift, provoked: len(provokers) > 0}
+	of.working, of.known = a.workingLoad(lift)
+	for _, p := range provokers {
+		if p.Stressor != "" {
+			of.stressors = append(of.stressors, a.e.Frame.Vocabulary.Place("stressor", p.Stressor))
 		}
 	}
-	return true
+	return of
 }
 
 // score adds up the parts and the favours. A one-side drill that is open on one side alone trains half of the
 // lift's work and takes nothing away from the other side: it counts as training elsewhere.
-func (a *asked) score(u *unit, tier string, lift *catalog.Drill, provokers []Provoker) candidate {
+func (a *asked) score(u unit, t tier, of ofLift) candidate {
+	c := candidate{unit: u, tier: t, muscles: sharedMuscles(u.drill, of.drill), pattern: sharedPattern(u.drill, of.drill), load: a.sharedLoad(u.drill, of)}
+	c.provoker, c.removed = a.takenAway(u.drill, of)
+	if u.drill.Sides == catalog.OneSide && u.open[0] != u.open[1] && (u.open[0] && a.soreSide(1) || u.open[1] && a.soreSide(0)) {
+		c.tier = elsewhere
+		c.muscles, c.pattern, c.load, c.provoker = c.muscles/2, c.pattern/2, c.load/2, 0
+	}
 	w := a.e.Book.Weights
-	muscles, pattern := sharedMuscles(u.drill, lift), sharedPattern(u.drill, lift)
-	load, loadWords := a.sharedLoad(u.drill, lift)
-	provoker, removed := a.takenAway(u, provokers)
-	c := candidate{unit: u, tier: tier, removed: removed}
-	if u.drill.Sides == catalog.OneSide && len(u.sides) == 1 && a.soreSide(1-u.sides[0]) {
-		c.tier = Elsewhere
-		muscles, pattern, load, provoker = muscles/2, pattern/2, load/2, 0
-	}
-	c.muscles, c.pattern, c.load = muscles, pattern, load
-	c.parts = []Part{
-		{"muscles", w.Muscles * muscles / 100, w.Muscles, a.share(muscles) + " of the same muscles"},
-		{"pattern", w.Pattern * pattern / 100, w.Pattern, a.share(pattern) + " of the pattern"},
-		{"provoker", w.Provoker * provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known"}[provoker]},
-		{"load", w.Load * load / 100, w.Load, loadWords},
-		{"favours", u.points, 0, "by the rulebook's favours"},
-	}
-	for _, p := range c.parts {
-		c.points += p.Points
-	}
+	c.score = w.Muscles*c.muscles/100 + w.Pattern*c.pattern/100 + w.Provoker*c.provoker/100 + w.Load*c.load/100 + u.points
 	return c
+}
+
+// parts says in words how a score came about.
+func (a *asked) parts(c candidate, of ofLift) []Part {
+	w := a.e.Book.Weights
+	return []Part{
+		{"muscles", w.Muscles * c.muscles / 100, w.Muscles, a.share(c.muscles) + " of the same muscles"},
+		{"pattern", w.Pattern * c.pattern / 100, w.Pattern, a.share(c.pattern) + " of the pattern"},
+		{"provoker", w.Provoker * c.provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known"}[c.provoker]},
+		{"load", w.Load * c.load / 100, w.Load, a.loadInWords(c.drill, of)},
+		{"favours", c.points, 0, "by the rulebook's favours"},
+	}
 }
 
 func (a *asked) soreSide(side int) bool {
@@ -199,27 +242,7 @@ func (a *asked) share(percent int) string {
 // sharedMuscles is the percentage of the lift's muscle work that a drill has too: 3 for a prime mover, 2 for one
 // that assists, 1 for one that steadies.
 func sharedMuscles(d, lift *catalog.Drill) int {
-	own, theirs := roles(d), roles(lift)
-	both, all := 0, 0
-	for m, weight := range theirs {
-		both += min(weight, own[m])
-		all += weight
-	}
-	return both * 100 / max(all, 1)
-}
-
-func roles(d *catalog.Drill) map[string]int {
-	w := map[string]int{}
-	for _, m := range d.Muscles.Steady {
-		w[m] = 1
-	}
-	for _, m := range d.Muscles.Assist {
-		w[m] = 2
-	}
-	for _, m := range d.Muscles.Prime {
-		w[m] = 3
-	}
-	return w
+	return d.Work.Shared(lift.Work) * 100 / max(lift.Work.Shared(lift.Work), 1)
 }
 
 // sharedPattern: 100 for the same pattern (which says its direction), 50 for the same plane.
@@ -233,69 +256,88 @@ func sharedPattern(d, lift *catalog.Drill) int {
 	return 0
 }
 
-// sharedLoad: 100 when the drill can be made as heavy as the client's working load, 50 when that isn't known. The
-// working load of a lift of the body's own weight is the share of the body that it moves.
-func (a *asked) sharedLoad(d, lift *catalog.Drill) (int, string) {
-	working, known := a.working(lift.ID)
+// workingLoad is the client's working load of a lift in kilograms. That of a lift of the body's own weight is the
+// share of the body that it moves.
+func (a *asked) workingLoad(lift *catalog.Drill) (kg float64, known bool) {
 	if share := lift.Load.BodyShare; share > 0 && !lift.Lifted() {
-		if own := d.Load.BodyShare; own > 0 && !d.Lifted() {
-			words := fmt.Sprintf("moves %s %% of body weight, the lift %s %%", rules.Figure(own), rules.Figure(share))
-			return map[bool]int{true: 100, false: 0}[own*100 >= a.e.Book.BodySharePercent*share], words
-		}
 		mass := a.facts.Number("client.body_mass_kg", 0)
-		working, known = share*mass.Lo/100, mass.Known()
+		return share * mass.Lo / 100, mass.Known()
 	}
-	if !known {
-		return 50, "working load not known"
+	return a.working(lift.ID)
+}
+
+// bodyShares is true when both move a share of the body and nothing else.
+func bodyShares(d, lift *catalog.Drill) bool {
+	return lift.Load.BodyShare > 0 && !lift.Lifted() && d.Load.BodyShare > 0 && !d.Lifted()
+}
+
+// sharedLoad: 100 when the drill can be made as heavy as the client's working load, 50 when that isn't known.
+func (a *asked) sharedLoad(d *catalog.Drill, of ofLift) int {
+	switch {
+	case bodyShares(d, of.drill) && d.Load.BodyShare*100 >= a.e.Book.BodySharePercent*of.drill.Load.BodyShare:
+		return 100
+	case bodyShares(d, of.drill):
+		return 0
+	case !of.known:
+		return 50
 	}
-	reach := map[string]float64{"light": a.e.Book.CeilingKg.Light, "medium": a.e.Book.CeilingKg.Medium}
-	if most, bounded := reach[d.Load.Ceiling]; d.Load.Ceiling == "" || bounded && most < working {
-		return 0, "can't be made as heavy as " + rules.Figure(working) + " kg"
+	switch most := a.e.Book.CeilingKg; d.Load.Ceiling {
+	case "light":
+		return hundred(most.Light >= of.working)
+	case "medium":
+		return hundred(most.Medium >= of.working)
+	default:
+		return hundred(d.Load.Ceiling != "")
 	}
-	return 100, "can be made as heavy as " + rules.Figure(working) + " kg"
+}
+
+func hundred(yes bool) int {
+	if yes {
+		return 100
+	}
+	return 0
+}
+
+func (a *asked) loadInWords(d *catalog.Drill, of ofLift) string {
+	switch {
+	case bodyShares(d, of.drill):
+		return fmt.Sprintf("moves %s %% of body weight, the lift %s %%", rules.Figure(d.Load.BodyShare), rules.Figure(of.drill.Load.BodyShare))
+	case !of.known:
+		return "working load not known"
+	case a.sharedLoad(d, of) == 0:
+		return "can't be made as heavy as " + rules.Figure(of.working) + " kg"
+	}
+	return "can be made as heavy as " + rules.Figure(of.working) + " kg"
 }
 
 // takenAway: 100 when every provoker is gone (grade 1 at most), 50 when all are lower or none is known.
-func (a *asked) takenAway(u *unit, provokers []Provoker) (share int, removed bool) {
-	if len(provokers) == 0 {
+func (a *asked) takenAway(d *catalog.Drill, of ofLift) (share int, removed bool) {
+	if !of.provoked {
 		return 50, false
 	}
-	for _, p := range provokers {
-		if p.Stressor != "" && liftGrade(u.drill, p.Stressor) > 1 {
+	for _, s := range of.stressors {
+		if a.e.Grade(d, s) > 1 {
 			return 50, false
 		}
 	}
 	return 100, true
 }
 
-// capped keeps at most a few of a family within a tier, then the first of the list.
-func capped(list []candidate, perFamily, limit int) []candidate {
-	type key struct{ tier, family string }
-	count := map[key]int{}
-	var out []candidate
-	for _, c := range list {
-		k := key{c.tier, c.drill.Family}
-		if count[k]++; count[k] <= perFamily && len(out) < limit {
-			out = append(out, c)
-		}
-	}
-	return out
-}
-
-func (a *asked) substitute(j *rules.Judgement, lift *catalog.Drill, c candidate) Choice {
-	s := Choice{Drill: card(a.e, c.drill), Tier: c.tier, Verdict: string(c.verdict), Sides: a.sideDoses(c.unit), Points: c.points, Parts: c.parts,
-		Removed: c.removed, TestSet: a.testSet(c.drill, c.doses[0])}
+func (a *asked) substitute(j *rules.Judgement, c candidate, of ofLift, brief bool) Choice {
+	u := &c.unit
+	s := Choice{Drill: c.drill, Tier: tiers[c.tier], Verdict: string(c.verdict), Sides: a.sideDoses(u), Points: c.score,
+		Removed: c.removed, TestSet: a.testSet(c.drill, c.doses[0]), Cautions: a.cautions(j, u)}
 	keeps := func(percent int) string { return strings.ToUpper(a.share(percent)) }
 	s.KeepsMuscles, s.KeepsPattern, s.KeepsLoad = keeps(c.muscles), keeps(c.pattern), keeps(c.load)
-	s.TakesAway = a.difference(c.drill, lift)
-	s.Cautions, s.Reasons = a.reasons(j, c.unit)
-	for _, r := range s.Reasons {
-		if r.Standing == rules.Untested {
-			s.Tests = append(s.Tests, tests(j, r)...)
-		}
+	s.TakesAway = a.difference(c.drill, of.drill)
+	for _, r := range a.untested(j, u) {
+		s.Tests = append(s.Tests, tests(j, r)...)
 	}
 	slices.Sort(s.Tests)
 	s.Tests = slices.Compact(s.Tests)
+	if !brief {
+		s.Parts, s.Reasons = a.parts(c, of), a.reasons(j, u)
+	}
 	return s
 }
 
@@ -320,40 +362,48 @@ func (a *asked) difference(d, lift *catalog.Drill) []string {
 func (a *asked) leftOut(j *rules.Judgement, lift *catalog.Drill) []LeftOut {
 	var near []*catalog.Drill
 	for _, d := range a.e.Catalogue.Drills {
-		if d != lift && (d.Family == lift.Family || d.Pattern == lift.Pattern) {
+		if d != lift && (d.Family == lift.Family || d.Pattern == lift.Pattern) && a.newsWhyNot(j, d) != nil {
 			near = append(near, d)
 		}
 	}
 	slices.SortStableFunc(near, func(x, y *catalog.Drill) int {
-		return cmp.Or(cmp.Compare(placeOf(x.Family == lift.Family), placeOf(y.Family == lift.Family)), cmp.Compare(sharedMuscles(y, lift), sharedMuscles(x, lift)))
+		return cmp.Or(cmp.Compare(later(x.Family == lift.Family), later(y.Family == lift.Family)), cmp.Compare(sharedMuscles(y, lift), sharedMuscles(x, lift)))
 	})
 	var out []LeftOut
-	for _, d := range near {
-		if l, ok := a.whyNot(j, d); ok && len(out) < 5 {
+	for _, d := range near[:min(5, len(near))] {
+		if l, ok := a.whyNot(j, d); ok {
 			out = append(out, l)
 		}
 	}
 	return out
 }
 
-// whyNot is the first bar on a drill that isn't open on any side; kit that isn't there is no news.
+// newsWhyNot is the first bar on a drill that isn't open on any side; nil when it is open, and when all that closes it
+// first is kit that isn't there: that is no news.
+func (a *asked) newsWhyNot(j *rules.Judgement, d *catalog.Drill) *rules.Rule {
+	left, right := j.Decider(d, catalog.Left), j.Decider(d, catalog.Right)
+	if d.Sides == catalog.OneSide && (left == nil || right == nil) {
+		return nil
+	}
+	first := cmp.Or(left, right)
+	if first == nil || first.ReadsKit() {
+		return nil
+	}
+	return first
+}
+
 func (a *asked) whyNot(j *rules.Judgement, d *catalog.Drill) (LeftOut, bool) {
-	verdict := rules.Together(j.Verdict(d, 0), j.Verdict(d, 1))
-	if d.Sides == catalog.OneSide && (j.Verdict(d, 0) != rules.NotToday || j.Verdict(d, 1) != rules.NotToday) || verdict != rules.NotToday {
+	r := a.newsWhyNot(j, d)
+	if r == nil {
 		return LeftOut{}, false
 	}
-	for side := range 2 {
-		for _, r := range a.e.Book.Rules {
-			if j.Barred(r, d, side) != rules.NotToday {
-				continue
-			}
-			if r.ReadsKit() {
-				return LeftOut{}, false
-			}
-			if reasons := j.Reasons(r, d, side); len(reasons) > 0 {
-				return LeftOut{Drill: d.ID, Name: d.Name, Side: reasons[0].Side, Reason: reasons[0]}, true
-			}
-		}
+	side := catalog.Left
+	if j.Decider(d, side) != r {
+		side = catalog.Right
 	}
-	return LeftOut{}, false
+	reasons := j.Reasons(r, d, side)
+	if len(reasons) == 0 {
+		return LeftOut{}, false
+	}
+	return LeftOut{Drill: d.ID, Name: d.Name, Side: reasons[0].Side, Reason: reasons[0]}, true
 }

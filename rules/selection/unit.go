@@ -1,6 +1,7 @@
 package selection
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -9,66 +10,88 @@ import (
 	"drillwright/rules/client"
 )
 
-// unit is a drill with the sides on which it may be trained, each with its dose. A two-side drill has one.
+// unit is a drill with the sides on which it may be trained. A two-side or midline drill lists both and trains them
+// as one.
 type unit struct {
 	drill   *catalog.Drill
 	verdict rules.Verdict
-	// sides are places of sides, in the order to train; a two-side or midline drill lists both and trains them as one.
-	sides  []int
-	doses  []Dose
-	points int // favours, the lower side
+	points  int // favours, the lower side
+
+	open  [2]bool
+	sides []int // in the order to train; set by ready
+	doses []Dose
 }
 
-// unit judges a drill for the answer at hand. It is nil when no side of it may be trained.
-func (a *asked) unit(j *rules.Judgement, d *catalog.Drill) *unit {
-	verdicts := [2]rules.Verdict{j.Verdict(d, 0), j.Verdict(d, 1)}
-	for side := range 2 {
-		if _, ok := a.gate.allows(a.e, d, side); !ok {
-			verdicts[side] = rules.NotToday
-		}
-	}
-	u := &unit{drill: d}
+// unit judges a drill for the answer at hand. It is false when no side of it may be trained.
+func (a *asked) unit(j *rules.Judgement, d *catalog.Drill) (unit, bool) {
+	verdicts := [2]rules.Verdict{a.verdict(j, d, 0), a.verdict(j, d, 1)}
+	u := unit{drill: d}
 	if d.Sides != catalog.OneSide {
-		u.sides, u.verdict = []int{0, 1}, rules.Together(verdicts[0], verdicts[1])
-		if u.verdict == rules.NotToday {
-			return nil
-		}
+		u.open, u.verdict = [2]bool{true, true}, rules.Together(verdicts[0], verdicts[1])
 	} else {
-		u.sides, u.verdict = a.oneSide(d, verdicts)
-		if len(u.sides) == 0 {
-			return nil
+		u.open, u.verdict = oneSide(verdicts)
+	}
+	if u.verdict == rules.NotToday {
+		return u, false
+	}
+	u.points = math.MaxInt
+	for side, open := range u.open {
+		if open {
+			u.points = min(u.points, j.Favours(d, side))
 		}
 	}
-	if !a.dosed(j, u) {
-		return nil
-	}
-	u.points = j.Favours(d, u.sides[0])
-	for _, side := range u.sides[1:] {
-		u.points = min(u.points, j.Favours(d, side))
-	}
-	return u
+	return u, !a.loadMayFall(d) || a.ready(j, &u)
 }
 
-// oneSide orders the sides of a one-side drill: the limiting side first; a barred side is left out, and so is
-// one that needs a test when the other is open.
-func (a *asked) oneSide(d *catalog.Drill, verdicts [2]rules.Verdict) ([]int, rules.Verdict) {
-	first := a.limiting(d)
-	if first < 0 {
-		first = a.weakerHand()
+// verdict is the book's, unless screening closes the drill.
+func (a *asked) verdict(j *rules.Judgement, d *catalog.Drill, side int) rules.Verdict {
+	v := j.Verdict(d, side)
+	if v != rules.NotToday && a.gate.closes() {
+		if _, ok := a.gate.allows(a.e, d, side); !ok {
+			return rules.NotToday
+		}
 	}
-	order := []int{first, 1 - first}
+	return v
+}
+
+// oneSide is the open sides of a one-side drill; those that need a test only when none is open.
+func oneSide(verdicts [2]rules.Verdict) ([2]bool, rules.Verdict) {
 	for _, want := range []rules.Verdict{rules.Open, rules.TestFirst} {
-		var sides []int
-		for _, side := range order {
-			if verdicts[side] == want {
-				sides = append(sides, side)
-			}
-		}
-		if len(sides) > 0 {
-			return sides, want
+		if open := [2]bool{verdicts[0] == want, verdicts[1] == want}; open[0] || open[1] {
+			return open, want
 		}
 	}
-	return nil, rules.NotToday
+	return [2]bool{}, rules.NotToday
+}
+
+// ready puts the sides in the order to train, the limiting side first, and doses them. It is false when the load
+// that is left lies below what the drill starts at.
+func (a *asked) ready(j *rules.Judgement, u *unit) bool {
+	if u.sides != nil {
+		return true
+	}
+	first := catalog.Left
+	if u.drill.Sides == catalog.OneSide {
+		if first = a.limiting(u.drill); first < 0 {
+			first = a.weakerHand()
+		}
+	}
+	for _, side := range [2]int{first, 1 - first} {
+		if u.open[side] {
+			u.sides = append(u.sides, side)
+		}
+	}
+	return a.dosed(j, u)
+}
+
+// second is the second look: each side of a drill about to be returned is judged once more on its own.
+func (a *asked) second(j *rules.Judgement, u *unit) bool {
+	for side, open := range u.open {
+		if open && !j.SecondLook(u.drill, side) {
+			return false
+		}
+	}
+	return true
 }
 
 // weakerHand is the side that isn't the dominant one; the left when nobody told.
@@ -166,30 +189,72 @@ func (a *asked) sideDoses(u *unit) []SideDose {
 	return out
 }
 
-// reasons of a unit: what waits for a test, adjustments, the dose, what speaks for it; each by rule id. Cautions apart.
-func (a *asked) reasons(j *rules.Judgement, u *unit) (cautions, reasons []Reason) {
-	for _, r := range a.e.Book.Rules {
+// cautions of a unit, by rule id.
+func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
+	var out []Reason
+	for _, r := range a.warnings() {
 		for _, side := range u.sides {
-			switch {
-			case r.Effect == rules.Caution && j.Held(r, u.drill, side)&rules.Possible != 0,
-				r.Effect == rules.Bar && j.Held(r, u.drill, side)&rules.Covered != 0:
-				cautions = append(cautions, j.Reasons(r, u.drill, side)...)
-			case j.Barred(r, u.drill, side) == rules.TestFirst,
-				r.Effect == rules.Favour && j.Favoured(r, u.drill, side):
-				reasons = append(reasons, j.Reasons(r, u.drill, side)...)
+			if h := j.Held(r, u.drill, side); r.Effect == rules.Caution && h&rules.Possible != 0 || h&rules.Covered != 0 {
+				out = append(out, j.Reasons(r, u.drill, side)...)
 			}
 		}
 	}
-	for i, side := range u.sides {
-		if i < len(u.doses) {
-			reasons = append(reasons, a.doseReasons(j, u.drill, side, u.doses[i])...)
+	return unique(out)
+}
+
+// warnings are the rules that can warn of a drill: cautions, and bars that a clearance can turn into one.
+func (a *asked) warnings() []*rules.Rule {
+	if len(a.facts.Covered[0])+len(a.facts.Covered[1]) == 0 {
+		return a.e.Book.Of(rules.Caution)
+	}
+	var out []*rules.Rule
+	for _, r := range a.e.Book.Rules {
+		if r.Effect == rules.Caution || r.Effect == rules.Bar {
+			out = append(out, r)
 		}
 	}
-	order := []string{"BAR", "ADJUST", "DOSE", "FAVOUR"}
-	slices.SortStableFunc(reasons, func(x, y Reason) int {
-		return slices.Index(order, x.Effect) - slices.Index(order, y.Effect)
-	})
-	return unique(cautions), unique(reasons)
+	return out
+}
+
+// untested are the bars of a unit that wait for a test.
+func (a *asked) untested(j *rules.Judgement, u *unit) []Reason {
+	var out []Reason
+	if u.verdict != rules.TestFirst {
+		return nil
+	}
+	for _, r := range a.e.Book.Of(rules.Bar) {
+		for _, side := range u.sides {
+			if j.Barred(r, u.drill, side) == rules.TestFirst {
+				out = append(out, j.Reasons(r, u.drill, side)...)
+			}
+		}
+	}
+	return out
+}
+
+// reasons of a unit: what waits for a test, adjustments, the dose, what speaks for it; each by rule id.
+func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
+	out := a.untested(j, u)
+	for _, r := range a.e.Book.Of(rules.Adjust) {
+		for _, side := range u.sides[:len(u.doses)] {
+			if !r.Floor && j.Held(r, u.drill, side)&rules.Possible != 0 {
+				out = append(out, j.Reasons(r, u.drill, side)...)
+			}
+		}
+	}
+	for i, dose := range u.doses {
+		if r := a.e.Book.Dose(dose.Rule); r != nil {
+			out = append(out, j.Reasons(r, u.drill, u.sides[i])...)
+		}
+	}
+	for _, r := range a.e.Book.Of(rules.Favour) {
+		for _, side := range u.sides {
+			if j.Favoured(r, u.drill, side) {
+				out = append(out, j.Reasons(r, u.drill, side)...)
+			}
+		}
+	}
+	return unique(out)
 }
 
 // unique drops reasons that say the same of the same side, and joins those that say the same of both.

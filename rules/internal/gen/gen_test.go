@@ -9,8 +9,8 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules"
-	"drillwright/rules/condition"
 	"drillwright/rules/client"
+	"drillwright/rules/condition"
 	"drillwright/rules/internal/gen"
 )
 

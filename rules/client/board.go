@@ -1,0 +1,126 @@
+package client
+
+import (
+	"math"
+	"slices"
+)
+
+// board is every fact of a client who told nothing, the left side before the right: unknown, but for what holds until
+// something is told. A request starts from a copy.
+type board struct {
+	numbers []Span
+	truths  []Truth
+	sets    []Set
+	status  []Status
+}
+
+func newBoard(fr *Frame) board {
+	t := fr.Table
+	b := board{make([]Span, 2*t.Numbers), make([]Truth, 2*t.Bools), make([]Set, 2*t.Words), make([]Status, 2*len(t.Paths))}
+	f := b.facts(fr, nil)
+	for side := range 2 {
+		for i := range t.Paths {
+			f.unknown(&t.Paths[i], side)
+			f.Status[side][i] = NeverTaken
+		}
+		f.nothingTold(side)
+	}
+	return board{slices.Concat(f.Num[0], f.Num[1]), slices.Concat(f.Bool[0], f.Bool[1]), slices.Concat(f.Set[0], f.Set[1]), slices.Concat(f.Status[0], f.Status[1])}
+}
+
+// facts is a copy of the board for a request.
+func (b *board) facts(fr *Frame, q *Request) *Facts {
+	return &Facts{Frame: fr, Request: q, Num: halves(slices.Clone(b.numbers)), Bool: halves(slices.Clone(b.truths)),
+		Set: halves(slices.Clone(b.sets)), Status: halves(slices.Clone(b.status))}
+}
+
+func halves[T any](both []T) [2][]T {
+	n := len(both) / 2
+	return [2][]T{both[:n:n], both[n : 2*n : 2*n]}
+}
+
+// unknown is the whole span, maybe, every member possible.
+func (f *Facts) unknown(p *Path, side int) {
+	switch p.Kind {
+	case Number:
+		f.Num[side][p.Slot] = Span{p.Lo, p.Hi}
+	case Bool:
+		f.Bool[side][p.Slot] = Maybe
+	case Word, List:
+		f.Set[side][p.Slot] = Set{Possible: p.Words}
+	}
+}
+
+var notStated = Span{math.NaN(), math.NaN()}
+
+// nothingTold sets what holds of a client who told nothing: no complaint, no clearance, no painful arc, no log.
+func (f *Facts) nothingTold(side int) {
+	at := &f.Frame.at
+	for i := range at.regions {
+		r := &at.regions[i]
+		f.value(r.intensity, side, 0)
+		f.value(r.days, side, 0)
+		f.setWords(r.kinds, side, Set{}, Measured)
+		f.setWords(r.moments, side, Set{}, Measured)
+		f.setWords(r.onsets, side, Set{}, Measured)
+		f.setNumber(r.limitLoad, side, notStated, Measured)
+		f.setTruth(r.noOverhead, side, No, Measured)
+		f.setTruth(r.cleared, side, No, Measured)
+	}
+	for i := range at.motions {
+		m := &at.motions[i]
+		if !m.hasRange {
+			continue
+		}
+		f.value(m.margin, side, 0)
+		for _, n := range []numberAt{m.limitRange, m.normLow, m.painfulFrom, m.painfulTo} {
+			f.setNumber(n, side, notStated, Measured)
+		}
+	}
+	for _, a := range at.answers {
+		f.setTruth(a, side, Maybe, Unanswered)
+	}
+	for _, n := range at.weekSets {
+		f.value(n, side, 0)
+	}
+	for _, n := range at.allowed {
+		f.value(n, side, 3)
+	}
+	f.setWords(at.request.side, side, Set{Sure: sideWords[side], Possible: sideWords[side]}, Measured)
+}
+
+var sideWords = [2][]string{{string(SideLeft)}, {string(SideRight)}}
+
+func (f *Facts) setNumber(n numberAt, side int, span Span, status Status) {
+	f.Num[side][n.slot] = span
+	f.Status[side][n.path] = status
+}
+
+func (f *Facts) value(n numberAt, side int, v float64) { f.setNumber(n, side, Span{v, v}, Measured) }
+
+func (f *Facts) both(n numberAt, v float64) {
+	f.value(n, 0, v)
+	f.value(n, 1, v)
+}
+
+func (f *Facts) setTruth(t truthAt, side int, truth Truth, status Status) {
+	f.Bool[side][t.slot] = truth
+	f.Status[side][t.path] = status
+}
+
+func (f *Facts) bothTruth(t truthAt, truth Truth, status Status) {
+	f.setTruth(t, 0, truth, status)
+	f.setTruth(t, 1, truth, status)
+}
+
+func (f *Facts) setWords(w wordsAt, side int, s Set, status Status) {
+	f.Set[side][w.slot] = s
+	f.Status[side][w.path] = status
+}
+
+func (f *Facts) bothWords(w wordsAt, s Set) {
+	f.setWords(w, 0, s, Measured)
+	f.setWords(w, 1, s, Measured)
+}
+
+func truth(yes bool) Truth { return Truth{yes, yes} }

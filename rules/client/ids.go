@@ -1,0 +1,63 @@
+package client
+
+import (
+	"slices"
+
+	"drillwright/catalog"
+)
+
+// terms are the ids of one kind, with the place of each.
+type terms struct {
+	kind   string // as a sentence calls it
+	ids    []string
+	places map[string]int
+	next   []int // the place of the id that follows each in alphabetical order, the last followed by the first
+}
+
+func newTerms(kind string, ids []string) terms {
+	t := terms{kind, ids, make(map[string]int, len(ids)), make([]int, len(ids))}
+	for i, id := range ids {
+		t.places[id] = i
+	}
+	sorted := slices.Sorted(slices.Values(ids))
+	for i, id := range sorted {
+		t.next[t.places[id]] = t.places[sorted[(i+1)%len(sorted)]]
+	}
+	return t
+}
+
+// place is the position of an id; -1 when it is unknown.
+func (t *terms) place(id string) int {
+	if i, ok := t.places[id]; ok {
+		return i
+	}
+	return -1
+}
+
+// placeAfter is place for an id in a list in alphabetical order, after the id at the last place (-1 for none): mostly it
+// is the same again, for the other side, or the next.
+func (t *terms) placeAfter(last int, id string) int {
+	if last >= 0 {
+		if t.ids[last] == id {
+			return last
+		}
+		if next := t.next[last]; t.ids[next] == id {
+			return next
+		}
+	}
+	return t.place(id)
+}
+
+// lexicon finds the words of a request.
+type lexicon struct {
+	regions, motions, kit, stations, conditions, tests, medicines, stressors, questions, lists terms
+}
+
+func newLexicon(v *catalog.Vocabulary, questions, lists []string) lexicon {
+	known := func(kind string) terms { return newTerms(kind, v.IDs(kind)) }
+	return lexicon{
+		regions: known("region"), motions: known("motion"), kit: known("kit"), stations: known("station"),
+		conditions: known("condition"), tests: known("test"), medicines: known("medicine"), stressors: known("stressor"),
+		questions: newTerms("question", questions), lists: newTerms("list of questions", lists),
+	}
+}

@@ -1,0 +1,89 @@
+package client
+
+import (
+	"cmp"
+	"slices"
+)
+
+// things is how the words of the vocabulary hang together, by their places.
+type things struct {
+	// regionOf is the region of each motion; regionsOf are those of each condition.
+	regionOf  []int
+	regionsOf [][]int
+	// ladderOf is the ladder of each region; nil when there is none.
+	ladderOf []*Ladder
+	// asked are the questions of each list, and flags those about each region, as places among all questions.
+	asked, flags [][]int
+	// gives is what each piece of kit counts as, itself included; always is what is there in any case; inOrder are
+	// the places of the kit in order of id.
+	gives   [][]int
+	always  []bool
+	inOrder []int
+	// weekOf is the count that a set of each drill adds to.
+	weekOf []numberAt
+}
+
+func newThings(f *Frame) things {
+	t := things{flags: make([][]int, len(f.Vocabulary.Regions)), always: make([]bool, len(f.Vocabulary.Kit))}
+	for i := range f.Vocabulary.Motions {
+		t.regionOf = append(t.regionOf, f.ids.regions.place(f.Vocabulary.Motions[i].Region))
+	}
+	for _, c := range f.Vocabulary.Conditions {
+		t.regionsOf = append(t.regionsOf, placesOf(&f.ids.regions, c.Regions))
+	}
+	for _, id := range f.ids.regions.ids {
+		t.ladderOf = append(t.ladderOf, f.Ladder(id))
+	}
+	t.questions(f)
+	t.kit(f)
+	patterns := newTerms("pattern", f.Vocabulary.IDs("pattern"))
+	for _, d := range f.Drills.Drills {
+		t.weekOf = append(t.weekOf, f.at.weekSets[patterns.place(d.Pattern.ID)])
+	}
+	return t
+}
+
+func placesOf(t *terms, ids []string) []int {
+	var places []int
+	for _, id := range ids {
+		if i := t.place(id); i >= 0 {
+			places = append(places, i)
+		}
+	}
+	return places
+}
+
+func (t *things) questions(f *Frame) {
+	next := 0
+	for _, l := range f.Lists {
+		var places []int
+		for range l.Questions {
+			places = append(places, next)
+			next++
+		}
+		t.asked = append(t.asked, places)
+		if r := f.ids.regions.place(l.Region); r >= 0 {
+			t.flags[r] = append(t.flags[r], places...)
+		}
+	}
+}
+
+func (t *things) kit(f *Frame) {
+	for i, k := range f.Vocabulary.Kit {
+		t.gives = append(t.gives, append(placesOf(&f.ids.kit, k.CountsAs), i))
+		t.inOrder = append(t.inOrder, i)
+	}
+	slices.SortFunc(t.inOrder, func(a, b int) int { return cmp.Compare(f.ids.kit.ids[a], f.ids.kit.ids[b]) })
+	for i, k := range f.Vocabulary.Kit {
+		if k.Always {
+			t.have(t.always, i)
+		}
+	}
+}
+
+// have marks a piece of kit and what it counts as.
+func (t *things) have(at []bool, kit int) {
+	for _, i := range t.gives[kit] {
+		at[i] = true
+	}
+}

@@ -1,0 +1,122 @@
+package client
+
+// told is what a request says about one region, gathered once from its lists.
+type told struct {
+	complained, condition, clearance, belowTop bool
+
+	inQuestion bool // worked out from all the rest
+	sides      [2]toldSide
+}
+
+type toldSide struct {
+	complained, condition, tendon, operated bool
+	flare                                   Day   // what was measured earlier is from before a complaint
+	pain                                    *Pain // nil when none is young enough
+	standing                                *Standing
+	levels                                  uint // the irritabilities that are possible, each a bit
+}
+
+// gather sorts what was told by region. An id that no region has was refused by Check, and is passed over here.
+func (d *deriver) gather() {
+	d.told = make([]told, len(d.Frame.Vocabulary.Regions))
+	for i := range d.Request.Complaints {
+		d.gatherComplaint(&d.Request.Complaints[i])
+	}
+	for i := range d.p.Conditions {
+		if c := &d.p.Conditions[i]; c.Status != "PAST" {
+			d.gatherCondition(c)
+		}
+	}
+	for i := range d.p.Clearances {
+		if t := d.toldOf(d.p.Clearances[i].Region); t != nil {
+			t.clearance = true
+		}
+	}
+	for i := range d.p.Surgeries {
+		d.gatherSurgery(&d.p.Surgeries[i])
+	}
+	for i := range d.p.Pain {
+		d.gatherPain(&d.p.Pain[i])
+	}
+	for i := range d.p.Rungs {
+		d.gatherStanding(&d.p.Rungs[i])
+	}
+}
+
+func (d *deriver) toldOf(region string) *told {
+	if i := d.Frame.ids.regions.place(region); i >= 0 {
+		return &d.told[i]
+	}
+	return nil
+}
+
+func (d *deriver) gatherComplaint(c *Complaint) {
+	t := d.toldOf(c.Region)
+	if t == nil {
+		return
+	}
+	t.complained = true
+	for side := range 2 {
+		if s := &t.sides[side]; c.Side.On(side) {
+			began := d.Request.AsOf - Day(c.Days)
+			if !s.complained || began > s.flare {
+				s.flare = began
+			}
+			s.complained = true
+		}
+	}
+}
+
+func (d *deriver) gatherCondition(c *Condition) {
+	place := d.Frame.ids.conditions.place(c.ID)
+	if place < 0 {
+		return
+	}
+	for _, region := range d.Frame.things.regionsOf[place] {
+		t := &d.told[region]
+		t.condition = true
+		for side := range 2 {
+			if s := &t.sides[side]; c.Side.On(side) {
+				s.condition = true
+				s.tendon = s.tendon || d.Frame.Vocabulary.Conditions[place].Tendon
+			}
+		}
+	}
+}
+
+func (d *deriver) gatherSurgery(k *Surgery) {
+	t := d.toldOf(k.Region)
+	for side := range 2 {
+		if t != nil && k.Side.On(side) {
+			t.sides[side].operated = true
+		}
+	}
+}
+
+// gatherPain keeps the last scores that are young enough.
+func (d *deriver) gatherPain(p *Pain) {
+	t := d.toldOf(p.Region)
+	if t == nil || int(d.Request.AsOf-p.Day) > d.Frame.Measures.ValidDays.Pain {
+		return
+	}
+	for side := range 2 {
+		if p.Side.On(side) {
+			t.sides[side].pain = p
+		}
+	}
+}
+
+// gatherStanding keeps the first rung of each side.
+func (d *deriver) gatherStanding(k *Standing) {
+	region := d.Frame.ids.regions.place(k.Region)
+	if region < 0 || d.Frame.things.ladderOf[region] == nil {
+		return
+	}
+	t, ladder := &d.told[region], d.Frame.things.ladderOf[region]
+	t.belowTop = t.belowTop || ladder.Place(k.At) < len(ladder.Rungs)-1
+	for side := range 2 {
+		if s := &t.sides[side]; k.Side.On(side) && s.standing == nil {
+			s.standing = k
+		}
+	}
+}

@@ -1,0 +1,97 @@
+package condition
+
+import (
+	"slices"
+)
+
+// need is something of the drill without which a condition can't hold: a number that it must state, a word that it
+// must have, a yes. It is cheap to look at, and most members of an unrolled any fail it: a drill travels few of all
+// motions and loads few of all regions.
+type need struct {
+	kind needKind
+	slot int
+}
+
+type needKind uint8
+
+const (
+	nothing needKind = iota
+	aNumber
+	aWord
+	aYes
+)
+
+func (n need) met(row *Row) bool {
+	switch n.kind {
+	case aNumber:
+		v := row.Num[n.slot]
+		return v == v
+	case aWord:
+		return len(row.Set[n.slot]) > 0
+	case aYes:
+		return row.Bool[n.slot]
+	}
+	return true
+}
+
+// needOf finds what a condition needs of the drill.
+func needOf(n *Node) need {
+	switch n.Op {
+	case And:
+		for _, k := range n.Kids {
+			if found := needOf(k); found.kind != nothing {
+				return found
+			}
+		}
+	case Compare:
+		for _, m := range []*Num{n.L, n.R} {
+			if slot, ok := m.mustState(); ok {
+				return need{aNumber, slot}
+			}
+		}
+	case Is:
+		if n.Ref.Root == OfDrill {
+			return need{aYes, n.Ref.Slot}
+		}
+	case Within:
+		for _, w := range []*Words{n.A, n.B} {
+			if w.Ref != nil && w.Ref.Root == OfDrill {
+				return need{aWord, w.Ref.Slot}
+			}
+		}
+	}
+	return need{}
+}
+
+// mustState is a number of the drill without which this one is none: arithmetic with what isn't stated has no value.
+func (m *Num) mustState() (slot int, ok bool) {
+	switch m.Op {
+	case Value:
+		return m.Ref.Slot, m.Ref.Root == OfDrill
+	case Add, Sub, Mul, Neg:
+		for _, part := range []*Num{m.L, m.R} {
+			if part == nil {
+				continue
+			}
+			if slot, ok := part.mustState(); ok {
+				return slot, true
+			}
+		}
+	}
+	return 0, false
+}
+
+// needsFirst puts the parts of an and that need something of the drill before the others: they are the cheapest to
+// find false.
+func needsFirst(kids []*Node) []*Node {
+	out := slices.Clone(kids)
+	slices.SortStableFunc(out, func(a, b *Node) int { return int(needRank(a)) - int(needRank(b)) })
+	return out
+}
+
+func needRank(n *Node) int {
+	if needOf(n).kind != nothing {
+		return 0
+	}
+	return 1
+}

@@ -1,0 +1,146 @@
+package server
+
+import (
+	"context"
+	"fmt"
+	"net"
+	"os"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/credentials/insecure"
+	"google.golang.org/protobuf/proto"
+
+	"drillwright/catalog"
+	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
+)
+
+// prebuilt answers every question with a response that was made before: what a call costs without its answer. It
+// stands behind the same server, interceptors and requests.
+type prebuilt struct {
+	*Server
+	screen     *v1.ScreenResponse
+	substitute *v1.SubstituteResponse
+	choose     *v1.SelectResponse
+	explain    *v1.ExplainResponse
+}
+
+func (p *prebuilt) Screen(ctx context.Context, _ *v1.ScreenRequest) (*v1.ScreenResponse, error) {
+	_, err := p.edition(ctx)
+	return p.screen, err
+}
+
+func (p *prebuilt) Substitute(ctx context.Context, _ *v1.SubstituteRequest) (*v1.SubstituteResponse, error) {
+	_, err := p.edition(ctx)
+	return p.substitute, err
+}
+
+func (p *prebuilt) Select(ctx context.Context, _ *v1.SelectRequest) (*v1.SelectResponse, error) {
+	_, err := p.edition(ctx)
+	return p.choose, err
+}
+
+func (p *prebuilt) Explain(ctx context.Context, _ *v1.ExplainRequest) (*v1.ExplainResponse, error) {
+	_, err := p.edition(ctx)
+	return p.explain, err
+}
+
+// fullProfile is a client of whom everything that can be measured was measured: the sample client with the sore
+// shoulder, and every other range at the norm of the age.
+func fullProfile(tb testing.TB, e *rules.Edition) *ClientFile {
+	data, err := os.ReadFile("../testdata/clients/left-shoulder-press.yaml")
+	require.NoError(tb, err)
+	c, err := ReadClient(catalog.File{Name: "left-shoulder-press.yaml", Data: data})
+	require.NoError(tb, err)
+	for _, m := range e.Frame.Vocabulary.Motions {
+		if !m.HasRange() || c.Profile.RangeDeg[m.ID] != nil {
+			continue
+		}
+		at := &v1.Measure{Value: proto.Float64(float64(int(m.Limits[1] * 0.8))), Date: "2026-11-20", By: v1.MeasuredBy_SAME_MEASURER}
+		c.Profile.RangeDeg[m.ID] = &v1.SidedMeasure{Midline: at}
+		if m.Sided {
+			c.Profile.RangeDeg[m.ID] = &v1.SidedMeasure{Left: at, Right: at}
+		}
+	}
+	return c
+}
+
+// dial serves a selection service on a loopback port and connects to it.
+func dial(b *testing.B, s *Server, selection v1.SelectionServiceServer) v1.SelectionServiceClient {
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(b, err)
+	g := s.grpc(selection)
+	go g.Serve(listener) // ends with Stop
+	conn, err := grpc.NewClient(listener.Addr().String(), grpc.WithTransportCredentials(insecure.NewCredentials()))
+	require.NoError(b, err)
+	b.Cleanup(func() {
+		conn.Close()
+		g.Stop()
+	})
+	return v1.NewSelectionServiceClient(conn)
+}
+
+// BenchmarkRPC measures whole calls over loopback, client and server in this process, against the same calls answered
+// by a prebuilt copy of the very same response.
+func BenchmarkRPC(b *testing.B) {
+	e, err := rules.Embedded()
+	require.NoError(b, err)
+	s, err := New(Config{Edition: e})
+	require.NoError(b, err)
+	c, ctx := fullProfile(b, e), context.Background()
+	screen := &v1.ScreenRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf}
+	substitute := &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: "barbell-overhead-press", View: v1.View_BASIC}
+	choose := &v1.SelectRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, View: v1.View_BASIC}
+	explain := &v1.ExplainRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Drill: "barbell-overhead-press"}
+	copies := &prebuilt{Server: s}
+	copies.screen, err = s.Screen(ctx, screen)
+	require.NoError(b, err)
+	copies.substitute, err = s.Substitute(ctx, substitute)
+	require.NoError(b, err)
+	require.NotEmpty(b, copies.substitute.Substitutes)
+	copies.choose, err = s.Select(ctx, choose)
+	require.NoError(b, err)
+	require.NotEmpty(b, copies.choose.Drills)
+	copies.explain, err = s.Explain(ctx, explain)
+	require.NoError(b, err)
+	live, empty := dial(b, s, s), dial(b, s, copies)
+	for _, one := range []struct {
+		name string
+		call func(v1.SelectionServiceClient) (proto.Message, error)
+	}{
+		{"substitute", func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Substitute(ctx, substitute) }},
+		{"select", func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Select(ctx, choose) }},
+		{"explain", func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Explain(ctx, explain) }},
+		{"screen", func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Screen(ctx, screen) }},
+	} {
+		b.Run(one.name, func(b *testing.B) { parallel(b, live, one.call) })
+		b.Run("empty/"+one.name, func(b *testing.B) { parallel(b, empty, one.call) })
+	}
+}
+
+// parallel makes calls and reports, beside the time, the processor time that each took on both ends.
+func parallel(b *testing.B, c v1.SelectionServiceClient, call func(v1.SelectionServiceClient) (proto.Message, error)) {
+	b.ReportAllocs()
+	before := processorTime()
+	b.RunParallel(func(pb *testing.PB) {
+		for pb.Next() {
+			if _, err := call(c); err != nil {
+				b.Error(err)
+				return
+			}
+		}
+	})
+	b.ReportMetric(float64(processorTime()-before)/float64(b.N), "cpu-ns/op")
+}
+
+func processorTime() time.Duration {
+	var use syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &use); err != nil {
+		panic(fmt.Sprintf("read the processor time: %v", err))
+	}
+	return time.Duration(use.Utime.Nano() + use.Stime.Nano())
+}
