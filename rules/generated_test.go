@@ -85,3 +85,29 @@ func TestGeneratedBooksAgree(t *testing.T) {
 		t.Logf("%d (rule, drill, side) judged three ways", total)
 	}
 }
+
+// TestLargeCatalogueAgrees: closures and sets say the same on a catalogue of many words of bits, expr's machine on some
+// of its drills.
+func TestLargeCatalogueAgrees(t *testing.T) {
+	w := newWorld(t, 11, 3000, 100)
+	for seed := range uint64(3) {
+		f, lift := w.client(seed), w.lift(seed)
+		alone, compiled := w.JudgeOne(f, lift), w.Judge(f, lift)
+		w.truths.Each(f, uncovered(f), w.liftRow(lift), func(i int, truth *compile.Truth) {
+			r := w.judged[i]
+			for _, d := range w.Catalogue.Drills {
+				for side := range 2 {
+					if closures, sets := alone.Held(r, d, side), heldBy(truth, r, d, side); closures != sets {
+						t.Fatalf("client %d, rule %s, drill %s, side %d: closures %s, sets %s", seed, r.ID, d.ID, side, bitsOf(closures), bitsOf(sets))
+					}
+				}
+			}
+		})
+		for _, d := range w.Catalogue.Drills {
+			require.NoError(t, summed(alone, compiled, d, int(seed)%2, "sets"))
+		}
+		require.NoError(t, waiting(alone, compiled))
+		_, err := compared(w.Edition, w.plainly, w.truths, f, lift, w.Catalogue.Drills[int(seed)*900:][:20])
+		require.NoError(t, err)
+	}
+}
