@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -33,6 +34,47 @@ func TestNoSideNoDifference(t *testing.T) {
 			require.Equal(t, plain.Held(r, one, 0), plain.Held(r, one, 1), "rule %s, drill %s: %s", r.ID, one.ID, r.CodeText)
 		})
 	})
+}
+
+// TestFactsOfNoSide: a fact that has no side is the same on both, of every client that passes its check. The sets ask
+// only one side for it.
+func TestFactsOfNoSide(t *testing.T) {
+	w := newWorld(t, 1, 60, 5)
+	v := gen.Vocabulary()
+	passed := 0
+	for seed := range uint64(200) {
+		q := gen.Client(seed, v, 0.3)
+		strange(q, seed)
+		if client.Check(w.Frame, q) != nil {
+			continue
+		}
+		passed++
+		f := client.Derive(w.Frame, q)
+		for i, p := range w.Frame.Table.Paths {
+			if p.Sided {
+				continue
+			}
+			require.Equal(t, f.Status[0][i], f.Status[1][i], "client %d: %s", seed, p.Name)
+			switch p.Kind {
+			case client.Number:
+				require.Equal(t, fmt.Sprint(f.Num[0][p.Slot]), fmt.Sprint(f.Num[1][p.Slot]), "client %d: %s", seed, p.Name)
+			case client.Bool:
+				require.Equal(t, f.Bool[0][p.Slot], f.Bool[1][p.Slot], "client %d: %s", seed, p.Name)
+			default:
+				require.Equal(t, f.Set[0][p.Slot], f.Set[1][p.Slot], "client %d: %s", seed, p.Name)
+			}
+		}
+	}
+	require.Greater(t, passed, 50)
+}
+
+// strange gives some clients a clearance for one region that limits a motion of another.
+func strange(q *client.Request, seed uint64) {
+	for i := range q.Profile.Clearances {
+		if c := &q.Profile.Clearances[i]; seed%2 == 0 && len(c.RangeDeg) > 0 {
+			c.RangeDeg[0].Motion, c.RangeDeg[0].ToDeg = "neck.flexion", 20
+		}
+	}
 }
 
 // TestDroppingAMeasureOpensNoGeneratedDrill is TestDroppingAMeasureOpensNothing on random books.
