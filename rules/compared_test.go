@@ -48,7 +48,7 @@ func summed(want, got *Judgement, d *catalog.Drill, side int, way string) error 
 		return fmt.Errorf("drill %s, side %d: the machine says %s, %s %s", d.ID, side, a, way, b)
 	}
 	if x, y := want.Decider(d, side), got.Decider(d, side); x != y {
-		return fmt.Errorf("drill %s, side %d is decided by %v, with %s by %v", d.ID, side, x, way, y)
+		return fmt.Errorf("drill %s, side %d is decided by %s, with %s by %s", d.ID, side, idOf(x), way, idOf(y))
 	}
 	if a == NotToday {
 		return nil // nobody asks for the points of what is barred
@@ -57,6 +57,13 @@ func summed(want, got *Judgement, d *catalog.Drill, side int, way string) error 
 		return fmt.Errorf("drill %s, side %d has %d points, with %s %d", d.ID, side, x, way, y)
 	}
 	return nil
+}
+
+func idOf(r *Rule) string {
+	if r == nil {
+		return "no rule"
+	}
+	return r.ID
 }
 
 // waiting compares what waits for a test in the whole catalogue.
