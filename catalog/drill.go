@@ -139,9 +139,9 @@ type Drill struct {
 	Unit              string // reps, seconds, metres
 	Speed             string // hold, slow, fast, impact
 	Muscles           Muscles
-	Work              Work // the same, as sets
 	Rows              []Row
 	Main              RegionLoad // the first region it drives: what the drill is for
+	Drives            []int      // places of the regions that the first row drives, in their order
 	Contraindications []string
 	Load              Load
 	Grip              Grip

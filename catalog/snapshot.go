@@ -25,6 +25,7 @@ var ErrNotFound = errors.New("not found")
 type Snapshot struct {
 	Vocabulary *Vocabulary
 	Drills     []*Drill
+	Kin        []Kin // by drill
 
 	byID map[string]*Drill
 }
@@ -116,8 +117,12 @@ func NewSnapshot(v *Vocabulary, drills []*Drill) *Snapshot {
 	}
 	slices.SortFunc(s.Drills, func(a, b *Drill) int { return strings.Compare(a.ID, b.ID) })
 	for i, drill := range s.Drills {
-		drill.Index, drill.Work = i, v.work(drill)
+		drill.Index = i
 		s.family(drill)
+	}
+	for _, drill := range s.Drills {
+		drill.Drives = v.drives(drill)
+		s.Kin = append(s.Kin, s.kin(drill))
 	}
 	return s
 }

@@ -304,6 +304,11 @@ func (v *Vocabulary) finish(r *Report) {
 	for _, t := range v.PainKinds {
 		v.add(r, t.At, "pain_kind", t.ID, t.Name)
 	}
+	for _, kind := range []string{"muscle", "stressor", "region", "plane"} {
+		if n := len(v.ids[kind]); n > MostTerms {
+			r.Add(Pos{}, "the vocabulary has %d terms of the kind %s; the most is %d", n, kind, MostTerms)
+		}
+	}
 	v.orderTerms()
 	v.checkReferences(r)
 }

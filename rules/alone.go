@@ -19,10 +19,20 @@ type alone struct {
 	drill    *catalog.Drill
 	side     int
 	readings []condition.Reading // one a row
+
+	client [2]condition.Reading // no drill, of each side of the body
+	gates  []uint8              // by rule and side of the body: 0 not asked, 1 shut, 2 open
 }
 
 func (a *alone) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
-	*a = alone{edition: e, facts: f, uncovered: uncovered(f), lift: e.liftRow(lift), readings: a.readings[:0]}
+	*a = alone{edition: e, facts: f, uncovered: uncovered(f), lift: e.liftRow(lift), readings: a.readings[:0], gates: a.gates}
+	if a.gates == nil {
+		a.gates = make([]uint8, 2*len(e.judged))
+	}
+	clear(a.gates)
+	for side := range a.client {
+		a.client[side] = condition.Read(f, side, nil, a.lift)
+	}
 }
 
 // on reads a drill on a side: its first row there, its second on the other side of the body.
@@ -45,10 +55,28 @@ func (a *alone) of(r *Rule, d *catalog.Drill, side int) []condition.Reading {
 	return a.readings[:1]
 }
 
+// shut is whether what a rule asks of the client alone can't hold on a side of the body: then it holds for no drill.
+func (a *alone) shut(r *Rule, side int) bool {
+	if r.gate == nil {
+		return false
+	}
+	gate := &a.gates[2*r.place+side]
+	if *gate == 0 {
+		*gate = 1
+		if a.client[side].Eval(r.gate).Possible {
+			*gate = 2
+		}
+	}
+	return *gate == 1
+}
+
 func (a *alone) held(r *Rule, d *catalog.Drill, side int) Held {
 	h := Held(0)
 	for i := range a.of(r, d, side) {
 		rd := &a.readings[i]
+		if a.shut(r, rd.Side) {
+			continue
+		}
 		t := rd.Eval(r.When)
 		if !t.Possible {
 			continue

@@ -67,18 +67,17 @@ type Raised struct {
 // Raise holds refer or advice rules against a client. Rules that read no side are raised once.
 func (e *Edition) Raise(list []*Rule, effect Effect, f *client.Facts) []Raised {
 	var out []Raised
+	readings := [2]condition.Reading{condition.Read(f, 0, e.noLift, e.noLift), condition.Read(f, 1, e.noLift, e.noLift)}
 	for _, r := range list {
 		if r.Effect != effect {
 			continue
 		}
-		sided := r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
 		for side := range 2 {
-			if side == 1 && !sided {
+			if side == 1 && !r.sided {
 				break
 			}
-			rd := condition.Read(f, side, e.noLift, e.noLift)
-			for _, reason := range e.reasonsOn(r, rd) {
-				if !sided {
+			for _, reason := range e.reasonsOn(r, &readings[side]) {
+				if !r.sided {
 					reason.Side = ""
 				}
 				if side == 1 && reason.Side == "" {
@@ -130,15 +129,4 @@ func readsKit(n *condition.Node) bool {
 
 func readsConditions(n *condition.Node) bool {
 	return n.Reads(func(r *condition.Ref) bool { return strings.HasPrefix(r.Name, "client.conditions") })
-}
-
-// Grade is the highest grade of a stressor, by its place in the vocabulary, over the moments and rows of a drill.
-func (e *Edition) Grade(d *catalog.Drill, stressor int) int {
-	worst := 0.0
-	for _, row := range e.rows[d.Index] {
-		if grade := row.Num[e.tags.stressors+stressor]; grade > worst { // one that isn't stated is above nothing
-			worst = grade
-		}
-	}
-	return int(worst)
 }

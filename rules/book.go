@@ -77,9 +77,13 @@ type Rule struct {
 	// CodeText is when as its author wrote it.
 	CodeText string
 
-	domain     *condition.Node // the unrolled any that names a witness; nil when there is none
-	conditions bool            // reads client.conditions: a clearance may cover it
-	kit        bool            // reads what is at hand
+	domain     *condition.Node    // the unrolled any that names a witness; nil when there is none
+	conditions bool               // reads client.conditions: a clearance may cover it
+	kit        bool               // reads what is at hand
+	sided      bool               // reads what may differ between the sides
+	gate       *condition.Node    // what it asks of the client alone; nil when nothing
+	place      int                // among the judged rules
+	told       [][]*condition.Ref // see tells
 }
 
 // Tightens is true for effects that the merely possible sets off.

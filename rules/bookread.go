@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"regexp"
 	"slices"
 
@@ -37,6 +38,8 @@ type bookReader struct {
 	book   *Book
 	seen   map[string]catalog.Pos
 	floor  bool
+	parts  int  // of all expressions together
+	stop   bool // no more expressions are read
 }
 
 var ruleID = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
@@ -55,24 +58,36 @@ func (b *bookReader) read(kind string, n *yaml.Node) {
 		var raw []rawRule
 		b.Decode(n, &raw)
 		for i := range raw {
+			if b.full(raw[i].At, len(b.book.Rules), maxRules, "rules") {
+				break
+			}
 			b.rule(&raw[i])
 		}
 	case "doses":
 		var raw []rawDose
 		b.Decode(n, &raw)
 		for i := range raw {
+			if b.full(raw[i].At, len(b.book.Doses), maxDoses, "doses") {
+				break
+			}
 			b.dose(&raw[i])
 		}
 	case "cautions":
 		var raw []rawAdvice
 		b.Decode(n, &raw)
 		for i := range raw {
+			if b.full(raw[i].At, len(b.book.Advices), maxAdvices, "cautions") {
+				break
+			}
 			b.advice(&raw[i])
 		}
 	case "plans":
 		var plans []*Plan
 		b.Decode(n, &plans)
 		for _, p := range plans {
+			if b.full(p.At, len(b.book.Plans), maxPlans, "plans") {
+				break
+			}
 			b.plan(p)
 		}
 	case "substitute":
@@ -115,76 +130,6 @@ func (b *bookReader) oneOf(t catalog.Text, what string, known []string) string {
 	return t.Value
 }
 
-// expression parses a quoted expression and runs the passes that need no type.
-func (b *bookReader) expression(t catalog.Text, roots []string) (*resolver, bool) {
-	s := &source{report: b.Report, text: t, code: t.Value}
-	r := &resolver{scope: scope{b.frame, b.drill, roots}, source: s}
-	switch {
-	case !t.Quoted && t.Value != "":
-		b.Suggest(t.At, "put the expression in double quotes", "an expression stands without quotes")
-		return r, false
-	case t.Broken:
-		b.Suggest(t.At, "write it on one line in quotes, or as a literal block after |", "an expression goes over several lines")
-		return r, false
-	}
-	return r, true
-}
-
-// condition reads an expression that must be true or false: allow-list, unrolling and paths, then expr's checker.
-func (b *bookReader) condition(t catalog.Text, roots []string) *condition.Node {
-	r, ok := b.expression(t, roots)
-	if !ok {
-		return nil
-	}
-	before := b.Count()
-	n := r.parse()
-	if n == nil || !r.allow(n) {
-		return nil
-	}
-	out := r.condition(n)
-	if b.Count() == before {
-		r.typeCheck(n, b.config)
-	}
-	if b.Count() > before {
-		return nil
-	}
-	return out.Seal()
-}
-
-func (b *bookReader) number(t catalog.Text, roots []string) *condition.Num {
-	if t.Value == "" {
-		return nil
-	}
-	if !t.Quoted {
-		if f, ok := plainNumber(t.Value); ok {
-			return (&condition.Num{Op: condition.Const, K: f}).Seal()
-		}
-	}
-	r, ok := b.expression(t, roots)
-	if !ok {
-		return nil
-	}
-	before := b.Count()
-	n := r.parse()
-	if n == nil || !r.allow(n) {
-		return nil
-	}
-	out := r.number(n)
-	if b.Count() > before {
-		return nil
-	}
-	return out.Seal()
-}
-
-func (b *bookReader) sentence(t catalog.Text, roots []string, domainNode *condition.Node) *Sentence {
-	r := &resolver{scope: scope{b.frame, b.drill, roots}, source: &source{report: b.Report, text: t}}
-	name := ""
-	if domainNode != nil {
-		name = domainNode.Domain
-	}
-	return r.sentence(t, name)
-}
-
 func (b *bookReader) rule(raw *rawRule) {
 	b.identify(raw.ID, raw.At, "rule")
 	effect := Effect(b.oneOf(raw.Effect, "effect", []string{"refer", "bar", "caution", "favour", "adjust"}))
@@ -219,6 +164,9 @@ func (b *bookReader) common(rule *Rule, when, because, untested catalog.Text) {
 	if untested.Value != "" {
 		rule.Untested = b.sentence(untested, append(slices.Clone(roots), "drill"), rule.domain)
 	}
+	rule.told = rule.tells()
+	rule.gate = rule.When.WithoutDrill()
+	rule.sided = rule.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
 	rule.conditions, rule.kit = readsConditions(rule.When), readsKit(rule.When)
 	if known {
 		b.measuredOnlyWhereSafe(rule, when.At)
@@ -265,8 +213,8 @@ func (b *bookReader) fields(rule *Rule, raw *rawRule) {
 	only("drills", raw.Drills.Value != "", Refer)
 	only("adjust", len(raw.Adjust) > 0, Adjust)
 	if raw.Points != nil {
-		if rule.Points = *raw.Points; rule.Points < -100 || rule.Points > 100 {
-			b.Suggest(raw.At, "points go from -100 to 100", "rule %q has %d points", rule.ID, rule.Points)
+		if rule.Points = *raw.Points; rule.Points < -maxPoints || rule.Points > maxPoints {
+			b.Suggest(raw.At, fmt.Sprintf("points go from -%d to %d", maxPoints, maxPoints), "rule %q has %d points", rule.ID, rule.Points)
 		}
 	}
 	if rule.Effect == Refer {
@@ -349,8 +297,8 @@ func (b *bookReader) plan(p *Plan) {
 		}
 		s.Condition = b.condition(s.Where, []string{"drill", "client", "request", "side"})
 	}
-	if places > 10 || len(p.Limits) > 8 {
-		b.Suggest(p.At, "a plan has at most 10 places and 8 limits", "plan %q has %d places and %d limits", p.ID, places, len(p.Limits))
+	if places > maxPlaces || len(p.Limits) > maxPlanLimits {
+		b.Suggest(p.At, fmt.Sprintf("a plan has at most %d places and %d limits", maxPlaces, maxPlanLimits), "plan %q has %d places and %d limits", p.ID, places, len(p.Limits))
 	}
 	for i := range p.Limits {
 		l := &p.Limits[i]

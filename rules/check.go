@@ -55,12 +55,13 @@ func typeOf(k client.Kind) types.Type {
 }
 
 // typeCheck is the last pass: expr's own checker over the unrolled tree. The resolver has agreed on the types
-// already; this holds the two against each other, so that what we compile is what expr would run.
+// already; this holds the two against each other, so that what we compile is what expr would run. Should expr see a
+// mistake that the resolver doesn't, its own words would say nothing to an author.
 func (r *resolver) typeCheck(n ast.Node, config *conf.Config) {
 	_, err := checker.Check(tree(r.unrolled(n), r.code), config)
 	var at *file.Error
 	if errors.As(err, &at) {
-		r.add(at.From, "%s", at.Message)
+		r.add(at.From, "the parts don't fit together here")
 	}
 }
 

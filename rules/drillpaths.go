@@ -27,7 +27,6 @@ type drillTable struct {
 	paths                 []drillPath
 	byName                map[string]int
 	numbers, bools, words int
-	stressors             int // slot of the first; the others follow in the order of the vocabulary
 }
 
 func (t *drillTable) add(p drillPath) {
@@ -72,7 +71,6 @@ func newDrillTable(v *catalog.Vocabulary, ladder func(string) *client.Ladder) *d
 	for _, r := range v.Regions {
 		t.region(r.ID, ladder(r.ID))
 	}
-	t.stressors = t.numbers
 	for _, s := range v.Stressors {
 		t.number("stressor."+s.ID, func(_ *catalog.Drill, row *catalog.Row) float64 {
 			return statedOr(float64(row.Worst(s.ID)), row.Worst(s.ID) > 0)

@@ -46,6 +46,7 @@ type Edition struct {
 
 	judged     []*Rule // in the order of the program
 	program    *compile.Program
+	relevant   *relevant
 	judgements *sync.Pool  // of *Judgement
 	plain      *plainJudge // set on an edition that is judged the plain way
 }
@@ -153,9 +154,10 @@ func (e *Edition) compile(before *Edition) *Edition {
 	e.judged, e.judgements = e.Book.judgedRules(), &sync.Pool{}
 	list := make([]compile.Rule, len(e.judged))
 	for i, r := range e.judged {
+		r.place = i
 		list[i] = compile.Rule{When: r.When, Effect: effects[r.Effect], Points: r.Points, BothRows: r.allRows(), Coverable: r.Effect == Bar && r.conditions}
 	}
-	e.program = compile.New(e.rows, list, nil)
+	e.program, e.relevant = compile.New(e.rows, list, nil), e.newRelevant()
 	return e
 }
 
@@ -315,6 +317,7 @@ func readBook(d *catalog.Decoder, frame *client.Frame, tags *drillTable, docs []
 	for _, r := range book.Rules {
 		book.of[r.Effect] = append(book.of[r.Effect], r)
 	}
+	book.of[Dosing] = book.Doses
 	book.check(d.Report)
 	return book
 }

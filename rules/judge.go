@@ -109,14 +109,16 @@ func (j *Judgement) Barred(r *Rule, d *catalog.Drill, side int) Verdict {
 }
 
 // Verdict is the worst of all bar rules on a drill and a side.
-func (j *Judgement) Verdict(d *catalog.Drill, side int) Verdict {
-	if j.verdicts == nil {
-		return j.oneByOne(d, side)
-	}
-	if _, barred := j.verdicts.Barred(d.Index, side); barred {
+func (j *Judgement) Verdict(d *catalog.Drill, side int) Verdict { return j.VerdictAt(d.Index, side) }
+
+// VerdictAt is the verdict on a drill by its place in the catalogue.
+func (j *Judgement) VerdictAt(drill, side int) Verdict {
+	switch {
+	case j.verdicts == nil:
+		return j.oneByOne(j.Edition.Catalogue.Drills[drill], side)
+	case j.verdicts.Barred(drill, side):
 		return NotToday
-	}
-	if j.verdicts.Untested(d.Index, side) {
+	case j.verdicts.Untested(drill, side):
 		return TestFirst
 	}
 	return Open
@@ -125,7 +127,7 @@ func (j *Judgement) Verdict(d *catalog.Drill, side int) Verdict {
 // oneByOne is the verdict without the index.
 func (j *Judgement) oneByOne(d *catalog.Drill, side int) Verdict {
 	worst := Open
-	for _, r := range j.Edition.Book.Of(Bar) {
+	for _, r := range j.Edition.Relevant(Bar, d) {
 		switch j.Barred(r, d, side) {
 		case NotToday:
 			return NotToday
@@ -153,14 +155,28 @@ func Together(a, b Verdict) Verdict {
 	return Open
 }
 
+// Better is the verdict on a drill of which either side will do.
+func Better(a, b Verdict) Verdict {
+	if a == Open || b == Open {
+		return Open
+	}
+	if a == TestFirst || b == TestFirst {
+		return TestFirst
+	}
+	return NotToday
+}
+
 // Favours adds up the points of a drill on a side: what speaks for it only when sure, against it when possible. Of a
 // drill that is barred nobody asks.
-func (j *Judgement) Favours(d *catalog.Drill, side int) int {
+func (j *Judgement) Favours(d *catalog.Drill, side int) int { return j.FavoursAt(d.Index, side) }
+
+// FavoursAt is Favours of a drill by its place in the catalogue.
+func (j *Judgement) FavoursAt(drill, side int) int {
 	if j.verdicts != nil {
-		return j.verdicts.Points(d.Index, side)
+		return j.verdicts.Points(drill, side)
 	}
-	total := 0
-	for _, r := range j.Edition.Book.Of(Favour) {
+	d, total := j.Edition.Catalogue.Drills[drill], 0
+	for _, r := range j.Edition.Relevant(Favour, d) {
 		if j.Favoured(r, d, side) {
 			total += r.Points
 		}
@@ -177,12 +193,12 @@ func (j *Judgement) Favoured(r *Rule, d *catalog.Drill, side int) bool {
 // Decider is the first rule that bars a drill on a side; nil when none does.
 func (j *Judgement) Decider(d *catalog.Drill, side int) *Rule {
 	if j.verdicts != nil {
-		if i, barred := j.verdicts.Barred(d.Index, side); barred {
-			return j.Edition.judged[i]
+		if !j.verdicts.Barred(d.Index, side) {
+			return nil
 		}
-		return nil
+		return j.Edition.judged[j.verdicts.Decider(d.Index, side)]
 	}
-	for _, r := range j.Edition.Book.Of(Bar) {
+	for _, r := range j.Edition.Relevant(Bar, d) {
 		if j.Barred(r, d, side) == NotToday {
 			return r
 		}

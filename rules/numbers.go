@@ -3,6 +3,7 @@ package rules
 import (
 	"math"
 	"strconv"
+	"strings"
 
 	"github.com/expr-lang/expr/ast"
 
@@ -30,7 +31,10 @@ func (r *resolver) pair(n *ast.BinaryNode) (left, right *condition.Num) {
 	if text, ok := n.Left.(*ast.StringNode); ok && r.rungOf(n.Right) != "" {
 		return r.rung(text, r.rungOf(n.Right)), r.number(n.Right)
 	}
-	return r.number(n.Left), r.number(n.Right)
+	left, right = r.number(n.Left), r.number(n.Right)
+	r.bounded(n.Left, left)
+	r.bounded(n.Right, right)
+	return left, right
 }
 
 func (r *resolver) rung(text *ast.StringNode, region string) *condition.Num {
@@ -44,7 +48,7 @@ func (r *resolver) rung(text *ast.StringNode, region string) *condition.Num {
 
 // number resolves a number. Products and quotients of two facts are refused: they are not monotone.
 func (r *resolver) number(n ast.Node) *condition.Num {
-	from, _ := span(n)
+	r.grow(n)
 	switch n := n.(type) {
 	case *ast.IntegerNode:
 		return &condition.Num{Op: condition.Const, K: float64(n.Value)}
@@ -58,6 +62,8 @@ func (r *resolver) number(n ast.Node) *condition.Num {
 			}
 			return &condition.Num{Op: condition.Neg, L: inner}
 		}
+		r.suggestAt(n, "put what it denies in brackets: not (a > b)", "not takes in no more than %s", short(r.slice(n.Node)))
+		return &condition.Num{Op: condition.Const}
 	case *ast.BinaryNode:
 		return r.arithmetic(n)
 	case *ast.ConditionalNode:
@@ -68,14 +74,19 @@ func (r *resolver) number(n ast.Node) *condition.Num {
 			return &condition.Num{Op: condition.Const}
 		}
 		if ref.Kind != client.Number {
-			r.add(from, "%s is a %s, not a number", ref.Name, ref.Kind)
+			r.addAt(n, "%s is a %s, not a number", ref.Name, ref.Kind)
 		}
 		return &condition.Num{Op: condition.Value, Ref: ref}
 	case *ast.StringNode:
-		r.suggest(from, "take the quotes away if it is a number", "%q is a word where a number is needed", n.Value)
+		r.suggestAt(n, "take the quotes away if it is a number", "%q is a word where a number is needed", n.Value)
 		return &condition.Num{Op: condition.Const}
+	case *ast.BuiltinNode:
+		if n.Name == "count" {
+			r.suggestAt(n, "write count(list, # in […]) >= 2", "a count stands first, and is compared with >= and a whole number")
+			return &condition.Num{Op: condition.Const}
+		}
 	}
-	r.add(from, "%s is not a number", r.slice(n))
+	r.addAt(n, "%s is not a number", short(r.slice(n)))
 	return &condition.Num{Op: condition.Const}
 }
 
@@ -123,5 +134,5 @@ func whole(v float64) bool { return v == math.Trunc(v) && math.Abs(v) < 1e15 }
 // plainNumber reads a number that stands without quotes.
 func plainNumber(s string) (float64, bool) {
 	f, err := strconv.ParseFloat(s, 64)
-	return f, err == nil && !math.IsNaN(f) && !math.IsInf(f, 0)
+	return f, err == nil && plain.MatchString(strings.TrimPrefix(s, "-")) && abs(f) <= maxNumber
 }

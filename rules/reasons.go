@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"iter"
 	"math"
 	"slices"
 	"strings"
@@ -46,48 +47,51 @@ const (
 // vocabulary; one alone for a rule without members. Only what could hold is rendered.
 func (j *Judgement) Reasons(r *Rule, d *catalog.Drill, side int) []Reason {
 	var out []Reason
-	for _, rd := range j.alone.of(r, d, side) {
-		out = append(out, j.Edition.reasonsOn(r, rd)...)
+	readings := j.alone.of(r, d, side)
+	for i := range readings {
+		out = append(out, j.Edition.reasonsOn(r, &readings[i])...)
 	}
 	return out
 }
 
 // reasonsOn renders a rule on one reading.
-func (e *Edition) reasonsOn(r *Rule, rd condition.Reading) []Reason {
+func (e *Edition) reasonsOn(r *Rule, rd *condition.Reading) []Reason {
 	var out []Reason
-	for _, member := range r.members(rd) {
+	for member := range r.members(rd) {
 		rd.Only = member
-		out = append(out, e.reason(r, rd))
+		reason := e.reason(r, rd)
+		reason.Facts = e.facts(r, rd)
+		out = append(out, reason)
+		rd.Only = -1
 	}
 	return out
 }
 
-// members are the members of a rule's unrolled any that could make it hold; -1 alone for a rule that has none, or
+// members yields the members of a rule's unrolled any that could make it hold; -1 alone for a rule that has none, or
 // that holds by another branch. A rule that can't hold has none.
-func (r *Rule) members(rd condition.Reading) []int {
-	if !rd.Eval(r.When).Possible {
-		return nil
-	}
-	var out []int
-	if r.domain != nil {
-		for i, kid := range r.domain.Kids {
-			if !rd.Eval(kid).Possible {
-				continue
-			}
-			one := rd
-			one.Only = i
-			if one.Eval(r.When).Possible {
-				out = append(out, i)
+func (r *Rule) members(rd *condition.Reading) iter.Seq[int] {
+	return func(yield func(int) bool) {
+		if !rd.Eval(r.When).Possible {
+			return
+		}
+		some := false
+		if r.domain != nil {
+			for i, kid := range r.domain.Kids {
+				if rd.Eval(kid).Possible && rd.EvalOnly(r.When, i).Possible {
+					some = true
+					if !yield(i) {
+						return
+					}
+				}
 			}
 		}
+		if !some {
+			yield(-1)
+		}
 	}
-	if len(out) == 0 {
-		return []int{-1}
-	}
-	return out
 }
 
-func (e *Edition) reason(r *Rule, rd condition.Reading) Reason {
+func (e *Edition) reason(r *Rule, rd *condition.Reading) Reason {
 	reason := Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Points: r.Points, Source: r.Source.Text(), Standing: Holds, Side: string(client.Sides[rd.Side])}
 	domainName, member := "", -1
 	if r.domain != nil && rd.Only >= 0 {
@@ -107,23 +111,39 @@ func (e *Edition) reason(r *Rule, rd condition.Reading) Reason {
 			text = r.Untested
 		}
 	}
-	reason.Words = e.fill(text, rd, domainName, member)
-	reason.Facts = e.facts(r, rd)
+	reason.Words = e.fill(text, rd, domainName, reason.Member, member)
 	return reason
 }
 
 // facts lists what a rule read of the client, as far as the member at hand goes, each once.
-func (e *Edition) facts(r *Rule, rd condition.Reading) []Fact {
-	var out []Fact
-	r.refs(rd.Only, func(ref *condition.Ref) {
-		if ref.Root != condition.OfFacts || ref.Name == "side" || strings.HasPrefix(ref.Name, "client.margin.") {
-			return
-		}
-		if f, ok := e.fact(ref, rd); ok && !slices.ContainsFunc(out, func(have Fact) bool { return have.Path == f.Path }) {
+func (e *Edition) facts(r *Rule, rd *condition.Reading) []Fact {
+	refs := r.told[rd.Only+1]
+	out := make([]Fact, 0, len(refs))
+	for _, ref := range refs {
+		if f, ok := e.fact(ref, rd); ok {
 			out = append(out, f)
 		}
-	})
+	}
 	return out
+}
+
+// tells lists the client's paths that a reason shows, each once: first for no member, then for each of them.
+func (r *Rule) tells() [][]*condition.Ref {
+	members := 0
+	if r.domain != nil {
+		members = len(r.domain.Kids)
+	}
+	all := make([][]*condition.Ref, members+1)
+	for member := -1; member < members; member++ {
+		list := &all[member+1]
+		r.refs(member, func(ref *condition.Ref) {
+			known := slices.ContainsFunc(*list, func(had *condition.Ref) bool { return had.Name == ref.Name })
+			if ref.Root == condition.OfFacts && ref.Name != "side" && !strings.HasPrefix(ref.Name, "client.margin.") && !known {
+				*list = append(*list, ref)
+			}
+		})
+	}
+	return all
 }
 
 // refs visits the paths of a rule; of its unrolled any those of one member, and none without a member.
@@ -146,7 +166,7 @@ func (r *Rule) refs(member int, visit func(*condition.Ref)) {
 }
 
 // open is true of a yes-or-no, a word or a list that isn't settled.
-func (e *Edition) open(ref *condition.Ref, rd condition.Reading) bool {
+func (e *Edition) open(ref *condition.Ref, rd *condition.Reading) bool {
 	switch ref.Kind {
 	case client.Number:
 		return false
@@ -159,7 +179,7 @@ func (e *Edition) open(ref *condition.Ref, rd condition.Reading) bool {
 	}
 }
 
-func (e *Edition) fact(ref *condition.Ref, rd condition.Reading) (Fact, bool) {
+func (e *Edition) fact(ref *condition.Ref, rd *condition.Reading) (Fact, bool) {
 	f := Fact{Path: ref.Name, Unit: ref.Path.Unit, Status: "MEASURED"}
 	if ref.Path.Sided {
 		f.Side = string(client.Sides[rd.Side])

@@ -109,14 +109,11 @@ func lacking(n ast.Node, word string) string {
 	return ""
 }
 
-// fill writes the sentence for a reading and, if the rule has a witness, for the member at its place.
-func (e *Edition) fill(s *Sentence, rd condition.Reading, domainName string, member int) string {
+// fill writes the sentence for a reading and, if the rule has a witness, for the member id at its place.
+func (e *Edition) fill(s *Sentence, rd *condition.Reading, domainName, id string, member int) string {
 	var b strings.Builder
+	b.Grow(160) // most sentences
 	v := e.Frame.Vocabulary
-	id := ""
-	if domainName != "" && member >= 0 {
-		id = (scope{frame: e.Frame}).members(domainName)[member]
-	}
 	for _, p := range s.parts {
 		switch {
 		case p.fixed == "side":
@@ -143,7 +140,7 @@ func sideWord(v *catalog.Vocabulary, domainName, id string, side int) string {
 }
 
 // figure writes a number: whole when it is, else to one place; a rung by its name; "not measured" when unknown.
-func (e *Edition) figure(m *condition.Num, rd condition.Reading) string {
+func (e *Edition) figure(m *condition.Num, rd *condition.Reading) string {
 	s := rd.Value(m)
 	switch {
 	case math.IsNaN(s.Lo):
@@ -168,7 +165,7 @@ func Figure(v float64) string {
 }
 
 // readable writes words by their names.
-func (e *Edition) readable(w *condition.Words, rd condition.Reading) string {
+func (e *Edition) readable(w *condition.Words, rd *condition.Reading) string {
 	set := rd.Words(w)
 	if len(set.Possible) != len(set.Sure) {
 		return "not known"
@@ -202,10 +199,16 @@ func (e *Edition) wordName(ref *condition.Ref, id string) string {
 
 // tidy takes out the double spaces that an empty word leaves, and starts with a capital.
 func tidy(s string) string {
-	s = strings.Join(strings.Fields(s), " ")
-	s = strings.ReplaceAll(strings.ReplaceAll(s, " ,", ","), " .", ".")
-	if s == "" {
+	if strings.Contains(s, "  ") || strings.HasPrefix(s, " ") || strings.HasSuffix(s, " ") || strings.Contains(s, " ,") || strings.Contains(s, " .") {
+		s = squeezed(s)
+	}
+	if s == "" || s[0] < 'a' || s[0] > 'z' {
 		return s
 	}
 	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+func squeezed(s string) string {
+	s = strings.Join(strings.Fields(s), " ")
+	return strings.ReplaceAll(strings.ReplaceAll(s, " ,", ","), " .", ".")
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/expr-lang/expr/ast"
 	"github.com/expr-lang/expr/file"
@@ -13,9 +12,6 @@ import (
 
 	"drillwright/catalog"
 )
-
-// MaxExpression is the longest expression that is parsed, in bytes.
-const MaxExpression = 4 << 10
 
 // source is one expression as its author wrote it.
 type source struct {
@@ -46,31 +42,17 @@ func (s *source) add(offset int, format string, args ...any) {
 	s.report.Add(s.at(offset), format, args...)
 }
 
+// addAt and suggestAt point at the first sign of a part.
+func (s *source) addAt(n ast.Node, format string, args ...any) { s.suggestAt(n, "", format, args...) }
+
+func (s *source) suggestAt(n ast.Node, suggestion, format string, args ...any) {
+	from, _ := span(n)
+	s.suggest(from, suggestion, format, args...)
+}
+
 func (s *source) suggest(offset int, suggestion, format string, args ...any) {
 	s.report.Suggest(s.at(offset), suggestion, format, args...)
 }
-
-// slip is a mistake that the parser would answer in its own terms, answered in ours.
-type slip struct {
-	found      *regexp.Regexp
-	message    string
-	suggestion string
-}
-
-var slips = []slip{
-	{regexp.MustCompile("[\u2018\u2019\u201c\u201d]"), "a curly quote", "use straight quotes: 'word'"},
-	{regexp.MustCompile("[\u2013\u2014\u2212]"), "a long dash", "use the plain minus: -"},
-	{regexp.MustCompile("°"), "a degree sign", "write the number alone; the path says the unit"},
-	{regexp.MustCompile(`[0-9],[0-9]`), "a decimal comma", "write a point: 2.5"},
-	{regexp.MustCompile(`\bAND\b`), "AND in capitals", "write and"},
-	{regexp.MustCompile(`\bOR\b`), "OR in capitals", "write or"},
-	{regexp.MustCompile(`\bNOT\b`), "NOT in capitals", "write not"},
-	{regexp.MustCompile(`(^|[^=<>!])=($|[^=])`), "a single =", "compare with =="},
-	{regexp.MustCompile(`\bnot\s+'[^']*'\s+in\b`), "not before the word", "write 'word' not in list"},
-}
-
-// quoted matches text in quotes, in which slips are no slips.
-var quoted = regexp.MustCompile(`'[^']*'|"[^"]*"`)
 
 // parse turns the text into expr's tree, or reports why it can't be one.
 func (s *source) parse() ast.Node {
@@ -79,52 +61,63 @@ func (s *source) parse() ast.Node {
 		s.add(0, "the expression is empty")
 		return nil
 	case len(s.code) > MaxExpression:
-		s.add(0, "the expression has %d bytes; the most is %d", len(s.code), MaxExpression)
+		s.suggest(0, "make several rules of it", "the expression has %d bytes; the most is %d", len(s.code), MaxExpression)
 		return nil
 	}
-	if s.slipped() {
+	blanked := blank(s.code)
+	if at := unread.FindStringIndex(s.code); at != nil {
+		s.suggest(s.offset(at[0]), "write 'word'", "%s is not in the rule language", s.code[at[0]:at[1]])
+		return nil
+	}
+	if s.slipped(blanked) || !s.worded() || !s.bracketed(blanked) {
 		return nil
 	}
 	tree, err := parser.Parse(s.code)
 	if err != nil {
-		s.parserError(err)
+		s.parserError(blanked, err)
+		return nil
+	}
+	if !s.modest(tree.Node) {
 		return nil
 	}
 	return tree.Node
 }
 
-func (s *source) slipped() bool {
-	blanked := quoted.ReplaceAllStringFunc(s.code, func(q string) string { return "'" + strings.Repeat("x", max(0, utf8.RuneCountInString(q)-2)) + "'" })
-	found := false
-	for _, slip := range slips {
-		for _, where := range slip.found.FindAllStringIndex(blanked, -1) {
-			start := where[0] + strings.IndexFunc(blanked[where[0]:where[1]], func(r rune) bool { return r == '=' || !strings.ContainsRune(" ", r) })
-			if strings.Contains(slip.message, "single") {
-				start = where[0] + strings.IndexByte(blanked[where[0]:where[1]], '=')
-			}
-			s.suggest(utf8.RuneCountInString(blanked[:start]), slip.suggestion, "%s", slip.message)
-			found = true
-		}
-	}
-	return found
-}
-
-func (s *source) parserError(err error) {
+// parserError answers in our words where the parser stopped.
+func (s *source) parserError(blanked string, err error) {
 	var at *file.Error
 	if !errors.As(err, &at) {
-		s.add(0, "this can't be read: %v", err)
+		s.add(0, "this can't be read")
 		return
 	}
-	offset := at.From
-	if lines := strings.SplitAfter(s.code, "\n"); at.From == 0 && at.Line >= 1 && at.Line <= len(lines) {
-		offset = utf8.RuneCountInString(strings.Join(lines[:at.Line-1], "")) + at.Column
+	runes := []rune(s.code)
+	from, to := min(max(at.From, 0), len(runes)), min(max(at.To, 0), len(runes))
+	for _, pair := range []string{"()", "[]"} {
+		if open, closed := strings.Count(blanked, pair[:1]), strings.Count(blanked, pair[1:]); open != closed {
+			s.suggest(from, fmt.Sprintf("%d are opened and %d closed", open, closed), "the brackets don't match")
+			return
+		}
 	}
-	if open, closed := strings.Count(s.code, "("), strings.Count(s.code, ")"); open != closed {
-		s.suggest(offset, fmt.Sprintf("%d are opened and %d closed", open, closed), "the brackets don't match")
-		return
+	here, before := string(runes[from:max(from, to)]), strings.TrimSpace(string(runes[:from]))
+	switch {
+	case strings.Contains(at.Message, "arguments"):
+		s.suggest(from, "write any(motions, …) or any(list, …), the same with all and count", "a comma and a condition are missing")
+	case strings.Contains(at.Message, "EOF") || strings.Contains(at.Message, "unexpected end"):
+		s.add(from, "the expression breaks off here")
+	case strings.Contains(at.Message, "unrecognized"):
+		s.add(from, "%s can't be read", short(here))
+	case endsPart.MatchString(before) && !endsJoined.MatchString(before):
+		s.suggest(from, "and, or or a comparison is missing before it", "%s can't stand here", short(here))
+	default:
+		s.suggest(from, "a path, a number or a 'word' is missing before it", "%s can't stand here", short(here))
 	}
-	s.add(offset, "this can't be read here: %s", at.Message)
 }
+
+// What ends a path, a number, a word or a bracket; and what looks like it and joins.
+var (
+	endsPart   = regexp.MustCompile(`[\w'"\])#]$`)
+	endsJoined = regexp.MustCompile(`(^|[^\w.])(and|or|not|in|contains|matches|startsWith|endsWith)$`)
+)
 
 // span is where a node stands in the expression: from the first to the last rune of its parts.
 func span(n ast.Node) (from, to int) {

@@ -55,7 +55,7 @@ func (j *Judgement) WaitsOf(d *catalog.Drill) []Wait {
 			continue
 		}
 		w := Wait{Drill: d, Side: side}
-		for _, r := range j.Edition.Book.Of(Bar) {
+		for _, r := range j.Edition.Relevant(Bar, d) {
 			if j.Barred(r, d, side) == TestFirst {
 				w.Bars = append(w.Bars, r)
 			}
@@ -69,8 +69,10 @@ func (j *Judgement) WaitsOf(d *catalog.Drill) []Wait {
 func (j *Judgement) Missing(w Wait) []Measure {
 	var out []Measure
 	for _, r := range w.Bars {
-		for _, rd := range j.alone.of(r, w.Drill, w.Side) {
-			for _, member := range r.members(rd) {
+		readings := j.alone.of(r, w.Drill, w.Side)
+		for i := range readings {
+			rd := &readings[i]
+			for member := range r.members(rd) {
 				r.refs(member, func(ref *condition.Ref) {
 					if !strings.HasPrefix(ref.Name, "client.range.") || rd.Facts.Status[rd.Side][ref.Index] == client.Measured {
 						return

@@ -31,17 +31,21 @@ type Why struct {
 func (j *Judgement) WhyBarred(r *Rule, d *catalog.Drill, side int) []Why {
 	var out []Why
 	e := j.Edition
-	for _, rd := range j.alone.of(r, d, side) {
-		for _, member := range r.members(rd) {
+	readings := j.alone.of(r, d, side)
+	for i := range readings {
+		rd := &readings[i]
+		for member := range r.members(rd) {
 			rd.Only = member
 			out = append(out, e.takeApart(r, rd, d))
+			rd.Only = -1
 		}
 	}
 	return out
 }
 
-func (e *Edition) takeApart(r *Rule, rd condition.Reading, d *catalog.Drill) Why {
+func (e *Edition) takeApart(r *Rule, rd *condition.Reading, d *catalog.Drill) Why {
 	why := Why{Reason: e.reason(r, rd)}
+	why.Reason.Facts = e.facts(r, rd)
 	var visit func(n *condition.Node, under bool)
 	visit = func(n *condition.Node, under bool) {
 		switch {
@@ -68,7 +72,7 @@ func (e *Edition) takeApart(r *Rule, rd condition.Reading, d *catalog.Drill) Why
 }
 
 // decides is whether turning one atom alone would make the rule false.
-func decides(r *Rule, rd condition.Reading, n *condition.Node, under bool) bool {
+func decides(r *Rule, rd *condition.Reading, n *condition.Node, under bool) bool {
 	if under {
 		return true // the kit rule's form: not all(…); turning its only atom turns the rule
 	}
@@ -76,7 +80,7 @@ func decides(r *Rule, rd condition.Reading, n *condition.Node, under bool) bool 
 }
 
 // flip says what would turn an atom: a number to reach, or kit to have. Pain, age, conditions and answers never.
-func (e *Edition) flip(n *condition.Node, rd condition.Reading, d *catalog.Drill, under bool) string {
+func (e *Edition) flip(n *condition.Node, rd *condition.Reading, d *catalog.Drill, under bool) string {
 	switch n.Op {
 	case condition.Compare:
 		return e.flipNumber(n, rd)
@@ -88,7 +92,7 @@ func (e *Edition) flip(n *condition.Node, rd condition.Reading, d *catalog.Drill
 	return ""
 }
 
-func (e *Edition) missingKit(rd condition.Reading, d *catalog.Drill) []string {
+func (e *Edition) missingKit(rd *condition.Reading, d *catalog.Drill) []string {
 	have := rd.Facts.Words("client.kit", rd.Side).Sure
 	var names []string
 	for _, k := range d.Kit {
@@ -100,7 +104,7 @@ func (e *Edition) missingKit(rd condition.Reading, d *catalog.Drill) []string {
 }
 
 // flipNumber solves a comparison for the one fact in it that training can change.
-func (e *Edition) flipNumber(n *condition.Node, rd condition.Reading) string {
+func (e *Edition) flipNumber(n *condition.Node, rd *condition.Reading) string {
 	var fact *condition.Ref
 	one := true
 	find := func(r *condition.Ref) {
@@ -114,7 +118,7 @@ func (e *Edition) flipNumber(n *condition.Node, rd condition.Reading) string {
 		return ""
 	}
 	at := func(v float64) (float64, bool) {
-		trial := rd
+		trial := *rd
 		trial.On(rd.Facts.With(fact.Name, rd.Side, v), rd.Side)
 		l, r := trial.Value(n.L), trial.Value(n.R)
 		return l.Lo - r.Lo, l.Known() && r.Known()

@@ -31,6 +31,9 @@ func newServed(e *rules.Edition) *served {
 	return s
 }
 
+// plainly is the same edition judged the plain way.
+func (s *served) plainly() *served { return &served{Edition: s.Edition.Plainly(), cards: s.cards} }
+
 // Adopt serves an edition from now on.
 func (s *Server) Adopt(e *rules.Edition) {
 	s.live.Store(newServed(e))

@@ -9,10 +9,10 @@ import (
 
 // Explain implements SelectionService.
 func (s *Server) Explain(ctx context.Context, req *v1.ExplainRequest) (*v1.ExplainResponse, error) {
-	e, err := s.edition(ctx)
-	if err != nil {
-		return nil, err
-	}
+	return answered(ctx, s, req, (*Server).explain)
+}
+
+func (s *Server) explain(e *served, req *v1.ExplainRequest) (*v1.ExplainResponse, error) {
 	q, err := requestFrom(e.Frame, req)
 	if err != nil {
 		return nil, err

@@ -54,20 +54,21 @@ func (s *Server) limit(ctx context.Context, req any, _ *grpc.UnaryServerInfo, ne
 	return next(ctx, req)
 }
 
-// report turns an error, or a panic, into the status that the caller gets, and logs the call.
+// report turns an error, or a panic, into the status that the caller gets, and counts and logs the call.
 func (s *Server) report(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
 	began := time.Now()
 	resp, err := guarded(ctx, req, next)
 	if err == nil {
 		err = ctx.Err() // too late is late, though the answer is there
 	}
-	if err == nil {
-		s.log(ctx, info.FullMethod, began, nil, nil)
-		return resp, nil
+	var st *status.Status // nil is OK
+	if err != nil {
+		resp, st = nil, statusOf(err, requestID(ctx))
 	}
-	st := statusOf(err, requestID(ctx))
-	s.log(ctx, info.FullMethod, began, st, err)
-	return nil, st.Err()
+	took := time.Since(began)
+	s.metrics.called(info.FullMethod, st.Code(), took)
+	s.log(ctx, info.FullMethod, took, st, err)
+	return resp, st.Err()
 }
 
 // guarded calls the handler and makes an error of a panic.
@@ -81,9 +82,9 @@ func guarded(ctx context.Context, req any, next grpc.UnaryHandler) (resp any, er
 }
 
 // log writes a line a call. The text of an error is written for our own faults only: others may quote the caller.
-func (s *Server) log(ctx context.Context, method string, began time.Time, st *status.Status, err error) {
+func (s *Server) log(ctx context.Context, method string, took time.Duration, st *status.Status, err error) {
 	attrs := []slog.Attr{slog.String("method", method), slog.String("code", st.Code().String()),
-		slog.Duration("took", time.Since(began)), slog.String("request_id", requestID(ctx))}
+		slog.Duration("took", took), slog.String("request_id", requestID(ctx))}
 	if ours(st) {
 		s.config.Log.LogAttrs(ctx, slog.LevelError, "call", append(attrs, slog.String("error", err.Error()))...)
 		return

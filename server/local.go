@@ -20,10 +20,12 @@ func (s *Server) Local() (conn *grpc.ClientConn, stop func(), err error) {
 	if err != nil {
 		return nil, nil, fmt.Errorf("connect in process: %w", err)
 	}
+	endChecks := s.checks.start(s.config.StopWithin)
 	g := s.grpc(s)
 	go g.Serve(pipe) // ends with stop
 	return conn, func() {
 		conn.Close()
 		g.Stop()
+		endChecks()
 	}, nil
 }

@@ -9,10 +9,10 @@ import (
 
 // Screen implements SelectionService.
 func (s *Server) Screen(ctx context.Context, req *v1.ScreenRequest) (*v1.ScreenResponse, error) {
-	e, err := s.edition(ctx)
-	if err != nil {
-		return nil, err
-	}
+	return answered(ctx, s, req, (*Server).screen)
+}
+
+func (s *Server) screen(e *served, req *v1.ScreenRequest) (*v1.ScreenResponse, error) {
 	q, err := requestFrom(e.Frame, req)
 	if err != nil {
 		return nil, err

@@ -9,10 +9,10 @@ import (
 
 // Select implements SelectionService.
 func (s *Server) Select(ctx context.Context, req *v1.SelectRequest) (*v1.SelectResponse, error) {
-	e, err := s.edition(ctx)
-	if err != nil {
-		return nil, err
-	}
+	return answered(ctx, s, req, (*Server).session)
+}
+
+func (s *Server) session(e *served, req *v1.SelectRequest) (*v1.SelectResponse, error) {
 	q, err := requestFrom(e.Frame, req)
 	if err != nil {
 		return nil, err

@@ -1,8 +1,9 @@
 // Package server is the running service: gRPC around rules/selection. Each RPC has a file that converts, makes
 // one call and converts back; validation, deadlines, request ids and errors stand in interceptors.
 //
-// It stores and logs nothing of what it is sent: a log line holds the method, the code, the time taken and the
-// request id. An edition is served behind one atomic pointer; a call in flight finishes on the one it began with.
+// It logs nothing of what it is sent, and stores it only where Config.KeepMismatches says so: a log line holds the
+// method, the code, the time taken and the request id. An edition is served behind one atomic pointer; a call in
+// flight finishes on the one it began with.
 package server
 
 import (
@@ -34,8 +35,18 @@ type Config struct {
 	Log *slog.Logger
 	// CallLimit ends a call whose caller sets no deadline. Default: 10 s.
 	CallLimit time.Duration
-	// StopWithin is how long calls in flight may take once the server is told to stop. Default: 10 s.
+	// StopWithin is how long calls in flight may take once the server is told to stop; a check in hand may take as long
+	// again. Default: 10 s.
 	StopWithin time.Duration
+	// CheckShare: one answer in so many is given again the plain way, off the request path, and the two are compared.
+	// At most a tenth of one core goes into that; what is too much is left out. Default: 1,000. Negative: none.
+	CheckShare int
+	// KeepMismatches is a folder for the requests whose two answers differ, to find the fault by. Its files hold client
+	// profiles; it must be readable by its owner alone, and is made if it isn't there. Default: none are kept.
+	KeepMismatches string
+	// Metrics is where Serve tells what it counts, over HTTP at /metrics, in the text format of Prometheus. Serve closes
+	// it. Default: nothing is counted.
+	Metrics net.Listener
 }
 
 func (c Config) withDefaults() Config {
@@ -50,6 +61,9 @@ func (c Config) withDefaults() Config {
 	}
 	if c.StopWithin == 0 {
 		c.StopWithin = 10 * time.Second
+	}
+	if c.CheckShare == 0 {
+		c.CheckShare = defaultShare
 	}
 	return c
 }
@@ -71,6 +85,8 @@ type Server struct {
 	live      atomic.Pointer[served]
 	health    *health.Server
 	validator protovalidate.Validator
+	metrics   *metrics
+	checks    *checker
 }
 
 // New readies a server; Serve or Local runs it.
@@ -82,6 +98,12 @@ func New(config Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{config: config.withDefaults(), health: health.NewServer(), validator: validator}
+	if s.metrics, err = newMetrics(config.Metrics != nil, s.live.Load); err != nil {
+		return nil, err
+	}
+	if s.checks, err = newChecker(s.config, s.metrics); err != nil {
+		return nil, err
+	}
 	s.setHealth(grpc_health_v1.HealthCheckResponse_NOT_SERVING)
 	if config.Edition != nil {
 		s.Adopt(config.Edition)
@@ -92,6 +114,8 @@ func New(config Config) (*Server, error) {
 // Serve answers on the listener until the context ends; then health turns NOT_SERVING, no new call is taken, and
 // those in flight have Config.StopWithin to finish.
 func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
+	defer s.metrics.serve(s.config.Metrics, s.config.Log)()
+	defer s.checks.start(s.config.StopWithin)()
 	g := s.grpc(s)
 	stopped := make(chan struct{})
 	release := context.AfterFunc(ctx, func() {

@@ -9,10 +9,10 @@ import (
 
 // Substitute implements SelectionService.
 func (s *Server) Substitute(ctx context.Context, req *v1.SubstituteRequest) (*v1.SubstituteResponse, error) {
-	e, err := s.edition(ctx)
-	if err != nil {
-		return nil, err
-	}
+	return answered(ctx, s, req, (*Server).substitute)
+}
+
+func (s *Server) substitute(e *served, req *v1.SubstituteRequest) (*v1.SubstituteResponse, error) {
 	q, err := requestFrom(e.Frame, req)
 	if err != nil {
 		return nil, err

@@ -15,40 +15,63 @@ func newBook(sh *shell) *cobra.Command {
 }
 
 func newBookCheck(sh *shell) *cobra.Command {
-	return &cobra.Command{
+	how := false
+	cmd := &cobra.Command{
 		Use:   "check [DIR]",
 		Short: "Read a folder of rulebook files and report every mistake at its line",
 		Long: `Reads every .yaml file of a folder as a draft and reports every mistake at its line.
 Kinds of file that the folder lacks come from the edition that is built in.
-Without a folder the built-in edition is checked.`,
-		Example: "  drillwright book check rules/book",
-		Args:    atMost(1),
-		RunE:    func(cmd *cobra.Command, args []string) error { return check(sh, args) },
+Without a folder the built-in edition is checked.
+
+With --how, and no mistakes, it says of each rule that drills are judged by what its parts became:
+a bitset, answered once when the book is compiled; a scalar, answered once a request and side;
+indexed, looked up by the client's value; or a closure, asked of each drill that is left, the dear kind.`,
+		Example: `  drillwright book check rules/book
+  drillwright book check --how rules/book`,
+		Args: atMost(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if !how {
+				return check(sh, args)
+			}
+			edition, err := checked(sh, args)
+			if err != nil {
+				return err
+			}
+			return printHow(sh.out, edition.How())
+		},
 	}
+	cmd.Flags().BoolVar(&how, "how", false, "say how each rule is judged, and which are dear")
+	return cmd
 }
 
 // check reads a draft, or the built-in edition, and says what it holds. Its error is every mistake and their number.
 func check(sh *shell, args []string) error {
+	_, err := checked(sh, args)
+	return err
+}
+
+// checked is check for who goes on with the edition.
+func checked(sh *shell, args []string) (*rules.Edition, error) {
 	name, draft := "the built-in edition", rules.EmbeddedFiles()
 	if len(args) == 1 {
 		folder, err := readFolder(args[0])
 		if err != nil {
-			return err
+			return nil, err
 		}
 		name, draft = args[0], folder
 	}
 	edition, err := rules.ReadDraft(draft, rules.EmbeddedFiles())
 	var problems catalog.Problems
 	if errors.As(err, &problems) {
-		return fmt.Errorf("%w\n%s in %s", problems, several(len(problems), "problem"), name)
+		return nil, fmt.Errorf("%w\n%s in %s", problems, several(len(problems), "problem"), name)
 	}
 	if err != nil {
-		return fmt.Errorf("compile %q: %w", name, err)
+		return nil, fmt.Errorf("compile %q: %w", name, err)
 	}
 	b := edition.Book
 	fmt.Fprintf(sh.out, "No problems in %s: %s, %s, %s, %s.\nRevision %s\n", name, several(len(edition.Catalogue.Drills), "drill"),
 		several(len(b.Rules), "rule"), several(len(b.Doses), "dose"), several(len(b.Plans), "plan"), edition.Revision)
-	return nil
+	return edition, nil
 }
 
 func several(n int, what string) string {

@@ -15,6 +15,15 @@ type board struct {
 }
 
 func newBoard(fr *Frame) board {
+	f := Unknown(fr)
+	for side := range 2 {
+		f.nothingTold(side)
+	}
+	return board{slices.Concat(f.Num[0], f.Num[1]), slices.Concat(f.Bool[0], f.Bool[1]), slices.Concat(f.Set[0], f.Set[1]), slices.Concat(f.Status[0], f.Status[1])}
+}
+
+// Unknown are facts of which nothing is known, not even what holds while nothing is told.
+func Unknown(fr *Frame) *Facts {
 	t := fr.Table
 	b := board{make([]Span, 2*t.Numbers), make([]Truth, 2*t.Bools), make([]Set, 2*t.Words), make([]Status, 2*len(t.Paths))}
 	f := b.facts(fr, nil)
@@ -23,9 +32,8 @@ func newBoard(fr *Frame) board {
 			f.unknown(&t.Paths[i], side)
 			f.Status[side][i] = NeverTaken
 		}
-		f.nothingTold(side)
 	}
-	return board{slices.Concat(f.Num[0], f.Num[1]), slices.Concat(f.Bool[0], f.Bool[1]), slices.Concat(f.Set[0], f.Set[1]), slices.Concat(f.Status[0], f.Status[1])}
+	return f
 }
 
 // facts is a copy of the board for a request.

@@ -69,6 +69,9 @@ func New(rows [][]*condition.Row, list []Rule, before *Program) *Program {
 			p.favours = append(p.favours, int32(i))
 		}
 	}
+	for i := range p.rules {
+		p.rules[i].body.sharedFirst()
+	}
 	p.statics, p.numbers, p.tags, p.scalars = b.statics, b.numbers, b.tags, len(b.scalars)
 	return p
 }
@@ -87,23 +90,12 @@ func (p *Program) wordIndex(name string) *wordIndex {
 	return p.tags[name]
 }
 
-// rule splits off what ends it before any set is touched.
+// rule compiles one rule.
 func (b *builder) rule(r Rule) rule {
 	j := positive(r.When, false)
 	bars, uniform := j.uniform()
 	out := rule{Rule: r, sided: j.reach().sided, firmIsPossible: uniform && bars, firmIsSure: uniform && !bars}
-	root := b.step(j)
-	switch {
-	case root.kind == scalars || root.kind == always:
-		out.gate, out.body = []step{root}, step{kind: always}
-	case root.kind == and:
-		for len(root.kids) > 0 && root.kids[0].kind == scalars {
-			out.gate, root.kids = append(out.gate, root.kids[0]), root.kids[1:]
-		}
-		out.body = root
-	default:
-		out.body = root
-	}
+	out.body = b.step(j)
 	return out
 }
 
@@ -146,7 +138,25 @@ func (b *builder) joined(j joint) step {
 		out.kids = append(out.kids, b.step(drillAlone))
 	}
 	slices.SortStableFunc(out.kids, func(x, y step) int { return int(x.kind) - int(y.kind) })
+	for out.kind == and && out.gates < len(out.kids) && out.kids[out.gates].kind <= scalars {
+		out.gates++
+	}
 	return out
+}
+
+// sharedFirst orders what is asked before any row: what most rules ask is most likely answered already.
+func (s *step) sharedFirst() {
+	slices.SortStableFunc(s.gate(), func(x, y step) int { return y.uses() - x.uses() })
+	for i := range s.kids {
+		s.kids[i].sharedFirst()
+	}
+}
+
+func (s *step) uses() int {
+	if s.scalar == nil {
+		return 0
+	}
+	return s.scalar.uses
 }
 
 // mixed turns an atom over drill and request into an index where the drill can be isolated.

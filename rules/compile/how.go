@@ -1,12 +1,17 @@
 package compile
 
 import (
+	"fmt"
+	"strings"
+
 	"drillwright/rules/condition"
 )
 
 // Part is a part of a rule and what it became.
 type Part struct {
 	Text string // as its author wrote it; a part that was joined from several is spelled out
+	// Key is what it asks, its denial left out: parts with the same key and form are answered as one.
+	Key  string
 	Form Form
 	// Rows is, of a bitset, how many rows it holds; of an index, how many distinct values or words the tag has.
 	Rows int
@@ -27,41 +32,82 @@ const (
 
 // How lists the parts of a rule in the order in which they run, each once.
 func (p *Program) How(rule int) []Part {
-	var parts []Part
-	r := &p.rules[rule]
-	for i := range r.gate {
-		parts = r.gate[i].parts(parts)
-	}
-	parts = r.body.parts(parts)
-	return parts
+	return p.rules[rule].body.parts(nil)
 }
 
 func (s *step) parts(out []Part) []Part {
+	part := Part{}
 	switch s.kind {
+	case always:
+		return out
 	case and, or:
 		for i := range s.kids {
 			out = s.kids[i].parts(out)
 		}
 		return out
-	case always:
-		return out
 	case statics:
-		return append(out, Part{Text: text(s.node), Form: Bitset, Rows: s.set.count()})
+		part = Part{Form: Bitset, Rows: s.set.count()}
 	case scalars:
-		return append(out, Part{Text: text(s.node), Form: Scalar, Sided: s.scalar.sided})
+		part = Part{Form: Scalar, Sided: s.scalar.sided}
 	case number:
-		return append(out, Part{Text: text(s.node), Form: Indexed, Rows: len(s.number.index.values), Sided: s.number.sided})
+		part = Part{Form: Indexed, Rows: len(s.number.index.values), Sided: s.number.sided}
 	case words:
-		return append(out, Part{Text: text(s.node), Form: Indexed, Rows: len(s.words.index.rows), Sided: s.words.sided})
+		part = Part{Form: Indexed, Rows: len(s.words.index.rows), Sided: s.words.sided}
 	case list:
-		return append(out, Part{Text: text(s.node), Form: Indexed, Rows: len(s.list.index.rows), Sided: s.list.sided})
+		part = Part{Form: Indexed, Rows: len(s.list.index.rows), Sided: s.list.sided}
+	default:
+		part = Part{Form: Closure, Sided: joint{atom: s.node}.reach().sided}
 	}
-	return append(out, Part{Text: text(s.node), Form: Closure, Sided: joint{atom: s.node}.reach().sided})
+	part.Key, part.Text = s.node.Key(), text(s.node)
+	if s.kind != statics && s.denied { // the denial of a set is worked into its node
+		part.Text = denial(s.node)
+	}
+	return append(out, part)
 }
 
+// text spells a condition as its author wrote the atoms. Parts that are written alike, as those of an unrolled any
+// or all, are spelled once with their number.
 func text(n *condition.Node) string {
+	switch n.Op {
+	case condition.Not:
+		return denial(n.Kids[0])
+	case condition.And:
+		return joined(n.Kids, " and ")
+	case condition.Or:
+		return joined(n.Kids, " or ")
+	}
 	if n.Text != "" {
 		return n.Text
 	}
 	return n.Key()
+}
+
+func denial(n *condition.Node) string {
+	if n.Op == condition.Is || n.Op == condition.Measured || n.Op == condition.Has && n.Quant != "count" {
+		return "not " + n.Text
+	}
+	return "not (" + text(n) + ")"
+}
+
+func joined(kids []*condition.Node, between string) string {
+	if len(kids) == 1 {
+		return text(kids[0])
+	}
+	var texts []string
+	count := map[string]int{}
+	for _, k := range kids {
+		t := text(k)
+		if (k.Op == condition.And || k.Op == condition.Or) && len(k.Kids) > 1 {
+			t = "(" + t + ")"
+		}
+		if count[t]++; count[t] == 1 {
+			texts = append(texts, t)
+		}
+	}
+	for i, t := range texts {
+		if count[t] > 1 {
+			texts[i] = fmt.Sprintf("%d × %s", count[t], t)
+		}
+	}
+	return strings.Join(texts, between)
 }

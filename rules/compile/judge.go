@@ -11,6 +11,7 @@ import (
 // for the next request on the same program, and then allocates nothing. It is for one goroutine.
 type Verdicts struct {
 	program   *Program
+	place     []int32 // of each drill in the sets
 	request   *request
 	uncovered *request // the facts without what a clearance covers; begun only when there is something
 
@@ -31,7 +32,7 @@ type Wait struct{ Rule, Drill, Side int }
 // NewVerdicts makes room for judging.
 func (p *Program) NewVerdicts() *Verdicts {
 	l := p.layout
-	v := &Verdicts{program: p, request: newRequest(p), uncovered: newRequest(p)}
+	v := &Verdicts{program: p, place: l.place, request: newRequest(p), uncovered: newRequest(p)}
 	for side := range 2 {
 		v.barred[side], v.untested[side] = newSet(l.first), newSet(l.first)
 		v.can[side], v.must[side] = newSet(l.first), newSet(l.first)
@@ -110,7 +111,7 @@ func (v *Verdicts) run(q *request, r *rule, run runOf, again bool) bool {
 	}
 	for q.side = 0; q.side < sides; q.side++ {
 		rows := v.rows[q.side][:words]
-		if !q.open(r.gate) {
+		if !q.ahead(&r.body) {
 			clear(rows)
 			continue
 		}
@@ -120,7 +121,7 @@ func (v *Verdicts) run(q *request, r *rule, run runOf, again bool) bool {
 				rows.or(v.question[1])
 			}
 		}
-		some = q.narrow(&r.body, rows) || some
+		some = q.narrowOpen(&r.body, rows) || some
 	}
 	if !r.sided {
 		copy(v.rows[1][:words], v.rows[0])
@@ -193,26 +194,22 @@ func (v *Verdicts) favour(r *rule) {
 	}
 }
 
-// Barred is whether a drill is barred on a side, and by which rule first.
-func (v *Verdicts) Barred(drill, side int) (rule int, barred bool) {
-	at := int(v.program.layout.place[drill])
-	return int(v.decided[side][at]), v.barred[side].has(at)
-}
+// Barred is whether a drill is barred on a side.
+func (v *Verdicts) Barred(drill, side int) bool { return v.barred[side].has(int(v.place[drill])) }
+
+// Decider is the rule that first barred a drill on a side; it means nothing where none did.
+func (v *Verdicts) Decider(drill, side int) int { return int(v.decided[side][v.place[drill]]) }
 
 // Untested is whether a drill that isn't barred waits for a test on a side.
-func (v *Verdicts) Untested(drill, side int) bool {
-	return v.untested[side].has(int(v.program.layout.place[drill]))
-}
+func (v *Verdicts) Untested(drill, side int) bool { return v.untested[side].has(int(v.place[drill])) }
 
 // Points are the favours of a drill that isn't barred, on a side.
-func (v *Verdicts) Points(drill, side int) int {
-	return int(v.points[side][v.program.layout.place[drill]])
-}
+func (v *Verdicts) Points(drill, side int) int { return int(v.points[side][v.place[drill]]) }
 
 // Waits lists what waits for a test, rule by rule, of drills that no bar closed.
 func (v *Verdicts) Waits(yield func(Wait) bool) {
 	for _, w := range v.waits {
-		if _, barred := v.Barred(w.Drill, w.Side); !barred && !yield(w) {
+		if !v.Barred(w.Drill, w.Side) && !yield(w) {
 			return
 		}
 	}

@@ -81,31 +81,56 @@ func (r *request) holds(s *step) bool {
 	return s.literal.holds(t, r.run)
 }
 
+// ahead is whether what no drill changes lets a step hold at all: it is asked before any row is looked at.
+func (r *request) ahead(s *step) bool {
+	switch s.kind {
+	case always, scalars:
+		return r.holds(s)
+	case and:
+		return r.open(s.gate())
+	}
+	return true
+}
+
+// narrowOpen is narrow for a step that is known to be open.
+func (r *request) narrowOpen(s *step, rows set) bool {
+	switch s.kind {
+	case always, scalars:
+		return true
+	case and:
+		return r.narrowAll(s, rows)
+	}
+	return r.narrow(s, rows)
+}
+
 // narrow keeps the rows for which a step holds, and says whether any are left.
 func (r *request) narrow(s *step, rows set) bool {
 	switch s.kind {
-	case always, scalars:
-		if !r.holds(s) {
+	case always, scalars, and:
+		if !r.ahead(s) {
 			clear(rows)
 			return false
 		}
-		return true
+		return r.narrowOpen(s, rows)
 	case statics:
 		return rows.and(s.set)
 	case number, words, list:
 		return rows.keep(r.term(s))
-	case and:
-		for i := range s.kids {
-			if !r.narrow(&s.kids[i], rows) {
-				return false
-			}
-		}
-		return true
 	case or:
 		return r.narrowOr(s, rows)
 	default:
 		return r.ask(s, rows)
 	}
+}
+
+// narrowAll keeps the rows for which all kids behind the gate hold.
+func (r *request) narrowAll(s *step, rows set) bool {
+	for i := s.gates; i < len(s.kids); i++ {
+		if !r.narrow(&s.kids[i], rows) {
+			return false
+		}
+	}
+	return true
 }
 
 // term is the rows for which an indexed literal holds.
@@ -144,10 +169,13 @@ func (r *request) narrowOr(s *step, rows set) bool {
 		case number, words, list:
 			found.join(rows, r.term(kid))
 		default:
+			if !r.ahead(kid) {
+				continue
+			}
 			if !rest.rest(rows, found) {
 				return true // every row in question is found
 			}
-			if r.narrow(kid, rest) {
+			if r.narrowOpen(kid, rest) {
 				found.or(rest)
 			}
 		}

@@ -10,6 +10,7 @@ type scalar struct {
 	node  *condition.Node
 	id    int // place in a request's answers
 	sided bool
+	uses  int // by how many parts of the book
 }
 
 // scalar finds the one with the same meaning, or makes it.
@@ -20,6 +21,7 @@ func (b *builder) scalar(n *condition.Node, sided bool) *scalar {
 		s = &scalar{node: n, id: len(b.scalars), sided: sided}
 		b.scalars[key] = s
 	}
+	s.uses++
 	return s
 }
 

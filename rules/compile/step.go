@@ -24,6 +24,7 @@ type step struct {
 	kind kind
 	literal
 	kids   []step
+	gates  int             // of and: how many kids, the first ones, no drill changes
 	set    set             // of statics, the denial worked in
 	scalar *scalar         // of scalars
 	number *numberAtom     // of number
@@ -32,11 +33,12 @@ type step struct {
 	node   *condition.Node // what the step stands for; of closure, what is asked
 }
 
+// gate is the part of an and that is asked before any row.
+func (s *step) gate() []step { return s.kids[:s.gates] }
+
 // rule is one rule of the book, ready to run.
 type rule struct {
 	Rule
-	// gate are literals that no drill changes and that must all hold; then body narrows the rows.
-	gate []step
 	body step
 	// sided is false when nothing it reads differs between the sides: the right side is then the left.
 	sided bool

@@ -170,6 +170,18 @@ func (n *Node) within() truthFunc {
 	case len(a.Literal) == 1 && b.Ref != nil && b.Ref.Root == OfDrill:
 		word, slot := a.Literal[0], b.Ref.Slot
 		return func(r *Reading) client.Truth { return told(slices.Contains(r.Drill.Set[slot], word)) }
+	case a.Ref != nil && a.Ref.Root == OfDrill && b.Ref == nil && !b.Element:
+		slot, words := a.Ref.Slot, b.Literal
+		return func(r *Reading) client.Truth {
+			had := r.Drill.Set[slot]
+			if len(had) == 1 {
+				return told(slices.Contains(words, had[0]))
+			}
+			return among(had, words, words)
+		}
+	case a.Ref != nil && a.Ref.Root == OfFacts && b.Ref == nil && !b.Element:
+		slot, words := a.Ref.Slot, b.Literal
+		return func(r *Reading) client.Truth { return among(r.sets[slot].Possible, words, words) }
 	case a.Element && b.Ref == nil && !b.Element:
 		words := b.Literal
 		return func(r *Reading) client.Truth { return told(slices.Contains(words, r.element[0])) }
@@ -177,13 +189,18 @@ func (n *Node) within() truthFunc {
 	return func(r *Reading) client.Truth {
 		had := r.Words(a)
 		in := r.Words(b)
-		t := client.Truth{Sure: len(had.Possible) > 0}
-		for _, w := range had.Possible {
-			t.Possible = t.Possible || slices.Contains(in.Possible, w)
-			t.Sure = t.Sure && slices.Contains(in.Sure, w)
-		}
-		return t
+		return among(had.Possible, in.Sure, in.Possible)
 	}
+}
+
+// among is whether words, of which one or some are meant, are in a list of sure and possible members.
+func among(words, sure, possible []string) client.Truth {
+	t := client.Truth{Sure: len(words) > 0}
+	for _, w := range words {
+		t.Possible = t.Possible || slices.Contains(possible, w)
+		t.Sure = t.Sure && slices.Contains(sure, w)
+	}
+	return t
 }
 
 // member is whether a word is in a list of the client. A list of which nothing is known holds every word that it

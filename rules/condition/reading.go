@@ -101,6 +101,15 @@ func (r *Reading) EvalOn(n *Node, element string) client.Truth {
 	return n.truth(r)
 }
 
+// EvalOnly is whether a condition holds where an unrolled any is restricted to one of its members.
+func (r *Reading) EvalOnly(n *Node, member int) client.Truth {
+	had := r.Only
+	r.Only = member
+	t := n.truth(r)
+	r.Only = had
+	return t
+}
+
 // Value is a number as a span.
 func (r *Reading) Value(m *Num) client.Span { return m.span(r) }
 

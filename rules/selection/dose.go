@@ -3,6 +3,7 @@ package selection
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"drillwright/catalog"
@@ -64,7 +65,7 @@ func seconds(d *catalog.Drill, dose Dose, sides int) int {
 func (a *asked) dose(j *rules.Judgement, d *catalog.Drill, side int) (Dose, bool) {
 	var best *rules.Rule
 	var dose Dose
-	for _, r := range a.e.Book.Doses {
+	for _, r := range a.e.Relevant(rules.Dosing, d) {
 		held := j.Held(r, d, side)
 		if held&rules.Possible == 0 {
 			continue
@@ -78,7 +79,7 @@ func (a *asked) dose(j *rules.Judgement, d *catalog.Drill, side int) (Dose, bool
 	}
 	v := a.adjusted(j, d, side, values(dose))
 	dose = v.into(dose)
-	return dose, a.load(d, side, v["load_percent"], &dose)
+	return dose, a.load(d, side, v[loadPercent], &dose)
 }
 
 // doseOf takes from a dose what the drill is counted in: repetitions, seconds or metres.
@@ -102,76 +103,99 @@ func ends(list []int) (int, int) {
 	return list[0], list[1]
 }
 
-// variables of a dose that adjust rules may change.
-type variables map[string]float64
+// variables of a dose that adjust rules may change, in the order of rules.Variables.
+type variables [8]float64
+
+const (
+	sets = iota
+	reps
+	holdSeconds
+	restSeconds
+	effort
+	loadPercent
+	painCeiling
+	perWeek
+)
 
 func values(d Dose) variables {
-	return variables{"sets": float64(d.Sets), "reps": float64(d.RepsHigh), "hold_seconds": float64(d.HoldHigh), "rest_seconds": float64(d.RestSeconds),
-		"effort": float64(d.EffortHigh), "load_percent": 100, "pain_ceiling": float64(d.PainCeiling), "per_week": float64(d.PerWeek)}
+	return variables{sets: float64(d.Sets), reps: float64(d.RepsHigh), holdSeconds: float64(d.HoldHigh), restSeconds: float64(d.RestSeconds),
+		effort: float64(d.EffortHigh), loadPercent: 100, painCeiling: float64(d.PainCeiling), perWeek: float64(d.PerWeek)}
 }
 
 // into writes the variables back. A lower end never lies above its upper.
 func (v variables) into(d Dose) Dose {
-	whole := func(name string, least int) int { return max(least, int(math.Floor(v[name]+1e-9))) }
+	whole := func(which, least int) int { return max(least, int(math.Floor(v[which]+1e-9))) }
 	if d.Sets > 0 {
-		d.Sets = whole("sets", 1)
+		d.Sets = whole(sets, 1)
 	}
 	if d.RepsHigh > 0 {
-		d.RepsHigh = whole("reps", 1)
+		d.RepsHigh = whole(reps, 1)
 	}
 	if d.HoldHigh > 0 {
-		d.HoldHigh = whole("hold_seconds", 1)
+		d.HoldHigh = whole(holdSeconds, 1)
 	}
-	d.RestSeconds, d.EffortHigh = (whole("rest_seconds", 0)+4)/5*5, whole("effort", 1)
-	d.PainCeiling, d.PerWeek = min(rules.PainCeiling, whole("pain_ceiling", 0)), whole("per_week", 0)
+	d.RestSeconds, d.EffortHigh = (whole(restSeconds, 0)+4)/5*5, whole(effort, 1)
+	d.PainCeiling, d.PerWeek = min(rules.PainCeiling, whole(painCeiling, 0)), whole(perWeek, 0)
 	d.RepsLow, d.HoldLow, d.EffortLow = min(d.RepsLow, d.RepsHigh), min(d.HoldLow, d.HoldHigh), min(d.EffortLow, d.EffortHigh)
 	return d
 }
 
+// moves are what the rules that hold do to one variable, more rest being the cautious direction of rest.
+type moves struct{ base, lowest, raise, limit float64 }
+
 // adjusted applies the adjust rules: for each variable the single most cautious of the possible lowerings; with
-// none, the smallest sure raise; then the caps. More rest is the cautious direction of rest.
+// none, the smallest sure raise; then the caps.
 func (a *asked) adjusted(j *rules.Judgement, d *catalog.Drill, side int, v variables) variables {
-	type holding struct {
-		*rules.Rule
-		sure bool
+	none := math.Inf(1)
+	var all [len(v)]moves
+	for i, base := range v {
+		all[i] = moves{base, none, none, none}
 	}
-	var hold []holding
-	for _, r := range a.e.Book.Of(rules.Adjust) {
-		if h := j.Held(r, d, side); h&rules.Possible != 0 {
-			hold = append(hold, holding{r, h&rules.Sure != 0})
+	for _, r := range a.e.Relevant(rules.Adjust, d) {
+		held := j.Held(r, d, side)
+		if held&rules.Possible == 0 {
+			continue
+		}
+		for _, c := range r.Adjust {
+			which := slices.Index(rules.Variables, c.Key)
+			all[which].add(c.Value, held&rules.Sure != 0, cautious(which))
 		}
 	}
-	for _, name := range rules.Variables {
-		base, cautious := v[name], 1.0
-		if name == "rest_seconds" {
-			cautious = -1
-		}
-		lowest, raise, limit := math.Inf(1), math.Inf(1), math.Inf(1)
-		for _, r := range hold {
-			for _, c := range r.Adjust {
-				if c.Key != name {
-					continue
-				}
-				to, isCap := apply(c.Value, base)
-				switch moved := cautious * to; {
-				case isCap:
-					limit = min(limit, to)
-				case moved < cautious*base:
-					lowest = min(lowest, moved)
-				case moved > cautious*base && r.sure:
-					raise = min(raise, moved)
-				}
-			}
-		}
-		switch {
-		case !math.IsInf(lowest, 1):
-			v[name] = cautious * lowest
-		case !math.IsInf(raise, 1):
-			v[name] = cautious * raise
-		}
-		v[name] = min(v[name], limit)
+	for i := range v {
+		v[i] = all[i].value(cautious(i))
 	}
 	return v
+}
+
+// cautious is the sign that makes less of a variable the cautious direction.
+func cautious(which int) float64 {
+	if which == restSeconds {
+		return -1
+	}
+	return 1
+}
+
+func (m *moves) add(c rules.Change, sure bool, cautious float64) {
+	to, isCap := apply(c, m.base)
+	switch moved := cautious * to; {
+	case isCap:
+		m.limit = min(m.limit, to)
+	case moved < cautious*m.base:
+		m.lowest = min(m.lowest, moved)
+	case moved > cautious*m.base && sure:
+		m.raise = min(m.raise, moved)
+	}
+}
+
+func (m *moves) value(cautious float64) float64 {
+	v := m.base
+	switch {
+	case !math.IsInf(m.lowest, 1):
+		v = cautious * m.lowest
+	case !math.IsInf(m.raise, 1):
+		v = cautious * m.raise
+	}
+	return min(v, m.limit)
 }
 
 func apply(c rules.Change, base float64) (to float64, isCap bool) {

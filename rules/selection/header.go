@@ -44,7 +44,8 @@ type asked struct {
 	facts *client.Facts
 	gate  gate
 	head  Header
-	sore  catalog.TermSet // regions that hurt
+	sore  catalog.Terms // regions that hurt
+	pace  *client.Pace  // set when first asked
 }
 
 // ask checks the request, works out the facts and screens. Every answer starts here.
@@ -57,7 +58,7 @@ func ask(e *rules.Edition, q *client.Request) (*asked, error) {
 	for _, c := range q.Complaints {
 		sore = append(sore, c.Region)
 	}
-	a.sore = e.Frame.Vocabulary.Set("region", sore)
+	a.sore = e.Frame.Vocabulary.SetOf("region", sore)
 	a.head.Screening, a.gate = screen(e, a.facts)
 	for _, r := range e.Raise(e.Book.Advices, rules.Advise, a.facts) {
 		a.head.Cautions = append(a.head.Cautions, Caution{Rule: r.Rule.ID, Words: r.Reason.Words, NotRuledOut: !r.Sure})

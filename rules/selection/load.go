@@ -49,9 +49,12 @@ func (a *asked) load(d *catalog.Drill, side int, percent float64, dose *Dose) bo
 	return true
 }
 
-// loadMayFall is whether the load of a drill is bound by the log or a clinician, and so may fall below its floor.
+// loadsBound is whether the log or a clinician binds any load.
+func (a *asked) loadsBound() bool { return len(a.q.Profile.Log)+len(a.q.Profile.Clearances) > 0 }
+
+// loadMayFall is whether the load of a drill is bound, and so may fall below its floor.
 func (a *asked) loadMayFall(d *catalog.Drill) bool {
-	if !d.Loads || !d.Lifted() || len(a.q.Profile.Log) == 0 && len(a.q.Profile.Clearances) == 0 {
+	if !d.Loads || !d.Lifted() {
 		return false
 	}
 	_, known := a.working(d.ID)

@@ -125,15 +125,17 @@ func (s *session) hopeless(i int) bool {
 // openChoices are the drills that are open today, test first left out.
 func (a *asked) openChoices(j *rules.Judgement) []*choice {
 	var open []*choice
-	for _, d := range a.e.Catalogue.Drills {
-		if u, ok := a.unit(j, d); ok && u.verdict == rules.Open {
-			if d.Sides == catalog.OneSide && u.open[0] != u.open[1] {
-				if limiting := a.limiting(d); limiting >= 0 && !u.open[limiting] {
-					u.points -= a.e.Book.GoodSideOnly
-				}
-			}
-			open = append(open, &choice{unit: u})
+	for i, d := range a.e.Catalogue.Drills {
+		var s standing
+		if !a.stand(j, i, &s) || s.verdict != rules.Open {
+			continue
 		}
+		if d.Sides == catalog.OneSide && s.open[0] != s.open[1] {
+			if limiting := a.limiting(d); limiting >= 0 && !s.open[limiting] {
+				s.points -= a.e.Book.GoodSideOnly
+			}
+		}
+		open = append(open, &choice{unit: unit{drill: d, standing: s}})
 	}
 	return open
 }

@@ -29,9 +29,23 @@ func BenchmarkParts(b *testing.B) {
 	b.Run("provoke", timed(func() { a.provoke(lift) }))
 	b.Run("judge", timed(func() { e.Judge(a.facts, lift).Done() }))
 	b.Run("rank", timed(func() { a.ranked(j, of) }))
-	b.Run("second", timed(func() { for i := range kept { a.second(j, &kept[i].unit) } }))
-	b.Run("ready", timed(func() { for i := range kept { u := kept[i].unit; u.sides, u.doses = nil, nil; a.ready(j, &u) } }))
-	b.Run("substitute", timed(func() { for i := range kept { a.substitute(j, kept[i], of, true) } }))
+	b.Run("second", timed(func() {
+		for i := range kept {
+			a.second(j, &kept[i].unit)
+		}
+	}))
+	b.Run("ready", timed(func() {
+		for i := range kept {
+			u := kept[i].unit
+			u.sides, u.doses = nil, nil
+			a.ready(j, &u)
+		}
+	}))
+	b.Run("substitute", timed(func() {
+		for i := range kept {
+			a.substitute(j, kept[i], of, true)
+		}
+	}))
 	b.Run("leftOut", timed(func() { a.leftOut(j, lift) }))
 	b.Run("measureNext", timed(func() { a.measureNext(j, j.Waits(), 3) }))
 	b.Run("whole", timed(func() { Substitute(e, q, Options{Brief: true}) }))
@@ -41,7 +55,9 @@ func timed(f func()) func(*testing.B) {
 	return func(b *testing.B) {
 		var x, y syscall.Rusage
 		syscall.Getrusage(syscall.RUSAGE_SELF, &x)
-		for range b.N { f() }
+		for range b.N {
+			f()
+		}
 		syscall.Getrusage(syscall.RUSAGE_SELF, &y)
 		b.ReportMetric(float64(y.Utime.Nano()+y.Stime.Nano()-x.Utime.Nano()-x.Stime.Nano())/float64(b.N), "cpu-ns/op")
 	}

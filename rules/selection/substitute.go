@@ -37,7 +37,7 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	for i, c := range kept {
 		s := a.substitute(j, c, of, opts.Brief)
 		if i+1 < len(kept) {
-			s.Lead = c.score - kept[i+1].score
+			s.Lead = c.worth.score - kept[i+1].worth.score
 		}
 		answer.Substitutes = append(answer.Substitutes, s)
 		shown = append(shown, c.drill)
@@ -49,14 +49,20 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	return answer, nil
 }
 
-// candidate is a drill that may stand in for the lift, with its score.
-type candidate struct {
-	unit
+// worth is what a drill that may be trained is worth in place of the lift.
+type worth struct {
+	standing
 	tier    tier
 	removed bool
 	score   int
 	// Shares of the lift that are kept, and of what provokes that is taken away, in percent.
 	muscles, pattern, load, provoker int
+}
+
+// candidate is a drill that stands in for the lift.
+type candidate struct {
+	unit
+	worth *worth
 }
 
 // tier is a place in tiers.
@@ -79,14 +85,12 @@ type rank uint64
 
 // ranked scores every drill that may stand in for the lift and puts them in one list: open before test first; what
 // trains the lift's work before training elsewhere; removed before lowered; points; tier; id.
-func (a *asked) ranked(j *rules.Judgement, of ofLift) []rank {
+func (a *asked) ranked(j *rules.Judgement, of *ofLift) []rank {
 	list := make([]rank, 0, len(a.e.Catalogue.Drills))
-	for _, d := range a.e.Catalogue.Drills {
-		if d == of.drill || j.Verdict(d, catalog.Left) == rules.NotToday && j.Verdict(d, catalog.Right) == rules.NotToday {
-			continue
-		}
-		if c, ok := a.candidate(j, d, of); ok {
-			list = append(list, c.rank())
+	for i := range a.e.Catalogue.Drills {
+		var w worth
+		if i != of.drill.Index && a.weigh(j, i, of, &w) {
+			list = append(list, w.rank(i))
 		}
 	}
 	slices.Sort(list)
@@ -94,10 +98,10 @@ func (a *asked) ranked(j *rules.Judgement, of ofLift) []rank {
 }
 
 // rank packs the order: three bits of first or later, the points from the most down, the tier, the drill in order of id.
-func (c *candidate) rank() rank {
+func (w *worth) rank(drill int) rank {
 	const most = 1 << 20 // more points than weights and favours can give
-	return later(c.verdict == rules.Open)<<63 | later(c.tier != elsewhere)<<62 | later(c.removed)<<61 |
-		rank(most-c.score)<<36 | rank(c.tier)<<32 | rank(c.drill.Index)
+	return later(w.verdict == rules.Open)<<63 | later(w.tier != elsewhere)<<62 | later(w.removed)<<61 |
+		rank(most-w.score)<<36 | rank(w.tier)<<32 | rank(drill)
 }
 
 func later(first bool) rank {
@@ -107,18 +111,22 @@ func later(first bool) rank {
 	return 1
 }
 
-func (a *asked) candidate(j *rules.Judgement, d *catalog.Drill, of ofLift) (c candidate, ok bool) {
-	tier := a.tier(d, of.drill)
-	if tier == noSubstitute {
-		return c, false
+// weigh is false for a drill that can't stand in, or not today.
+func (a *asked) weigh(j *rules.Judgement, drill int, of *ofLift, w *worth) bool {
+	if !a.stand(j, drill, &w.standing) {
+		return false
 	}
-	u, ok := a.unit(j, d)
-	return a.score(u, tier, of), ok
+	kin := &a.e.Catalogue.Kin[drill]
+	if w.tier = a.tier(kin, of.kin); w.tier == noSubstitute {
+		return false
+	}
+	a.score(w, kin, of)
+	return true
 }
 
 // keep takes the first of the list, a few of a family within a tier, each looked at a second time and dosed. A limit
 // of -1 takes all of them.
-func (a *asked) keep(j *rules.Judgement, list []rank, of ofLift, limit int) []candidate {
+func (a *asked) keep(j *rules.Judgement, list []rank, of *ofLift, limit int) []candidate {
 	perFamily := a.e.Book.PerFamily
 	if limit < 0 {
 		limit, perFamily = len(list), len(list)
@@ -129,10 +137,13 @@ func (a *asked) keep(j *rules.Judgement, list []rank, of ofLift, limit int) []ca
 		if len(kept) == limit {
 			break
 		}
-		c, _ := a.candidate(j, a.e.Catalogue.Drills[uint32(r)], of)
+		d := a.e.Catalogue.Drills[uint32(r)]
+		w := &worth{}
+		a.weigh(j, d.Index, of, w)
+		c := candidate{unit{drill: d, standing: w.standing}, w}
 		alike := 0
 		for i := range kept {
-			if kept[i].tier == c.tier && kept[i].drill.Family == c.drill.Family {
+			if kept[i].worth.tier == w.tier && kept[i].drill.Family == c.drill.Family {
 				alike++
 			}
 		}
@@ -145,10 +156,10 @@ func (a *asked) keep(j *rules.Judgement, list []rank, of ofLift, limit int) []ca
 
 // tier says what kind of substitute a drill is. A drill of the same lift's family comes before one of its pattern,
 // that before one of its muscles, that before training elsewhere.
-func (a *asked) tier(d, lift *catalog.Drill) tier {
+func (a *asked) tier(d, lift *catalog.Kin) tier {
 	switch {
-	case !d.Loads || d.Purpose != "train":
-		if a.eases(d, lift) {
+	case !d.Loads || !d.Train:
+		if eases(d, lift) {
 			return sharesMuscles
 		}
 		return noSubstitute
@@ -156,7 +167,7 @@ func (a *asked) tier(d, lift *catalog.Drill) tier {
 		return sameLift
 	case d.Family == lift.Family:
 		return nearVariant
-	case d.Pattern.Kind == lift.Pattern.Kind && !d.Pattern.SingleJoint:
+	case d.Kind == lift.Kind && !d.SingleJoint:
 		return samePattern
 	case sameMuscles(d, lift):
 		return sharesMuscles
@@ -167,59 +178,58 @@ func (a *asked) tier(d, lift *catalog.Drill) tier {
 }
 
 // eases is true for unloaded work of the lift's own region and muscles: what is left on the lowest rung.
-func (a *asked) eases(d, lift *catalog.Drill) bool {
-	return !d.Loads && d.Main.Region == lift.Main.Region && sameMuscles(d, lift)
-}
+func eases(d, lift *catalog.Kin) bool { return !d.Loads && d.Main == lift.Main && sameMuscles(d, lift) }
 
 // sameMuscles is true when a prime mover of the drill drives or assists the lift.
-func sameMuscles(d, lift *catalog.Drill) bool { return d.Work.Prime.Meets(lift.Work.Moving) }
+func sameMuscles(d, lift *catalog.Kin) bool { return d.Prime.Meets(lift.Moving) }
 
 // elsewhere is true when a drill loads no sore region beyond bracing it.
-func (a *asked) elsewhere(d *catalog.Drill) bool { return !d.Work.Regions.Meets(a.sore) }
+func (a *asked) elsewhere(d *catalog.Kin) bool { return !d.Regions.Meets(a.sore) }
 
 // ofLift is what candidates are scored against.
 type ofLift struct {
-	drill     *catalog.Drill
-	working   float64 // kilograms
-	known     bool
-	stressors []int // places of the provoking ones; nil when only an arc provokes
-	provoked  bool  // something is known to provoke
+	drill   *catalog.Drill
+	kin     *catalog.Kin
+	working float64 // kilograms
+	known   bool
+	// provokers are the stressors that probably set it off; provoked is true when anything is known to.
+	provokers catalog.Terms
+	provoked  bool
 }
 
-func (a *asked) lifted(lift *catalog.Drill, provokers []Provoker) ofLift {
-	of := ofLift{drill: lift, provoked: len(provokers) > 0}
+func (a *asked) lifted(lift *catalog.Drill, provokers []Provoker) *ofLift {
+	of := &ofLift{drill: lift, kin: &a.e.Catalogue.Kin[lift.Index], provoked: len(provokers) > 0}
 	of.working, of.known = a.workingLoad(lift)
+	var stressors []string
 	for _, p := range provokers {
-		if p.Stressor != "" {
-			of.stressors = append(of.stressors, a.e.Frame.Vocabulary.Place("stressor", p.Stressor))
-		}
+		stressors = append(stressors, p.Stressor) // none where an arc provokes
 	}
+	of.provokers = a.e.Frame.Vocabulary.SetOf("stressor", stressors)
 	return of
 }
 
 // score adds up the parts and the favours. A one-side drill that is open on one side alone trains half of the
 // lift's work and takes nothing away from the other side: it counts as training elsewhere.
-func (a *asked) score(u unit, t tier, of ofLift) candidate {
-	c := candidate{unit: u, tier: t, muscles: sharedMuscles(u.drill, of.drill), pattern: sharedPattern(u.drill, of.drill), load: a.sharedLoad(u.drill, of)}
-	c.provoker, c.removed = a.takenAway(u.drill, of)
-	if u.drill.Sides == catalog.OneSide && u.open[0] != u.open[1] && (u.open[0] && a.soreSide(1) || u.open[1] && a.soreSide(0)) {
-		c.tier = elsewhere
-		c.muscles, c.pattern, c.load, c.provoker = c.muscles/2, c.pattern/2, c.load/2, 0
+func (a *asked) score(w *worth, d *catalog.Kin, of *ofLift) {
+	w.muscles, w.pattern, w.load = sharedMuscles(d, of.kin), sharedPattern(d, of.kin), a.sharedLoad(d, of)
+	w.provoker, w.removed = takenAway(d, of)
+	if d.Sides == catalog.OneSide && w.open[0] != w.open[1] && (w.open[0] && a.soreSide(1) || w.open[1] && a.soreSide(0)) {
+		w.tier = elsewhere
+		w.muscles, w.pattern, w.load, w.provoker = w.muscles/2, w.pattern/2, w.load/2, 0
 	}
-	w := a.e.Book.Weights
-	c.score = w.Muscles*c.muscles/100 + w.Pattern*c.pattern/100 + w.Provoker*c.provoker/100 + w.Load*c.load/100 + u.points
-	return c
+	of100 := &a.e.Book.Weights
+	w.score = of100.Muscles*w.muscles/100 + of100.Pattern*w.pattern/100 + of100.Provoker*w.provoker/100 + of100.Load*w.load/100 + w.points
 }
 
 // parts says in words how a score came about.
-func (a *asked) parts(c candidate, of ofLift) []Part {
+func (a *asked) parts(c candidate, of *ofLift) []Part {
 	w := a.e.Book.Weights
 	return []Part{
-		{"muscles", w.Muscles * c.muscles / 100, w.Muscles, a.share(c.muscles) + " of the same muscles"},
-		{"pattern", w.Pattern * c.pattern / 100, w.Pattern, a.share(c.pattern) + " of the pattern"},
-		{"provoker", w.Provoker * c.provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known"}[c.provoker]},
-		{"load", w.Load * c.load / 100, w.Load, a.loadInWords(c.drill, of)},
-		{"favours", c.points, 0, "by the rulebook's favours"},
+		{"muscles", w.Muscles * c.worth.muscles / 100, w.Muscles, a.share(c.worth.muscles) + " of the same muscles"},
+		{"pattern", w.Pattern * c.worth.pattern / 100, w.Pattern, a.share(c.worth.pattern) + " of the pattern"},
+		{"provoker", w.Provoker * c.worth.provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known"}[c.worth.provoker]},
+		{"load", w.Load * c.worth.load / 100, w.Load, a.loadInWords(&a.e.Catalogue.Kin[c.drill.Index], of)},
+		{"favours", c.worth.points, 0, "by the rulebook's favours"},
 	}
 }
 
@@ -239,18 +249,15 @@ func (a *asked) share(percent int) string {
 	}
 }
 
-// sharedMuscles is the percentage of the lift's muscle work that a drill has too: 3 for a prime mover, 2 for one
-// that assists, 1 for one that steadies.
-func sharedMuscles(d, lift *catalog.Drill) int {
-	return d.Work.Shared(lift.Work) * 100 / max(lift.Work.Shared(lift.Work), 1)
-}
+// sharedMuscles is the percentage of the lift's muscle work that a drill has too.
+func sharedMuscles(d, lift *catalog.Kin) int { return d.Shared(lift) * 100 / max(lift.Shared(lift), 1) }
 
 // sharedPattern: 100 for the same pattern (which says its direction), 50 for the same plane.
-func sharedPattern(d, lift *catalog.Drill) int {
+func sharedPattern(d, lift *catalog.Kin) int {
 	switch {
 	case d.Pattern == lift.Pattern:
 		return 100
-	case slices.ContainsFunc(d.Planes, func(p string) bool { return slices.Contains(lift.Planes, p) }):
+	case d.Planes.Meets(lift.Planes):
 		return 50
 	}
 	return 0
@@ -267,41 +274,35 @@ func (a *asked) workingLoad(lift *catalog.Drill) (kg float64, known bool) {
 }
 
 // bodyShares is true when both move a share of the body and nothing else.
-func bodyShares(d, lift *catalog.Drill) bool {
-	return lift.Load.BodyShare > 0 && !lift.Lifted() && d.Load.BodyShare > 0 && !d.Lifted()
+func bodyShares(d, lift *catalog.Kin) bool {
+	return lift.BodyShare > 0 && !lift.Lifted && d.BodyShare > 0 && !d.Lifted
 }
 
 // sharedLoad: 100 when the drill can be made as heavy as the client's working load, 50 when that isn't known.
-func (a *asked) sharedLoad(d *catalog.Drill, of ofLift) int {
+func (a *asked) sharedLoad(d *catalog.Kin, of *ofLift) int {
+	enough, most := false, &a.e.Book.CeilingKg
 	switch {
-	case bodyShares(d, of.drill) && d.Load.BodyShare*100 >= a.e.Book.BodySharePercent*of.drill.Load.BodyShare:
-		return 100
-	case bodyShares(d, of.drill):
-		return 0
+	case bodyShares(d, of.kin):
+		enough = d.BodyShare*100 >= a.e.Book.BodySharePercent*of.kin.BodyShare
 	case !of.known:
 		return 50
-	}
-	switch most := a.e.Book.CeilingKg; d.Load.Ceiling {
-	case "light":
-		return hundred(most.Light >= of.working)
-	case "medium":
-		return hundred(most.Medium >= of.working)
+	case d.Ceiling == catalog.Light:
+		enough = most.Light >= of.working
+	case d.Ceiling == catalog.Medium:
+		enough = most.Medium >= of.working
 	default:
-		return hundred(d.Load.Ceiling != "")
+		enough = d.Ceiling == catalog.Heavy
 	}
-}
-
-func hundred(yes bool) int {
-	if yes {
+	if enough {
 		return 100
 	}
 	return 0
 }
 
-func (a *asked) loadInWords(d *catalog.Drill, of ofLift) string {
+func (a *asked) loadInWords(d *catalog.Kin, of *ofLift) string {
 	switch {
-	case bodyShares(d, of.drill):
-		return fmt.Sprintf("moves %s %% of body weight, the lift %s %%", rules.Figure(d.Load.BodyShare), rules.Figure(of.drill.Load.BodyShare))
+	case bodyShares(d, of.kin):
+		return fmt.Sprintf("moves %s %% of body weight, the lift %s %%", rules.Figure(d.BodyShare), rules.Figure(of.kin.BodyShare))
 	case !of.known:
 		return "working load not known"
 	case a.sharedLoad(d, of) == 0:
@@ -311,24 +312,19 @@ func (a *asked) loadInWords(d *catalog.Drill, of ofLift) string {
 }
 
 // takenAway: 100 when every provoker is gone (grade 1 at most), 50 when all are lower or none is known.
-func (a *asked) takenAway(d *catalog.Drill, of ofLift) (share int, removed bool) {
-	if !of.provoked {
+func takenAway(d *catalog.Kin, of *ofLift) (share int, removed bool) {
+	if !of.provoked || d.Harsh.Meets(of.provokers) {
 		return 50, false
-	}
-	for _, s := range of.stressors {
-		if a.e.Grade(d, s) > 1 {
-			return 50, false
-		}
 	}
 	return 100, true
 }
 
-func (a *asked) substitute(j *rules.Judgement, c candidate, of ofLift, brief bool) Choice {
+func (a *asked) substitute(j *rules.Judgement, c candidate, of *ofLift, brief bool) Choice {
 	u := &c.unit
-	s := Choice{Drill: c.drill, Tier: tiers[c.tier], Verdict: string(c.verdict), Sides: a.sideDoses(u), Points: c.score,
-		Removed: c.removed, TestSet: a.testSet(c.drill, c.doses[0]), Cautions: a.cautions(j, u)}
+	s := Choice{Drill: c.drill, Tier: tiers[c.worth.tier], Verdict: string(c.verdict), Sides: a.sideDoses(u), Points: c.worth.score,
+		Removed: c.worth.removed, TestSet: a.testSet(c.drill, c.doses[0]), Cautions: a.cautions(j, u)}
 	keeps := func(percent int) string { return strings.ToUpper(a.share(percent)) }
-	s.KeepsMuscles, s.KeepsPattern, s.KeepsLoad = keeps(c.muscles), keeps(c.pattern), keeps(c.load)
+	s.KeepsMuscles, s.KeepsPattern, s.KeepsLoad = keeps(c.worth.muscles), keeps(c.worth.pattern), keeps(c.worth.load)
 	s.TakesAway = a.difference(c.drill, of.drill)
 	for _, r := range a.untested(j, u) {
 		s.Tests = append(s.Tests, tests(j, r)...)
@@ -360,14 +356,17 @@ func (a *asked) difference(d, lift *catalog.Drill) []string {
 
 // leftOut names the lift's nearest relatives that are not open today, each with the first rule that decides.
 func (a *asked) leftOut(j *rules.Judgement, lift *catalog.Drill) []LeftOut {
+	kin := a.e.Catalogue.Kin
+	own := &kin[lift.Index]
 	var near []*catalog.Drill
-	for _, d := range a.e.Catalogue.Drills {
-		if d != lift && (d.Family == lift.Family || d.Pattern == lift.Pattern) && a.newsWhyNot(j, d) != nil {
+	for i, d := range a.e.Catalogue.Drills {
+		if d != lift && (kin[i].Family == own.Family || kin[i].Pattern == own.Pattern) && a.newsWhyNot(j, d) != nil {
 			near = append(near, d)
 		}
 	}
 	slices.SortStableFunc(near, func(x, y *catalog.Drill) int {
-		return cmp.Or(cmp.Compare(later(x.Family == lift.Family), later(y.Family == lift.Family)), cmp.Compare(sharedMuscles(y, lift), sharedMuscles(x, lift)))
+		a, b := &kin[x.Index], &kin[y.Index]
+		return cmp.Or(cmp.Compare(later(a.Family == own.Family), later(b.Family == own.Family)), cmp.Compare(b.Shared(own), a.Shared(own)))
 	})
 	var out []LeftOut
 	for _, d := range near[:min(5, len(near))] {

@@ -10,58 +10,56 @@ import (
 	"drillwright/rules/client"
 )
 
-// unit is a drill with the sides on which it may be trained. A two-side or midline drill lists both and trains them
-// as one.
-type unit struct {
-	drill   *catalog.Drill
+// standing is how a drill came out of the judging: the sides that are open, or that need a test, whichever is the
+// better; a two-side or midline drill has both or none.
+type standing struct {
+	open    [2]bool
 	verdict rules.Verdict
 	points  int // favours, the lower side
+}
 
-	open  [2]bool
-	sides []int // in the order to train; set by ready
+// unit is a drill that may be trained, with its sides in the order to train and their doses, once it is ready.
+type unit struct {
+	drill *catalog.Drill
+	standing
+	sides []int
 	doses []Dose
 }
 
-// unit judges a drill for the answer at hand. It is false when no side of it may be trained.
-func (a *asked) unit(j *rules.Judgement, d *catalog.Drill) (unit, bool) {
-	verdicts := [2]rules.Verdict{a.verdict(j, d, 0), a.verdict(j, d, 1)}
-	u := unit{drill: d}
-	if d.Sides != catalog.OneSide {
-		u.open, u.verdict = [2]bool{true, true}, rules.Together(verdicts[0], verdicts[1])
-	} else {
-		u.open, u.verdict = oneSide(verdicts)
+// stand judges a drill, by its place in the catalogue, for the answer at hand. It is false when no side of it may be
+// trained.
+func (a *asked) stand(j *rules.Judgement, drill int, s *standing) bool {
+	left, right := a.verdict(j, drill, catalog.Left), a.verdict(j, drill, catalog.Right)
+	s.open, s.verdict = [2]bool{true, true}, rules.Together(left, right)
+	if a.e.Catalogue.Kin[drill].Sides == catalog.OneSide {
+		s.verdict = rules.Better(left, right) // a side that needs a test only when none is open
+		s.open = [2]bool{left == s.verdict, right == s.verdict}
 	}
-	if u.verdict == rules.NotToday {
-		return u, false
+	if s.verdict == rules.NotToday {
+		return false
 	}
-	u.points = math.MaxInt
-	for side, open := range u.open {
+	s.points = math.MaxInt
+	for side, open := range s.open {
 		if open {
-			u.points = min(u.points, j.Favours(d, side))
+			s.points = min(s.points, j.FavoursAt(drill, side))
 		}
 	}
-	return u, !a.loadMayFall(d) || a.ready(j, &u)
+	if !a.loadsBound() {
+		return true
+	}
+	d := a.e.Catalogue.Drills[drill]
+	return !a.loadMayFall(d) || a.ready(j, &unit{drill: d, standing: *s})
 }
 
 // verdict is the book's, unless screening closes the drill.
-func (a *asked) verdict(j *rules.Judgement, d *catalog.Drill, side int) rules.Verdict {
-	v := j.Verdict(d, side)
+func (a *asked) verdict(j *rules.Judgement, drill, side int) rules.Verdict {
+	v := j.VerdictAt(drill, side)
 	if v != rules.NotToday && a.gate.closes() {
-		if _, ok := a.gate.allows(a.e, d, side); !ok {
+		if _, ok := a.gate.allows(a.e, a.e.Catalogue.Drills[drill], side); !ok {
 			return rules.NotToday
 		}
 	}
 	return v
-}
-
-// oneSide is the open sides of a one-side drill; those that need a test only when none is open.
-func oneSide(verdicts [2]rules.Verdict) ([2]bool, rules.Verdict) {
-	for _, want := range []rules.Verdict{rules.Open, rules.TestFirst} {
-		if open := [2]bool{verdicts[0] == want, verdicts[1] == want}; open[0] || open[1] {
-			return open, want
-		}
-	}
-	return [2]bool{}, rules.NotToday
 }
 
 // ready puts the sides in the order to train, the limiting side first, and doses them. It is false when the load
@@ -102,61 +100,12 @@ func (a *asked) weakerHand() int {
 	return catalog.Left
 }
 
-// limiting is the side that sets the pace of a drill: the lower rung in a region that it drives; then the
-// stronger complaint; then clearly less strength or hold; then clearly less range. -1: either.
+// limiting is the side that sets the pace of a drill; -1: either.
 func (a *asked) limiting(d *catalog.Drill) int {
-	f := a.facts
-	lower := func(path string) int { return compareSides(f.Number(path, 0).Lo, f.Number(path, 1).Lo) }
-	driven := drivenRegions(d)
-	for _, r := range driven {
-		if side := lower("client.rung." + r); side >= 0 {
-			return side
-		}
+	if a.pace == nil {
+		a.pace = a.facts.NewPace()
 	}
-	for _, r := range driven {
-		path := "request.complaint." + r + ".intensity"
-		if side := compareSides(f.Number(path, 1).Lo, f.Number(path, 0).Lo); side >= 0 {
-			return side
-		}
-	}
-	gaps := a.e.Frame.Measures.LimitingGap
-	for _, kind := range []struct {
-		path string
-		gap  float64
-	}{{"client.gap.strength.", gaps.StrengthPercent}, {"client.gap.hold.", gaps.HoldPercent}, {"client.gap.range.", gaps.RangeDeg}} {
-		for _, m := range a.e.Frame.Vocabulary.Motions {
-			if !slices.Contains(driven, m.Region) || kind.path == "client.gap.range." && !m.HasRange() {
-				continue
-			}
-			for side := range 2 {
-				if gap := f.Number(kind.path+m.ID, side); gap.Known() && gap.Lo >= kind.gap {
-					return side
-				}
-			}
-		}
-	}
-	return -1
-}
-
-// compareSides is the side with the lower of two values; -1 when they are equal.
-func compareSides(left, right float64) int {
-	switch {
-	case left < right:
-		return 0
-	case right < left:
-		return 1
-	}
-	return -1
-}
-
-func drivenRegions(d *catalog.Drill) []string {
-	var ids []string
-	for _, load := range d.Rows[0].Regions {
-		if load.Role == "drive" {
-			ids = append(ids, load.Region)
-		}
-	}
-	return ids
+	return a.pace.Limiting(d.Drives)
 }
 
 // sideDoses puts the sides in order with their words.
@@ -192,7 +141,7 @@ func (a *asked) sideDoses(u *unit) []SideDose {
 // cautions of a unit, by rule id.
 func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
 	var out []Reason
-	for _, r := range a.warnings() {
+	for _, r := range a.warnings(u.drill) {
 		for _, side := range u.sides {
 			if h := j.Held(r, u.drill, side); r.Effect == rules.Caution && h&rules.Possible != 0 || h&rules.Covered != 0 {
 				out = append(out, j.Reasons(r, u.drill, side)...)
@@ -203,9 +152,9 @@ func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
 }
 
 // warnings are the rules that can warn of a drill: cautions, and bars that a clearance can turn into one.
-func (a *asked) warnings() []*rules.Rule {
+func (a *asked) warnings(d *catalog.Drill) []*rules.Rule {
 	if len(a.facts.Covered[0])+len(a.facts.Covered[1]) == 0 {
-		return a.e.Book.Of(rules.Caution)
+		return a.e.Relevant(rules.Caution, d)
 	}
 	var out []*rules.Rule
 	for _, r := range a.e.Book.Rules {
@@ -222,7 +171,7 @@ func (a *asked) untested(j *rules.Judgement, u *unit) []Reason {
 	if u.verdict != rules.TestFirst {
 		return nil
 	}
-	for _, r := range a.e.Book.Of(rules.Bar) {
+	for _, r := range a.e.Relevant(rules.Bar, u.drill) {
 		for _, side := range u.sides {
 			if j.Barred(r, u.drill, side) == rules.TestFirst {
 				out = append(out, j.Reasons(r, u.drill, side)...)
@@ -235,7 +184,7 @@ func (a *asked) untested(j *rules.Judgement, u *unit) []Reason {
 // reasons of a unit: what waits for a test, adjustments, the dose, what speaks for it; each by rule id.
 func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
 	out := a.untested(j, u)
-	for _, r := range a.e.Book.Of(rules.Adjust) {
+	for _, r := range a.e.Relevant(rules.Adjust, u.drill) {
 		for _, side := range u.sides[:len(u.doses)] {
 			if !r.Floor && j.Held(r, u.drill, side)&rules.Possible != 0 {
 				out = append(out, j.Reasons(r, u.drill, side)...)
@@ -247,7 +196,7 @@ func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
 			out = append(out, j.Reasons(r, u.drill, u.sides[i])...)
 		}
 	}
-	for _, r := range a.e.Book.Of(rules.Favour) {
+	for _, r := range a.e.Relevant(rules.Favour, u.drill) {
 		for _, side := range u.sides {
 			if j.Favoured(r, u.drill, side) {
 				out = append(out, j.Reasons(r, u.drill, side)...)

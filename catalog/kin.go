@@ -1,0 +1,122 @@
+package catalog
+
+import (
+	"math/bits"
+)
+
+// Terms is a set of terms of one kind by their places in the vocabulary. A vocabulary has at most MostTerms of a kind
+// that stands in such sets.
+type Terms [MostTerms / 64]uint64
+
+// MostTerms is the most muscles, stressors, regions or planes of a vocabulary.
+const MostTerms = 128
+
+// SetOf makes a set of terms; ids that the vocabulary doesn't have are left out.
+func (v *Vocabulary) SetOf(kind string, lists ...[]string) Terms {
+	var s Terms
+	for _, list := range lists {
+		for _, id := range list {
+			if place := v.Place(kind, id); place >= 0 && place < MostTerms {
+				s[place/64] |= 1 << (place % 64)
+			}
+		}
+	}
+	return s
+}
+
+// Meets is whether two sets share a term.
+func (s Terms) Meets(o Terms) bool { return s[0]&o[0]|s[1]&o[1] != 0 }
+
+func (s Terms) shared(o Terms) int {
+	return bits.OnesCount64(s[0]&o[0]) + bits.OnesCount64(s[1]&o[1])
+}
+
+// Kin is what drills are compared by, numbered and side by side in memory: comparing one drill with all others is
+// a walk over the catalogue.
+type Kin struct {
+	// Muscles: Prime movers, Moving with those that assist, All with those that steady.
+	Prime, Moving, All Terms
+	// Harsh are the stressors that the drill has above grade 1, in any row at any moment.
+	Harsh Terms
+	// Regions are those that it loads beyond bracing them; Planes those it moves in.
+	Regions, Planes Terms
+
+	Pattern, Tool, Kind int32 // places; Kind is the first pattern of the same kind
+	Family              int32 // place of the root of its variants
+	Main                int32 // region
+	BodyShare           float64
+	Ceiling             Ceiling
+	Sides               Sides
+
+	SingleJoint, Loads, Train, Lifted bool
+}
+
+// Ceiling is how heavy a drill can be made; none is zero.
+type Ceiling uint8
+
+// The ceilings.
+const (
+	NoCeiling Ceiling = iota
+	Light
+	Medium
+	Heavy
+)
+
+var ceilings = map[string]Ceiling{"light": Light, "medium": Medium, "heavy": Heavy}
+
+// Shared weighs the muscle work that two drills have in common: for each muscle the lesser of its roles, 3 for a prime
+// mover, 2 for one that assists, 1 for one that steadies.
+func (k *Kin) Shared(o *Kin) int {
+	return k.Prime.shared(o.Prime) + k.Moving.shared(o.Moving) + k.All.shared(o.All)
+}
+
+func (s *Snapshot) kin(d *Drill) Kin {
+	v, m := s.Vocabulary, d.Muscles
+	k := Kin{Prime: v.SetOf("muscle", m.Prime), Moving: v.SetOf("muscle", m.Prime, m.Assist), All: v.SetOf("muscle", m.Prime, m.Assist, m.Steady),
+		Planes: v.SetOf("plane", d.Planes), Pattern: -1, Tool: -1, Kind: -1, Main: int32(v.Place("region", d.Main.Region)),
+		BodyShare: d.Load.BodyShare, Ceiling: ceilings[d.Load.Ceiling], Sides: d.Sides, Loads: d.Loads, Train: d.Purpose == "train"}
+	if root := s.byID[d.Family]; root != nil {
+		k.Family = int32(root.Index)
+	}
+	if d.Tool != nil {
+		k.Tool, k.Lifted = int32(v.Place("tool", d.Tool.ID)), d.Lifted()
+	}
+	if d.Pattern != nil {
+		k.Pattern, k.SingleJoint = int32(v.Place("pattern", d.Pattern.ID)), d.Pattern.SingleJoint
+		for i := range v.Patterns {
+			if v.Patterns[i].Kind == d.Pattern.Kind {
+				k.Kind = int32(i)
+				break
+			}
+		}
+	}
+	var regions, harsh []string
+	for _, row := range d.Rows {
+		for _, load := range row.Regions {
+			if load.Role != "brace" {
+				regions = append(regions, load.Region)
+			}
+		}
+		for _, stress := range row.Stressors {
+			if stress.Grade > 1 {
+				harsh = append(harsh, stress.Stressor)
+			}
+		}
+	}
+	k.Regions, k.Harsh = v.SetOf("region", regions), v.SetOf("stressor", harsh)
+	return k
+}
+
+// drives are the places of the regions that a drill's first row drives, in their order.
+func (v *Vocabulary) drives(d *Drill) []int {
+	var places []int
+	if len(d.Rows) == 0 {
+		return nil
+	}
+	for _, load := range d.Rows[0].Regions {
+		if place := v.Place("region", load.Region); load.Role == "drive" && place >= 0 {
+			places = append(places, place)
+		}
+	}
+	return places
+}

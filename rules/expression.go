@@ -1,0 +1,88 @@
+package rules
+
+import (
+	"drillwright/catalog"
+	"drillwright/rules/condition"
+)
+
+// expression parses a quoted expression and runs the passes that need no type.
+func (b *bookReader) expression(t catalog.Text, roots []string) (*resolver, bool) {
+	s := &source{report: b.Report, text: t, code: t.Value}
+	r := &resolver{scope: scope{b.frame, b.drill, roots}, source: s}
+	switch {
+	case b.stopped(t.At):
+		return r, false
+	case !t.Quoted && t.Value != "":
+		b.Suggest(t.At, "put the expression in double quotes", "an expression stands without quotes")
+		return r, false
+	case t.Broken:
+		b.Suggest(t.At, "write it on one line in quotes, or as a literal block after |", "an expression goes over several lines")
+		return r, false
+	}
+	return r, true
+}
+
+// condition reads an expression that must be true or false: allow-list, unrolling and paths, then expr's checker.
+func (b *bookReader) condition(t catalog.Text, roots []string) *condition.Node {
+	r, ok := b.expression(t, roots)
+	if !ok {
+		return nil
+	}
+	before := b.Count()
+	n := r.parse()
+	if n == nil || !r.allow(n) {
+		return nil
+	}
+	out := r.condition(n)
+	b.parts += r.parts
+	if b.Count() == before {
+		r.typeCheck(n, b.config)
+	}
+	if b.Count() > before {
+		return nil
+	}
+	return out.Seal()
+}
+
+func (b *bookReader) number(t catalog.Text, roots []string) *condition.Num {
+	if t.Value == "" {
+		return nil
+	}
+	if !t.Quoted {
+		if f, ok := plainNumber(t.Value); ok {
+			return (&condition.Num{Op: condition.Const, K: f}).Seal()
+		}
+		s := &source{report: b.Report, text: t, code: t.Value}
+		if numeral.MatchString(t.Value) && s.slipped(t.Value) {
+			return nil
+		}
+	}
+	r, ok := b.expression(t, roots)
+	if !ok {
+		return nil
+	}
+	before := b.Count()
+	n := r.parse()
+	if n == nil || !r.allow(n) {
+		return nil
+	}
+	out := r.number(n)
+	r.bounded(n, out)
+	b.parts += r.parts
+	if b.Count() > before {
+		return nil
+	}
+	return out.Seal()
+}
+
+func (b *bookReader) sentence(t catalog.Text, roots []string, domainNode *condition.Node) *Sentence {
+	if b.stopped(t.At) || !b.fits(t) {
+		return nil
+	}
+	r := &resolver{scope: scope{b.frame, b.drill, roots}, source: &source{report: b.Report, text: t}}
+	name := ""
+	if domainNode != nil {
+		name = domainNode.Domain
+	}
+	return r.sentence(t, name)
+}

@@ -1,0 +1,206 @@
+package rules
+
+import (
+	"strings"
+	"unicode/utf8"
+
+	"github.com/expr-lang/expr/ast"
+
+	"drillwright/catalog"
+	"drillwright/rules/condition"
+)
+
+// The limits of the rule language and of a book: far above what honest rules need, far below what would hold a
+// server up, for a book may come from anywhere. In brackets: about the most that the embedded book uses.
+const (
+	// MaxExpression is the longest expression that is parsed, in bytes (800). It is held before parsing: the parser
+	// can't be stopped once it runs.
+	MaxExpression = 4 << 10
+	// maxNodes is how many paths, numbers, words and signs an expression has once parsed (120): some 160 comparisons.
+	maxNodes = 1000
+	// maxDepth is how deep brackets and parts stand within each other (11). A chain of and, or, + is no deeper than
+	// one of them. Nobody can read more, and every pass goes down as deep as this.
+	maxDepth = 30
+	// maxChoices is how deep ? : stand within each other (1). The program of the plain way writes both numbers of
+	// each out several times, so its length is a power of this.
+	maxChoices = 4
+	// maxParts is what an expression becomes once any and all over a domain are written out, a copy a member (600):
+	// some thirty comparisons over the motions.
+	maxParts = 5000
+	// maxListed is how many words a list written out has (9). A longer one wants a term of the vocabulary.
+	maxListed = 100
+	// maxWord is the length of a word in quotes (40): twice the longest id.
+	maxWord = 80
+	// maxNumber is the greatest number that may be written out (360): above the grams
+	// and newtons of any lift and the seconds of any year.
+	maxNumber = 1e9
+	// maxResult is the greatest number that arithmetic may come to: below it a whole number is exact.
+	maxResult = 1e15
+	// maxTag is what a drill may state of itself: no tag is a greater number, in any unit.
+	maxTag = 1e6
+
+	// maxRules, maxDoses, maxAdvices and maxPlans are the size of a book (340, 40, 30 and 10 with the floor).
+	maxRules, maxDoses, maxAdvices, maxPlans = 10_000, 1000, 1000, 100
+	// maxBookParts is what all expressions of a book become (14,000): some hundred megabytes.
+	maxBookParts = 500_000
+	// maxProblems is after how many mistakes reading stops: nobody mends more at once, and the nearest name to each
+	// takes a walk through all names.
+	maxProblems = 500
+
+	// maxSlips is how often one slip of the hand is reported in an expression.
+	maxSlips = 5
+
+	// maxText is the length of a reason or caution in letters (230), maxBraces how many values it fills in (7).
+	maxText, maxBraces = 800, 20
+	// maxPoints is what a favour may add or take (25): more than all parts of a substitute together.
+	maxPoints = 100
+	// maxPlaces and maxPlanLimits keep the search for the best session short (10 and 5).
+	maxPlaces, maxPlanLimits = 10, 8
+)
+
+// modest is whether an expression keeps the limits of its size.
+func (s *source) modest(root ast.Node) bool {
+	nodes, good := 0, true
+	var walk func(n ast.Node, depth int)
+	walk = func(n ast.Node, depth int) {
+		if nodes++; depth > maxDepth && good {
+			good = false
+			s.suggest(n.Location().From, "make several rules of it", "parts stand more than %d deep within each other", maxDepth)
+		}
+		if !good {
+			return
+		}
+		for _, c := range children(n) {
+			if continues(n, c) {
+				walk(c, depth)
+			} else {
+				walk(c, depth+1)
+			}
+		}
+	}
+	walk(root, 1)
+	if good && nodes > maxNodes {
+		s.suggest(0, "make several rules of it", "the expression has %d names, numbers and signs; the most is %d", nodes, maxNodes)
+		return false
+	}
+	return good
+}
+
+// continues is true of the first part of a and b and c: it is as deep as the whole.
+func continues(n, c ast.Node) bool {
+	whole, ok := n.(*ast.BinaryNode)
+	if !ok || whole.Left != c {
+		return false
+	}
+	part, ok := c.(*ast.BinaryNode)
+	return ok && (part.Operator == whole.Operator || strings.Contains("+-", part.Operator) && strings.Contains("+-", whole.Operator))
+}
+
+// bracketed is whether brackets stand no deeper than they may. The parser leaves none in the tree.
+func (s *source) bracketed(blanked string) bool {
+	depth := 0
+	for i, r := range blanked {
+		switch r {
+		case '(', '[':
+			depth++
+		case ')', ']':
+			depth--
+		}
+		if depth > maxDepth {
+			s.suggest(utf8.RuneCountInString(blanked[:i]), "take out those that aren't needed, or make several rules of it", "brackets stand more than %d deep within each other", maxDepth)
+			return false
+		}
+	}
+	return true
+}
+
+// worded reports words in quotes that are too long to be any, or broken over two lines.
+func (s *source) worded() bool {
+	good := true
+	for _, at := range quoted.FindAllStringIndex(s.code, -1) {
+		word, offset := s.code[at[0]+1:at[1]-1], utf8.RuneCountInString(s.code[:at[0]])
+		switch length := utf8.RuneCountInString(word); {
+		case strings.Contains(word, "\n"):
+			s.suggest(offset, "close the quote on its line", "a word goes over two lines")
+		case length > maxWord:
+			s.add(offset, "a word has %d letters; the most is %d", length, maxWord)
+		default:
+			continue
+		}
+		good = false
+	}
+	return good
+}
+
+// grow counts what the expression becomes, and says once that it is too much.
+func (r *resolver) grow(n ast.Node) {
+	if r.parts++; r.parts == maxParts+1 {
+		r.suggestAt(n, "make several rules of it", "with every member of any and all written out this has more than %d parts", maxParts)
+	}
+}
+
+// bounded reports arithmetic that can come to more than maxResult, where numbers are no longer exact.
+func (r *resolver) bounded(n ast.Node, m *condition.Num) {
+	if most := reach(m); !(most <= maxResult) {
+		r.suggestAt(n, "multiply and divide by less", "this can come to more than %.0f", maxResult)
+	}
+}
+
+// reach is the most that a number can be, its sign left out.
+func reach(m *condition.Num) float64 {
+	switch m.Op {
+	case condition.Const:
+		return abs(m.K)
+	case condition.Value:
+		if m.Ref.Path != nil {
+			return max(abs(m.Ref.Path.Lo), abs(m.Ref.Path.Hi))
+		}
+		return maxTag
+	case condition.Mul:
+		return reach(m.L) * abs(m.K)
+	case condition.Neg:
+		return reach(m.L)
+	case condition.Choose:
+		return max(reach(m.L), reach(m.R))
+	}
+	return reach(m.L) + reach(m.R)
+}
+
+func abs(v float64) float64 { return max(v, -v) }
+
+// full says that a book has as many of a kind as it may; those after are not read.
+func (b *bookReader) full(at catalog.Pos, have, most int, what string) bool {
+	if have < most {
+		return false
+	}
+	b.Suggest(at, "one rule can name many words: in ['a', 'b']", "a book has at most %d %s", most, what)
+	return true
+}
+
+// stopped is true once reading more expressions of this book makes no sense, and says why the first time.
+func (b *bookReader) stopped(at catalog.Pos) bool {
+	switch {
+	case b.stop:
+	case b.Count() >= maxProblems:
+		b.stop = true
+		b.Add(at, "%d mistakes so far; what follows is read once they are mended", b.Count())
+	case b.parts > maxBookParts:
+		b.stop = true
+		b.Suggest(at, "any and all over a domain count once a member", "the expressions of the book have more than %d parts together", maxBookParts)
+	}
+	return b.stop
+}
+
+// fits is whether a text is short enough and fills in few enough values.
+func (b *bookReader) fits(t catalog.Text) bool {
+	letters, braces := utf8.RuneCountInString(t.Value), strings.Count(t.Value, "{")
+	switch {
+	case letters > maxText:
+		b.Add(t.At, "the text has %d letters; the most is %d", letters, maxText)
+	case braces > maxBraces:
+		b.Add(t.At, "the text fills in %d values; the most is %d", braces, maxBraces)
+	default:
+		return true
+	}
+	return false
+}
