@@ -103,41 +103,8 @@ func TestThreeWaysAgree(t *testing.T) {
 
 // agree fails where the three ways differ on some drills.
 func agree(t require.TestingT, e, plainly *Edition, truths *compile.Truths, f *client.Facts, lift *catalog.Drill, few []*catalog.Drill) {
-	plain, alone, compiled := plainly.Judge(f, lift), e.JudgeOne(f, lift), e.Judge(f, lift)
-	defer alone.Done()
-	defer compiled.Done()
-	truths.Each(f, uncovered(f), e.liftRow(lift), func(i int, truth *compile.Truth) {
-		r := e.judged[i]
-		for _, d := range few {
-			for side := range 2 {
-				want := plain.Held(r, d, side)
-				if want != 0 {
-					require.Contains(t, e.Relevant(r.Effect, d), r, "rule %s, drill %s", r.ID, d.ID)
-				}
-				require.Equal(t, want, alone.Held(r, d, side), "closures: rule %s, drill %s, side %d", r.ID, d.ID, side)
-				require.Equal(t, want, heldBy(truth, r, d, side), "compiled: rule %s, drill %s, side %d", r.ID, d.ID, side)
-			}
-		}
-	})
-	for _, d := range few {
-		for side := range 2 {
-			require.Equal(t, plain.Verdict(d, side), compiled.Verdict(d, side), "verdict: drill %s, side %d", d.ID, side)
-			require.Equal(t, plain.Decider(d, side), compiled.Decider(d, side), "decider: drill %s, side %d", d.ID, side)
-			if plain.Verdict(d, side) != NotToday {
-				require.Equal(t, plain.Favours(d, side), compiled.Favours(d, side), "points: drill %s, side %d", d.ID, side)
-			}
-		}
-	}
-}
-
-func heldBy(truth *compile.Truth, r *Rule, d *catalog.Drill, side int) Held {
-	h := Held(0)
-	for bit, holds := range map[Held]func(int, int) bool{Possible: truth.Possible, Sure: truth.Sure, Firm: truth.Firm, Covered: truth.Covered} {
-		if (r.Effect == Bar || bit == Possible || bit == Sure) && holds(d.Index, side) {
-			h |= bit
-		}
-	}
-	return h
+	_, err := compared(e, plainly, truths, f, lift, few)
+	require.NoError(t, err)
 }
 
 // TestDroppingAMeasureOpensNothing: in a region in question, where nothing is presumed, a client with one measure

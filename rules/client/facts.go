@@ -103,12 +103,15 @@ func (f *Facts) must(name string) *Path {
 	return p
 }
 
-// With is a copy of the facts in which one number is measured as v on a side.
+// With is a copy of the facts in which one number is measured as v on a side; one that is of no side, on both.
 func (f *Facts) With(name string, side int, v float64) *Facts {
-	c := *f
-	c.Num[side] = slices.Clone(f.Num[side])
-	c.Status[side] = slices.Clone(f.Status[side])
-	c.value(numberAt{int32(f.must(name).Slot), int32(f.Frame.Table.byName[name])}, side, v)
+	c, path := *f, f.must(name)
+	for s := range 2 {
+		if s == side || !path.Sided {
+			c.Num[s], c.Status[s] = slices.Clone(f.Num[s]), slices.Clone(f.Status[s])
+			c.value(numberAt{int32(path.Slot), int32(f.Frame.Table.byName[name])}, s, v)
+		}
+	}
 	return &c
 }
 

@@ -73,11 +73,16 @@ func (d *deriver) standing(c *Clearance) bool {
 	return c.By == "CLINICIAN" && c.Given <= d.Request.AsOf && (c.Until == 0 || d.Request.AsOf <= c.Until)
 }
 
-// limits takes the tightest of several clearances.
+// limits takes the tightest of several clearances. One for a single side may limit a motion of the midline: on both.
 func (d *deriver) limits(c *Clearance, at *regionAt, side int) {
 	for _, l := range c.RangeDeg {
-		if motion := d.Frame.ids.motions.place(l.Motion); motion >= 0 && d.Frame.at.motions[motion].hasRange {
-			d.tighter(d.Frame.at.motions[motion].limitRange, side, l.ToDeg)
+		motion := d.Frame.ids.motions.place(l.Motion)
+		if motion < 0 || !d.Frame.at.motions[motion].hasRange {
+			continue
+		}
+		d.tighter(d.Frame.at.motions[motion].limitRange, side, l.ToDeg)
+		if !d.Frame.Vocabulary.Motions[motion].Sided {
+			d.tighter(d.Frame.at.motions[motion].limitRange, 1-side, l.ToDeg)
 		}
 	}
 	if c.LoadKg != nil {

@@ -31,6 +31,10 @@ func (k *keyWriter) put(parts ...string) {
 func (k *keyWriter) node(n *Node) {
 	switch n.Op {
 	case And, Or:
+		if len(n.Kids) == 0 { // over a domain without members
+			k.put(strconv.FormatBool(n.Op == And))
+			return
+		}
 		k.put("(")
 		for i, kid := range n.Kids {
 			if i > 0 {

@@ -118,8 +118,9 @@ func TestSameSeedSameBytes(t *testing.T) {
 		require.NoError(t, err)
 		return string(text)
 	}
-	require.True(t, whole(1) == whole(1))
-	require.False(t, whole(1) == whole(2))
+	first, again := whole(1), whole(1)
+	require.True(t, first == again)
+	require.False(t, first == whole(2))
 }
 
 func TestLongBooksAreSplit(t *testing.T) {

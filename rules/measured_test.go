@@ -1,0 +1,26 @@
+package rules
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"drillwright/rules/internal/gen"
+)
+
+// TestMeasuredOnEitherSide: a measure taken as given, of a joint of either side or of the midline, is judged alike
+// three ways.
+func TestMeasuredOnEitherSide(t *testing.T) {
+	w := readWorld(t, gen.Catalogue(2, 60), bookOf([]string{"any(motions, drill.arc[#].to > client.range[#])", "drill.arc.neck.flexion.to > client.range.neck.flexion"}))
+	f := gen.Facts(3, w.Frame, gen.Client(3, gen.Vocabulary(), 0.5))
+	for i := range gen.Vocabulary().Motions {
+		m := &gen.Vocabulary().Motions[i]
+		if !m.HasRange() {
+			continue
+		}
+		for side := range 2 {
+			_, err := compared(w.Edition, w.plainly, w.truths, f.With("client.range."+m.ID, side, m.Limits[0]), nil, w.Catalogue.Drills)
+			require.NoError(t, err, m.ID)
+		}
+	}
+}

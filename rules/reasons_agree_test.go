@@ -1,0 +1,104 @@
+package rules
+
+import (
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"drillwright/catalog"
+	"drillwright/rules/compile"
+	"drillwright/rules/condition"
+)
+
+// TestReasonsAgree: a rule is given as a reason exactly where the machine and the sets say that it can hold, and once
+// for each member that, on the machine, makes it hold. On some drills only.
+func TestReasonsAgree(t *testing.T) {
+	seeds := rapid.Uint64Range(0, 1<<20)
+	rapid.Check(t, func(t *rapid.T) {
+		w := newWorld(t, seeds.Draw(t, "book"), 60, 80)
+		seed := seeds.Draw(t, "client")
+		f, lift := w.client(seed), w.lift(seed)
+		j := w.JudgeOne(f, lift)
+		defer j.Done()
+		ends := [2]*condition.Ends{}
+		for side := range ends {
+			ends[side] = condition.EndsOf(f, side).Lift(w.liftRow(lift))
+		}
+		oracle := memberOracle{w, ends}
+		w.truths.Each(f, uncovered(f), w.liftRow(lift), func(i int, truth *compile.Truth) {
+			r := w.judged[i]
+			for _, d := range w.Catalogue.Drills[:4] {
+				for side := range 2 {
+					var got []string
+					for _, reason := range j.Reasons(r, d, side) {
+						got = append(got, reason.Rule+" "+reason.Member)
+					}
+					require.Equal(t, oracle.reasons(r, d, side), got, "drill %s, side %d: %s", d.ID, side, r.CodeText)
+					require.Equal(t, truth.Possible(d.Index, side), len(got) > 0, "drill %s, side %d: %s", d.ID, side, r.CodeText)
+				}
+			}
+		})
+	})
+}
+
+// memberOracle asks expr's machine which members of a domain make a rule hold.
+type memberOracle struct {
+	*world
+	ends [2]*condition.Ends
+}
+
+func (o memberOracle) reasons(r *Rule, d *catalog.Drill, side int) []string {
+	rows := o.rows[d.Index]
+	if !r.allRows() {
+		rows = rows[:1]
+	}
+	var out []string
+	for i, row := range rows {
+		ends := o.ends[side^i].Drill(row)
+		if !o.can(r.When, ends) {
+			continue
+		}
+		before := len(out)
+		for m := range o.members(r) {
+			kid := r.domain.Kids[m]
+			if o.can(kid, ends) && o.can(replaced(r.When, r.domain, kid), ends) {
+				out = append(out, r.ID+" "+r.domain.Witnesses[m])
+			}
+		}
+		if len(out) == before {
+			out = append(out, r.ID+" ")
+		}
+	}
+	return out
+}
+
+func (o memberOracle) members(r *Rule) []*condition.Node {
+	if r.domain == nil {
+		return nil
+	}
+	return r.domain.Kids
+}
+
+func (o memberOracle) can(n *condition.Node, ends *condition.Ends) bool {
+	program, err := condition.Program(n, condition.Possible)
+	if err != nil {
+		panic(err)
+	}
+	run := plainRun{plainJudge: o.plainly.plain}
+	return run.run(program, ends)
+}
+
+// replaced copies a condition with one node put in another's place.
+func replaced(n, old, instead *condition.Node) *condition.Node {
+	if n == old {
+		return instead
+	}
+	out := *n
+	out.Kids = slices.Clone(n.Kids)
+	for i, k := range out.Kids {
+		out.Kids[i] = replaced(k, old, instead)
+	}
+	return &out
+}
