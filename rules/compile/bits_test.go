@@ -75,8 +75,8 @@ func TestKeepAndJoin(t *testing.T) {
 		for _, term := range terms(dice) {
 			rows, had := randomSet(dice), randomSet(dice)
 			kept, joined := slices.Clone(rows), slices.Clone(had)
-			left := kept.keep(term)
-			joined.join(rows, term)
+			left := kept.keep(&term)
+			joined.join(rows, &term)
 			for i := range testWords * 64 {
 				require.Equal(t, rows.has(i) && term.holds(i), kept.has(i), "keep %v", term)
 				require.Equal(t, had.has(i) || rows.has(i) && term.holds(i), joined.has(i), "join %v", term)
@@ -92,11 +92,11 @@ func TestShorterSets(t *testing.T) {
 	for _, term := range terms(dice) {
 		whole, more := randomSet(dice), randomSet(dice)
 		cut := slices.Clone(whole)[:1]
-		whole.keep(term)
-		cut.keep(term)
+		whole.keep(&term)
+		cut.keep(&term)
 		require.Equal(t, whole[:1], cut)
-		whole.join(more, term)
-		cut.join(more, term)
+		whole.join(more, &term)
+		cut.join(more, &term)
 		require.Equal(t, whole[:1], cut)
 		require.Equal(t, whole.and(more), !whole.empty())
 		cut.and(more)

@@ -42,8 +42,9 @@ func newNumberIndex(l *layout, m *condition.Num) *numberIndex {
 		row   int32
 	}
 	var list []stated
+	r := condition.Read(nil, 0, nil, nil)
 	for at := range l.every.all() {
-		r := condition.Read(nil, 0, l.rows[at], nil)
+		r.Drill = l.rows[at]
 		if v := r.Value(m).Lo; v == v {
 			list = append(list, stated{v, int32(at)})
 		}

@@ -85,9 +85,10 @@ func holdsAlike(t *testing.T, l *layout, n *condition.Node, spans []client.Span)
 		f := factsOf(span)
 		r.begin(f, nil)
 		for _, upper := range []bool{true, false} {
-			term, known := atom.term(r, 0, upper)
+			var found term
+			known := atom.find(r, upper, &found)
 			got := slices.Clone(l.every)
-			got.keep(term)
+			got.keep(&found)
 			for at := range l.every.all() {
 				reading := condition.Read(f, 0, l.rows[at], nil)
 				truth := reading.Eval(n)

@@ -11,8 +11,9 @@ func (b *builder) static(n *condition.Node) set {
 		return s
 	}
 	s := newSet(b.layout.words)
+	r := condition.Read(nil, 0, nil, nil)
 	for at := range b.layout.every.all() {
-		r := condition.Read(nil, 0, b.layout.rows[at], nil)
+		r.Drill = b.layout.rows[at]
 		if r.Eval(n).Sure {
 			s.add(at)
 		}

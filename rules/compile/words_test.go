@@ -142,7 +142,7 @@ func wordsHoldAlike(t *testing.T, l *layout, n *condition.Node, told []*client.F
 		for _, run := range []runOf{possible, sure} {
 			r.run, r.unsettled = run, false
 			got := slices.Clone(l.every)
-			got.keep(r.term(&s))
+			got.keep(r.find(&s))
 			for at := range l.every.all() {
 				reading := condition.Read(f, 0, l.rows[at], nil)
 				truth := reading.Eval(n)
