@@ -143,14 +143,7 @@ func read(snap *catalog.Snapshot, draft, base []catalog.File) (*Edition, *catalo
 
 // compile numbers the tags of every drill and compiles the rules. before may be nil; see compile.New.
 func (e *Edition) compile(before *Edition) *Edition {
-	for _, d := range e.Catalogue.Drills {
-		var rows []*condition.Row
-		for i := range d.Rows {
-			rows = append(rows, e.tags.row(d, &d.Rows[i]))
-		}
-		e.rows = append(e.rows, rows)
-	}
-	e.noLift = e.tags.nothing()
+	e.rows, e.noLift = e.tags.rows(e.Catalogue.Drills)
 	for _, r := range slices.Concat(e.Book.Rules, e.Book.Doses, e.Book.Advices) {
 		r.prepare()
 	}
