@@ -11,7 +11,8 @@ type digest [16]byte
 
 // static answers a condition over drill alone for every row, once.
 func (b *builder) static(n *condition.Node) set {
-	key := digest(sha256.Sum256([]byte(n.Key()))[:16])
+	sum := sha256.Sum256([]byte(n.Key()))
+	key := digest(sum[:16])
 	if s, ok := b.kept(key); ok {
 		return s
 	}
