@@ -15,6 +15,7 @@ func Explain(e *rules.Edition, q *client.Request, drillID string) (*ExplainAnswe
 	if err != nil {
 		return nil, err
 	}
+	defer a.done()
 	d, err := a.drill(drillID)
 	if err != nil {
 		return nil, err

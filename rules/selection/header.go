@@ -42,10 +42,12 @@ type asked struct {
 	e     *rules.Edition
 	q     *client.Request
 	facts *client.Facts
-	gate  gate
-	head  Header
-	sore  catalog.Terms // regions that hurt
-	pace  *client.Pace  // set when first asked
+	// derived are the facts as they were worked out; Select goes on with a copy that knows its minutes.
+	derived *client.Facts
+	gate    gate
+	head    Header
+	sore    catalog.Terms // regions that hurt
+	pace    *client.Pace  // set when first asked
 }
 
 // ask checks the request, works out the facts and screens. Every answer starts here.
@@ -54,6 +56,7 @@ func ask(e *rules.Edition, q *client.Request) (*asked, error) {
 		return nil, err
 	}
 	a := &asked{e: e, q: q, facts: client.Derive(e.Frame, q)}
+	a.derived = a.facts
 	var sore []string
 	for _, c := range q.Complaints {
 		sore = append(sore, c.Region)
@@ -69,6 +72,9 @@ func ask(e *rules.Edition, q *client.Request) (*asked, error) {
 	a.head.Receipt = Receipt{RequestDigest: q.Digest(), Revision: e.Revision, Engine: rules.EngineVersion}
 	return a, nil
 }
+
+// done gives the facts back; the answer holds nothing of them.
+func (a *asked) done() { a.derived.Done() }
 
 // drill finds a drill of the catalogue, or says which are near.
 func (a *asked) drill(id string) (*catalog.Drill, error) {

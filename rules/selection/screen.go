@@ -16,6 +16,7 @@ func Screen(e *rules.Edition, q *client.Request) (*ScreenAnswer, error) {
 	if err != nil {
 		return nil, err
 	}
+	defer a.done()
 	return &ScreenAnswer{a.head}, nil
 }
 

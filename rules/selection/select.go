@@ -18,6 +18,7 @@ func Select(e *rules.Edition, q *client.Request, planID string, opts Options) (*
 	if err != nil {
 		return nil, err
 	}
+	defer a.done()
 	plan, err := a.plan(planID)
 	if err != nil {
 		return nil, err

@@ -17,6 +17,7 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	if err != nil {
 		return nil, err
 	}
+	defer a.done()
 	lift, err := a.drill(q.Lift)
 	if err != nil {
 		return nil, err
