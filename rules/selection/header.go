@@ -123,17 +123,18 @@ func conditionsKnown(f *client.Facts) bool {
 
 // measureNext counts, for each missing measure, the drills that a normal value would open.
 func (a *asked) measureNext(j *rules.Judgement, waits []rules.Wait, most int) []Measurement {
-	trials, opens := map[rules.Measure]*client.Facts{}, map[rules.Measure]int{}
+	opens := map[rules.Measure]int{}
 	for _, w := range waits {
 		for _, m := range j.Missing(w) {
-			facts, tried := trials[m]
-			if !tried {
-				facts = a.withNorm(m)
-				trials[m] = facts
+			normal := a.facts.Number("norm.low."+strings.TrimPrefix(m.Path.Name, "client.range."), 0)
+			if !normal.Known() {
+				continue
 			}
-			if facts != nil && !slices.ContainsFunc(w.Bars, func(r *rules.Rule) bool { return j.CouldHold(r, w.Drill, w.Side, facts) }) {
-				opens[m]++
-			}
+			a.facts.Try(m.Path, m.Side, normal.Lo, func() {
+				if !slices.ContainsFunc(w.Bars, func(r *rules.Rule) bool { return j.CouldHold(r, w.Drill, w.Side, a.facts) }) {
+					opens[m]++
+				}
+			})
 		}
 	}
 	var list []Measurement
@@ -148,15 +149,6 @@ func (a *asked) measureNext(j *rules.Judgement, waits []rules.Wait, most int) []
 		return cmp.Or(cmp.Compare(y.Opens, x.Opens), cmp.Compare(x.Path, y.Path), cmp.Compare(x.Side, y.Side))
 	})
 	return list[:min(most, len(list))]
-}
-
-// withNorm are the facts with a range measured at its norm; nil where no norm is known.
-func (a *asked) withNorm(m rules.Measure) *client.Facts {
-	normal := a.facts.Number("norm.low."+strings.TrimPrefix(m.Path.Name, "client.range."), 0)
-	if !normal.Known() {
-		return nil
-	}
-	return a.facts.With(m.Path.Name, m.Side, normal.Lo)
 }
 
 func (a *asked) how(p *client.Path) string {

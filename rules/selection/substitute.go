@@ -3,6 +3,7 @@ package selection
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -85,18 +86,29 @@ const (
 // rank is a candidate's place in the list as one number, the least first; the last bits are its drill.
 type rank uint64
 
-// ranked scores every drill that may stand in for the lift and puts them in one list: open before test first; what
+// ranked scores every drill that may stand in for the lift. In order, they are one list: open before test first; what
 // trains the lift's work before training elsewhere; removed before lowered; points; tier; id.
 func (a *asked) ranked(j *rules.Judgement, of *ofLift) []rank {
 	list := make([]rank, 0, len(a.e.Catalogue.Drills))
-	for i := range a.e.Catalogue.Drills {
+	for i := range j.Left() {
 		var w worth
 		if i != of.drill.Index && a.weigh(j, i, of, &w) {
 			list = append(list, w.rank(i))
 		}
 	}
-	slices.Sort(list)
 	return list
+}
+
+// after is the first of a list that comes after a rank. An answer takes a few of hundreds: looking for each is less
+// work than putting all in order.
+func after(list []rank, last rank) (next rank, ok bool) {
+	next = math.MaxUint64
+	for _, r := range list {
+		if r > last && r < next {
+			next, ok = r, true
+		}
+	}
+	return next, ok
 }
 
 // rank packs the order: three bits of first or later, the points from the most down, the tier, the drill in order of id.
@@ -135,10 +147,7 @@ func (a *asked) keep(j *rules.Judgement, list []rank, of *ofLift, limit int) []c
 	}
 	limit = cmp.Or(limit, a.e.Book.Limit)
 	kept := make([]candidate, 0, min(limit, len(list)))
-	for _, r := range list {
-		if len(kept) == limit {
-			break
-		}
+	for r, more := after(list, 0); more && len(kept) < limit; r, more = after(list, r) {
 		d := a.e.Catalogue.Drills[uint32(r)]
 		w := &worth{}
 		a.weigh(j, d.Index, of, w)
