@@ -53,7 +53,7 @@ func after(list []rank, last rank) (next rank, ok bool) {
 
 // rank packs the order: three bits of first or later, the points from the most down, the tier, the drill in order of id.
 func (w *worth) rank(drill int) rank {
-	const most = 1 << 20 // more points than weights and favours can give
+	const most = 1 << 24 // more points than weights and favours can give
 	return later(w.verdict == rules.Open)<<63 | later(w.tier != elsewhere)<<62 | later(w.removed)<<61 |
 		rank(most-w.score)<<36 | rank(w.tier)<<32 | rank(drill)
 }
