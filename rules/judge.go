@@ -148,7 +148,11 @@ func (j *Judgement) oneByOne(d *catalog.Drill, side int) Verdict {
 // SecondLook judges a side of a drill once more on its own, through the closures and without the index, and says
 // whether it comes out no worse: a fault of the index can hide a drill, never open one.
 func (j *Judgement) SecondLook(d *catalog.Drill, side int) bool {
-	return Together(j.Verdict(d, side), j.oneByOne(d, side)) == j.Verdict(d, side)
+	if first := j.Verdict(d, side); Together(first, j.oneByOne(d, side)) == first {
+		return true
+	}
+	j.Edition.withheld.Add(1)
+	return false
 }
 
 // Together is the verdict on a drill that works both sides: barred if either is, test first if either is.
