@@ -16,6 +16,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	"go.yaml.in/yaml/v3"
 
@@ -47,8 +48,9 @@ type Edition struct {
 	judged     []*Rule // in the order of the program
 	program    *compile.Program
 	relevant   *relevant
-	judgements *sync.Pool  // of *Judgement
-	plain      *plainJudge // set on an edition that is judged the plain way
+	judgements *sync.Pool     // of *Judgement
+	withheld   *atomic.Uint64 // see Withheld
+	plain      *plainJudge    // set on an edition that is judged the plain way
 }
 
 // kinds of file, by top key. about may stand beside another key.
@@ -147,7 +149,7 @@ func (e *Edition) compile(before *Edition) *Edition {
 	for _, r := range slices.Concat(e.Book.Rules, e.Book.Doses, e.Book.Advices) {
 		r.prepare()
 	}
-	e.judged, e.judgements = e.Book.judgedRules(), &sync.Pool{}
+	e.judged, e.judgements, e.withheld = e.Book.judgedRules(), &sync.Pool{}, new(atomic.Uint64)
 	list := make([]compile.Rule, len(e.judged))
 	for i, r := range e.judged {
 		r.place = i

@@ -150,7 +150,11 @@ func (j *Judgement) oneByOne(d *catalog.Drill, side int) Verdict {
 // SecondLook judges a side of a drill once more on its own, through the closures and without the index, and says
 // whether it comes out no worse: a fault of the index can hide a drill, never open one.
 func (j *Judgement) SecondLook(d *catalog.Drill, side int) bool {
-	return Together(j.Verdict(d, side), j.oneByOne(d, side)) == j.Verdict(d, side)
+	if first := j.Verdict(d, side); Together(first, j.oneByOne(d, side)) == first {
+		return true
+	}
+	j.Edition.withheld.Add(1)
+	return false
 }
 
 // Left yields the places of the drills that aren't barred on both sides, in no order that means anything.

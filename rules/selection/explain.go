@@ -11,7 +11,7 @@ import (
 
 // Explain answers: why (not) this drill? Errors: *client.Invalid, *UnknownID.
 func Explain(e *rules.Edition, q *client.Request, drillID string) (*ExplainAnswer, error) {
-	a, err := ask(e, q)
+	a, err := ask(e, q, "EXPLAIN", drillID)
 	if err != nil {
 		return nil, err
 	}

@@ -50,8 +50,17 @@ type asked struct {
 	pace    *client.Pace  // set when first asked
 }
 
-// ask checks the request, works out the facts and screens. Every answer starts here.
-func ask(e *rules.Edition, q *client.Request) (*asked, error) {
+// view is how much of the reasons is told.
+func (o Options) view() string {
+	if o.Brief {
+		return "BASIC"
+	}
+	return "REASONS"
+}
+
+// ask checks the request, works out the facts and screens. Every answer starts here. The question is what is asked of
+// the client beyond the request: the method first, then what tells two of its questions apart.
+func ask(e *rules.Edition, q *client.Request, question ...string) (*asked, error) {
 	if err := client.Check(e.Frame, q); err != nil {
 		return nil, err
 	}
@@ -69,7 +78,7 @@ func ask(e *rules.Edition, q *client.Request) (*asked, error) {
 	a.head.Cautions = slices.CompactFunc(a.head.Cautions, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words })
 	a.head.Notes = a.notes()
 	a.presumed()
-	a.head.Receipt = Receipt{RequestDigest: q.Digest(), Revision: e.Revision, Engine: rules.EngineVersion}
+	a.head.Receipt = Receipt{RequestDigest: q.Digest(question...), Revision: e.Revision, Engine: rules.EngineVersion}
 	return a, nil
 }
 

@@ -14,7 +14,7 @@ import (
 // Select builds today's session by a plan; an empty id takes the plan that serves the first sore region, or the one
 // for everyone. Errors: *client.Invalid, *UnknownID.
 func Select(e *rules.Edition, q *client.Request, planID string, opts Options) (*SelectAnswer, error) {
-	a, err := ask(e, q)
+	a, err := ask(e, q, "SELECT", planID, opts.view())
 	if err != nil {
 		return nil, err
 	}

@@ -3,6 +3,7 @@ package selection
 import (
 	"cmp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"drillwright/catalog"
@@ -12,7 +13,7 @@ import (
 
 // Substitute answers: this lift hurts, what instead? Errors: *client.Invalid, *UnknownID.
 func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteAnswer, error) {
-	a, err := ask(e, q)
+	a, err := ask(e, q, "SUBSTITUTE", strconv.Itoa(opts.Limit), opts.view())
 	if err != nil {
 		return nil, err
 	}
