@@ -125,6 +125,12 @@ func safeSession(t *testing.T, sound, faulty *rules.Edition, q *client.Request, 
 	for i, d := range a.Drills {
 		require.Equal(t, rules.Open, verdictOf(t, sound, q, d.Drill.ID, d.Sides), "%s in %s", d.Drill.ID, plan)
 		require.Equal(t, d.Drill, short.Drills[i].Drill)
+		require.Equal(t, d.Backups, short.Drills[i].Backups)
+		for _, b := range d.Backups {
+			explained, err := selection.Explain(sound, q, b.ID)
+			require.NoError(t, err)
+			require.Equal(t, string(rules.Open), explained.Verdict, "%s as a backup in %s", b.ID, plan)
+		}
 	}
 	return a
 }

@@ -139,7 +139,7 @@ func (a *asked) sessionDrill(j *rules.Judgement, p place, u *choice, s *session,
 	for _, other := range p.candidates {
 		taken := slices.ContainsFunc(s.best, func(b *choice) bool { return b == other })
 		sameStation := other.drill.Station == u.drill.Station || slices.ContainsFunc(d.Backups, func(b Backup) bool { return b.Station == a.e.Frame.Vocabulary.Name("station", other.drill.Station) })
-		if !taken && !sameStation && len(d.Backups) < 2 {
+		if !taken && !sameStation && len(d.Backups) < 2 && a.second(j, &other.unit) {
 			d.Backups = append(d.Backups, Backup{other.drill.ID, other.drill.Name, a.e.Frame.Vocabulary.Name("station", other.drill.Station), other.points})
 		}
 	}
