@@ -1,6 +1,8 @@
 package selection
 
 import (
+	"slices"
+
 	"drillwright/rules"
 	"drillwright/rules/client"
 )
@@ -21,7 +23,7 @@ func FirstLook(e *rules.Edition, q *client.Request) ([]string, error) {
 	defer j.Done()
 	of := a.lifted(lift, provokers)
 	var out []string
-	for _, r := range a.ranked(j, of) {
+	for _, r := range slices.Sorted(slices.Values(a.ranked(j, of))) {
 		d, w := e.Catalogue.Drills[uint32(r)], worth{}
 		if a.weigh(j, d.Index, of, &w); a.ready(j, &unit{drill: d, standing: w.standing}) {
 			out = append(out, d.ID)
