@@ -2,6 +2,7 @@ package rules
 
 import (
 	"slices"
+	"strings"
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
@@ -86,6 +87,7 @@ type Rule struct {
 	oneRow     bool               // only the working side of a drill counts
 	ofClient   bool               // its texts say nothing of the drill
 	told       [][]*condition.Ref // see tells
+	constant   *Reason            // of what is always there and always says the same
 }
 
 // prepare works out what judging asks of a rule again and again. The rule was read without a mistake.
@@ -94,6 +96,9 @@ func (r *Rule) prepare() {
 	r.conditions, r.kit = readsConditions(r.When), readsKit(r.When)
 	r.sided = r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
 	r.gate, r.told = r.When.WithoutDrill(), r.tells()
+	if r.Effect == Advise && r.When.Op == condition.Always && r.Because.whole != "" {
+		r.constant = &Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Source: r.Source.Text(), Standing: Holds, Words: r.Because.whole}
+	}
 	r.ofClient = !r.Because.reads(condition.OfDrill) && (r.Untested == nil || !r.Untested.reads(condition.OfDrill))
 }
 

@@ -75,6 +75,9 @@ func (s said) find(r *Rule, rd *condition.Reading, sure bool) (Reason, bool) {
 
 // reasonsOn renders a rule on one reading, a reason for each member.
 func (e *Edition) reasonsOn(out []Reason, r *Rule, rd *condition.Reading, before *said) []Reason {
+	if r.constant != nil {
+		return append(out, *r.constant)
+	}
 	for member := range r.members(rd) {
 		rd.Only = member
 		sure := rd.Eval(r.When).Sure

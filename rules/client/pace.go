@@ -27,17 +27,15 @@ func (f *Facts) NewPace() *Pace {
 			}
 		}
 	}
-	motions := f.Frame.Vocabulary.Motions
-	region := func(i int) int { return f.Frame.Vocabulary.Place("region", motions[i].Region) }
 	for i := range at.motions {
-		short(region(i), at.motions[i].gapStrength, gaps.StrengthPercent)
+		short(at.motions[i].region, at.motions[i].gapStrength, gaps.StrengthPercent)
 	}
 	for i := range at.motions {
-		short(region(i), at.motions[i].gapHold, gaps.HoldPercent)
+		short(at.motions[i].region, at.motions[i].gapHold, gaps.HoldPercent)
 	}
 	for i := range at.motions {
 		if at.motions[i].hasRange {
-			short(region(i), at.motions[i].gapRange, gaps.RangeDeg)
+			short(at.motions[i].region, at.motions[i].gapRange, gaps.RangeDeg)
 		}
 	}
 	return p

@@ -11,7 +11,9 @@ func (f *Frame) numberPaths() {
 	t, v := &Table{byName: map[string]int{}}, f.Vocabulary
 	f.Table, f.at.person = t, t.person(v)
 	for i := range v.Motions {
-		f.at.motions = append(f.at.motions, t.motion(&v.Motions[i]))
+		m := t.motion(&v.Motions[i])
+		m.region = v.Place("region", v.Motions[i].Region)
+		f.at.motions = append(f.at.motions, m)
 	}
 	for _, r := range v.Regions {
 		f.at.regions = append(f.at.regions, t.region(r, f.Ladder(r.ID)))

@@ -30,6 +30,7 @@ type personAt struct {
 
 // motionAt has nothing but strength and holds for a motion that has no range.
 type motionAt struct {
+	region                                      int // its place
 	hasRange                                    bool
 	strength, hold, gapStrength, gapHold        numberAt
 	active, passive, margin, gapRange           numberAt

@@ -64,6 +64,9 @@ func (a *asked) loadMayFall(d *catalog.Drill) bool {
 // clearedKg is the least load that a clinician's limits allow in the regions the drill loads.
 func (a *asked) clearedKg(d *catalog.Drill, side int) float64 {
 	most := math.Inf(1)
+	if len(a.q.Profile.Clearances) == 0 {
+		return most
+	}
 	for _, load := range d.Rows[0].Regions {
 		if limit := a.facts.Number("client.limit.load_kg."+load.Region, side); limit.Known() {
 			most = min(most, limit.Lo)
