@@ -4,7 +4,7 @@
 // A condition is three-valued: it holds, it doesn't, or what was measured can't tell. What loosens needs
 // "sure", what tightens needs only "possible". The package knows no wire, no database and no clock.
 //
-// Read in this order: source.go (texts), dialect.go, unroll.go, resolve.go and check.go (the four passes),
+// Read in this order: read.go (files), source.go (texts), dialect.go, unroll.go, resolve.go and check.go (the four passes),
 // tree.go (what they make), twin.go and plain.go (judging), judge.go (what comes out), reasons.go (words).
 package rules
 
