@@ -66,6 +66,9 @@ func (a *alone) shut(r *Rule, side int) bool {
 	if r.gate == nil {
 		return false
 	}
+	if !r.sided {
+		side = 0
+	}
 	gate := &a.gates[2*r.place+side]
 	if *gate == 0 {
 		*gate = 1

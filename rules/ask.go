@@ -66,7 +66,7 @@ type Raised struct {
 
 // Raise holds refer or advice rules against a client. Rules that read no side are raised once.
 func (e *Edition) Raise(list []*Rule, effect Effect, f *client.Facts) []Raised {
-	out := make([]Raised, 0, 16)
+	var out []Raised
 	readings := [2]condition.Reading{condition.Read(f, 0, e.noLift, e.noLift), condition.Read(f, 1, e.noLift, e.noLift)}
 	for _, r := range list {
 		if r.Effect != effect {
@@ -110,8 +110,7 @@ func (e *Edition) ClassHolds(r *Rule, d *catalog.Drill) bool {
 	return false
 }
 
-// CouldHold is whether a rule could hold for a drill on a side if the facts were these instead: the trial of a
-// measure.
+// CouldHold is whether a rule could hold for a drill on a side if the facts were these, as they are now.
 func (j *Judgement) CouldHold(r *Rule, d *catalog.Drill, side int, f *client.Facts) bool {
 	j.alone.on(d, side)
 	return j.alone.couldHold(r, f)

@@ -3,6 +3,7 @@ package rules
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
@@ -27,6 +28,9 @@ type drillTable struct {
 	paths                 []drillPath
 	byName                map[string]int
 	numbers, bools, words int
+
+	numbered sync.Once
+	refs     map[string]*condition.Ref // see refsOf
 }
 
 func (t *drillTable) add(p drillPath) {
@@ -231,8 +235,24 @@ type Row struct {
 	Set  [][]string
 }
 
-func (t *drillTable) row(d *catalog.Drill, r *catalog.Row) *condition.Row {
-	out := &condition.Row{Num: make([]float64, t.numbers), Bool: make([]bool, t.bools), Set: make([][]string, t.words)}
+// rows packs every row of every drill, and the row of no lift.
+func (t *drillTable) rows(drills []*catalog.Drill) (all [][]*condition.Row, noLift *condition.Row) {
+	packer, tags := condition.NewPacker(t.numbers, t.bools, t.words), t.nothing()
+	for _, d := range drills {
+		rows := make([]*condition.Row, len(d.Rows))
+		for i := range d.Rows {
+			t.read(&tags, d, &d.Rows[i])
+			rows[i] = packer.Add(tags)
+		}
+		all = append(all, rows)
+	}
+	noLift = packer.Add(t.nothing())
+	packer.Done()
+	return all, noLift
+}
+
+// read sets the tags to those of a row.
+func (t *drillTable) read(out *condition.Tags, d *catalog.Drill, r *catalog.Row) {
 	for _, p := range t.paths {
 		switch p.Kind {
 		case client.Number:
@@ -243,12 +263,11 @@ func (t *drillTable) row(d *catalog.Drill, r *catalog.Row) *condition.Row {
 			out.Set[p.Slot] = p.words(d, r)
 		}
 	}
-	return out
 }
 
 // nothing is the row of a lift that isn't there: no number stated, nothing true, no word.
-func (t *drillTable) nothing() *condition.Row {
-	out := &condition.Row{Num: make([]float64, t.numbers), Bool: make([]bool, t.bools), Set: make([][]string, t.words)}
+func (t *drillTable) nothing() condition.Tags {
+	out := condition.Tags{Num: make([]float64, t.numbers), Bool: make([]bool, t.bools), Set: make([][]string, t.words)}
 	for i := range out.Num {
 		out.Num[i] = math.NaN()
 	}

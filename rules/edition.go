@@ -12,6 +12,7 @@ import (
 	"embed"
 	"slices"
 	"sync"
+	"sync/atomic"
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
@@ -23,7 +24,7 @@ import (
 var embedded embed.FS
 
 // EngineVersion is part of every receipt: it changes when the same edition and request may give other bytes.
-const EngineVersion = "1"
+const EngineVersion = "2"
 
 // Edition is one published whole, compiled: vocabulary, catalogue, ladders, rules, doses, plans. It is
 // immutable and safe for use by many goroutines.
@@ -41,8 +42,9 @@ type Edition struct {
 	judged     []*Rule // in the order of the program
 	program    *compile.Program
 	relevant   *relevant
-	judgements *sync.Pool  // of *Judgement
-	plain      *plainJudge // set on an edition that is judged the plain way
+	judgements *sync.Pool     // of *Judgement
+	withheld   *atomic.Uint64 // see Withheld
+	plain      *plainJudge    // set on an edition that is judged the plain way
 
 	// What Redraft reads over: the files, whether the catalogue came from elsewhere, and what the texts came to.
 	files []document
@@ -64,12 +66,12 @@ func (e *Edition) compile(before *Edition) *Edition {
 	if before != nil {
 		e.rows, e.noLift, program = before.rows, before.noLift, before.program
 	} else {
-		e.number()
+		e.rows, e.noLift = e.tags.rows(e.Catalogue.Drills)
 	}
 	for _, r := range slices.Concat(e.Book.Rules, e.Book.Doses, e.Book.Advices) {
 		r.prepare()
 	}
-	e.judged, e.judgements = e.Book.judgedRules(), &sync.Pool{}
+	e.judged, e.judgements, e.withheld = e.Book.judgedRules(), &sync.Pool{}, new(atomic.Uint64)
 	list := make([]compile.Rule, len(e.judged))
 	for i, r := range e.judged {
 		r.place = i
@@ -77,18 +79,6 @@ func (e *Edition) compile(before *Edition) *Edition {
 	}
 	e.program, e.relevant = compile.New(e.rows, list, program), e.newRelevant()
 	return e
-}
-
-// number numbers the tags of every drill.
-func (e *Edition) number() {
-	for _, d := range e.Catalogue.Drills {
-		var rows []*condition.Row
-		for i := range d.Rows {
-			rows = append(rows, e.tags.row(d, &d.Rows[i]))
-		}
-		e.rows = append(e.rows, rows)
-	}
-	e.noLift = e.tags.nothing()
 }
 
 // effects that judging all drills works out; the others are asked of single drills.

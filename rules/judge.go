@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"iter"
+
 	"drillwright/catalog"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
@@ -148,7 +150,25 @@ func (j *Judgement) oneByOne(d *catalog.Drill, side int) Verdict {
 // SecondLook judges a side of a drill once more on its own, through the closures and without the index, and says
 // whether it comes out no worse: a fault of the index can hide a drill, never open one.
 func (j *Judgement) SecondLook(d *catalog.Drill, side int) bool {
-	return Together(j.Verdict(d, side), j.oneByOne(d, side)) == j.Verdict(d, side)
+	if first := j.Verdict(d, side); Together(first, j.oneByOne(d, side)) == first {
+		return true
+	}
+	j.Edition.withheld.Add(1)
+	return false
+}
+
+// Left yields the places of the drills that aren't barred on both sides, in no order that means anything.
+func (j *Judgement) Left() iter.Seq[int] {
+	if j.verdicts != nil {
+		return j.verdicts.Left
+	}
+	return func(yield func(int) bool) {
+		for i := range j.Edition.Catalogue.Drills {
+			if (j.VerdictAt(i, 0) != NotToday || j.VerdictAt(i, 1) != NotToday) && !yield(i) {
+				return
+			}
+		}
+	}
 }
 
 // Together is the verdict on a drill that works both sides: barred if either is, test first if either is.

@@ -100,22 +100,24 @@ func (r *resolver) names() []string {
 	return names
 }
 
-func (s scope) lookup(name string) *condition.Ref {
-	if p := s.frame.Table.Path(name); p != nil {
-		return &condition.Ref{Root: condition.OfFacts, Name: name, Kind: p.Kind, Slot: p.Slot, Path: p, Index: s.frame.Table.Index(p), Region: rungRegion(name, "client.rung.")}
-	}
-	if name == "dose.seconds" {
-		return &condition.Ref{Root: condition.OfDose, Name: name, Kind: client.Number}
-	}
-	for root, as := range map[string]condition.Root{"drill.": condition.OfDrill, "lift.": condition.OfLift} {
-		if rest, ok := strings.CutPrefix(name, root); ok {
-			if i, ok := s.drill.byName[rest]; ok {
-				p := s.drill.paths[i]
-				return &condition.Ref{Root: as, Name: name, Kind: p.Kind, Slot: p.Slot, Region: p.Region, Vocab: p.Vocab}
+// lookup finds the path of a name; nil when there is none.
+func (s scope) lookup(name string) *condition.Ref { return s.drill.refsOf(s.frame)[name] }
+
+// refsOf are all paths by name. Every condition that reads one shares it.
+func (t *drillTable) refsOf(frame *client.Frame) map[string]*condition.Ref {
+	t.numbered.Do(func() {
+		t.refs = map[string]*condition.Ref{"dose.seconds": {Root: condition.OfDose, Name: "dose.seconds", Kind: client.Number}}
+		for i := range frame.Table.Paths {
+			p := &frame.Table.Paths[i]
+			t.refs[p.Name] = &condition.Ref{Root: condition.OfFacts, Name: p.Name, Kind: p.Kind, Slot: p.Slot, Path: p, Index: i, Region: rungRegion(p.Name, "client.rung.")}
+		}
+		for root, as := range map[string]condition.Root{"drill.": condition.OfDrill, "lift.": condition.OfLift} {
+			for _, p := range t.paths {
+				t.refs[root+p.Name] = &condition.Ref{Root: as, Name: root + p.Name, Kind: p.Kind, Slot: p.Slot, Region: p.Region, Vocab: p.Vocab}
 			}
 		}
-	}
-	return nil
+	})
+	return t.refs
 }
 
 func rungRegion(name, prefix string) string {

@@ -58,14 +58,15 @@ type plainRun struct {
 	machine         vm.VM
 	told, uncovered [2]*condition.Ends // uncovered: nil when no clearance covers anything
 	had             map[*Rule][]Held   // by drill*2+side
+	spread          map[*condition.Row]condition.Tags
 }
 
 // asked marks what had holds already.
 const asked Held = 1 << 7
 
 func (p *plainJudge) begin(f, uncovered *client.Facts, lift *catalog.Drill) *plainRun {
-	run := &plainRun{plainJudge: p, had: map[*Rule][]Held{}}
-	row := p.edition.liftRow(lift)
+	run := &plainRun{plainJudge: p, had: map[*Rule][]Held{}, spread: map[*condition.Row]condition.Tags{}}
+	row := p.edition.liftRow(lift).Tags()
 	for side := range 2 {
 		run.told[side] = condition.EndsOf(f, side).Lift(row)
 		if uncovered != nil {
@@ -93,7 +94,7 @@ func (p *plainRun) holds(r *Rule, d *catalog.Drill, side int) Held {
 	programs.once.Do(func() { programs.write(r) })
 	h := Held(0)
 	for i, row := range p.rowsOf(r, d) {
-		ends := p.told[side^i].Drill(row)
+		ends := p.told[side^i].Drill(p.tags(row))
 		if !p.run(programs.possible, ends) {
 			continue
 		}
@@ -113,7 +114,7 @@ func (p *plainRun) holds(r *Rule, d *catalog.Drill, side int) Held {
 
 func (p *plainRun) holdsUncovered(programs *rulePrograms, r *Rule, d *catalog.Drill, side int) bool {
 	for i, row := range p.rowsOf(r, d) {
-		if p.run(programs.possible, p.uncovered[side^i].Drill(row)) {
+		if p.run(programs.possible, p.uncovered[side^i].Drill(p.tags(row))) {
 			return true
 		}
 	}
@@ -125,6 +126,16 @@ func (p *plainRun) rowsOf(r *Rule, d *catalog.Drill) []*condition.Row {
 		return rows
 	}
 	return p.edition.rows[d.Index][:1]
+}
+
+// tags are a row as the programs read it.
+func (p *plainRun) tags(row *condition.Row) condition.Tags {
+	t, ok := p.spread[row]
+	if !ok {
+		t = row.Tags()
+		p.spread[row] = t
+	}
+	return t
 }
 
 // run runs one program. The dialect has nothing that can fault; should one fault all the same, that is a fault of

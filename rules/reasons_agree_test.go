@@ -24,7 +24,7 @@ func TestReasonsAgree(t *testing.T) {
 		defer j.Done()
 		ends := [2]*condition.Ends{}
 		for side := range ends {
-			ends[side] = condition.EndsOf(f, side).Lift(w.liftRow(lift))
+			ends[side] = condition.EndsOf(f, side).Lift(w.liftRow(lift).Tags())
 		}
 		oracle := memberOracle{w, ends}
 		w.truths.Each(f, uncovered(f), w.liftRow(lift), func(i int, truth *compile.Truth) {
@@ -56,7 +56,7 @@ func (o memberOracle) reasons(r *Rule, d *catalog.Drill, side int) []string {
 	}
 	var out []string
 	for i, row := range rows {
-		ends := o.ends[side^i].Drill(row)
+		ends := o.ends[side^i].Drill(row.Tags())
 		if !o.can(r.When, ends) {
 			continue
 		}

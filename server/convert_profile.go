@@ -59,14 +59,29 @@ func (r *dayReader) health(p *v1.Profile, out *client.Profile) {
 }
 
 func (r *dayReader) measures(field string, m map[string]*v1.SidedMeasure) []client.Measure {
-	var out []client.Measure
+	if len(m) == 0 {
+		return nil
+	}
+	out := make([]client.Measure, 0, 2*len(m))
 	for _, of := range keys(m) {
-		eachSide(m[of].GetLeft(), m[of].GetRight(), m[of].GetMidline(), func(key string, s client.Side, x *v1.Measure) {
-			out = append(out, client.Measure{Of: of, Side: s, Value: fold(x.GetValue()), By: word(x.GetBy()), Position: x.GetPosition(),
-				Day: r.day(x.GetDate(), "profile.%s[%q]%s.date", field, of, key)})
+		sides := m[of]
+		eachSide(sides.GetLeft(), sides.GetRight(), sides.GetMidline(), func(key string, s client.Side, x *v1.Measure) {
+			day, known := r.same(x.GetDate())
+			if !known {
+				day = r.day(x.GetDate(), "profile.%s[%q]%s.date", field, of, key)
+			}
+			out = append(out, client.Measure{Of: of, Side: s, Value: fold(x.GetValue()), By: by(x.GetBy()), Position: x.GetPosition(), Day: day})
 		})
 	}
 	return out
+}
+
+// by is word for who measured, which a profile says a hundred times.
+func by(who v1.MeasuredBy) string {
+	if who == v1.MeasuredBy_MEASURED_BY_UNSPECIFIED {
+		return ""
+	}
+	return v1.MeasuredBy_name[int32(who)]
 }
 
 func painfulArcs(m map[string]*v1.SidedArc) []client.PainfulArc {
@@ -157,7 +172,11 @@ func eachSide[T any](left, right, midline *T, do func(key string, s client.Side,
 	}
 }
 
-func keys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
+func keys[V any](m map[string]V) []string {
+	list := slices.AppendSeq(make([]string, 0, len(m)), maps.Keys(m))
+	slices.Sort(list)
+	return list
+}
 
 // word is the name of an enum's value; the zero value is no word.
 func word[E interface {

@@ -63,7 +63,7 @@ func newMetrics(on bool, live func() *served) (*metrics, error) {
 }
 
 func (m *metrics) instruments(meter metric.Meter, live func() *served) error {
-	var faults [5]error
+	var faults [6]error
 	// The name and the attributes are OpenTelemetry's (semantic conventions 1.43), its bounds are not: most calls end
 	// far below the least of them.
 	m.calls, faults[0] = meter.Float64Histogram("rpc.server.call.duration", metric.WithUnit("s"),
@@ -80,6 +80,14 @@ func (m *metrics) instruments(meter metric.Meter, live func() *served) error {
 		metric.WithInt64Callback(func(_ context.Context, o metric.Int64Observer) error {
 			if e := live(); e != nil {
 				o.Observe(1, metric.WithAttributes(attribute.String("revision", e.Revision), attribute.String("engine", rules.EngineVersion)))
+			}
+			return nil
+		}))
+	_, faults[5] = meter.Int64ObservableCounter("drillwright.second_look.withheld", metric.WithUnit("{side}"),
+		metric.WithDescription("Sides of drills that the revision served would have let through and the second look held back: a fault of its index. From 0 for each revision."),
+		metric.WithInt64Callback(func(_ context.Context, o metric.Int64Observer) error {
+			if e := live(); e != nil {
+				o.Observe(int64(e.Withheld()))
 			}
 			return nil
 		}))

@@ -65,7 +65,18 @@ func convertRequest(m asking) (*client.Request, []client.Violation) {
 }
 
 // dayReader reads days and notes those that aren't in the calendar.
-type dayReader struct{ list []client.Violation }
+type dayReader struct {
+	list []client.Violation
+	last struct {
+		text string
+		day  client.Day
+	}
+}
+
+// same is the day that was read last, when the text is the same: most measures of a profile are of one day.
+func (r *dayReader) same(text string) (client.Day, bool) {
+	return r.last.day, text != "" && text == r.last.text
+}
 
 // day reads one; path and its arguments name the field.
 func (r *dayReader) day(text, path string, args ...any) client.Day {
@@ -73,7 +84,9 @@ func (r *dayReader) day(text, path string, args ...any) client.Day {
 		return 0
 	}
 	d, err := client.ParseDay(text)
-	if err != nil {
+	if err == nil {
+		r.last.text, r.last.day = text, d
+	} else {
 		r.list = append(r.list, client.Violation{Field: fmt.Sprintf(path, args...), Message: fmt.Sprintf("%q is not a day", text), Suggestion: "write YYYY-MM-DD"})
 	}
 	return d

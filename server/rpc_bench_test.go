@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net"
 	"os"
+	"runtime/debug"
 	"syscall"
 	"testing"
 	"time"
@@ -87,6 +88,7 @@ func dial(b *testing.B, s *Server, selection v1.SelectionServiceServer) v1.Selec
 // BenchmarkRPC measures whole calls over loopback, client and server in this process, against the same calls answered
 // by a prebuilt copy of the very same response.
 func BenchmarkRPC(b *testing.B) {
+	defer debug.SetGCPercent(debug.SetGCPercent(HeapGrowth)) // as serve runs
 	e, err := rules.Embedded()
 	require.NoError(b, err)
 	s, err := New(Config{Edition: e})

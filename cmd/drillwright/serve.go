@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"log/slog"
 	"net"
+	"os"
+	"runtime/debug"
 
 	"github.com/spf13/cobra"
 
@@ -97,6 +99,9 @@ func (f *serving) serve(cmd *cobra.Command, sh *shell) error {
 	s, err := server.New(config)
 	if err != nil {
 		return fmt.Errorf("start: %w", err)
+	}
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(server.HeapGrowth)
 	}
 	fmt.Fprint(sh.out, told)
 	return s.Serve(cmd.Context(), listener)

@@ -36,6 +36,29 @@ func Unknown(fr *Frame) *Facts {
 	return f
 }
 
+// blank are the facts of a client who told nothing, for a request: from those given back, if there are any.
+func (fr *Frame) blank(q *Request) *Facts {
+	if f, ok := fr.spare.Get().(*Facts); ok {
+		f.Request = q
+		return f
+	}
+	return fr.untold.facts(fr, q)
+}
+
+// Done gives facts that Derive made back to their frame; neither they nor what With made of them is used afterwards.
+// Nothing of the client is kept.
+func (f *Facts) Done() {
+	b := &f.Frame.untold
+	for side := range 2 {
+		copy(f.Num[side], b.numbers[side*len(f.Num[side]):])
+		copy(f.Bool[side], b.truths[side*len(f.Bool[side]):])
+		copy(f.Set[side], b.sets[side*len(f.Set[side]):])
+		copy(f.Status[side], b.status[side*len(f.Status[side]):])
+	}
+	f.Request, f.Presumptions, f.Covered = nil, f.Presumptions[:0], [2][]string{}
+	f.Frame.spare.Put(f)
+}
+
 // facts is a copy of the board for a request.
 func (b *board) facts(fr *Frame, q *Request) *Facts {
 	return &Facts{Frame: fr, Request: q, Num: halves(slices.Clone(b.numbers)), Bool: halves(slices.Clone(b.truths)),

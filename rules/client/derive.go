@@ -5,7 +5,7 @@ import "slices"
 // Derive works out the facts of a request that has been checked. What the lift adds (request.allowed) is set
 // by Allow, since it depends on the catalogue's tags of the lift.
 func Derive(fr *Frame, q *Request) *Facts {
-	d := deriver{Facts: fr.untold.facts(fr, q), p: q.Profile}
+	d := deriver{Facts: fr.blank(q), p: q.Profile}
 	d.words = make([]string, 0, wordsOf(fr, q))
 	d.gather()
 	d.complaints()

@@ -6,17 +6,17 @@ import (
 	"hash"
 )
 
-// Digest is SHA-256 over our own canonical form of the request, its first half in hex. Lists count in their order; a
-// nil list is an empty one.
-func (q *Request) Digest() string {
+// Digest is SHA-256 over our own canonical form of what was asked, its first half in hex: the question, which is
+// whatever of it the request doesn't hold, and the request. Lists count in their order; a nil list is an empty one.
+func (q *Request) Digest(question ...string) string {
 	var room [1 << 10]byte
 	c := canonical{asOf: q.AsOf, sum: sha256.New()}
-	c.sum.Write(c.request(room[:0], q))
+	c.sum.Write(c.request(appendTexts(room[:0], question), q))
 	return hex.EncodeToString(c.sum.Sum(room[:0])[:16])
 }
 
-// canonical writes every field in the order in which its type declares it, but for the day of the request, which
-// comes first. Nothing names a field, so each value tells where it ends: texts and lists begin with their length, and
+// canonical writes every field in the order in which its type declares it, but for the question and the day of the
+// request, which come first. Nothing names a field, so each value tells where it ends: texts and lists begin with their length, and
 // what may be absent with 0 or 1.
 type canonical struct {
 	asOf Day

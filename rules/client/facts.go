@@ -115,6 +115,23 @@ func (f *Facts) With(name string, side int, v float64) *Facts {
 	return &c
 }
 
+// Try runs something while one number is measured as v on a side, and then puts back what was there.
+func (f *Facts) Try(path *Path, side int, v float64, do func()) {
+	place := f.Frame.Table.byName[path.Name]
+	var numbers [2]Span
+	var status [2]Status
+	for s := range 2 {
+		numbers[s], status[s] = f.Num[s][path.Slot], f.Status[s][place]
+		if s == side || !path.Sided {
+			f.Num[s][path.Slot], f.Status[s][place] = Span{v, v}, Measured
+		}
+	}
+	do()
+	for s := range 2 {
+		f.Num[s][path.Slot], f.Status[s][place] = numbers[s], status[s]
+	}
+}
+
 // Allow sets the highest grade of a stressor that a substitute may have on a side.
 func (f *Facts) Allow(stressor string, side int, grade int) {
 	f.value(f.Frame.at.allowed[f.Frame.ids.stressors.place(stressor)], side, float64(grade))

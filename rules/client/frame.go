@@ -3,6 +3,7 @@ package client
 import (
 	"slices"
 	"strings"
+	"sync"
 
 	"drillwright/catalog"
 )
@@ -164,6 +165,7 @@ type Frame struct {
 	rungs  []entries // by ladder
 	limits []Span    // by slot of a number
 	untold board
+	spare  sync.Pool // of *Facts, as blank as untold
 }
 
 // NewFrame numbers the paths. The ladders, lists and measures have been checked by their reader, or are about to be

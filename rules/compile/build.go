@@ -34,7 +34,7 @@ type Program struct {
 	bars    []int32 // places in rules
 	favours []int32
 
-	statics map[string]set
+	statics map[digest]set
 	numbers map[string]*numberIndex
 	tags    map[string]*wordIndex
 	scalars int // how many
@@ -44,7 +44,7 @@ type Program struct {
 type builder struct {
 	layout  *layout
 	before  *Program // on the same catalogue; nil when there is none
-	statics map[string]set
+	statics map[digest]set
 	numbers map[string]*numberIndex
 	tags    map[string]*wordIndex
 	scalars map[string]*scalar
@@ -56,7 +56,7 @@ type builder struct {
 // New compiles rules for a catalogue, given as the rows of each drill. before, if there is one, was compiled for the
 // same rows under the same numbering: what it worked out of drills alone is used again.
 func New(rows [][]*condition.Row, list []Rule, before *Program) *Program {
-	b := &builder{before: before, statics: map[string]set{}, numbers: map[string]*numberIndex{}, tags: map[string]*wordIndex{}, scalars: map[string]*scalar{}}
+	b := &builder{before: before, statics: map[digest]set{}, numbers: map[string]*numberIndex{}, tags: map[string]*wordIndex{}, scalars: map[string]*scalar{}}
 	if before != nil {
 		b.layout = before.layout
 	} else {

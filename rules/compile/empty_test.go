@@ -13,7 +13,7 @@ import (
 func TestOverNothing(t *testing.T) {
 	all := (&condition.Node{Op: condition.And, Domain: "stressors"}).Seal()
 	some := (&condition.Node{Op: condition.Or, Domain: "stressors"}).Seal()
-	rows := [][]*condition.Row{{{}}, {{}}}
+	rows := [][]*condition.Row{{condition.Pack(condition.Tags{})}, {condition.Pack(condition.Tags{})}}
 	p := New(rows, []Rule{{When: all, Effect: Others}, {When: some, Effect: Others}}, nil)
 	p.NewTruths().Each(factsOf(client.Span{}), nil, nil, func(rule int, truth *Truth) {
 		require.Equal(t, rule == 0, truth.Possible(1, 0))

@@ -52,9 +52,9 @@ func (s *step) parts(out []Part) []Part {
 	case number:
 		part = Part{Form: Indexed, Rows: len(s.number.index.values), Sided: s.number.sided}
 	case words:
-		part = Part{Form: Indexed, Rows: len(s.words.index.rows), Sided: s.words.sided}
+		part = Part{Form: Indexed, Rows: len(s.words.index.common), Sided: s.words.sided}
 	case list:
-		part = Part{Form: Indexed, Rows: len(s.list.index.rows), Sided: s.list.sided}
+		part = Part{Form: Indexed, Rows: len(s.list.index.common), Sided: s.list.sided}
 	default:
 		part = Part{Form: Closure, Sided: joint{atom: s.node}.reach().sided}
 	}

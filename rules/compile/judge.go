@@ -203,6 +203,18 @@ func (v *Verdicts) favour(r *rule) {
 // Barred is whether a drill is barred on a side.
 func (v *Verdicts) Barred(drill, side int) bool { return v.barred[side].has(int(v.place[drill])) }
 
+// Left yields the drills that aren't barred on both sides, in no order that means anything.
+func (v *Verdicts) Left(yield func(drill int) bool) {
+	l := v.program.layout
+	for w := range v.barred[0] {
+		for left := l.every[w] &^ (v.barred[0][w] & v.barred[1][w]); left != 0; left &= left - 1 {
+			if !yield(int(l.drill[w<<6+bits.TrailingZeros64(left)])) {
+				return
+			}
+		}
+	}
+}
+
 // Decider is the rule that first barred a drill on a side; it means nothing where none did.
 func (v *Verdicts) Decider(drill, side int) int { return int(v.decided[side][v.place[drill]]) }
 

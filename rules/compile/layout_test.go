@@ -14,9 +14,9 @@ import (
 func someRows(dice *rand.Rand, drills int, two float64) [][]*condition.Row {
 	rows := make([][]*condition.Row, drills)
 	for i := range rows {
-		rows[i] = []*condition.Row{{}}
+		rows[i] = []*condition.Row{condition.Pack(condition.Tags{})}
 		if dice.Float64() < two {
-			rows[i] = append(rows[i], &condition.Row{})
+			rows[i] = append(rows[i], condition.Pack(condition.Tags{}))
 		}
 	}
 	return rows

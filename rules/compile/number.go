@@ -18,9 +18,9 @@ type numberIndex struct {
 	stride int
 }
 
-// mostSets is how many sets an index keeps: every distinct value has its own up to this many; beyond it the rows
-// between two sets are added one by one.
-const mostSets = 128
+// bytesARow is how much an index may take for each row that states its number. In a small catalogue that is a set for
+// every distinct value; in a large one there are fewer, and the rows between two sets are added one by one.
+const bytesARow = 8
 
 // number finds or makes the index of a number over drill alone.
 func (b *builder) number(m *condition.Num) *numberIndex {
@@ -66,7 +66,9 @@ func newNumberIndex(l *layout, m *condition.Num) *numberIndex {
 		}
 	}
 	x.starts = append(x.starts, int32(len(list)))
-	x.stride = (len(x.values) + mostSets - 1) / mostSets
+	x.values, x.starts = slices.Clone(x.values), slices.Clone(x.starts)
+	sets := max(1, len(x.rows)*bytesARow/(l.words*8))
+	x.stride = (len(x.values) + sets - 1) / sets
 	x.fill(l.words)
 	return x
 }

@@ -93,7 +93,7 @@ func (r *request) asked(s *scalar, side int) client.Truth {
 	case factAgainst:
 		return s.cmp.holds(r.numbers[side][s.slot], s.k)
 	case liftAgainst:
-		v := r.lift.Num[s.slot]
+		v := r.lift.Number(int(s.slot))
 		return s.cmp.holds(client.Span{Lo: v, Hi: v}, s.k)
 	case yesNo:
 		return r.yesNos[side][s.slot]

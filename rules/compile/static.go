@@ -1,12 +1,18 @@
 package compile
 
 import (
+	"crypto/sha256"
+
 	"drillwright/rules/condition"
 )
 
+// digest stands for the key of a condition: a book has thousands, and they are long.
+type digest [16]byte
+
 // static answers a condition over drill alone for every row, once.
 func (b *builder) static(n *condition.Node) set {
-	key := n.Key()
+	sum := sha256.Sum256([]byte(n.Key()))
+	key := digest(sum[:16])
 	if s, ok := b.kept(key); ok {
 		return s
 	}
@@ -23,7 +29,7 @@ func (b *builder) static(n *condition.Node) set {
 }
 
 // kept finds a set that was made for this book or, from the same catalogue, for the one before it.
-func (b *builder) kept(key string) (set, bool) {
+func (b *builder) kept(key digest) (set, bool) {
 	if s, ok := b.statics[key]; ok {
 		return s, true
 	}

@@ -5,16 +5,13 @@ import (
 	"drillwright/rules/condition"
 )
 
-// wordIndex has the rows of each word that a tag has somewhere in the catalogue: a set for a common word, a list
-// for a rare one.
+// wordIndex has the rows of each word that a tag has somewhere in the catalogue: a set for a common word, a stretch of
+// one list for a rare one.
 type wordIndex struct {
-	ids  map[string]int32
-	rows []rowsOfWord // by id
-}
-
-type rowsOfWord struct {
-	common set
-	rare   []int32
+	ids    map[string]int32
+	common []set   // by id; nil for a rare word
+	rare   []int32 // rows of the rare words, word by word
+	starts []int32 // of each id in rare; one more ends the last
 }
 
 // words finds or makes the index of a tag.
@@ -32,34 +29,38 @@ func (b *builder) words(ref *condition.Ref) *wordIndex {
 
 func newWordIndex(l *layout, slot int) *wordIndex {
 	x := &wordIndex{ids: map[string]int32{}}
+	var rows [][]int32
 	for at := range l.every.all() {
-		for _, w := range l.rows[at].Set[slot] {
+		for _, w := range l.rows[at].Words(slot) {
 			id, ok := x.ids[w]
 			if !ok {
-				id = int32(len(x.rows))
-				x.ids[w] = id
-				x.rows = append(x.rows, rowsOfWord{})
+				id = int32(len(rows))
+				x.ids[w], rows = id, append(rows, nil)
 			}
-			x.rows[id].rare = append(x.rows[id].rare, int32(at))
+			rows[id] = append(rows[id], int32(at))
 		}
 	}
-	for id := range x.rows {
-		if rows := &x.rows[id]; len(rows.rare) > l.words {
-			rows.common = newSet(l.words)
-			for _, at := range rows.rare {
-				rows.common.add(int(at))
+	x.common, x.starts = make([]set, len(rows)), make([]int32, len(rows)+1)
+	for id, list := range rows {
+		if len(list) > l.words {
+			x.common[id] = newSet(l.words)
+			for _, at := range list {
+				x.common[id].add(int(at))
 			}
-			rows.rare = nil
+		} else {
+			x.rare = append(x.rare, list...)
 		}
+		x.starts[id+1] = int32(len(x.rare))
 	}
 	return x
 }
 
-func (r rowsOfWord) addTo(s set) {
-	if r.common != nil {
-		s.or(r.common)
+// addTo adds the rows of a word to a set.
+func (x *wordIndex) addTo(s set, id int32) {
+	if x.common[id] != nil {
+		s.or(x.common[id])
 	}
-	for _, at := range r.rare {
+	for _, at := range x.rare[x.starts[id]:x.starts[id+1]] {
 		s.add(int(at))
 	}
 }
@@ -122,7 +123,7 @@ func (a *wordAtom) find(r *request, upper bool, t *term) (known bool) {
 		list := r.readings[side].Words(a.in)
 		for _, w := range end(list, upper) {
 			if id, ok := a.index.ids[w]; ok {
-				a.index.rows[id].addTo(found)
+				a.index.addTo(found, int32(id))
 			}
 		}
 		*t = term{plus: found}
@@ -131,7 +132,7 @@ func (a *wordAtom) find(r *request, upper bool, t *term) (known bool) {
 	truths, known := a.truths(r, side)
 	for id, can := range truths {
 		if holds := can&2 != 0 && upper || can&4 != 0; holds != a.every {
-			a.index.rows[id].addTo(found)
+			a.index.addTo(found, int32(id))
 		}
 	}
 	*t = term{plus: found, not: a.every}
@@ -148,7 +149,7 @@ func end(s client.Set, upper bool) []string {
 // truths answers for each word of the tag: 2 when it can satisfy the atom, 4 when it must.
 func (a *wordAtom) truths(r *request, side int) (truths []uint8, known bool) {
 	reading := &r.readings[side]
-	truths = r.forWords(len(a.index.rows))
+	truths = r.forWords(len(a.index.common))
 	if a.in == nil {
 		known = true
 		for w, id := range a.index.ids {
@@ -254,7 +255,7 @@ func (a *listAtom) some(r *request, words []string) set {
 	clear(found)
 	for _, w := range words {
 		if id, ok := a.index.ids[w]; ok {
-			a.index.rows[id].addTo(found)
+			a.index.addTo(found, int32(id))
 		}
 	}
 	return found
@@ -274,7 +275,7 @@ func (a *listAtom) all(r *request, words []string) term {
 		}
 		has := r.spare[1]
 		clear(has)
-		a.index.rows[id].addTo(has)
+		a.index.addTo(has, id)
 		for i := range lacking {
 			lacking[i] |= ^has[i]
 		}

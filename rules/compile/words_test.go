@@ -33,7 +33,7 @@ func wordy(dice *rand.Rand) *layout {
 		if i < wordsOfOneOf {
 			list = append(list, wordOn(100+i))
 		}
-		row := &condition.Row{Set: [][]string{list, list[:min(1, len(list))]}}
+		row := condition.Pack(condition.Tags{Set: [][]string{list, list[:min(1, len(list))]}})
 		rows = append(rows, []*condition.Row{row})
 	}
 	return newLayout(rows)
@@ -45,18 +45,18 @@ func TestWordIndex(t *testing.T) {
 	x := newWordIndex(l, 0)
 	rare, common := 0, 0
 	for word, id := range x.ids {
-		rows := x.rows[id]
-		if rows.common != nil {
+		listed := int(x.starts[id+1] - x.starts[id])
+		if x.common[id] != nil {
 			common++
-			require.Nil(t, rows.rare)
+			require.Zero(t, listed)
 		} else {
 			rare++
-			require.LessOrEqual(t, len(rows.rare), l.words)
+			require.LessOrEqual(t, listed, l.words)
 		}
 		got := newSet(l.words)
-		rows.addTo(got)
+		x.addTo(got, id)
 		for at := range l.every.all() {
-			require.Equal(t, slices.Contains(l.rows[at].Set[0], word), got.has(at), word)
+			require.Equal(t, slices.Contains(l.rows[at].Words(0), word), got.has(at), word)
 		}
 	}
 	require.GreaterOrEqual(t, rare, wordsOfOneOf)
@@ -148,7 +148,7 @@ func wordsHoldAlike(t *testing.T, l *layout, n *condition.Node, told []*client.F
 				truth := reading.Eval(n)
 				want := truth.Sure || run == possible && truth.Possible
 				if want != got.has(at) || truth.Sure != truth.Possible && !r.unsettled {
-					t.Fatalf("%s, with %v of %v: %v, unsettled %v", n.Key(), l.rows[at].Set, f.Set[0], got.has(at), r.unsettled)
+					t.Fatalf("%s, with %v of %v: %v, unsettled %v", n.Key(), l.rows[at].Tags().Set, f.Set[0], got.has(at), r.unsettled)
 				}
 			}
 		}

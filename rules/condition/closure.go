@@ -129,9 +129,9 @@ func (n *Node) is() truthFunc {
 	case OfFacts:
 		return func(r *Reading) client.Truth { return r.truths[slot] }
 	case OfDrill:
-		return func(r *Reading) client.Truth { return told(r.Drill.Bool[slot]) }
+		return func(r *Reading) client.Truth { return told(r.Drill.Yes(slot)) }
 	default:
-		return func(r *Reading) client.Truth { return told(r.Lift.Bool[slot]) }
+		return func(r *Reading) client.Truth { return told(r.Lift.Yes(slot)) }
 	}
 }
 
@@ -150,7 +150,7 @@ func (n *Node) compare() truthFunc {
 	if m := n.L; m.Op == Value && m.Ref.Root == OfDrill {
 		slot := m.Ref.Slot
 		return func(r *Reading) client.Truth {
-			v := r.Drill.Num[slot]
+			v := r.Drill.Number(slot)
 			if v != v {
 				return client.No
 			}
@@ -215,14 +215,14 @@ func (n *Node) within() truthFunc {
 		return func(r *Reading) client.Truth { return member(word, r.sets[slot], all) }
 	case a.Element && b.Ref != nil && b.Ref.Root == OfDrill:
 		slot := b.Ref.Slot
-		return func(r *Reading) client.Truth { return told(slices.Contains(r.Drill.Set[slot], r.element[0])) }
+		return func(r *Reading) client.Truth { return told(slices.Contains(r.Drill.Words(slot), r.element[0])) }
 	case len(a.Literal) == 1 && b.Ref != nil && b.Ref.Root == OfDrill:
 		word, slot := a.Literal[0], b.Ref.Slot
-		return func(r *Reading) client.Truth { return told(slices.Contains(r.Drill.Set[slot], word)) }
+		return func(r *Reading) client.Truth { return told(slices.Contains(r.Drill.Words(slot), word)) }
 	case a.Ref != nil && a.Ref.Root == OfDrill && b.Ref == nil && !b.Element:
 		slot, words := a.Ref.Slot, b.Literal
 		return func(r *Reading) client.Truth {
-			had := r.Drill.Set[slot]
+			had := r.Drill.Words(slot)
 			if len(had) == 1 {
 				return told(slices.Contains(words, had[0]))
 			}

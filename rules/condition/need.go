@@ -24,12 +24,11 @@ const (
 func (n need) met(row *Row) bool {
 	switch n.kind {
 	case aNumber:
-		v := row.Num[n.slot]
-		return v == v
+		return row.States(n.slot)
 	case aWord:
-		return len(row.Set[n.slot]) > 0
+		return len(row.Words(n.slot)) > 0
 	case aYes:
-		return row.Bool[n.slot]
+		return row.Yes(n.slot)
 	}
 	return true
 }

@@ -4,13 +4,6 @@ import (
 	"drillwright/rules/client"
 )
 
-// Row holds the numbered tags of one row of a drill: a number that isn't stated is NaN.
-type Row struct {
-	Num  []float64
-	Bool []bool
-	Set  [][]string
-}
-
 // Reading is what a condition is evaluated on: the facts of one side of the body, the tags of a row of the drill
 // and of the lift. It is for one goroutine.
 type Reading struct {
@@ -51,9 +44,9 @@ func (r *Reading) Number(ref *Ref) client.Span {
 	case OfFacts:
 		return r.numbers[ref.Slot]
 	case OfDrill:
-		v = r.Drill.Num[ref.Slot]
+		v = r.Drill.Number(ref.Slot)
 	case OfLift:
-		v = r.Lift.Num[ref.Slot]
+		v = r.Lift.Number(ref.Slot)
 	case OfDose:
 		v = r.Seconds
 	}
@@ -67,9 +60,9 @@ func (r *Reading) Truth(ref *Ref) client.Truth {
 	case OfFacts:
 		return r.truths[ref.Slot]
 	case OfDrill:
-		t = r.Drill.Bool[ref.Slot]
+		t = r.Drill.Yes(ref.Slot)
 	case OfLift:
-		t = r.Lift.Bool[ref.Slot]
+		t = r.Lift.Yes(ref.Slot)
 	}
 	return client.Truth{Sure: t, Possible: t}
 }
@@ -85,9 +78,9 @@ func (r *Reading) Words(w *Words) client.Set {
 	case w.Ref.Root == OfFacts:
 		return r.sets[w.Ref.Slot]
 	case w.Ref.Root == OfDrill:
-		known = r.Drill.Set[w.Ref.Slot]
+		known = r.Drill.Words(w.Ref.Slot)
 	default:
-		known = r.Lift.Set[w.Ref.Slot]
+		known = r.Lift.Words(w.Ref.Slot)
 	}
 	return client.Set{Sure: known, Possible: known}
 }

@@ -219,13 +219,13 @@ func EndsOf(f *client.Facts, side int) *Ends {
 }
 
 // Lift sets the row of the lift.
-func (e *Ends) Lift(row *Row) *Ends {
-	e.LN, e.LB, e.LS = row.Num, row.Bool, row.Set
+func (e *Ends) Lift(t Tags) *Ends {
+	e.LN, e.LB, e.LS = t.Num, t.Bool, t.Set
 	return e
 }
 
 // Drill sets the row of the drill.
-func (e *Ends) Drill(row *Row) *Ends {
-	e.DN, e.DB, e.DS = row.Num, row.Bool, row.Set
+func (e *Ends) Drill(t Tags) *Ends {
+	e.DN, e.DB, e.DS = t.Num, t.Bool, t.Set
 	return e
 }

@@ -11,10 +11,11 @@ import (
 
 // Explain answers: why (not) this drill? Errors: *client.Invalid, *UnknownID.
 func Explain(e *rules.Edition, q *client.Request, drillID string) (*ExplainAnswer, error) {
-	a, err := ask(e, q)
+	a, err := ask(e, q, "EXPLAIN", drillID)
 	if err != nil {
 		return nil, err
 	}
+	defer a.done()
 	d, err := a.drill(drillID)
 	if err != nil {
 		return nil, err

@@ -42,18 +42,30 @@ type asked struct {
 	e     *rules.Edition
 	q     *client.Request
 	facts *client.Facts
-	gate  gate
-	head  Header
-	sore  catalog.Terms // regions that hurt
-	pace  *client.Pace  // set when first asked
+	// derived are the facts as they were worked out; Select goes on with a copy that knows its minutes.
+	derived *client.Facts
+	gate    gate
+	head    Header
+	sore    catalog.Terms // regions that hurt
+	pace    *client.Pace  // set when first asked
 }
 
-// ask checks the request, works out the facts and screens. Every answer starts here.
-func ask(e *rules.Edition, q *client.Request) (*asked, error) {
+// view is how much of the reasons is told.
+func (o Options) view() string {
+	if o.Brief {
+		return "BASIC"
+	}
+	return "REASONS"
+}
+
+// ask checks the request, works out the facts and screens. Every answer starts here. The question is what is asked of
+// the client beyond the request: the method first, then what tells two of its questions apart.
+func ask(e *rules.Edition, q *client.Request, question ...string) (*asked, error) {
 	if err := client.Check(e.Frame, q); err != nil {
 		return nil, err
 	}
 	a := &asked{e: e, q: q, facts: client.Derive(e.Frame, q)}
+	a.derived = a.facts
 	var sore []string
 	for _, c := range q.Complaints {
 		sore = append(sore, c.Region)
@@ -66,9 +78,12 @@ func ask(e *rules.Edition, q *client.Request) (*asked, error) {
 	a.head.Cautions = slices.CompactFunc(a.head.Cautions, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words })
 	a.head.Notes = a.notes()
 	a.presumed()
-	a.head.Receipt = Receipt{RequestDigest: q.Digest(), Revision: e.Revision, Engine: rules.EngineVersion}
+	a.head.Receipt = Receipt{RequestDigest: q.Digest(question...), Revision: e.Revision, Engine: rules.EngineVersion}
 	return a, nil
 }
+
+// done gives the facts back; the answer holds nothing of them.
+func (a *asked) done() { a.derived.Done() }
 
 // drill finds a drill of the catalogue, or says which are near.
 func (a *asked) drill(id string) (*catalog.Drill, error) {
@@ -117,17 +132,18 @@ func conditionsKnown(f *client.Facts) bool {
 
 // measureNext counts, for each missing measure, the drills that a normal value would open.
 func (a *asked) measureNext(j *rules.Judgement, waits []rules.Wait, most int) []Measurement {
-	trials, opens := map[rules.Measure]*client.Facts{}, map[rules.Measure]int{}
+	opens := map[rules.Measure]int{}
 	for _, w := range waits {
 		for _, m := range j.Missing(w) {
-			facts, tried := trials[m]
-			if !tried {
-				facts = a.withNorm(m)
-				trials[m] = facts
+			normal := a.facts.Number("norm.low."+strings.TrimPrefix(m.Path.Name, "client.range."), 0)
+			if !normal.Known() {
+				continue
 			}
-			if facts != nil && !slices.ContainsFunc(w.Bars, func(r *rules.Rule) bool { return j.CouldHold(r, w.Drill, w.Side, facts) }) {
-				opens[m]++
-			}
+			a.facts.Try(m.Path, m.Side, normal.Lo, func() {
+				if !slices.ContainsFunc(w.Bars, func(r *rules.Rule) bool { return j.CouldHold(r, w.Drill, w.Side, a.facts) }) {
+					opens[m]++
+				}
+			})
 		}
 	}
 	var list []Measurement
@@ -142,15 +158,6 @@ func (a *asked) measureNext(j *rules.Judgement, waits []rules.Wait, most int) []
 		return cmp.Or(cmp.Compare(y.Opens, x.Opens), cmp.Compare(x.Path, y.Path), cmp.Compare(x.Side, y.Side))
 	})
 	return list[:min(most, len(list))]
-}
-
-// withNorm are the facts with a range measured at its norm; nil where no norm is known.
-func (a *asked) withNorm(m rules.Measure) *client.Facts {
-	normal := a.facts.Number("norm.low."+strings.TrimPrefix(m.Path.Name, "client.range."), 0)
-	if !normal.Known() {
-		return nil
-	}
-	return a.facts.With(m.Path.Name, m.Side, normal.Lo)
 }
 
 func (a *asked) how(p *client.Path) string {

@@ -12,10 +12,11 @@ import (
 
 // Screen answers whether the answers give a reason to see someone first, and what may be trained.
 func Screen(e *rules.Edition, q *client.Request) (*ScreenAnswer, error) {
-	a, err := ask(e, q)
+	a, err := ask(e, q, "SCREEN")
 	if err != nil {
 		return nil, err
 	}
+	defer a.done()
 	return &ScreenAnswer{a.head}, nil
 }
 

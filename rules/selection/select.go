@@ -14,10 +14,11 @@ import (
 // Select builds today's session by a plan; an empty id takes the plan that serves the first sore region, or the one
 // for everyone. Errors: *client.Invalid, *UnknownID.
 func Select(e *rules.Edition, q *client.Request, planID string, opts Options) (*SelectAnswer, error) {
-	a, err := ask(e, q)
+	a, err := ask(e, q, "SELECT", planID, opts.view())
 	if err != nil {
 		return nil, err
 	}
+	defer a.done()
 	plan, err := a.plan(planID)
 	if err != nil {
 		return nil, err
@@ -138,7 +139,7 @@ func (a *asked) sessionDrill(j *rules.Judgement, p place, u *choice, s *session,
 	for _, other := range p.candidates {
 		taken := slices.ContainsFunc(s.best, func(b *choice) bool { return b == other })
 		sameStation := other.drill.Station == u.drill.Station || slices.ContainsFunc(d.Backups, func(b Backup) bool { return b.Station == a.e.Frame.Vocabulary.Name("station", other.drill.Station) })
-		if !taken && !sameStation && len(d.Backups) < 2 {
+		if !taken && !sameStation && len(d.Backups) < 2 && a.second(j, &other.unit) {
 			d.Backups = append(d.Backups, Backup{other.drill.ID, other.drill.Name, a.e.Frame.Vocabulary.Name("station", other.drill.Station), other.points})
 		}
 	}

@@ -51,17 +51,22 @@ const (
 	optionalEmpty = 30
 )
 
-// session fills the plan. Every drill of it is looked at a second time; one that the second look finds worse than
-// the first did is left out, and the plan filled again.
+// session fills the plan. Every drill of it is looked at a second time; those that the second look finds worse than
+// the first did are left out, and the plan is filled again.
 func (a *asked) session(j *rules.Judgement, plan *rules.Plan) *session {
 	open := a.openChoices(j)
 	for {
 		s := a.fill(j, plan, open)
-		worse := slices.IndexFunc(s.best, func(c *choice) bool { return c != nil && !a.second(j, &c.unit) })
-		if worse < 0 {
+		worse := map[*choice]bool{}
+		for _, c := range s.best {
+			if c != nil && !a.second(j, &c.unit) {
+				worse[c] = true
+			}
+		}
+		if len(worse) == 0 {
 			return s
 		}
-		open = slices.DeleteFunc(open, func(c *choice) bool { return c == s.best[worse] })
+		open = slices.DeleteFunc(open, func(c *choice) bool { return worse[c] })
 	}
 }
 

@@ -1,0 +1,190 @@
+package selection
+
+import (
+	"fmt"
+	"slices"
+
+	"drillwright/catalog"
+	"drillwright/rules"
+	"drillwright/rules/client"
+)
+
+// tier is a place in tiers.
+type tier int
+
+var tiers = []string{SameLift, NearVariant, SamePattern, SameMuscles, Elsewhere}
+
+// The tiers, and what is no substitute.
+const (
+	sameLift tier = iota
+	nearVariant
+	samePattern
+	sharesMuscles
+	elsewhere
+	noSubstitute
+)
+
+// tier says what kind of substitute a drill is. A drill of the same lift's family comes before one of its pattern,
+// that before one of its muscles, that before training elsewhere.
+func (a *asked) tier(d, lift *catalog.Kin) tier {
+	switch {
+	case !d.Loads || !d.Train:
+		if eases(d, lift) {
+			return sharesMuscles
+		}
+		return noSubstitute
+	case d.Family == lift.Family && d.Tool == lift.Tool && d.OneSide == lift.OneSide && d.TwoSide == lift.TwoSide:
+		return sameLift
+	case d.Family == lift.Family:
+		return nearVariant
+	case d.Kind == lift.Kind && !d.SingleJoint:
+		return samePattern
+	case sameMuscles(d, lift):
+		return sharesMuscles
+	case a.elsewhere(d):
+		return elsewhere
+	}
+	return noSubstitute
+}
+
+// eases is true for unloaded work of the lift's own region and muscles: what is left on the lowest rung.
+func eases(d, lift *catalog.Kin) bool { return !d.Loads && d.Main == lift.Main && sameMuscles(d, lift) }
+
+// sameMuscles is true when a prime mover of the drill drives or assists the lift.
+func sameMuscles(d, lift *catalog.Kin) bool { return d.Prime.Meets(lift.Moving) }
+
+// elsewhere is true when a drill loads no sore region beyond bracing it.
+func (a *asked) elsewhere(d *catalog.Kin) bool { return !d.Regions.Meets(a.sore) }
+
+// ofLift is what candidates are scored against.
+type ofLift struct {
+	drill   *catalog.Drill
+	kin     *catalog.Kin
+	working float64 // kilograms
+	known   bool
+	// provokers are the stressors that probably set it off; provoked is true when anything is known to.
+	provokers catalog.Terms
+	provoked  bool
+}
+
+func (a *asked) lifted(lift *catalog.Drill, provokers []Provoker) *ofLift {
+	of := &ofLift{drill: lift, kin: &a.e.Catalogue.Kin[lift.Index], provoked: len(provokers) > 0}
+	of.working, of.known = a.workingLoad(lift)
+	var stressors []string
+	for _, p := range provokers {
+		stressors = append(stressors, p.Stressor) // none where an arc provokes
+	}
+	of.provokers = a.e.Frame.Vocabulary.SetOf("stressor", stressors)
+	return of
+}
+
+// score adds up the parts and the favours. A one-side drill that is open on one side alone trains half of the
+// lift's work and takes nothing away from the other side: it counts as training elsewhere.
+func (a *asked) score(w *worth, d *catalog.Kin, of *ofLift) {
+	w.muscles, w.pattern, w.load = sharedMuscles(d, of.kin), sharedPattern(d, of.kin), a.sharedLoad(d, of)
+	w.provoker, w.removed = takenAway(d, of)
+	if d.OneSide && w.open[0] != w.open[1] && (w.open[0] && a.soreSide(1) || w.open[1] && a.soreSide(0)) {
+		w.tier = elsewhere
+		w.muscles, w.pattern, w.load, w.provoker = w.muscles/2, w.pattern/2, w.load/2, 0
+	}
+	of100 := &a.e.Book.Weights
+	w.score = of100.Muscles*w.muscles/100 + of100.Pattern*w.pattern/100 + of100.Provoker*w.provoker/100 + of100.Load*w.load/100 + w.points
+}
+
+// parts says in words how a score came about.
+func (a *asked) parts(c candidate, of *ofLift) []Part {
+	w := a.e.Book.Weights
+	return []Part{
+		{"muscles", w.Muscles * c.worth.muscles / 100, w.Muscles, a.share(c.worth.muscles) + " of the same muscles"},
+		{"pattern", w.Pattern * c.worth.pattern / 100, w.Pattern, a.share(c.worth.pattern) + " of the pattern"},
+		{"provoker", w.Provoker * c.worth.provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known"}[c.worth.provoker]},
+		{"load", w.Load * c.worth.load / 100, w.Load, a.loadInWords(&a.e.Catalogue.Kin[c.drill.Index], of)},
+		{"favours", c.worth.points, 0, "by the rulebook's favours"},
+	}
+}
+
+func (a *asked) soreSide(side int) bool {
+	return slices.ContainsFunc(a.q.Complaints, func(c client.Complaint) bool { return c.Side.On(side) })
+}
+
+// share in words: the honest precision.
+func (a *asked) share(percent int) string {
+	switch {
+	case percent >= a.e.Book.KeepsMost:
+		return "most"
+	case percent >= a.e.Book.KeepsSome:
+		return "some"
+	default:
+		return "little"
+	}
+}
+
+// sharedMuscles is the percentage of the lift's muscle work that a drill has too.
+func sharedMuscles(d, lift *catalog.Kin) int { return d.Shared(lift) * 100 / max(lift.Shared(lift), 1) }
+
+// sharedPattern: 100 for the same pattern (which says its direction), 50 for the same plane.
+func sharedPattern(d, lift *catalog.Kin) int {
+	switch {
+	case d.Pattern == lift.Pattern:
+		return 100
+	case d.Planes.Meets(lift.Planes):
+		return 50
+	}
+	return 0
+}
+
+// workingLoad is the client's working load of a lift in kilograms. That of a lift of the body's own weight is the
+// share of the body that it moves.
+func (a *asked) workingLoad(lift *catalog.Drill) (kg float64, known bool) {
+	if share := lift.Load.BodyShare; share > 0 && !lift.Lifted() {
+		mass := a.facts.Number("client.body_mass_kg", 0)
+		return share * mass.Lo / 100, mass.Known()
+	}
+	return a.working(lift.ID)
+}
+
+// bodyShares is true when both move a share of the body and nothing else.
+func bodyShares(d, lift *catalog.Kin) bool {
+	return lift.BodyShare > 0 && !lift.Lifted && d.BodyShare > 0 && !d.Lifted
+}
+
+// sharedLoad: 100 when the drill can be made as heavy as the client's working load, 50 when that isn't known.
+func (a *asked) sharedLoad(d *catalog.Kin, of *ofLift) int {
+	enough, most := false, &a.e.Book.CeilingKg
+	switch {
+	case bodyShares(d, of.kin):
+		enough = d.BodyShare*100 >= a.e.Book.BodySharePercent*of.kin.BodyShare
+	case !of.known:
+		return 50
+	case d.Ceiling == catalog.Light:
+		enough = most.Light >= of.working
+	case d.Ceiling == catalog.Medium:
+		enough = most.Medium >= of.working
+	default:
+		enough = d.Ceiling == catalog.Heavy
+	}
+	if enough {
+		return 100
+	}
+	return 0
+}
+
+func (a *asked) loadInWords(d *catalog.Kin, of *ofLift) string {
+	switch {
+	case bodyShares(d, of.kin):
+		return fmt.Sprintf("moves %s %% of body weight, the lift %s %%", rules.Figure(d.BodyShare), rules.Figure(of.kin.BodyShare))
+	case !of.known:
+		return "working load not known"
+	case a.sharedLoad(d, of) == 0:
+		return "can't be made as heavy as " + rules.Figure(of.working) + " kg"
+	}
+	return "can be made as heavy as " + rules.Figure(of.working) + " kg"
+}
+
+// takenAway: 100 when every provoker is gone (grade 1 at most), 50 when all are lower or none is known.
+func takenAway(d *catalog.Kin, of *ofLift) (share int, removed bool) {
+	if !of.provoked || d.Harsh.Meets(of.provokers) {
+		return 50, false
+	}
+	return 100, true
+}
