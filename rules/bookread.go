@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strings"
 
 	"github.com/expr-lang/expr/conf"
 	"go.yaml.in/yaml/v3"
@@ -38,8 +39,10 @@ type bookReader struct {
 	book   *Book
 	seen   map[string]catalog.Pos
 	floor  bool
-	parts  int  // of all expressions together
-	stop   bool // no more expressions are read
+	parts  int   // of all expressions together
+	stop   bool  // no more expressions are read
+	had    texts // of the same frame and tags, from an edition before; may be empty
+	texts  texts
 }
 
 var ruleID = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
@@ -49,7 +52,36 @@ func newBookReader(d *catalog.Decoder, frame *client.Frame, drill *drillTable) *
 	config := conf.CreateNew()
 	config.Env = s.typesOf().Nature()
 	config.Strict = true
-	return &bookReader{Decoder: d, frame: frame, drill: drill, config: config, book: &Book{}, seen: map[string]catalog.Pos{}}
+	return &bookReader{Decoder: d, frame: frame, drill: drill, config: config, book: &Book{}, seen: map[string]catalog.Pos{}, texts: newTexts()}
+}
+
+// readBook reads floor and book; the floor's rules are marked and stand first.
+func readBook(d *catalog.Decoder, frame *client.Frame, tags *drillTable, had texts, docs []*yaml.Node) (*Book, texts) {
+	reader := newBookReader(d, frame, tags)
+	reader.had = had
+	each(docs, ofBook, func(key string, n *yaml.Node) {
+		reader.floor = strings.HasPrefix(d.At(n).Source.Name, "rules/floor/")
+		reader.read(key, n)
+	})
+	book := reader.book
+	slices.SortStableFunc(book.Rules, func(a, b *Rule) int {
+		if a.Floor != b.Floor {
+			if a.Floor {
+				return -1
+			}
+			return 1
+		}
+		return strings.Compare(a.ID, b.ID)
+	})
+	slices.SortStableFunc(book.Advices, func(a, b *Rule) int { return strings.Compare(a.ID, b.ID) })
+	slices.SortFunc(book.Plans, func(a, b *Plan) int { return strings.Compare(a.ID, b.ID) })
+	book.of = map[Effect][]*Rule{}
+	for _, r := range book.Rules {
+		book.of[r.Effect] = append(book.of[r.Effect], r)
+	}
+	book.of[Dosing] = book.Doses
+	book.check(d.Report)
+	return book, reader.texts
 }
 
 func (b *bookReader) read(kind string, n *yaml.Node) {

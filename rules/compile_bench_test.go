@@ -1,7 +1,10 @@
 package rules
 
 import (
+	"regexp"
 	"runtime"
+	"slices"
+	"strconv"
 	"testing"
 
 	"github.com/expr-lang/expr"
@@ -35,7 +38,8 @@ func written(tb testing.TB, e *Edition, texts []string) []string {
 
 // BenchmarkCompile: expr compiles the conditions of 1000 rules, checked against typed paths, for one drill at a time.
 // It does so in the way of its own documentation, which turns the paths into its types anew for each condition; in
-// expr_once they are turned once. book reads the same rules from YAML and compiles them for a catalogue of 10,000 drills.
+// expr_once they are turned once. book reads the same rules from YAML and compiles them for a catalogue of 10,000 drills;
+// edit does so over the edition before, in which one number of one rule was another.
 func BenchmarkCompile(b *testing.B) {
 	snap, draft := gen.Catalogue(1, compileSize.drills), compileSize.book()
 	compiled := func(b *testing.B, options func(types.Map) []expr.Option) {
@@ -70,6 +74,32 @@ func BenchmarkCompile(b *testing.B) {
 			require.NoError(b, err)
 		}
 	})
+	b.Run("edit", func(b *testing.B) {
+		e, err := ReadOn(snap, draft, bookFiles)
+		require.NoError(b, err)
+		drafts := [][]catalog.File{raised(b, draft), draft}
+		b.ReportAllocs()
+		for i := 0; b.Loop(); i++ {
+			e, err = e.Redraft(drafts[i%2])
+			require.NoError(b, err)
+		}
+	})
+}
+
+// threshold is a number that something is compared with in a condition.
+var threshold = regexp.MustCompile(`when: .* [<>]=? ([0-9]+)`)
+
+// raised is a book with the threshold of one rule one higher.
+func raised(tb testing.TB, book []catalog.File) []catalog.File {
+	tb.Helper()
+	edited := slices.Clone(book)
+	text := book[0].Data
+	at := threshold.FindSubmatchIndex(text)
+	require.NotNil(tb, at, "no rule compares with a number")
+	n, err := strconv.Atoi(string(text[at[2]:at[3]]))
+	require.NoError(tb, err)
+	edited[0].Data = slices.Concat(text[:at[2]], strconv.AppendInt(nil, int64(n+1), 10), text[at[3]:])
+	return edited
 }
 
 // BenchmarkMemory reports what an edition of 1000 rules on 10,000 drills keeps on the heap, in millions of bytes, beside

@@ -1,9 +1,31 @@
 package rules
 
 import (
+	"strings"
+
 	"drillwright/catalog"
 	"drillwright/rules/condition"
 )
+
+// texts are the conditions and sentences of a book that were read without a mistake. Once they are sealed nothing in them
+// changes, so that editions with the same frame and tags share them.
+type texts struct {
+	conditions map[wording]sealed
+	sentences  map[wording]*Sentence
+}
+
+// wording is everything else that decides what a text comes to. The domain is that of a sentence.
+type wording struct{ roots, domain, text string }
+
+// sealed is a condition, and how many parts it has with every member written out.
+type sealed struct {
+	*condition.Node
+	parts int
+}
+
+func newTexts() texts {
+	return texts{conditions: map[wording]sealed{}, sentences: map[wording]*Sentence{}}
+}
 
 // expression parses a quoted expression and runs the passes that need no type.
 func (b *bookReader) expression(t catalog.Text, roots []string) (*resolver, bool) {
@@ -28,6 +50,12 @@ func (b *bookReader) condition(t catalog.Text, roots []string) *condition.Node {
 	if !ok {
 		return nil
 	}
+	as := wording{roots: strings.Join(roots, " "), text: t.Value}
+	if had, ok := b.had.conditions[as]; ok {
+		b.parts += had.parts
+		b.texts.conditions[as] = had
+		return had.Node
+	}
 	before := b.Count()
 	n := r.parse()
 	if n == nil || !r.allow(n) {
@@ -41,7 +69,8 @@ func (b *bookReader) condition(t catalog.Text, roots []string) *condition.Node {
 	if b.Count() > before {
 		return nil
 	}
-	return out.Seal()
+	b.texts.conditions[as] = sealed{out.Seal(), r.parts}
+	return out
 }
 
 func (b *bookReader) number(t catalog.Text, roots []string) *condition.Num {
@@ -79,10 +108,19 @@ func (b *bookReader) sentence(t catalog.Text, roots []string, domainNode *condit
 	if b.stopped(t.At) || !b.fits(t) {
 		return nil
 	}
-	r := &resolver{scope: scope{b.frame, b.drill, roots}, source: &source{report: b.Report, text: t}}
-	name := ""
+	as := wording{roots: strings.Join(roots, " "), text: t.Value}
 	if domainNode != nil {
-		name = domainNode.Domain
+		as.domain = domainNode.Domain
 	}
-	return r.sentence(t, name)
+	if had, ok := b.had.sentences[as]; ok {
+		b.texts.sentences[as] = had
+		return had
+	}
+	before := b.Count()
+	r := &resolver{scope: scope{b.frame, b.drill, roots}, source: &source{report: b.Report, text: t}}
+	s := r.sentence(t, as.domain)
+	if b.Count() == before {
+		b.texts.sentences[as] = s
+	}
+	return s
 }

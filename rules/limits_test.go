@@ -121,8 +121,9 @@ func TestNoTextHoldsReadingUp(t *testing.T) {
 				continue
 			}
 			for i := range 8 {
-				d := catalog.NewDecoder()
-				readBook(d, e.Frame, e.tags, parseAll(d, []catalog.File{{Name: f.Name, Data: mutated(dice, f.Data, i)}}))
+				r := newReader(nil, []catalog.File{{Name: f.Name, Data: mutated(dice, f.Data, i)}})
+				r.floor = nil
+				readBook(r.Decoder, e.Frame, e.tags, texts{}, r.tops(ofBook))
 			}
 			for _, code := range expressions(f.Data) {
 				for i := range 12 {

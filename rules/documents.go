@@ -1,0 +1,182 @@
+package rules
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"slices"
+	"strings"
+
+	"go.yaml.in/yaml/v3"
+
+	"drillwright/catalog"
+)
+
+// Kinds of file, by top key. about may stand beside another key.
+var (
+	ofCatalogue = []string{"vocabulary", "blocks", "drills"}
+	ofFrame     = []string{"screening", "ladders", "measures"}
+	ofBook      = []string{"rules", "doses", "cautions", "plans", "substitute", "about"}
+	kinds       = slices.Concat(ofCatalogue, ofFrame, ofBook)
+)
+
+// document is a file and what it is about. The nodes of YAML, which weigh many times the text, are there only while an
+// edition is read, and only of files in which something is looked for.
+type document struct {
+	catalog.File
+	keys   []string // top keys; none of a file that can't be parsed
+	top    *yaml.Node
+	faulty bool // has mistakes that were not reported
+}
+
+func (d *document) isOf(kinds []string) bool {
+	return slices.ContainsFunc(d.keys, func(k string) bool { return slices.Contains(kinds, k) })
+}
+
+// reader reads the files of one edition.
+type reader struct {
+	*catalog.Decoder
+	before *Edition          // whose work is used again; nil when there is none
+	given  *catalog.Snapshot // the catalogue, when it isn't read; else nil
+	floor  []document
+	docs   []document
+}
+
+// newReader takes in the floor and a draft. A file that stands in the edition before too has no mistake of its own, and
+// is parsed only when it is asked for.
+func newReader(before *Edition, draft []catalog.File) *reader {
+	r := &reader{Decoder: catalog.NewDecoder(), before: before}
+	for _, f := range catalog.FilesOf(embedded, "floor", "rules/floor/") {
+		r.floor = append(r.floor, r.parsed(f))
+	}
+	for _, f := range draft {
+		if had := before.document(f); had != nil {
+			r.docs = append(r.docs, *had)
+		} else {
+			f.Data = bytes.Clone(f.Data) // an edition keeps it
+			r.docs = append(r.docs, r.parsed(f))
+		}
+	}
+	return r
+}
+
+// document finds a file among those of an edition, which may be nil; nil when it isn't there.
+func (e *Edition) document(f catalog.File) *document {
+	if e == nil {
+		return nil
+	}
+	for i := range e.files {
+		if had := &e.files[i]; had.Name == f.Name && bytes.Equal(had.Data, f.Data) {
+			return had
+		}
+	}
+	return nil
+}
+
+func (r *reader) parsed(f catalog.File) document {
+	d := document{File: f, top: r.Parse(f)}
+	if d.top == nil {
+		return d
+	}
+	for i := 0; i < len(d.top.Content); i += 2 {
+		key := d.top.Content[i]
+		d.keys = append(d.keys, key.Value)
+		if !slices.Contains(kinds, key.Value) {
+			r.Unknown(r.At(key), "kind of file", key.Value, kinds)
+		}
+	}
+	return d
+}
+
+// base parses the files that a draft is completed from. Their mistakes are left for complete to report: a file that the
+// draft replaces may have any.
+func (r *reader) base(files []catalog.File) []document {
+	report := r.Report
+	defer func() { r.Report = report }()
+	docs := make([]document, len(files))
+	for i, f := range files {
+		r.Report = &catalog.Report{}
+		f.Data = bytes.Clone(f.Data)
+		docs[i] = r.parsed(f)
+		docs[i].faulty = r.Count() > 0
+	}
+	return docs
+}
+
+// complete adds those files of a base whose kinds the draft lacks.
+func (r *reader) complete(base []document) {
+	var have []string
+	for i := range r.docs {
+		have = append(have, r.docs[i].keys...)
+	}
+	if slices.Contains(have, "blocks") || slices.Contains(have, "drills") {
+		have = append(have, "blocks", "drills")
+	}
+	for _, d := range base {
+		switch {
+		case d.isOf(have):
+		case d.faulty:
+			r.docs = append(r.docs, r.parsed(d.File))
+		default:
+			r.docs = append(r.docs, d)
+		}
+	}
+}
+
+// keeps is whether the files of some kinds are those of the edition before, in the same order.
+func (r *reader) keeps(kinds ...string) bool {
+	other := func(d document) bool { return !d.isOf(kinds) }
+	return slices.EqualFunc(slices.DeleteFunc(slices.Clone(r.docs), other), slices.DeleteFunc(slices.Clone(r.before.files), other),
+		func(a, b document) bool { return a.Name == b.Name && bytes.Equal(a.Data, b.Data) })
+}
+
+// tops are the nodes of all files of some kinds, the floor's first.
+func (r *reader) tops(kinds []string) []*yaml.Node {
+	var tops []*yaml.Node
+	for _, docs := range [][]document{r.floor, r.docs} {
+		for i := range docs {
+			d := &docs[i]
+			if !d.isOf(kinds) {
+				continue
+			}
+			if d.top == nil {
+				d.top = r.Parse(d.File)
+			}
+			tops = append(tops, d.top)
+		}
+	}
+	return tops
+}
+
+// each calls do for every value under one of the keys, in the order of the files.
+func each(docs []*yaml.Node, keys []string, do func(key string, n *yaml.Node)) {
+	for _, doc := range docs {
+		for i := 0; i+1 < len(doc.Content); i += 2 {
+			if slices.Contains(keys, doc.Content[i].Value) {
+				do(doc.Content[i].Value, doc.Content[i+1])
+			}
+		}
+	}
+}
+
+// withoutNodes are the documents as an edition keeps them.
+func withoutNodes(docs []document) []document {
+	kept := slices.Clone(docs)
+	for i := range kept {
+		kept[i].top = nil
+	}
+	return kept
+}
+
+// digest is the revision: SHA-256 over the files in order of name, each with name and length.
+func digest(files []document) string {
+	sorted := slices.Clone(files)
+	slices.SortFunc(sorted, func(a, b document) int { return strings.Compare(a.Name, b.Name) })
+	h := sha256.New()
+	for _, f := range sorted {
+		fmt.Fprintf(h, "%d %s %d\n", len(f.Name), f.Name, len(f.Data))
+		h.Write(f.Data)
+	}
+	return hex.EncodeToString(h.Sum(nil))[:32]
+}

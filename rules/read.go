@@ -1,0 +1,107 @@
+package rules
+
+import (
+	"drillwright/catalog"
+	"drillwright/rules/client"
+)
+
+// Read compiles an edition. The error is catalog.Problems: every mistake of every file.
+func Read(files []catalog.File) (*Edition, error) { return ReadDraft(files, nil) }
+
+// ReadDraft compiles a draft; kinds of file that it lacks come from the base. A term of the base that only the
+// replaced files used is no mistake of the draft's author.
+func ReadDraft(draft, base []catalog.File) (*Edition, error) {
+	r := newReader(nil, draft)
+	r.complete(r.base(base))
+	return r.edition(draft)
+}
+
+// ReadOn compiles a draft over a catalogue that is already there: the words and drills of the files are passed over,
+// and a word that nothing uses is no mistake.
+func ReadOn(snap *catalog.Snapshot, draft, base []catalog.File) (*Edition, error) {
+	r := newReader(nil, draft)
+	r.given = snap
+	r.complete(r.base(base))
+	return r.edition(draft)
+}
+
+// Redraft compiles a draft over this edition: it is ReadDraft with the edition's own files as the base or, over a
+// catalogue that was given, ReadOn. What the draft leaves as it was is not read and compiled again.
+func (e *Edition) Redraft(draft []catalog.File) (*Edition, error) {
+	r := newReader(e, draft)
+	if e.given {
+		r.given = e.Catalogue
+	}
+	r.complete(e.files)
+	return r.edition(draft)
+}
+
+// edition reads all files and, unless there is a mistake, compiles them.
+func (r *reader) edition(draft []catalog.File) (*Edition, error) {
+	e := &Edition{Revision: digest(r.docs), given: r.given != nil, files: withoutNodes(r.docs)}
+	e.Catalogue = r.catalogue()
+	if err := r.Err(); err != nil {
+		return nil, err // rules that name words of a broken vocabulary would only repeat its mistakes
+	}
+	e.Frame = r.frame(e.Catalogue)
+	if err := r.Err(); err != nil {
+		return nil, err
+	}
+	if r.before != nil && e.Frame == r.before.Frame {
+		e.tags = r.before.tags
+		e.Book, e.texts = readBook(r.Decoder, e.Frame, e.tags, r.before.texts, r.tops(ofBook))
+	} else {
+		e.tags = newDrillTable(e.Catalogue.Vocabulary, e.Frame.Ladder)
+		e.Book, e.texts = readBook(r.Decoder, e.Frame, e.tags, texts{}, r.tops(ofBook))
+		e.checkRungs(r.Report)
+	}
+	if err := r.Err(); err != nil {
+		return nil, err
+	}
+	if !e.given {
+		e.checkUse(r.Report, draft) // only now: a rule that couldn't be read uses nothing
+	}
+	if err := r.Err(); err != nil {
+		return nil, err
+	}
+	if r.keepsCatalogue(e.Catalogue) && r.keeps("ladders") {
+		return e.compile(r.before), nil
+	}
+	return e.compile(nil), nil
+}
+
+func (r *reader) catalogue() *catalog.Snapshot {
+	switch {
+	case r.given != nil:
+		return r.given
+	case r.before != nil && r.keeps(ofCatalogue...):
+		return r.before.Catalogue
+	}
+	return catalog.ReadNodes(r.Decoder, r.tops(ofCatalogue))
+}
+
+// frame is what the edition before read, if nothing of it has changed. Its numbered paths are those of its catalogue.
+func (r *reader) frame(snap *catalog.Snapshot) *client.Frame {
+	if r.keepsCatalogue(snap) && r.keeps(ofFrame...) {
+		return r.before.Frame
+	}
+	return readFrame(r.Decoder, snap, r.tops(ofFrame))
+}
+
+func (r *reader) keepsCatalogue(snap *catalog.Snapshot) bool {
+	return r.before != nil && snap == r.before.Catalogue
+}
+
+// checkRungs holds every rung of a drill against the ladder of its region.
+func (e *Edition) checkRungs(r *catalog.Report) {
+	for _, d := range e.Catalogue.Drills {
+		for _, row := range d.Rows {
+			for _, load := range row.Regions {
+				ladder := e.Frame.Ladder(load.Region)
+				if ladder.Place(load.Rung) < 0 {
+					r.Suggest(d.At, catalog.DidYouMean(load.Rung, ladder.Rungs), "drill %q: %q is no rung of %s", d.ID, load.Rung, load.Region)
+				}
+			}
+		}
+	}
+}
