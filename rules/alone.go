@@ -20,17 +20,19 @@ type alone struct {
 	side     int
 	readings []condition.Reading // one a row
 
-	client [2]condition.Reading // no drill, of each side of the body
-	gates  []uint8              // by rule and side of the body: 0 not asked, 1 shut, 2 open
+	client  [2]condition.Reading // no drill, of each side of the body
+	members [2]condition.Members // of each side of the body
+	gates   []uint8              // by rule and side of the body: 0 not asked, 1 shut, 2 open
 }
 
 func (a *alone) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
-	*a = alone{edition: e, facts: f, uncovered: uncovered(f), lift: e.liftRow(lift), readings: a.readings[:0], gates: a.gates}
+	*a = alone{edition: e, facts: f, uncovered: uncovered(f), lift: e.liftRow(lift), readings: a.readings[:0], gates: a.gates, members: a.members}
 	if a.gates == nil {
-		a.gates = make([]uint8, 2*len(e.judged))
+		a.gates, a.members = make([]uint8, 2*len(e.judged)), [2]condition.Members{{}, {}}
 	}
 	clear(a.gates)
 	for side := range a.client {
+		clear(a.members[side])
 		a.client[side] = condition.Read(f, side, nil, a.lift)
 	}
 }
@@ -38,7 +40,7 @@ func (a *alone) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
 // forget lets go of the client.
 func (a *alone) forget() {
 	clear(a.readings)
-	*a = alone{edition: a.edition, readings: a.readings[:0], gates: a.gates}
+	*a = alone{edition: a.edition, readings: a.readings[:0], gates: a.gates, members: a.members}
 }
 
 // on reads a drill on a side: its first row there, its second on the other side of the body.
@@ -48,7 +50,9 @@ func (a *alone) on(d *catalog.Drill, side int) []condition.Reading {
 	}
 	a.drill, a.side, a.readings = d, side, a.readings[:0]
 	for i, row := range a.edition.rows[d.Index] {
-		a.readings = append(a.readings, condition.Read(a.facts, side^i, row, a.lift))
+		rd := condition.Read(a.facts, side^i, row, a.lift)
+		rd.Remember(a.members[rd.Side])
+		a.readings = append(a.readings, rd)
 	}
 	return a.readings
 }

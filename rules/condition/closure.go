@@ -13,8 +13,12 @@ type (
 	spanFunc  func(*Reading) client.Span
 )
 
-// Seal makes a condition ready to be evaluated. It is called once, by its reader, before anyone else sees it.
+// Seal makes a condition ready to be evaluated. It is called by its reader, before anyone else sees it; what is sealed
+// already is left as it is.
 func (n *Node) Seal() *Node {
+	if n.truth != nil {
+		return n
+	}
 	for _, k := range n.Kids {
 		k.Seal()
 	}
@@ -97,6 +101,9 @@ func (n *Node) or() truthFunc {
 			}
 			return t
 		}
+	}
+	if unrolled && len(kids) <= maxMembers {
+		return n.anyMember(kids, needs)
 	}
 	return func(r *Reading) client.Truth {
 		if unrolled && r.Only >= 0 {

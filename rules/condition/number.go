@@ -6,6 +6,9 @@ import (
 
 // Seal makes a number ready to be evaluated.
 func (m *Num) Seal() *Num {
+	if m.span != nil {
+		return m
+	}
 	for _, part := range []*Num{m.L, m.R} {
 		if part != nil {
 			part.Seal()

@@ -19,6 +19,7 @@ type Reading struct {
 	truths  []client.Truth
 	sets    []client.Set
 	status  []client.Status
+	members Members   // of unrolled anys; nil: not remembered
 	element [1]string // the member under any, all or count over a list
 }
 
@@ -31,8 +32,13 @@ func Read(f *client.Facts, side int, drill, lift *Row) Reading {
 	return r
 }
 
+// Remember has the reading look up, and note, which members of an any the client leaves. The members are for these facts
+// and this side alone.
+func (r *Reading) Remember(m Members) { r.members = m }
+
 // On turns a reading to other facts or another side.
 func (r *Reading) On(f *client.Facts, side int) {
+	r.members = nil
 	r.Facts, r.Side = f, side
 	r.numbers, r.truths, r.sets, r.status = f.Num[side], f.Bool[side], f.Set[side], f.Status[side]
 }

@@ -1,0 +1,55 @@
+package condition
+
+import (
+	"math/bits"
+
+	"drillwright/rules/client"
+)
+
+// maxMembers is how many members of an unrolled any are remembered in one word.
+const maxMembers = 64
+
+// Members remembers, for one request and side, which members of each unrolled any can hold at all by what they ask of
+// the client alone: of forty motions, those of the sore region; of nine regions, the sore one.
+type Members map[*Node]uint64
+
+// anyMember is an unrolled any over few enough members.
+func (n *Node) anyMember(kids []truthFunc, needs []need) truthFunc {
+	alone := make([]*Node, len(kids))
+	for i, k := range n.Kids {
+		alone[i] = k.WithoutDrill()
+	}
+	return func(r *Reading) client.Truth {
+		if r.Only >= 0 {
+			return kids[r.Only](r)
+		}
+		t := client.No
+		for live := r.live(n, alone); live != 0; live &= live - 1 {
+			i := bits.TrailingZeros64(live)
+			if !needs[i].met(r.Drill) {
+				continue
+			}
+			if t = either(t, kids[i](r)); t.Sure {
+				break
+			}
+		}
+		return t
+	}
+}
+
+// live is which members can hold by what they ask of the client alone.
+func (r *Reading) live(n *Node, alone []*Node) uint64 {
+	if r.members == nil {
+		return 1<<(len(alone)%maxMembers) - 1 | -uint64(len(alone)/maxMembers)
+	}
+	live, known := r.members[n]
+	if !known {
+		for i, a := range alone {
+			if a == nil || a.truth(r).Possible {
+				live |= 1 << i
+			}
+		}
+		r.members[n] = live
+	}
+	return live
+}
