@@ -51,6 +51,7 @@ type builder struct {
 
 	scalarSlab slab[scalar]
 	numberSlab slab[numberAtom]
+	staticSlab slab[static]
 }
 
 // New compiles rules for a catalogue, given as the rows of each drill. before, if there is one, was compiled for the
@@ -111,12 +112,12 @@ func (b *builder) step(j joint) step {
 		return step{kind: always, literal: j.literal}
 	case !r.request:
 		n := j.node()
-		return step{kind: statics, set: b.static(n), node: n}
+		return step{kind: statics, what: add(&b.staticSlab, static{b.static(n), n})}
 	case !r.drill && uniform && j.atom != nil:
-		return step{kind: scalars, scalar: b.scalar(j.atom, r.sided), literal: j.literal, node: j.atom}
+		return step{kind: scalars, what: b.scalar(j.atom, r.sided), literal: j.literal}
 	case !r.drill && uniform:
 		n := j.node()
-		return step{kind: scalars, scalar: b.scalar(n, r.sided), literal: literal{bars: bars}, node: n}
+		return step{kind: scalars, what: b.scalar(n, r.sided), literal: literal{bars: bars}}
 	case j.atom != nil:
 		return b.mixed(j, r)
 	}
@@ -141,7 +142,7 @@ func (b *builder) joined(j joint) step {
 		out.kids = append(out.kids, b.step(drillAlone))
 	}
 	slices.SortStableFunc(out.kids, func(x, y step) int { return int(x.kind) - int(y.kind) })
-	for out.kind == and && out.gates < len(out.kids) && out.kids[out.gates].kind <= scalars {
+	for out.kind == and && int(out.gates) < len(out.kids) && out.kids[out.gates].kind <= scalars {
 		out.gates++
 	}
 	return out
@@ -156,29 +157,29 @@ func (s *step) sharedFirst() {
 }
 
 func (s *step) uses() int {
-	if s.scalar == nil {
+	if s.kind != scalars {
 		return 0
 	}
-	return s.scalar.uses
+	return s.scalar().uses
 }
 
 // mixed turns an atom over drill and request into an index where the drill can be isolated.
 func (b *builder) mixed(j joint, r reach) step {
-	s := step{literal: j.literal, node: j.atom}
+	s := step{literal: j.literal}
 	if j.atom.Op == condition.Compare {
-		if s.number = b.numberAtom(j.atom); s.number != nil {
-			s.kind = number
+		if a := b.numberAtom(j.atom); a != nil {
+			s.kind, s.what = number, a
 			return s
 		}
 	}
-	if s.words = b.wordAtom(j.atom, r.sided); s.words != nil {
-		s.kind = words
+	if a := b.wordAtom(j.atom, r.sided); a != nil {
+		s.kind, s.what = words, a
 		return s
 	}
-	if s.list = b.listAtom(j.atom, r.sided); s.list != nil {
-		s.kind = list
+	if a := b.listAtom(j.atom, r.sided); a != nil {
+		s.kind, s.what = list, a
 		return s
 	}
-	s.kind = closure
+	s.kind, s.what = closure, j.atom
 	return s
 }

@@ -43,8 +43,8 @@ func (p *Program) coarsest() *numberIndex {
 
 // indexes visits the number index of each literal that has one with rows.
 func (s *step) indexes(visit func(*numberIndex)) {
-	if s.kind == number && len(s.number.index.values) > 0 {
-		visit(s.number.index)
+	if a, ok := s.what.(*numberAtom); ok && len(a.index.values) > 0 {
+		visit(a.index)
 	}
 	for i := range s.kids {
 		s.kids[i].indexes(visit)
@@ -53,10 +53,10 @@ func (s *step) indexes(visit func(*numberIndex)) {
 
 // reading is a step that looks into another index.
 func (s step) reading(index, instead *numberIndex) step {
-	if s.kind == number && s.number.index == index {
-		atom := *s.number
+	if a, ok := s.what.(*numberAtom); ok && a.index == index {
+		atom := *a
 		atom.index = instead
-		s.number = &atom
+		s.what = &atom
 	}
 	s.kids = slices.Clone(s.kids)
 	for i := range s.kids {

@@ -46,23 +46,44 @@ func (s *step) parts(out []Part) []Part {
 		}
 		return out
 	case statics:
-		part = Part{Form: Bitset, Rows: s.set.count()}
+		part = Part{Form: Bitset, Rows: s.set().count()}
 	case scalars:
-		part = Part{Form: Scalar, Sided: s.scalar.sided}
+		part = Part{Form: Scalar, Sided: s.scalar().sided}
 	case number:
-		part = Part{Form: Indexed, Rows: len(s.number.index.values), Sided: s.number.sided}
+		a := s.what.(*numberAtom)
+		part = Part{Form: Indexed, Rows: len(a.index.values), Sided: a.sided}
 	case words:
-		part = Part{Form: Indexed, Rows: len(s.words.index.common), Sided: s.words.sided}
+		a := s.what.(*wordAtom)
+		part = Part{Form: Indexed, Rows: len(a.index.common), Sided: a.sided}
 	case list:
-		part = Part{Form: Indexed, Rows: len(s.list.index.common), Sided: s.list.sided}
+		a := s.what.(*listAtom)
+		part = Part{Form: Indexed, Rows: len(a.index.common), Sided: a.sided}
 	default:
-		part = Part{Form: Closure, Sided: joint{atom: s.node}.reach().sided}
+		part = Part{Form: Closure, Sided: joint{atom: s.node()}.reach().sided}
 	}
-	part.Key, part.Text = s.node.Key(), text(s.node)
+	n := s.node()
+	part.Key, part.Text = n.Key(), text(n)
 	if s.kind != statics && s.denied { // the denial of a set is worked into its node
-		part.Text = denial(s.node)
+		part.Text = denial(n)
 	}
 	return append(out, part)
+}
+
+// node is what a step stands for.
+func (s *step) node() *condition.Node {
+	switch a := s.what.(type) {
+	case *static:
+		return a.node
+	case *scalar:
+		return a.node
+	case *numberAtom:
+		return a.node
+	case *wordAtom:
+		return a.node
+	case *listAtom:
+		return a.node
+	}
+	return s.what.(*condition.Node)
 }
 
 // text spells a condition as its author wrote the atoms. Parts that are written alike, as those of an unrolled any

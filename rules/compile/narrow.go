@@ -86,7 +86,7 @@ func (r *request) open(gate []step) bool {
 func (r *request) holds(s *step) bool {
 	t := client.Yes
 	if s.kind == scalars {
-		t = r.asked(s.scalar, r.side)
+		t = r.asked(s.scalar(), r.side)
 	}
 	r.unsettled = r.unsettled || t.Sure != t.Possible
 	return s.literal.holds(t, r.run)
@@ -124,7 +124,7 @@ func (r *request) narrow(s *step, rows set) bool {
 		}
 		return r.narrowOpen(s, rows)
 	case statics:
-		return rows.and(s.set)
+		return rows.and(s.set())
 	case number, words, list:
 		return rows.keep(r.find(s))
 	case or:
@@ -136,7 +136,7 @@ func (r *request) narrow(s *step, rows set) bool {
 
 // narrowAll keeps the rows for which all kids behind the gate hold.
 func (r *request) narrowAll(s *step, rows set) bool {
-	for i := s.gates; i < len(s.kids); i++ {
+	for i := int(s.gates); i < len(s.kids); i++ {
 		if !r.narrow(&s.kids[i], rows) {
 			return false
 		}
@@ -146,15 +146,8 @@ func (r *request) narrowAll(s *step, rows set) bool {
 
 // find sets found to the rows for which an indexed literal holds.
 func (r *request) find(s *step) *term {
-	t, upper, known := &r.found, s.upper(r.run), false
-	switch s.kind {
-	case number:
-		known = s.number.find(r, upper, t)
-	case words:
-		known = s.words.find(r, upper, t)
-	default:
-		known = s.list.find(r, upper, t)
-	}
+	t := &r.found
+	known := s.what.(index).find(r, s.upper(r.run), t)
 	r.unsettled = r.unsettled || !known
 	t.not = t.not != s.denied
 	return t
@@ -174,7 +167,7 @@ func (r *request) narrowOr(s *step, rows set) bool {
 				return true
 			}
 		case statics:
-			found.joinSet(rows, kid.set)
+			found.joinSet(rows, kid.set())
 		case number, words, list:
 			found.join(rows, r.find(kid))
 		default:
@@ -196,13 +189,13 @@ func (r *request) release() { r.depth -= 2 }
 
 // ask evaluates a literal for each row that is left.
 func (r *request) ask(s *step, rows set) bool {
-	reading := &r.readings[r.side]
+	reading, node := &r.readings[r.side], s.what.(*condition.Node)
 	left := false
 	for i, w := range rows {
 		for ; w != 0; w &= w - 1 {
 			at := bits.TrailingZeros64(w)
 			reading.Drill = r.rows[i<<6+at]
-			t := reading.Eval(s.node)
+			t := reading.Eval(node)
 			r.unsettled = r.unsettled || t.Sure != t.Possible
 			if s.literal.holds(t, r.run) {
 				left = true

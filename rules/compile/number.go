@@ -144,6 +144,7 @@ type numberAtom struct {
 	facts    int8
 	one, two int32
 	right    *condition.Num
+	node     *condition.Node
 }
 
 // numberAtom isolates the drill's side of a comparison; nil when both sides read the drill or a client.
@@ -151,15 +152,15 @@ func (b *builder) numberAtom(n *condition.Node) *numberAtom {
 	left, right := reachOf(n.L), reachOf(n.R)
 	switch {
 	case left.drill && !left.request && !right.drill:
-		return b.isolated(n.L, n.Cmp, n.R, right.sided)
+		return b.isolated(n, n.L, n.Cmp, n.R, right.sided)
 	case right.drill && !right.request && !left.drill:
-		return b.isolated(n.R, condition.Turned[n.Cmp], n.L, left.sided)
+		return b.isolated(n, n.R, condition.Turned[n.Cmp], n.L, left.sided)
 	}
 	return nil
 }
 
-func (b *builder) isolated(drill *condition.Num, cmp string, other *condition.Num, sided bool) *numberAtom {
-	a := add(&b.numberSlab, numberAtom{index: b.number(drill), cmp: comparisons[cmp], right: other, sided: sided})
+func (b *builder) isolated(n *condition.Node, drill *condition.Num, cmp string, other *condition.Num, sided bool) *numberAtom {
+	a := add(&b.numberSlab, numberAtom{index: b.number(drill), cmp: comparisons[cmp], right: other, sided: sided, node: n})
 	switch {
 	case aFact(other):
 		a.facts, a.one = 1, int32(other.Ref.Slot)
@@ -188,7 +189,6 @@ func (a *numberAtom) other(r *request, side int) client.Span {
 	return r.readings[side].Value(a.right)
 }
 
-// find sets t to the rows for which the comparison can hold (upper) or must, and says whether that is one question.
 func (a *numberAtom) find(r *request, upper bool, t *term) (known bool) {
 	v := a.other(r, r.side)
 	*t = term{}

@@ -9,6 +9,12 @@ import (
 // digest stands for the key of a condition: a book has thousands, and they are long.
 type digest [16]byte
 
+// static is a condition over drill alone with the rows for which it holds, its denials worked in.
+type static struct {
+	set  set
+	node *condition.Node
+}
+
 // static answers a condition over drill alone for every row, once.
 func (b *builder) static(n *condition.Node) set {
 	sum := sha256.Sum256([]byte(n.Key()))

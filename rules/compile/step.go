@@ -1,9 +1,5 @@
 package compile
 
-import (
-	"drillwright/rules/condition"
-)
-
 // kind of a step, from the cheapest to run to the dearest: that is the order within an and or an or.
 type kind uint8
 
@@ -19,19 +15,24 @@ const (
 	closure             // asked row by row, of those that are left
 )
 
-// step is what a condition, or a part of one, became. It is immutable and shared between requests.
+// step is what a condition, or a part of one, became. It is immutable and shared between requests, and small: a book
+// has thousands, and a request walks through all of them.
 type step struct {
 	kind kind
 	literal
-	kids   []step
-	gates  int             // of and: how many kids, the first ones, no drill changes
-	set    set             // of statics, the denial worked in
-	scalar *scalar         // of scalars
-	number *numberAtom     // of number
-	words  *wordAtom       // of words
-	list   *listAtom       // of list
-	node   *condition.Node // what the step stands for; of closure, what is asked
+	gates int32 // of and: how many kids, the first ones, no drill changes
+	kids  []step
+	what  any // *scalar, *static, an index, or the *condition.Node of a closure, by kind
 }
+
+// index is what finds rows: an atom over a number or over words of the drill.
+type index interface {
+	// find sets t to the rows for which the atom can hold (upper) or must, and says whether that is one question.
+	find(r *request, upper bool, t *term) (known bool)
+}
+
+func (s *step) scalar() *scalar { return s.what.(*scalar) }
+func (s *step) set() set        { return s.what.(*static).set }
 
 // gate is the part of an and that is asked before any row.
 func (s *step) gate() []step { return s.kids[:s.gates] }

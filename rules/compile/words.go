@@ -75,15 +75,16 @@ type wordAtom struct {
 	denied bool
 	body   *condition.Node
 	sided  bool
+	node   *condition.Node
 }
 
 // wordAtom isolates the drill's words; nil when the atom isn't of that form.
 func (b *builder) wordAtom(n *condition.Node, sided bool) *wordAtom {
 	switch {
 	case n.Op == condition.Within && ofDrill(n.A) && n.A.Ref.Kind == client.Word && noDrill(n.B):
-		return &wordAtom{index: b.words(n.A.Ref), in: n.B, sided: sided}
+		return &wordAtom{index: b.words(n.A.Ref), in: n.B, sided: sided, node: n}
 	case n.Op == condition.Has && ofDrill(n.List) && n.Quant != "count" && !readsDrill(n.Body):
-		a := &wordAtom{index: b.words(n.List.Ref), every: n.Quant == "all", body: n.Body, sided: sided}
+		a := &wordAtom{index: b.words(n.List.Ref), every: n.Quant == "all", body: n.Body, sided: sided, node: n}
 		if in, denied := lookup(n.Body); in != nil && in.Literal == nil {
 			a.in, a.denied, a.body = in, denied, nil
 		}
@@ -196,6 +197,7 @@ type listAtom struct {
 	form   listForm
 	denied bool // of each word: it must not be among the drill's
 	sided  bool
+	node   *condition.Node
 }
 
 type listForm uint8
@@ -210,13 +212,13 @@ const (
 func (b *builder) listAtom(n *condition.Node, sided bool) *listAtom {
 	switch {
 	case n.Op == condition.Within && noDrill(n.A) && ofDrill(n.B):
-		return &listAtom{index: b.words(n.B.Ref), list: n.A, form: wordIs, sided: sided}
+		return &listAtom{index: b.words(n.B.Ref), list: n.A, form: wordIs, sided: sided, node: n}
 	case n.Op == condition.Has && noDrill(n.List) && (n.Quant != "count" && n.Least == 1):
 		in, denied := lookup(n.Body)
 		if in == nil || !ofDrill(in) {
 			return nil
 		}
-		a := &listAtom{index: b.words(in.Ref), list: n.List, denied: denied, sided: sided}
+		a := &listAtom{index: b.words(in.Ref), list: n.List, denied: denied, sided: sided, node: n}
 		if n.Quant == "all" {
 			a.form = allOf
 		}
