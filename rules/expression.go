@@ -2,6 +2,7 @@ package rules
 
 import (
 	"strings"
+	"unique"
 
 	"drillwright/catalog"
 	"drillwright/rules/condition"
@@ -11,11 +12,23 @@ import (
 // changes, so that editions with the same frame and tags share them.
 type texts struct {
 	conditions map[wording]sealed
-	sentences  map[wording]*Sentence
+	sentences  map[saying]*Sentence
 }
 
-// wording is everything else that decides what a text comes to. The domain is that of a sentence.
-type wording struct{ roots, domain, text string }
+// wording is everything else that decides what a text comes to; a sentence has a domain too, or none.
+type wording struct {
+	roots unique.Handle[string]
+	text  string
+}
+
+type saying struct {
+	wording
+	domain string
+}
+
+func worded(t catalog.Text, roots []string) wording {
+	return wording{unique.Make(strings.Join(roots, " ")), t.Value}
+}
 
 // sealed is a condition, and how many parts it has with every member written out.
 type sealed struct {
@@ -24,7 +37,7 @@ type sealed struct {
 }
 
 func newTexts() texts {
-	return texts{conditions: map[wording]sealed{}, sentences: map[wording]*Sentence{}}
+	return texts{conditions: map[wording]sealed{}, sentences: map[saying]*Sentence{}}
 }
 
 // expression parses a quoted expression and runs the passes that need no type.
@@ -50,7 +63,7 @@ func (b *bookReader) condition(t catalog.Text, roots []string) *condition.Node {
 	if !ok {
 		return nil
 	}
-	as := wording{roots: strings.Join(roots, " "), text: t.Value}
+	as := worded(t, roots)
 	if had, ok := b.had.conditions[as]; ok {
 		b.parts += had.parts
 		b.texts.conditions[as] = had
@@ -108,7 +121,7 @@ func (b *bookReader) sentence(t catalog.Text, roots []string, domainNode *condit
 	if b.stopped(t.At) || !b.fits(t) {
 		return nil
 	}
-	as := wording{roots: strings.Join(roots, " "), text: t.Value}
+	as := saying{wording: worded(t, roots)}
 	if domainNode != nil {
 		as.domain = domainNode.Domain
 	}
