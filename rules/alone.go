@@ -9,60 +9,80 @@ import (
 	"drillwright/rules/condition"
 )
 
-// alone judges one drill at a time through the closures. It keeps the readings of the drill that it looked at last.
+// alone judges one drill at a time through the closures. It remembers what serves the next question of the same
+// request: the readings of the drill looked at last, how rules that read no side came out for it, which gates are shut.
 type alone struct {
 	edition   *Edition
 	facts     *client.Facts
 	uncovered *client.Facts // the facts without the conditions that a clearance covers; nil when none does
 	lift      *condition.Row
 
-	drill    *catalog.Drill
-	side     int
-	readings []condition.Reading // one a row
+	sides [2]looked
 
 	client  [2]condition.Reading // no drill, of each side of the body
 	members [2]condition.Members // of each side of the body
 	gates   []uint8              // by rule and side of the body: 0 not asked, 1 shut, 2 open
+	unsided []came               // by rule that reads no side
+	round   uint32               // of requests
+}
+
+// looked is a drill on a side: a reading of its first row there, and of its second on the other side of the body.
+type looked struct {
+	drill    *catalog.Drill
+	readings []condition.Reading
+}
+
+// came is how a rule came out.
+type came struct {
+	drill *catalog.Drill
+	round uint32
+	held  Held
 }
 
 func (a *alone) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
-	*a = alone{edition: e, facts: f, uncovered: uncovered(f), lift: e.liftRow(lift), readings: a.readings[:0], gates: a.gates, members: a.members}
+	a.edition, a.facts, a.uncovered, a.lift = e, f, uncovered(f), e.liftRow(lift)
 	if a.gates == nil {
-		a.gates, a.members = make([]uint8, 2*len(e.judged)), [2]condition.Members{{}, {}}
+		a.gates, a.unsided = make([]uint8, 2*len(e.judged)), make([]came, len(e.judged))
+		a.members = [2]condition.Members{{}, {}}
 	}
+	a.round++
 	clear(a.gates)
 	for side := range a.client {
 		clear(a.members[side])
-		a.client[side] = condition.Read(f, side, nil, a.lift)
+		a.client[side], a.sides[side].drill = condition.Read(f, side, nil, a.lift), nil
 	}
 }
 
 // forget lets go of the client.
 func (a *alone) forget() {
-	clear(a.readings)
-	*a = alone{edition: a.edition, readings: a.readings[:0], gates: a.gates, members: a.members}
+	a.facts, a.uncovered, a.client = nil, nil, [2]condition.Reading{}
+	for side := range a.sides {
+		clear(a.sides[side].readings)
+	}
 }
 
-// on reads a drill on a side: its first row there, its second on the other side of the body.
+// on reads a drill on a side.
 func (a *alone) on(d *catalog.Drill, side int) []condition.Reading {
-	if a.drill == d && a.side == side {
-		return a.readings
+	s := &a.sides[side]
+	if s.drill == d {
+		return s.readings
 	}
-	a.drill, a.side, a.readings = d, side, a.readings[:0]
+	s.drill, s.readings = d, s.readings[:0]
 	for i, row := range a.edition.rows[d.Index] {
 		rd := condition.Read(a.facts, side^i, row, a.lift)
 		rd.Remember(a.members[rd.Side])
-		a.readings = append(a.readings, rd)
+		s.readings = append(s.readings, rd)
 	}
-	return a.readings
+	return s.readings
 }
 
 // of are the readings that a rule looks at.
 func (a *alone) of(r *Rule, d *catalog.Drill, side int) []condition.Reading {
-	if all := a.on(d, side); r.allRows() {
+	all := a.on(d, side)
+	if r.allRows() {
 		return all
 	}
-	return a.readings[:1]
+	return all[:1]
 }
 
 // shut is whether what a rule asks of the client alone can't hold on a side of the body: then it holds for no drill.
@@ -84,9 +104,21 @@ func (a *alone) shut(r *Rule, side int) bool {
 }
 
 func (a *alone) held(r *Rule, d *catalog.Drill, side int) Held {
+	if r.sided {
+		return a.comes(r, d, side)
+	}
+	had := &a.unsided[r.place]
+	if had.drill != d || had.round != a.round {
+		*had = came{d, a.round, a.comes(r, d, side)}
+	}
+	return had.held
+}
+
+func (a *alone) comes(r *Rule, d *catalog.Drill, side int) Held {
 	h, bar := Held(0), r.Effect == Bar
-	for i := range a.of(r, d, side) {
-		rd := &a.readings[i]
+	readings := a.of(r, d, side)
+	for i := range readings {
+		rd := &readings[i]
 		if a.shut(r, rd.Side) {
 			continue
 		}
@@ -105,15 +137,15 @@ func (a *alone) held(r *Rule, d *catalog.Drill, side int) Held {
 	if !bar {
 		return h &^ Firm
 	}
-	if h != 0 && a.uncovered != nil && r.conditions && !a.couldHold(r, a.uncovered) {
+	if h != 0 && a.uncovered != nil && r.conditions && !a.couldHold(r, d, side, a.uncovered) {
 		h |= Covered
 	}
 	return h
 }
 
-// couldHold asks the drill looked at last with other facts.
-func (a *alone) couldHold(r *Rule, f *client.Facts) bool {
-	for _, rd := range a.of(r, a.drill, a.side) {
+// couldHold asks with other facts.
+func (a *alone) couldHold(r *Rule, d *catalog.Drill, side int, f *client.Facts) bool {
+	for _, rd := range a.of(r, d, side) {
 		rd.On(f, rd.Side)
 		if rd.Eval(r.When).Possible {
 			return true

@@ -112,8 +112,7 @@ func (e *Edition) ClassHolds(r *Rule, d *catalog.Drill) bool {
 
 // CouldHold is whether a rule could hold for a drill on a side if the facts were these, as they are now.
 func (j *Judgement) CouldHold(r *Rule, d *catalog.Drill, side int, f *client.Facts) bool {
-	j.alone.on(d, side)
-	return j.alone.couldHold(r, f)
+	return j.alone.couldHold(r, d, side, f)
 }
 
 // ReadsKit is true for rules about the kit at hand.

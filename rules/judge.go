@@ -157,14 +157,32 @@ func (j *Judgement) SecondLook(d *catalog.Drill, side int) bool {
 	return false
 }
 
-// Left yields the places of the drills that aren't barred on both sides, in no order that means anything.
-func (j *Judgement) Left() iter.Seq[int] {
+// Standing is how a drill came out, by its place in the catalogue and by side.
+type Standing = compile.Standing
+
+// StandingOf is how one drill came out.
+func (j *Judgement) StandingOf(drill int) Standing {
+	if j.verdicts != nil {
+		return j.verdicts.Of(drill)
+	}
+	s := Standing{Drill: drill}
+	for side := range 2 {
+		v := j.VerdictAt(drill, side)
+		if s.Barred[side], s.Untested[side] = v == NotToday, v == TestFirst; v != NotToday {
+			s.Points[side] = j.FavoursAt(drill, side)
+		}
+	}
+	return s
+}
+
+// Left yields the drills that aren't barred on both sides, in no order that means anything.
+func (j *Judgement) Left() iter.Seq[Standing] {
 	if j.verdicts != nil {
 		return j.verdicts.Left
 	}
-	return func(yield func(int) bool) {
+	return func(yield func(Standing) bool) {
 		for i := range j.Edition.Catalogue.Drills {
-			if (j.VerdictAt(i, 0) != NotToday || j.VerdictAt(i, 1) != NotToday) && !yield(i) {
+			if s := j.StandingOf(i); !(s.Barred[0] && s.Barred[1]) && !yield(s) {
 				return
 			}
 		}
@@ -180,17 +198,6 @@ func Together(a, b Verdict) Verdict {
 		return TestFirst
 	}
 	return Open
-}
-
-// Better is the verdict on a drill of which either side will do.
-func Better(a, b Verdict) Verdict {
-	if a == Open || b == Open {
-		return Open
-	}
-	if a == TestFirst || b == TestFirst {
-		return TestFirst
-	}
-	return NotToday
 }
 
 // Favours adds up the points of a drill on a side: what speaks for it only when sure, against it when possible. Of a

@@ -203,12 +203,29 @@ func (v *Verdicts) favour(r *rule) {
 // Barred is whether a drill is barred on a side.
 func (v *Verdicts) Barred(drill, side int) bool { return v.barred[side].has(int(v.place[drill])) }
 
+// Standing is how a drill came out, by side. Points are of sides that aren't barred.
+type Standing struct {
+	Drill            int
+	Barred, Untested [2]bool
+	Points           [2]int
+}
+
+// Of is how one drill came out.
+func (v *Verdicts) Of(drill int) Standing { return v.standing(drill, int(v.place[drill])) }
+
+func (v *Verdicts) standing(drill, at int) Standing {
+	w, bit := at>>6, uint64(1)<<(at&63)
+	return Standing{Drill: drill, Barred: [2]bool{v.barred[0][w]&bit != 0, v.barred[1][w]&bit != 0},
+		Untested: [2]bool{v.untested[0][w]&bit != 0, v.untested[1][w]&bit != 0}, Points: [2]int{int(v.points[0][at]), int(v.points[1][at])}}
+}
+
 // Left yields the drills that aren't barred on both sides, in no order that means anything.
-func (v *Verdicts) Left(yield func(drill int) bool) {
+func (v *Verdicts) Left(yield func(Standing) bool) {
 	l := v.program.layout
 	for w := range v.barred[0] {
 		for left := l.every[w] &^ (v.barred[0][w] & v.barred[1][w]); left != 0; left &= left - 1 {
-			if !yield(int(l.drill[w<<6+bits.TrailingZeros64(left)])) {
+			at := w<<6 + bits.TrailingZeros64(left)
+			if !yield(v.standing(int(l.drill[at]), at)) {
 				return
 			}
 		}

@@ -25,7 +25,7 @@ func FirstLook(e *rules.Edition, q *client.Request) ([]string, error) {
 	var out []string
 	for _, r := range slices.Sorted(slices.Values(a.ranked(j, of))) {
 		d, w := e.Catalogue.Drills[uint32(r)], worth{}
-		if a.weigh(j, d.Index, of, &w); a.ready(j, &unit{drill: d, standing: w.standing}) {
+		if a.weigh(j, j.StandingOf(d.Index), of, &w); a.ready(j, &unit{drill: d, standing: w.standing}) {
 			out = append(out, d.ID)
 		}
 	}

@@ -30,10 +30,10 @@ type rank uint64
 // trains the lift's work before training elsewhere; removed before lowered; points; tier; id.
 func (a *asked) ranked(j *rules.Judgement, of *ofLift) []rank {
 	list := make([]rank, 0, len(a.e.Catalogue.Drills))
-	for i := range j.Left() {
+	for came := range j.Left() {
 		var w worth
-		if i != of.drill.Index && a.weigh(j, i, of, &w) {
-			list = append(list, w.rank(i))
+		if came.Drill != of.drill.Index && a.weigh(j, came, of, &w) {
+			list = append(list, w.rank(came.Drill))
 		}
 	}
 	return list
@@ -66,11 +66,11 @@ func later(first bool) rank {
 }
 
 // weigh is false for a drill that can't stand in, or not today.
-func (a *asked) weigh(j *rules.Judgement, drill int, of *ofLift, w *worth) bool {
-	if !a.stand(j, drill, &w.standing) {
+func (a *asked) weigh(j *rules.Judgement, came rules.Standing, of *ofLift, w *worth) bool {
+	if !a.stand(j, came, &w.standing) {
 		return false
 	}
-	kin := &a.e.Catalogue.Kin[drill]
+	kin := &a.e.Catalogue.Kin[came.Drill]
 	if w.tier = a.tier(kin, of.kin); w.tier == noSubstitute {
 		return false
 	}
@@ -90,7 +90,7 @@ func (a *asked) keep(j *rules.Judgement, list []rank, of *ofLift, limit int) []c
 	for r, more := after(list, 0); more && len(kept) < limit; r, more = after(list, r) {
 		d := a.e.Catalogue.Drills[uint32(r)]
 		w := &worth{}
-		a.weigh(j, d.Index, of, w)
+		a.weigh(j, j.StandingOf(d.Index), of, w)
 		c := candidate{unit{drill: d, standing: w.standing}, w}
 		alike := 0
 		for i := range kept {

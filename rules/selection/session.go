@@ -132,7 +132,7 @@ func (a *asked) openChoices(j *rules.Judgement) []*choice {
 	var open []*choice
 	for i, d := range a.e.Catalogue.Drills {
 		var s standing
-		if !a.stand(j, i, &s) || s.verdict != rules.Open {
+		if !a.stand(j, j.StandingOf(i), &s) || s.verdict != rules.Open {
 			continue
 		}
 		if d.Sides == catalog.OneSide && s.open[0] != s.open[1] {

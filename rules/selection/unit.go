@@ -26,40 +26,62 @@ type unit struct {
 	doses []Dose
 }
 
-// stand judges a drill, by its place in the catalogue, for the answer at hand. It is false when no side of it may be
-// trained.
-func (a *asked) stand(j *rules.Judgement, drill int, s *standing) bool {
-	left, right := a.verdict(j, drill, catalog.Left), a.verdict(j, drill, catalog.Right)
-	s.open, s.verdict = [2]bool{true, true}, rules.Together(left, right)
-	if a.e.Catalogue.Kin[drill].OneSide {
-		s.verdict = rules.Better(left, right) // a side that needs a test only when none is open
-		s.open = [2]bool{left == s.verdict, right == s.verdict}
+// stand makes of how a drill came out what may be trained of it. It is false when that is nothing.
+func (a *asked) stand(j *rules.Judgement, came rules.Standing, s *standing) bool {
+	if a.gate.closes() {
+		a.closed(&came)
 	}
-	if s.verdict == rules.NotToday {
-		return false
+	var ok bool
+	if a.e.Catalogue.Kin[came.Drill].OneSide {
+		ok = s.oneSide(came)
+	} else {
+		ok = s.together(came)
 	}
-	s.points = math.MaxInt
-	for side, open := range s.open {
-		if open {
-			s.points = min(s.points, j.FavoursAt(drill, side))
-		}
+	if !ok || !a.loadsBound() {
+		return ok
 	}
-	if !a.loadsBound() {
-		return true
-	}
-	d := a.e.Catalogue.Drills[drill]
+	d := a.e.Catalogue.Drills[came.Drill]
 	return !a.loadMayFall(d) || a.ready(j, &unit{drill: d, standing: *s})
 }
 
-// verdict is the book's, unless screening closes the drill.
-func (a *asked) verdict(j *rules.Judgement, drill, side int) rules.Verdict {
-	v := j.VerdictAt(drill, side)
-	if v != rules.NotToday && a.gate.closes() {
-		if _, ok := a.gate.allows(a.e, a.e.Catalogue.Drills[drill], side); !ok {
-			return rules.NotToday
+// closed bars the sides that screening closes.
+func (a *asked) closed(came *rules.Standing) {
+	for side := range 2 {
+		if !came.Barred[side] {
+			_, allowed := a.gate.allows(a.e, a.e.Catalogue.Drills[came.Drill], side)
+			came.Barred[side] = !allowed
 		}
 	}
-	return v
+}
+
+// together: a drill that works both sides is barred if either is, waits for a test if either does, and has the lower
+// points.
+func (s *standing) together(came rules.Standing) bool {
+	s.open, s.verdict, s.points = [2]bool{true, true}, rules.Open, min(came.Points[0], came.Points[1])
+	if came.Untested[0] || came.Untested[1] {
+		s.verdict = rules.TestFirst
+	}
+	return !came.Barred[0] && !came.Barred[1]
+}
+
+// oneSide: of a drill that works one side at a time the open sides count; those that wait for a test only when none
+// is open.
+func (s *standing) oneSide(came rules.Standing) bool {
+	s.open, s.verdict, s.points = [2]bool{}, rules.NotToday, math.MaxInt
+	for _, waits := range [2]bool{false, true} {
+		for side := range 2 {
+			if !came.Barred[side] && came.Untested[side] == waits {
+				s.open[side], s.points = true, min(s.points, came.Points[side])
+			}
+		}
+		if s.open[0] || s.open[1] {
+			if s.verdict = rules.Open; waits {
+				s.verdict = rules.TestFirst
+			}
+			return true
+		}
+	}
+	return false
 }
 
 // ready puts the sides in the order to train, the limiting side first, and doses them. It is false when the load
