@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"iter"
 	"slices"
 	"strings"
 
@@ -64,30 +65,32 @@ type Raised struct {
 	Unsettled []string
 }
 
-// Raise holds refer or advice rules against a client. Rules that read no side are raised once.
-func (e *Edition) Raise(list []*Rule, effect Effect, f *client.Facts) []Raised {
-	var out []Raised
-	readings := [2]condition.Reading{condition.Read(f, 0, e.noLift, e.noLift), condition.Read(f, 1, e.noLift, e.noLift)}
-	for _, r := range list {
-		if r.Effect != effect {
-			continue
-		}
-		for side := range 2 {
-			if side == 1 && !r.sided {
-				break
-			}
-			for _, reason := range e.reasonsOn(nil, r, &readings[side], &said{}) {
-				if !r.sided {
-					reason.Side = ""
+// Raise holds the refer or advice rules against a client and yields what holds, or could, in the order of the book. Rules
+// that read no side are raised once.
+func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
+	return func(yield func(Raised) bool) {
+		readings := [2]condition.Reading{condition.Read(f, 0, e.noLift, e.noLift), condition.Read(f, 1, e.noLift, e.noLift)}
+		var reasons []Reason
+		for _, r := range list {
+			for side := range 2 {
+				if side == 1 && !r.sided {
+					break
 				}
-				if side == 1 && reason.Side == "" {
-					continue // a midline fact reads the same on both sides
+				reasons = e.reasonsOn(reasons[:0], r, &readings[side], nil)
+				for _, reason := range reasons {
+					if !r.sided {
+						reason.Side = ""
+					}
+					if side == 1 && reason.Side == "" {
+						continue // a midline fact reads the same on both sides
+					}
+					if !yield(Raised{r, side, reason, reason.Standing == Holds, unsettled(reason)}) {
+						return
+					}
 				}
-				out = append(out, Raised{r, side, reason, reason.Standing == Holds, unsettled(reason)})
 			}
 		}
 	}
-	return out
 }
 
 func unsettled(r Reason) []string {

@@ -64,9 +64,12 @@ type saidOnce struct {
 	reason       Reason
 }
 
-func (s said) find(r *Rule, rd *condition.Reading, sure bool) (Reason, bool) {
-	for i := range s {
-		if had := &s[i]; had.rule == r && had.side == rd.Side && had.member == rd.Only && had.sure == sure {
+func (s *said) find(r *Rule, rd *condition.Reading, sure bool) (Reason, bool) {
+	if s == nil {
+		return Reason{}, false
+	}
+	for i := range *s {
+		if had := &(*s)[i]; had.rule == r && had.side == rd.Side && had.member == rd.Only && had.sure == sure {
 			return had.reason, true
 		}
 	}
@@ -86,7 +89,7 @@ func (e *Edition) reasonsOn(out []Reason, r *Rule, rd *condition.Reading, before
 			reason = e.reason(r, rd, sure)
 			reason.Facts = e.facts(r, rd)
 		}
-		if !known && r.ofClient {
+		if !known && r.ofClient && before != nil {
 			*before = append(*before, saidOnce{r, rd.Side, member, sure, reason})
 		}
 		out = append(out, reason)
@@ -104,8 +107,8 @@ func (r *Rule) members(rd *condition.Reading) iter.Seq[int] {
 		}
 		some := false
 		if r.domain != nil {
-			for i, kid := range r.domain.Kids {
-				if rd.Eval(kid).Possible && rd.EvalOnly(r.When, i).Possible {
+			for i := range rd.Members(r.domain) {
+				if rd.EvalOnly(r.When, i).Possible {
 					some = true
 					if !yield(i) {
 						return

@@ -181,7 +181,7 @@ func told(h hash.Hash, e *Edition, f *client.Facts, lift *catalog.Drill) {
 			}
 		}
 	}
-	for _, raised := range e.Raise(e.Book.Advices, Advise, f) {
+	for raised := range e.Raise(e.Book.Advices, f) {
 		fmt.Fprintln(h, raised.Rule.ID)
 		tell(h, raised.Reason)
 	}

@@ -98,7 +98,14 @@ func (r *request) ahead(s *step) bool {
 	case always, scalars:
 		return r.holds(s)
 	case and:
-		return r.open(s.gate())
+		if !r.open(s.gate()) {
+			return false
+		}
+		for i := int(s.gates); i < len(s.kids) && s.kids[i].kind <= number; i++ {
+			if kid := &s.kids[i]; kid.kind == number && !kid.denied && kid.what.(*numberAtom).beyond(r, kid.upper(r.run)) {
+				return false
+			}
+		}
 	}
 	return true
 }

@@ -189,6 +189,19 @@ func (a *numberAtom) other(r *request, side int) client.Span {
 	return r.readings[side].Value(a.right)
 }
 
+// beyond is whether no drill can satisfy the comparison, told without looking for the place of the client's number.
+func (a *numberAtom) beyond(r *request, upper bool) bool {
+	v, values := a.other(r, r.side), a.index.values
+	if v.Lo != v.Lo || len(values) == 0 {
+		return true
+	}
+	low := v.Lo
+	if !upper {
+		low = v.Hi
+	}
+	return a.cmp == above && low >= values[len(values)-1] || a.cmp == atLeast && low > values[len(values)-1]
+}
+
 func (a *numberAtom) find(r *request, upper bool, t *term) (known bool) {
 	v := a.other(r, r.side)
 	*t = term{}

@@ -1,6 +1,7 @@
 package condition
 
 import (
+	"iter"
 	"math/bits"
 
 	"drillwright/rules/client"
@@ -15,16 +16,16 @@ type Members map[*Node]uint64
 
 // anyMember is an unrolled any over few enough members.
 func (n *Node) anyMember(kids []truthFunc, needs []need) truthFunc {
-	alone := make([]*Node, len(kids))
+	n.needs, n.alone = needs, make([]*Node, len(kids))
 	for i, k := range n.Kids {
-		alone[i] = k.WithoutDrill()
+		n.alone[i] = k.WithoutDrill()
 	}
 	return func(r *Reading) client.Truth {
 		if r.Only >= 0 {
 			return kids[r.Only](r)
 		}
 		t := client.No
-		for live := r.live(n, alone); live != 0; live &= live - 1 {
+		for live := r.live(n); live != 0; live &= live - 1 {
 			i := bits.TrailingZeros64(live)
 			if !needs[i].met(r.Drill) {
 				continue
@@ -38,13 +39,13 @@ func (n *Node) anyMember(kids []truthFunc, needs []need) truthFunc {
 }
 
 // live is which members can hold by what they ask of the client alone.
-func (r *Reading) live(n *Node, alone []*Node) uint64 {
+func (r *Reading) live(n *Node) uint64 {
 	if r.members == nil {
-		return 1<<(len(alone)%maxMembers) - 1 | -uint64(len(alone)/maxMembers)
+		return 1<<(len(n.alone)%maxMembers) - 1 | -uint64(len(n.alone)/maxMembers)
 	}
 	live, known := r.members[n]
 	if !known {
-		for i, a := range alone {
+		for i, a := range n.alone {
 			if a == nil || a.truth(r).Possible {
 				live |= 1 << i
 			}
@@ -52,4 +53,18 @@ func (r *Reading) live(n *Node, alone []*Node) uint64 {
 		r.members[n] = live
 	}
 	return live
+}
+
+// Members yields the members of an unrolled any that can hold, by their places.
+func (r *Reading) Members(n *Node) iter.Seq[int] {
+	return func(yield func(int) bool) {
+		for i, kid := range n.Kids {
+			if n.alone != nil && (r.live(n)>>i&1 == 0 || !n.needs[i].met(r.Drill)) {
+				continue
+			}
+			if kid.truth(r).Possible && !yield(i) {
+				return
+			}
+		}
+	}
 }

@@ -46,6 +46,8 @@ type Node struct {
 
 	truth       truthFunc // set by Seal
 	barsUnknown bool
+	needs       []need  // of an unrolled any, by member; see member.go
+	alone       []*Node // the same: what each asks of the client alone
 }
 
 // Root says whose facts a path reads.

@@ -72,7 +72,7 @@ func ask(e *rules.Edition, q *client.Request, question ...string) (*asked, error
 	}
 	a.sore = e.Frame.Vocabulary.SetOf("region", sore)
 	a.head.Screening, a.gate = screen(e, a.facts)
-	for _, r := range e.Raise(e.Book.Advices, rules.Advise, a.facts) {
+	for r := range e.Raise(e.Book.Advices, a.facts) {
 		a.head.Cautions = append(a.head.Cautions, Caution{Rule: r.Rule.ID, Words: r.Reason.Words, NotRuledOut: !r.Sure})
 	}
 	a.head.Cautions = slices.CompactFunc(a.head.Cautions, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words })

@@ -32,7 +32,7 @@ type gate struct {
 // emergency or same-day question leaves nothing to train, a lesser one leaves its region without load.
 func screen(e *rules.Edition, f *client.Facts) (Screening, gate) {
 	s, g := Screening{Outcome: NoWarningSigns}, gate{unloaded: map[string][2]string{}}
-	raised := e.Raise(e.Book.Rules, rules.Refer, f)
+	raised := slices.Collect(e.Raise(e.Book.Of(rules.Refer), f))
 	slices.SortStableFunc(raised, func(a, b rules.Raised) int {
 		return cmp.Or(cmp.Compare(urgency(a.Rule), urgency(b.Rule)), cmp.Compare(a.Rule.ID, b.Rule.ID))
 	})

@@ -163,7 +163,7 @@ func (a *asked) sideDoses(u *unit) []SideDose {
 
 // cautions of a unit, by rule id.
 func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
-	out := make([]Reason, 0, 8)
+	out := make([]Reason, 0, 4)
 	for _, r := range a.warnings(u.drill) {
 		for _, side := range u.sides {
 			if h := j.Held(r, u.drill, side); r.Effect == rules.Caution && h&rules.Possible != 0 || h&rules.Covered != 0 {
