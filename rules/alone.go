@@ -50,6 +50,7 @@ func (a *alone) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
 	for side := range a.client {
 		clear(a.members[side])
 		a.client[side], a.sides[side].drill = condition.Read(f, side, nil, a.lift), nil
+		a.client[side].Remember(a.members[side])
 	}
 }
 

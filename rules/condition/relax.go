@@ -14,7 +14,10 @@ func (n *Node) relax() *Node {
 	if !readsDrill(n) {
 		return n
 	}
-	if n.Op != And && n.Op != Or {
+	switch {
+	case n.Op == Or && n.Domain != "" && len(n.Kids) <= maxMembers:
+		return &Node{Op: anyLive, Kids: []*Node{n}}
+	case n.Op != And && n.Op != Or:
 		return nil
 	}
 	out := &Node{Op: n.Op}
