@@ -19,11 +19,11 @@ type alone struct {
 
 	sides [2]looked
 
-	client  [2]condition.Reading // no drill, of each side of the body
-	members [2]condition.Members // of each side of the body
-	gates   []uint8              // by rule and side of the body: 0 not asked, 1 shut, 2 open
-	unsided []came               // by rule that reads no side
-	round   uint32               // of requests
+	client  [2]condition.Reading  // no drill, of each side of the body
+	members [2]*condition.Members // of each side of the body
+	gates   []uint8               // by rule and side of the body: 0 not asked, 1 shut, 2 open
+	unsided []came                // by rule that reads no side
+	round   uint32                // of requests
 }
 
 // looked is a drill on a side: a reading of its first row there, and of its second on the other side of the body.
@@ -43,12 +43,12 @@ func (a *alone) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
 	a.edition, a.facts, a.uncovered, a.lift = e, f, uncovered(f), e.liftRow(lift)
 	if a.gates == nil {
 		a.gates, a.unsided = make([]uint8, 2*len(e.judged)), make([]came, len(e.judged))
-		a.members = [2]condition.Members{{}, {}}
+		a.members = [2]*condition.Members{{}, {}}
 	}
 	a.round++
 	clear(a.gates)
 	for side := range a.client {
-		clear(a.members[side])
+		a.members[side].Begin()
 		a.client[side], a.sides[side].drill = condition.Read(f, side, nil, a.lift), nil
 		a.client[side].Remember(a.members[side])
 	}

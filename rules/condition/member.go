@@ -3,6 +3,7 @@ package condition
 import (
 	"iter"
 	"math/bits"
+	"sync/atomic"
 
 	"drillwright/rules/client"
 )
@@ -11,12 +12,26 @@ import (
 const maxMembers = 64
 
 // Members remembers, for one request and side, which members of each unrolled any can hold at all by what they ask of
-// the client alone: of forty motions, those of the sore region; of nine regions, the sore one.
-type Members map[*Node]uint64
+// the client alone: of forty motions, those of the sore region; of nine regions, the sore one. Two anys that share a
+// place only forget each other.
+type Members struct {
+	places [256]struct {
+		of    *Node
+		round uint32
+		live  uint64
+	}
+	round uint32
+}
+
+// Begin forgets what was remembered.
+func (m *Members) Begin() { m.round++ }
+
+// anys numbers the unrolled anys as they are made.
+var anys atomic.Uint32
 
 // anyMember is an unrolled any over few enough members.
 func (n *Node) anyMember(kids []truthFunc, needs []need) truthFunc {
-	n.needs, n.alone = needs, make([]*Node, len(kids))
+	n.needs, n.alone, n.place = needs, make([]*Node, len(kids)), anys.Add(1)
 	for i, k := range n.Kids {
 		n.alone[i] = k.WithoutDrill()
 	}
@@ -43,16 +58,17 @@ func (r *Reading) live(n *Node) uint64 {
 	if r.members == nil {
 		return 1<<(len(n.alone)%maxMembers) - 1 | -uint64(len(n.alone)/maxMembers)
 	}
-	live, known := r.members[n]
-	if !known {
+	had := &r.members.places[n.place%uint32(len(r.members.places))]
+	if had.of != n || had.round != r.members.round {
+		live := uint64(0)
 		for i, a := range n.alone {
 			if a == nil || a.truth(r).Possible {
 				live |= 1 << i
 			}
 		}
-		r.members[n] = live
+		had.of, had.round, had.live = n, r.members.round, live
 	}
-	return live
+	return had.live
 }
 
 // Members yields the members of an unrolled any that can hold, by their places.

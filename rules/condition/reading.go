@@ -19,7 +19,7 @@ type Reading struct {
 	truths  []client.Truth
 	sets    []client.Set
 	status  []client.Status
-	members Members   // of unrolled anys; nil: not remembered
+	members *Members  // of unrolled anys; nil: not remembered
 	element [1]string // the member under any, all or count over a list
 }
 
@@ -34,7 +34,7 @@ func Read(f *client.Facts, side int, drill, lift *Row) Reading {
 
 // Remember has the reading look up, and note, which members of an any the client leaves. The members are for these facts
 // and this side alone.
-func (r *Reading) Remember(m Members) { r.members = m }
+func (r *Reading) Remember(m *Members) { r.members = m }
 
 // On turns a reading to other facts or another side.
 func (r *Reading) On(f *client.Facts, side int) {

@@ -49,6 +49,7 @@ type Node struct {
 	barsUnknown bool
 	needs       []need  // of an unrolled any, by member; see member.go
 	alone       []*Node // the same: what each asks of the client alone
+	place       uint32
 }
 
 // Root says whose facts a path reads.
