@@ -4,8 +4,9 @@
 // A condition is three-valued: it holds, it doesn't, or what was measured can't tell. What loosens needs
 // "sure", what tightens needs only "possible". The package knows no wire, no database and no clock.
 //
-// Read in this order: read.go (files), source.go (texts), dialect.go, unroll.go, resolve.go and check.go (the four passes),
-// tree.go (what they make), twin.go and plain.go (judging), judge.go (what comes out), reasons.go (words).
+// Read in this order: read.go (files), source.go and slips.go (texts), limits.go, dialect.go, unroll.go, resolve.go with
+// compare.go, numbers.go, words.go and paths.go, and check.go (the four passes); then packages condition (what they make)
+// and compile (judging at speed); judge.go and alone.go (what comes out), plain.go (the reference), reasons.go (words).
 package rules
 
 import (

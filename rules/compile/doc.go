@@ -11,9 +11,10 @@
 //	             compiled. Equal atoms are shared across the book, and kept for the next book on this catalogue.
 //	scalar.go    An atom over client, request, lift or norm alone doesn't depend on the drill: it is answered at most
 //	             once a request and side, and a false one ends its rule before any bitset is touched.
-//	number.go    A drill's number against the client's: drills sorted by the number, one bitset for all drills from
-//	             each distinct value up. The client's value picks a bitset by binary search.
+//	number.go    A drill's number against the client's: drills sorted by the number, and bitsets of all drills from a
+//	             value up. The client's value picks one by binary search; rows between two bitsets are added one by one.
 //	words.go     A drill's words against the client's: one bitset for each word, or-ed together.
+//	list.go      The same the other way round: the client's words among the drill's.
 //	step.go      What one condition becomes: a tree of and and or over those four, and over closures for the rest.
 //	build.go     Which atom becomes which.
 //	narrow.go    Running it. A condition narrows a set of drills in question; the cheapest part goes first, so a
@@ -22,6 +23,7 @@
 //	             Then the favours of what is left. The right side is skipped for rules that read no side.
 //	truths.go    The whole truth of every rule, for tests and measurements.
 //	how.go       Which part of a rule became what, in words.
+//	fault.go     A copy with a fault, for tests of the nets that are there to catch one.
 //
 // The package knows conditions and rows, not texts, files or words to people. The meaning of a condition is that
 // of package condition; tests hold the two against each other.
