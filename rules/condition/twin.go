@@ -49,7 +49,7 @@ type writer struct {
 func Program(n *Node, q Question) (*vm.Program, error) {
 	w := writer{question: q}
 	w.node(n, false)
-	p, err := expr.Compile(w.b.String(), expr.Env(&Ends{}), expr.AsBool())
+	p, err := expr.Compile(w.b.String(), expr.Env(&Ends{}), expr.AsBool(), expr.MaxNodes(0)) // the reader has bounded it
 	if err != nil {
 		return nil, fmt.Errorf("compile %q: %w", w.b.String(), err)
 	}
