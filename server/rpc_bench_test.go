@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 	"fmt"
+	"math"
 	"net"
 	"os"
 	"runtime/debug"
@@ -50,21 +51,57 @@ func (p *prebuilt) Explain(ctx context.Context, _ *v1.ExplainRequest) (*v1.Expla
 	return p.explain, err
 }
 
-// fullProfile is a client of whom everything that can be measured was measured: the sample client with the sore
-// shoulder, and every other range at the norm of the age.
-func fullProfile(tb testing.TB, e *rules.Edition) *ClientFile {
+// sample is the example client with the sore shoulder.
+func sample(tb testing.TB) *ClientFile {
 	data, err := os.ReadFile("../testdata/clients/left-shoulder-press.yaml")
 	require.NoError(tb, err)
 	c, err := ReadClient(catalog.File{Name: "left-shoulder-press.yaml", Data: data})
 	require.NoError(tb, err)
-	for _, m := range e.Frame.Vocabulary.Motions {
-		if !m.HasRange() || c.Profile.RangeDeg[m.ID] != nil {
-			continue
+	return c
+}
+
+// fullProfile is the same client with everything measured and told that can be: every range, strength and hold on both
+// sides, the pain and the rung of every region, the tests, a month's log.
+func fullProfile(tb testing.TB, e *rules.Edition) *ClientFile {
+	c, v := sample(tb), e.Frame.Vocabulary
+	both := func(into map[string]*v1.SidedMeasure, motion string, sided bool, value float64) {
+		at := &v1.Measure{Value: proto.Float64(value), Date: "2026-11-20", By: v1.MeasuredBy_SAME_MEASURER}
+		switch {
+		case into[motion] != nil:
+		case sided:
+			into[motion] = &v1.SidedMeasure{Left: at, Right: at}
+		default:
+			into[motion] = &v1.SidedMeasure{Midline: at}
 		}
-		at := &v1.Measure{Value: proto.Float64(float64(int(m.Limits[1] * 0.8))), Date: "2026-11-20", By: v1.MeasuredBy_SAME_MEASURER}
-		c.Profile.RangeDeg[m.ID] = &v1.SidedMeasure{Midline: at}
-		if m.Sided {
-			c.Profile.RangeDeg[m.ID] = &v1.SidedMeasure{Left: at, Right: at}
+	}
+	for _, m := range v.Motions {
+		both(c.Profile.StrengthN, m.ID, m.Sided, 150)
+		both(c.Profile.HoldSeconds, m.ID, m.Sided, 30)
+		if m.HasRange() {
+			both(c.Profile.RangeDeg, m.ID, m.Sided, math.Trunc(m.Limits[1]*0.8))
+		}
+	}
+	none := &v1.Pain{Rest: proto.Float64(0), Worst: proto.Float64(0), NextDay: proto.Float64(0), SettleHours: proto.Float64(0), WakesAtNight: proto.Bool(false), Date: "2026-11-22"}
+	for _, r := range v.Regions {
+		top := &v1.Standing{At: "unrestricted", Since: "2026-09-14"}
+		pain, rung := &v1.SidedPain{Midline: none}, &v1.SidedRung{Midline: top}
+		if r.Sided {
+			pain, rung = &v1.SidedPain{Left: none, Right: none}, &v1.SidedRung{Left: top, Right: top}
+		}
+		if c.Profile.Pain[r.ID] == nil {
+			c.Profile.Pain[r.ID] = pain
+		}
+		if c.Profile.Rung[r.ID] == nil {
+			c.Profile.Rung[r.ID] = rung
+		}
+	}
+	for _, test := range v.Tests {
+		c.Profile.Best[test.ID] = &v1.Best{Sets: proto.Int32(2), Reps: proto.Int32(12), Form: v1.Form_OK, Date: "2026-11-18"}
+	}
+	c.Profile.Log = &v1.TrainingLog{}
+	for day := range 10 {
+		for _, drill := range []string{"barbell-overhead-press", "goblet-squat", "lat-pulldown"} {
+			c.Profile.Log.Sets = append(c.Profile.Log.Sets, &v1.LoggedSet{Drill: drill, Day: fmt.Sprintf("2026-11-%02d", 10+day), Reps: 10, LoadKg: 20})
 		}
 	}
 	return c
@@ -86,7 +123,8 @@ func dial(b *testing.B, s *Server, selection v1.SelectionServiceServer) v1.Selec
 }
 
 // BenchmarkRPC measures whole calls over loopback, client and server in this process, against the same calls answered
-// by a prebuilt copy of the very same response.
+// by a prebuilt copy of the very same response. The client is one of whom everything is known; substitute_example is the
+// example client, who tells a tenth of that: its prebuilt twin has less to read and check as well.
 func BenchmarkRPC(b *testing.B) {
 	defer debug.SetGCPercent(debug.SetGCPercent(HeapGrowth)) // as serve runs
 	e, err := rules.Embedded()
@@ -110,17 +148,25 @@ func BenchmarkRPC(b *testing.B) {
 	copies.explain, err = s.Explain(ctx, explain)
 	require.NoError(b, err)
 	live, empty := dial(b, s, s), dial(b, s, copies)
+	example := sample(b)
+	less := &v1.SubstituteRequest{Profile: example.Profile, Complaints: example.Complaints, AsOf: example.AsOf, Lift: "barbell-overhead-press", View: v1.View_BASIC}
+	ofExample := &prebuilt{Server: s}
+	ofExample.substitute, err = s.Substitute(ctx, less)
+	require.NoError(b, err)
+	emptyExample := dial(b, s, ofExample)
 	for _, one := range []struct {
-		name string
-		call func(v1.SelectionServiceClient) (proto.Message, error)
+		name  string
+		empty v1.SelectionServiceClient
+		call  func(v1.SelectionServiceClient) (proto.Message, error)
 	}{
-		{"substitute", func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Substitute(ctx, substitute) }},
-		{"select", func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Select(ctx, choose) }},
-		{"explain", func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Explain(ctx, explain) }},
-		{"screen", func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Screen(ctx, screen) }},
+		{"substitute", empty, func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Substitute(ctx, substitute) }},
+		{"select", empty, func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Select(ctx, choose) }},
+		{"explain", empty, func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Explain(ctx, explain) }},
+		{"substitute_example", emptyExample, func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Substitute(ctx, less) }},
+		{"screen", empty, func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Screen(ctx, screen) }},
 	} {
 		b.Run(one.name, func(b *testing.B) { parallel(b, live, one.call) })
-		b.Run("empty/"+one.name, func(b *testing.B) { parallel(b, empty, one.call) })
+		b.Run("empty/"+one.name, func(b *testing.B) { parallel(b, one.empty, one.call) })
 	}
 }
 

@@ -21,7 +21,7 @@ func FirstLook(e *rules.Edition, q *client.Request) ([]string, error) {
 	provokers, _ := a.provoke(lift)
 	j := e.Judge(a.facts, lift)
 	defer j.Done()
-	of := a.lifted(lift, provokers)
+	of := a.inPlaceOf(lift, provokers)
 	var out []string
 	for _, r := range slices.Sorted(slices.Values(a.ranked(j, of))) {
 		d, w := e.Catalogue.Drills[uint32(r)], worth{}

@@ -48,6 +48,7 @@ type asked struct {
 	head    Header
 	sore    catalog.Terms // regions that hurt
 	pace    *client.Pace  // set when first asked
+	lifted  []lifts       // see readLog
 }
 
 // view is how much of the reasons is told.
@@ -71,6 +72,7 @@ func ask(e *rules.Edition, q *client.Request, question ...string) (*asked, error
 		sore = append(sore, c.Region)
 	}
 	a.sore = e.Frame.Vocabulary.SetOf("region", sore)
+	a.readLog()
 	a.head.Screening, a.gate = screen(e, a.facts)
 	for r := range e.Raise(e.Book.Advices, a.facts) {
 		a.head.Cautions = append(a.head.Cautions, Caution{Rule: r.Rule.ID, Words: r.Reason.Words, NotRuledOut: !r.Sure})

@@ -3,6 +3,7 @@ package selection
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"drillwright/catalog"
 	"drillwright/rules"
@@ -24,7 +25,7 @@ func (a *asked) load(d *catalog.Drill, side int, percent float64, dose *Dose) bo
 		return true
 	}
 	most := a.clearedKg(d, side)
-	working, known := a.working(d.ID)
+	working, known := a.working(d)
 	if !known && math.IsInf(most, 1) {
 		dose.LoadWords = fmt.Sprintf("Start at %s kg or a little above; choose the load that leaves about %d good repetitions in hand.", rules.Figure(d.Load.FloorKg), 10-dose.EffortHigh)
 		return true
@@ -52,13 +53,10 @@ func (a *asked) load(d *catalog.Drill, side int, percent float64, dose *Dose) bo
 // loadsBound is whether the log or a clinician binds any load.
 func (a *asked) loadsBound() bool { return len(a.q.Profile.Log)+len(a.q.Profile.Clearances) > 0 }
 
-// loadMayFall is whether the load of a drill is bound, and so may fall below its floor.
-func (a *asked) loadMayFall(d *catalog.Drill) bool {
-	if !d.Loads || !d.Lifted() {
-		return false
-	}
-	_, known := a.working(d.ID)
-	return known || len(a.q.Profile.Clearances) > 0
+// loadMayFall is whether the load of a drill, given by its place, is bound, and so may fall below its floor.
+func (a *asked) loadMayFall(drill int) bool {
+	kin := &a.e.Catalogue.Kin[drill]
+	return kin.Loads && kin.Lifted && (len(a.q.Profile.Clearances) > 0 || a.heaviest(drill) > 0)
 }
 
 // clearedKg is the least load that a clinician's limits allow in the regions the drill loads.
@@ -75,23 +73,46 @@ func (a *asked) clearedKg(d *catalog.Drill, side int) float64 {
 	return most
 }
 
-// logged are the sets of a drill in the days that count.
-func (a *asked) logged(id string) []client.LoggedSet {
-	var sets []client.LoggedSet
-	for _, s := range a.q.Profile.Log {
-		if s.Drill == id && s.LoadKg > 0 && int(a.q.AsOf-s.Day) <= a.e.Frame.Measures.ValidDays.Working {
-			sets = append(sets, s)
+// lifts is the heaviest load of late for one drill of the log.
+type lifts struct {
+	drill int
+	kg    float64
+}
+
+// counts is whether a logged set is of the days that count.
+func (a *asked) counts(s *client.LoggedSet) bool {
+	return s.LoadKg > 0 && int(a.q.AsOf-s.Day) <= a.e.Frame.Measures.ValidDays.Working
+}
+
+// readLog notes the heaviest load for each drill of the log, in the days that count.
+func (a *asked) readLog() {
+	for i := range a.q.Profile.Log {
+		s := &a.q.Profile.Log[i]
+		d := a.e.Catalogue.Drill(s.Drill)
+		if d == nil || !a.counts(s) {
+			continue
+		}
+		at := slices.IndexFunc(a.lifted, func(l lifts) bool { return l.drill == d.Index })
+		if at < 0 {
+			at, a.lifted = len(a.lifted), append(a.lifted, lifts{drill: d.Index})
+		}
+		a.lifted[at].kg = max(a.lifted[at].kg, s.LoadKg)
+	}
+}
+
+// heaviest is the heaviest load of late for a drill, given by its place; 0 when the log has none.
+func (a *asked) heaviest(drill int) float64 {
+	for _, l := range a.lifted {
+		if l.drill == drill {
+			return l.kg
 		}
 	}
-	return sets
+	return 0
 }
 
 // working is the heaviest load of the log for a drill in the days that count.
-func (a *asked) working(id string) (float64, bool) {
-	kg := 0.0
-	for _, s := range a.logged(id) {
-		kg = max(kg, s.LoadKg)
-	}
+func (a *asked) working(d *catalog.Drill) (kg float64, known bool) {
+	kg = a.heaviest(d.Index)
 	return kg, kg > 0
 }
 
@@ -99,8 +120,8 @@ func (a *asked) working(id string) (float64, bool) {
 // repetitions of the dose and those left in hand. Without a set that can be estimated from it sets no limit.
 func (a *asked) target(id string, dose *Dose) float64 {
 	most, loads := 0.0, a.e.Frame.Measures.Loads
-	for _, s := range a.logged(id) {
-		if s.Reps <= loads.MaxReps {
+	for i := range a.q.Profile.Log {
+		if s := &a.q.Profile.Log[i]; s.Drill == id && a.counts(s) && s.Reps <= loads.MaxReps {
 			most = max(most, EstimateMax(loads.Formula, s.LoadKg, s.Reps))
 		}
 	}

@@ -67,7 +67,7 @@ type ofLift struct {
 	provoked  bool
 }
 
-func (a *asked) lifted(lift *catalog.Drill, provokers []Provoker) *ofLift {
+func (a *asked) inPlaceOf(lift *catalog.Drill, provokers []Provoker) *ofLift {
 	of := &ofLift{drill: lift, kin: &a.e.Catalogue.Kin[lift.Index], provoked: len(provokers) > 0}
 	of.working, of.known = a.workingLoad(lift)
 	var stressors []string
@@ -140,7 +140,7 @@ func (a *asked) workingLoad(lift *catalog.Drill) (kg float64, known bool) {
 		mass := a.facts.Number("client.body_mass_kg", 0)
 		return share * mass.Lo / 100, mass.Known()
 	}
-	return a.working(lift.ID)
+	return a.working(lift)
 }
 
 // bodyShares is true when both move a share of the body and nothing else.

@@ -30,7 +30,7 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	}
 	j := e.Judge(a.facts, lift)
 	defer j.Done()
-	of := a.lifted(lift, answer.Provokers)
+	of := a.inPlaceOf(lift, answer.Provokers)
 	ranked := a.ranked(j, of)
 	answer.Considered = len(ranked)
 	kept := a.keep(j, ranked, of, opts.Limit)

@@ -40,8 +40,7 @@ func (a *asked) stand(j *rules.Judgement, came rules.Standing, s *standing) bool
 	if !ok || !a.loadsBound() {
 		return ok
 	}
-	d := a.e.Catalogue.Drills[came.Drill]
-	return !a.loadMayFall(d) || a.ready(j, &unit{drill: d, standing: *s})
+	return !a.loadMayFall(came.Drill) || a.ready(j, &unit{drill: a.e.Catalogue.Drills[came.Drill], standing: *s})
 }
 
 // closed bars the sides that screening closes.
