@@ -13,6 +13,15 @@ func newSet(words int) set { return make(set, words) }
 func (s set) add(i int)      { s[i>>6] |= 1 << (i & 63) }
 func (s set) has(i int) bool { return s[i>>6]>>(i&63)&1 != 0 }
 
+func (s set) empty() bool {
+	for _, w := range s {
+		if w != 0 {
+			return false
+		}
+	}
+	return true
+}
+
 func (s set) count() int {
 	n := 0
 	for _, w := range s {

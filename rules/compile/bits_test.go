@@ -103,12 +103,3 @@ func TestShorterSets(t *testing.T) {
 		require.Equal(t, whole[:1], cut)
 	}
 }
-
-func (s set) empty() bool {
-	for _, w := range s {
-		if w != 0 {
-			return false
-		}
-	}
-	return true
-}

@@ -37,7 +37,8 @@ type Program struct {
 	statics map[digest]set
 	numbers map[string]*numberIndex
 	tags    map[string]*wordIndex
-	scalars int // how many
+	kindsBy map[string]*kinds // by the paths read
+	scalars int               // how many
 }
 
 // builder compiles one book.
@@ -47,6 +48,7 @@ type builder struct {
 	statics map[digest]set
 	numbers map[string]*numberIndex
 	tags    map[string]*wordIndex
+	kindsBy map[string]*kinds
 	scalars map[string]*scalar
 
 	scalarSlab slab[scalar]
@@ -57,7 +59,7 @@ type builder struct {
 // New compiles rules for a catalogue, given as the rows of each drill. before, if there is one, was compiled for the
 // same rows under the same numbering: what it worked out of drills alone is used again.
 func New(rows [][]*condition.Row, list []Rule, before *Program) *Program {
-	b := &builder{before: before, statics: map[digest]set{}, numbers: map[string]*numberIndex{}, tags: map[string]*wordIndex{}, scalars: map[string]*scalar{}}
+	b := &builder{before: before, statics: map[digest]set{}, numbers: map[string]*numberIndex{}, tags: map[string]*wordIndex{}, scalars: map[string]*scalar{}, kindsBy: map[string]*kinds{}}
 	if before != nil {
 		b.layout = before.layout
 	} else {
@@ -76,7 +78,7 @@ func New(rows [][]*condition.Row, list []Rule, before *Program) *Program {
 	for i := range p.rules {
 		p.rules[i].body.sharedFirst()
 	}
-	p.statics, p.numbers, p.tags, p.scalars = b.statics, b.numbers, b.tags, len(b.scalars)
+	p.statics, p.numbers, p.tags, p.kindsBy, p.scalars = b.statics, b.numbers, b.tags, b.kindsBy, len(b.scalars)
 	return p
 }
 
@@ -180,6 +182,6 @@ func (b *builder) mixed(j joint, r reach) step {
 		s.kind, s.what = list, a
 		return s
 	}
-	s.kind, s.what = closure, j.atom
+	s.kind, s.what = closure, b.closureAtom(j.atom)
 	return s
 }

@@ -15,6 +15,8 @@
 //	             value up. The client's value picks one by binary search; rows between two bitsets are added one by one.
 //	words.go     A drill's words against the client's: one bitset for each word, or-ed together.
 //	list.go      The same the other way round: the client's words among the drill's.
+//	kinds.go     What no index isolates is a closure, asked of the rows that are left, or once for each kind of row: rows
+//	             that say the same of all it reads are of a kind.
 //	step.go      What one condition becomes: a tree of and and or over those four, and over closures for the rest.
 //	build.go     Which atom becomes which.
 //	narrow.go    Running it. A condition narrows a set of drills in question; the cheapest part goes first, so a

@@ -83,7 +83,7 @@ func (s *step) node() *condition.Node {
 	case *listAtom:
 		return a.node
 	}
-	return s.what.(*condition.Node)
+	return s.what.(*closureAtom).node
 }
 
 // text spells a condition as its author wrote the atoms. Parts that are written alike, as those of an unrolled any

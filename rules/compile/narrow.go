@@ -1,8 +1,6 @@
 package compile
 
 import (
-	"math/bits"
-
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
@@ -193,23 +191,3 @@ func (r *request) narrowOr(s *step, rows set) bool {
 }
 
 func (r *request) release() { r.depth -= 2 }
-
-// ask evaluates a literal for each row that is left.
-func (r *request) ask(s *step, rows set) bool {
-	reading, node := &r.readings[r.side], s.what.(*condition.Node)
-	left := false
-	for i, w := range rows {
-		for ; w != 0; w &= w - 1 {
-			at := bits.TrailingZeros64(w)
-			reading.Drill = r.rows[i<<6+at]
-			t := reading.Eval(node)
-			r.unsettled = r.unsettled || t.Sure != t.Possible
-			if s.literal.holds(t, r.run) {
-				left = true
-			} else {
-				rows[i] &^= 1 << at
-			}
-		}
-	}
-	return left
-}

@@ -12,7 +12,7 @@ const (
 	list                // the same, the other way round
 	and                 // all kids
 	or                  // some kid
-	closure             // asked row by row, of those that are left
+	closure             // asked of the rows that are left, or of a row of each kind
 )
 
 // step is what a condition, or a part of one, became. It is immutable and shared between requests, and small: a book
@@ -22,7 +22,7 @@ type step struct {
 	literal
 	gates int32 // of and: how many kids, the first ones, no drill changes
 	kids  []step
-	what  any // *scalar, *static, an index, or the *condition.Node of a closure, by kind
+	what  any // *scalar, *static, an index, or a *closureAtom, by kind
 }
 
 // index is what finds rows: an atom over a number or over words of the drill.

@@ -28,19 +28,26 @@ func (b *builder) words(ref *condition.Ref) *wordIndex {
 }
 
 func newWordIndex(l *layout, slot int) *wordIndex {
-	x := &wordIndex{ids: map[string]int32{}}
+	ids := map[string]int32{}
 	var rows [][]int32
 	for at := range l.every.all() {
 		for _, w := range l.rows[at].Words(slot) {
-			id, ok := x.ids[w]
+			id, ok := ids[w]
 			if !ok {
 				id = int32(len(rows))
-				x.ids[w], rows = id, append(rows, nil)
+				ids[w], rows = id, append(rows, nil)
 			}
 			rows[id] = append(rows[id], int32(at))
 		}
 	}
-	x.common, x.starts = make([]set, len(rows)), make([]int32, len(rows)+1)
+	x := packWords(l, rows)
+	x.ids = ids
+	return x
+}
+
+// packWords keeps the rows of each id: of many as a set, of few in the list.
+func packWords(l *layout, rows [][]int32) *wordIndex {
+	x := &wordIndex{common: make([]set, len(rows)), starts: make([]int32, len(rows)+1)}
 	for id, list := range rows {
 		if len(list) > l.words {
 			x.common[id] = newSet(l.words)

@@ -1,10 +1,13 @@
 package condition
 
 import (
+	"encoding/binary"
 	"math"
 	"math/bits"
 	"slices"
 	"strings"
+
+	"drillwright/rules/client"
 )
 
 // Tags are what one row of a drill says, by slot: a number that isn't stated is NaN.
@@ -166,6 +169,23 @@ func (r *Row) Yes(slot int) bool {
 // Words is a list of the row. It is shared, and not to be changed.
 func (r *Row) Words(slot int) []string {
 	return r.of.words[r.of.sets.at(int(r.at)*r.of.lists+slot)]
+}
+
+// AppendValue appends what tells the row's value of a drill's path from other values in the same rows.
+func (r *Row) AppendValue(b []byte, ref *Ref) []byte {
+	switch ref.Kind {
+	case client.Number:
+		if !r.States(ref.Slot) {
+			return append(b, 0)
+		}
+		return binary.LittleEndian.AppendUint64(append(b, 1), math.Float64bits(r.Number(ref.Slot)))
+	case client.Bool:
+		if r.Yes(ref.Slot) {
+			return append(b, 1)
+		}
+		return append(b, 0)
+	}
+	return binary.LittleEndian.AppendUint32(b, uint32(r.of.sets.at(int(r.at)*r.of.lists+ref.Slot)))
 }
 
 // Tags spreads the row out again.
