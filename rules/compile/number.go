@@ -20,7 +20,7 @@ type numberIndex struct {
 
 // bytesARow is how much an index may take for each row that states its number. In a small catalogue that is a set for
 // every distinct value; in a large one there are fewer, and the rows between two sets are added one by one.
-const bytesARow = 8
+const bytesARow = 6
 
 // number finds or makes the index of a number over drill alone.
 func (b *builder) number(m *condition.Num) *numberIndex {

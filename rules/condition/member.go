@@ -26,14 +26,21 @@ type Members struct {
 // Begin forgets what was remembered.
 func (m *Members) Begin() { m.round++ }
 
+// members are what an unrolled any knows of its members.
+type members struct {
+	place uint32  // among all anys
+	needs []need  // what each needs of the drill
+	alone []*Node // what each asks of the client alone; nil when nothing
+}
+
 // anys numbers the unrolled anys as they are made.
 var anys atomic.Uint32
 
 // anyMember is an unrolled any over few enough members.
 func (n *Node) anyMember(kids []truthFunc, needs []need) truthFunc {
-	n.needs, n.alone, n.place = needs, make([]*Node, len(kids)), anys.Add(1)
+	n.members = &members{anys.Add(1), needs, make([]*Node, len(kids))}
 	for i, k := range n.Kids {
-		n.alone[i] = k.WithoutDrill()
+		n.members.alone[i] = k.WithoutDrill()
 	}
 	return func(r *Reading) client.Truth {
 		if r.Only >= 0 {
@@ -56,12 +63,12 @@ func (n *Node) anyMember(kids []truthFunc, needs []need) truthFunc {
 // live is which members can hold by what they ask of the client alone.
 func (r *Reading) live(n *Node) uint64 {
 	if r.members == nil {
-		return 1<<(len(n.alone)%maxMembers) - 1 | -uint64(len(n.alone)/maxMembers)
+		return 1<<(len(n.members.alone)%maxMembers) - 1 | -uint64(len(n.members.alone)/maxMembers)
 	}
-	had := &r.members.places[n.place%uint32(len(r.members.places))]
+	had := &r.members.places[n.members.place%uint32(len(r.members.places))]
 	if had.of != n || had.round != r.members.round {
 		live := uint64(0)
-		for i, a := range n.alone {
+		for i, a := range n.members.alone {
 			if a == nil || a.truth(r).Possible {
 				live |= 1 << i
 			}
@@ -75,7 +82,7 @@ func (r *Reading) live(n *Node) uint64 {
 func (r *Reading) Members(n *Node) iter.Seq[int] {
 	return func(yield func(int) bool) {
 		for i, kid := range n.Kids {
-			if n.alone != nil && (r.live(n)>>i&1 == 0 || !n.needs[i].met(r.Drill)) {
+			if n.members != nil && (r.live(n)>>i&1 == 0 || !n.members.needs[i].met(r.Drill)) {
 				continue
 			}
 			if kid.truth(r).Possible && !yield(i) {

@@ -47,9 +47,7 @@ type Node struct {
 
 	truth       truthFunc // set by Seal
 	barsUnknown bool
-	needs       []need  // of an unrolled any, by member; see member.go
-	alone       []*Node // the same: what each asks of the client alone
-	place       uint32
+	members     *members // of an unrolled any; see member.go
 }
 
 // Root says whose facts a path reads.
