@@ -8,7 +8,7 @@ import (
 // that stands in such sets.
 type Terms [MostTerms / 64]uint64
 
-// MostTerms is the most muscles, stressors, regions or planes of a vocabulary.
+// MostTerms is the most muscles or stressors of a vocabulary; of regions and planes there are at most half as many.
 const MostTerms = 128
 
 // SetOf makes a set of terms; ids that the vocabulary doesn't have are left out.
@@ -39,11 +39,11 @@ type Kin struct {
 	// Harsh are the stressors that the drill has above grade 1, in any row at any moment.
 	Harsh Terms
 	// Regions are those that it loads beyond bracing them; Planes those it moves in.
-	Regions, Planes Terms
+	Regions, Planes uint64
 
-	Pattern, Tool, Kind int32 // places; Kind is the first pattern of the same kind
+	Pattern, Tool, Kind int16 // places; Kind is the first pattern of the same kind
 	Family              int32 // place of the root of its variants
-	Main                int32 // region
+	Main                int16 // region
 	BodyShare           float64
 	Ceiling             Ceiling
 
@@ -72,19 +72,19 @@ func (k *Kin) Shared(o *Kin) int {
 func (s *Snapshot) kin(d *Drill) Kin {
 	v, m := s.Vocabulary, d.Muscles
 	k := Kin{Prime: v.SetOf("muscle", m.Prime), Moving: v.SetOf("muscle", m.Prime, m.Assist), All: v.SetOf("muscle", m.Prime, m.Assist, m.Steady),
-		Planes: v.SetOf("plane", d.Planes), Pattern: -1, Tool: -1, Kind: -1, Main: int32(v.Place("region", d.Main.Region)),
+		Planes: v.SetOf("plane", d.Planes)[0], Pattern: -1, Tool: -1, Kind: -1, Main: int16(v.Place("region", d.Main.Region)),
 		BodyShare: d.Load.BodyShare, Ceiling: ceilings[d.Load.Ceiling], OneSide: d.Sides == OneSide, TwoSide: d.Sides == TwoSide, Loads: d.Loads, Train: d.Purpose == "train"}
 	if root := s.byID[d.Family]; root != nil {
 		k.Family = int32(root.Index)
 	}
 	if d.Tool != nil {
-		k.Tool, k.Lifted = int32(v.Place("tool", d.Tool.ID)), d.Lifted()
+		k.Tool, k.Lifted = int16(v.Place("tool", d.Tool.ID)), d.Lifted()
 	}
 	if d.Pattern != nil {
-		k.Pattern, k.SingleJoint = int32(v.Place("pattern", d.Pattern.ID)), d.Pattern.SingleJoint
+		k.Pattern, k.SingleJoint = int16(v.Place("pattern", d.Pattern.ID)), d.Pattern.SingleJoint
 		for i := range v.Patterns {
 			if v.Patterns[i].Kind == d.Pattern.Kind {
-				k.Kind = int32(i)
+				k.Kind = int16(i)
 				break
 			}
 		}
@@ -102,7 +102,7 @@ func (s *Snapshot) kin(d *Drill) Kin {
 			}
 		}
 	}
-	k.Regions, k.Harsh = v.SetOf("region", regions), v.SetOf("stressor", harsh)
+	k.Regions, k.Harsh = v.SetOf("region", regions)[0], v.SetOf("stressor", harsh)
 	return k
 }
 

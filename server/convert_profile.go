@@ -3,6 +3,7 @@ package server
 import (
 	"maps"
 	"slices"
+	"strings"
 
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
@@ -63,8 +64,8 @@ func (r *dayReader) measures(field string, m map[string]*v1.SidedMeasure) []clie
 		return nil
 	}
 	out := make([]client.Measure, 0, 2*len(m))
-	for _, of := range keys(m) {
-		sides := m[of]
+	for _, e := range sorted(m) {
+		of, sides := e.key, e.value
 		eachSide(sides.GetLeft(), sides.GetRight(), sides.GetMidline(), func(key string, s client.Side, x *v1.Measure) {
 			day, known := r.same(x.GetDate())
 			if !known {
@@ -170,6 +171,22 @@ func eachSide[T any](left, right, midline *T, do func(key string, s client.Side,
 	if midline != nil {
 		do(".midline", client.SideNone, midline)
 	}
+}
+
+// entry is one of a map.
+type entry[V any] struct {
+	key   string
+	value V
+}
+
+// sorted are the entries of a map in order of their keys.
+func sorted[V any](m map[string]V) []entry[V] {
+	list := make([]entry[V], 0, len(m))
+	for k, v := range m {
+		list = append(list, entry[V]{k, v})
+	}
+	slices.SortFunc(list, func(a, b entry[V]) int { return strings.Compare(a.key, b.key) })
+	return list
 }
 
 func keys[V any](m map[string]V) []string {

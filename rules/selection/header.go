@@ -46,9 +46,9 @@ type asked struct {
 	derived *client.Facts
 	gate    gate
 	head    Header
-	sore    catalog.Terms // regions that hurt
-	pace    *client.Pace  // set when first asked
-	lifted  []lifts       // see readLog
+	sore    uint64       // regions that hurt
+	pace    *client.Pace // set when first asked
+	lifted  []lifts      // see readLog
 }
 
 // view is how much of the reasons is told.
@@ -71,7 +71,7 @@ func ask(e *rules.Edition, q *client.Request, question ...string) (*asked, error
 	for _, c := range q.Complaints {
 		sore = append(sore, c.Region)
 	}
-	a.sore = e.Frame.Vocabulary.SetOf("region", sore)
+	a.sore = e.Frame.Vocabulary.SetOf("region", sore)[0]
 	a.readLog()
 	a.head.Screening, a.gate = screen(e, a.facts)
 	for r := range e.Raise(e.Book.Advices, a.facts) {
@@ -79,7 +79,6 @@ func ask(e *rules.Edition, q *client.Request, question ...string) (*asked, error
 	}
 	a.head.Cautions = slices.CompactFunc(a.head.Cautions, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words })
 	a.head.Notes = a.notes()
-	a.presumed()
 	a.head.Receipt = Receipt{RequestDigest: q.Digest(question...), Revision: e.Revision, Engine: rules.EngineVersion}
 	return a, nil
 }

@@ -54,7 +54,7 @@ func eases(d, lift *catalog.Kin) bool { return !d.Loads && d.Main == lift.Main &
 func sameMuscles(d, lift *catalog.Kin) bool { return d.Prime.Meets(lift.Moving) }
 
 // elsewhere is true when a drill loads no sore region beyond bracing it.
-func (a *asked) elsewhere(d *catalog.Kin) bool { return !d.Regions.Meets(a.sore) }
+func (a *asked) elsewhere(d *catalog.Kin) bool { return d.Regions&a.sore == 0 }
 
 // ofLift is what candidates are scored against.
 type ofLift struct {
@@ -127,7 +127,7 @@ func sharedPattern(d, lift *catalog.Kin) int {
 	switch {
 	case d.Pattern == lift.Pattern:
 		return 100
-	case d.Planes.Meets(lift.Planes):
+	case d.Planes&lift.Planes != 0:
 		return 50
 	}
 	return 0

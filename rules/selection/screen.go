@@ -17,6 +17,7 @@ func Screen(e *rules.Edition, q *client.Request) (*ScreenAnswer, error) {
 		return nil, err
 	}
 	defer a.done()
+	a.presumed()
 	return &ScreenAnswer{a.head}, nil
 }
 

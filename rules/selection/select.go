@@ -25,6 +25,7 @@ func Select(e *rules.Edition, q *client.Request, planID string, opts Options) (*
 	}
 	answer := &SelectAnswer{Plan: plan.ID, PlanName: plan.Name, Minutes: cmp.Or(q.Minutes, plan.Minutes)}
 	if a.gate.none {
+		a.presumed()
 		answer.Header = a.head
 		return answer, nil
 	}

@@ -25,6 +25,7 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	answer := &SubstituteAnswer{Lift: lift}
 	answer.Provokers, answer.Unclear = a.provoke(lift)
 	if a.gate.none {
+		a.presumed()
 		answer.Header = a.head
 		return answer, nil
 	}
