@@ -67,11 +67,8 @@ func later(first bool) rank {
 
 // weigh is false for a drill that can't stand in, or not today.
 func (a *asked) weigh(j *rules.Judgement, came rules.Standing, of *ofLift, w *worth) bool {
-	if !a.stand(j, came, &w.standing) {
-		return false
-	}
 	kin := &a.e.Catalogue.Kin[came.Drill]
-	if w.tier = a.tier(kin, of.kin); w.tier == noSubstitute {
+	if w.tier = a.tier(kin, of.kin); w.tier == noSubstitute || !a.stand(j, came, &w.standing) {
 		return false
 	}
 	a.score(w, kin, of)
