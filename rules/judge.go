@@ -118,16 +118,13 @@ func (j *Judgement) Barred(r *Rule, d *catalog.Drill, side int) Verdict {
 }
 
 // Verdict is the worst of all bar rules on a drill and a side.
-func (j *Judgement) Verdict(d *catalog.Drill, side int) Verdict { return j.VerdictAt(d.Index, side) }
-
-// VerdictAt is the verdict on a drill by its place in the catalogue.
-func (j *Judgement) VerdictAt(drill, side int) Verdict {
+func (j *Judgement) Verdict(d *catalog.Drill, side int) Verdict {
 	switch {
 	case j.verdicts == nil:
-		return j.oneByOne(j.Edition.Catalogue.Drills[drill], side)
-	case j.verdicts.Barred(drill, side):
+		return j.oneByOne(d, side)
+	case j.verdicts.Barred(d.Index, side):
 		return NotToday
-	case j.verdicts.Untested(drill, side):
+	case j.verdicts.Untested(d.Index, side):
 		return TestFirst
 	}
 	return Open
@@ -165,11 +162,11 @@ func (j *Judgement) StandingOf(drill int) Standing {
 	if j.verdicts != nil {
 		return j.verdicts.Of(drill)
 	}
-	s := Standing{Drill: drill}
+	s, d := Standing{Drill: drill}, j.Edition.Catalogue.Drills[drill]
 	for side := range 2 {
-		v := j.VerdictAt(drill, side)
+		v := j.Verdict(d, side)
 		if s.Barred[side], s.Untested[side] = v == NotToday, v == TestFirst; v != NotToday {
-			s.Points[side] = j.FavoursAt(drill, side)
+			s.Points[side] = j.Favours(d, side)
 		}
 	}
 	return s
@@ -202,14 +199,11 @@ func Together(a, b Verdict) Verdict {
 
 // Favours adds up the points of a drill on a side: what speaks for it only when sure, against it when possible. Of a
 // drill that is barred nobody asks.
-func (j *Judgement) Favours(d *catalog.Drill, side int) int { return j.FavoursAt(d.Index, side) }
-
-// FavoursAt is Favours of a drill by its place in the catalogue.
-func (j *Judgement) FavoursAt(drill, side int) int {
+func (j *Judgement) Favours(d *catalog.Drill, side int) int {
 	if j.verdicts != nil {
-		return j.verdicts.Points(drill, side)
+		return j.verdicts.Points(d.Index, side)
 	}
-	d, total := j.Edition.Catalogue.Drills[drill], 0
+	total := 0
 	for _, r := range j.Edition.Relevant(Favour, d) {
 		if j.Favoured(r, d, side) {
 			total += r.Points

@@ -10,11 +10,9 @@ import (
 	"sync/atomic"
 	"time"
 
-	"google.golang.org/grpc"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
-	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 )
 
@@ -30,35 +28,6 @@ const (
 	// second or third of them. Exactly every thousandth answer could be Screen each time, where callers take turns.
 	scatter = 0x9E3779B97F4A7C15
 )
-
-// question and response are what the calls that judge drills have in common.
-type (
-	question interface {
-		asking
-		proto.Message
-	}
-	response interface {
-		proto.Message
-		GetHeader() *v1.AnswerHeader
-	}
-)
-
-// answered has a question answered on the edition that is live when the call begins. A share of the answers is checked
-// later, on that same edition.
-func answered[Q question, R response](ctx context.Context, s *Server, req Q, on func(*Server, *served, Q) (R, error)) (R, error) {
-	e, err := s.edition(ctx)
-	if err != nil {
-		return *new(R), err
-	}
-	resp, err := on(s, e, req)
-	if err == nil && s.checks.due() {
-		method, _ := grpc.Method(ctx)
-		sent := proto.CloneOf(req) // the messages of the call are its caller's
-		s.checks.take(given{method: method, edition: e, request: sent, served: proto.CloneOf(resp),
-			again: func(e *served) (response, error) { return on(s, e, sent) }})
-	}
-	return resp, err
-}
 
 // given is an answer that was given, and the way to give it again on another edition.
 type given struct {
