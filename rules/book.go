@@ -225,8 +225,14 @@ type rawAdvice struct {
 
 // About names who answers for an edition.
 type About struct {
-	Name       string `yaml:"name"`
+	Name string `yaml:"name"`
+	// ReviewedBy is the licensed professional who has reviewed it; empty: nobody, and answers say so.
 	ReviewedBy string `yaml:"reviewed_by"`
+	// Loosens lists the parts of the floor that the edition does without. It takes a reviewer.
+	Loosens []Loosened `yaml:"loosens"`
+	// ChurnPercent is the share of answers over the sample clients that may change their verdict or first pick before
+	// publishing needs an explicit yes. Absent: any.
+	ChurnPercent *float64 `yaml:"churn_percent"`
 }
 
 // Book is the rulebook after reading.

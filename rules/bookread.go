@@ -60,9 +60,10 @@ func readBook(d *catalog.Decoder, frame *client.Frame, tags *drillTable, had tex
 	reader := newBookReader(d, frame, tags)
 	reader.had = had
 	each(docs, ofBook, func(key string, n *yaml.Node) {
-		reader.floor = strings.HasPrefix(d.At(n).Source.Name, "rules/floor/")
+		reader.floor = strings.HasPrefix(d.At(n).Source.Name, floorFolder)
 		reader.read(key, n)
 	})
+	reader.loosen()
 	book := reader.book
 	slices.SortStableFunc(book.Rules, func(a, b *Rule) int {
 		if a.Floor != b.Floor {
@@ -127,6 +128,9 @@ func (b *bookReader) read(kind string, n *yaml.Node) {
 		b.source(b.book.Substitution.Source, b.book.Substitution.At, "substitute")
 	case "about":
 		b.Decode(n, &b.book.About)
+		if p := b.book.About.ChurnPercent; p != nil && !(*p >= 0 && *p <= 100) {
+			b.Add(b.At(n), "churn_percent: %v is no percentage from 0 to 100", *p)
+		}
 	}
 }
 

@@ -47,9 +47,10 @@ type reader struct {
 // is parsed only when it is asked for.
 func newReader(before *Edition, draft []catalog.File) *reader {
 	r := &reader{Decoder: catalog.NewDecoder(), before: before}
-	for _, f := range catalog.FilesOf(embedded, "floor", "rules/floor/") {
+	for _, f := range catalog.FilesOf(embedded, "floor", floorFolder) {
 		r.floor = append(r.floor, r.parsed(f))
 	}
+	noFloorFiles(r.Report, draft)
 	for _, f := range draft {
 		if had := before.document(f); had != nil {
 			r.docs = append(r.docs, *had)
@@ -158,6 +159,16 @@ func each(docs []*yaml.Node, keys []string, do func(key string, n *yaml.Node)) {
 			}
 		}
 	}
+}
+
+// Files are the files of the edition, in order: the draft's, then those of its base that it lacks. They are not to be
+// changed.
+func (e *Edition) Files() []catalog.File {
+	files := make([]catalog.File, len(e.files))
+	for i := range e.files {
+		files[i] = e.files[i].File
+	}
+	return files
 }
 
 // withoutNodes are the documents as an edition keeps them.

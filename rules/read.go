@@ -55,6 +55,7 @@ func (r *reader) edition(draft []catalog.File) (*Edition, error) {
 		e.Book, e.texts = readBook(r.Decoder, e.Frame, e.tags, texts{}, r.tops(ofBook))
 		e.checkRungs(r.Report)
 	}
+	e.checkFloor(r.Report)
 	if err := r.Err(); err != nil {
 		return nil, err
 	}

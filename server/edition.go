@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"slices"
 
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/health/grpc_health_v1"
@@ -11,11 +12,15 @@ import (
 	"drillwright/rules"
 )
 
-// revisionTrailer carries the revision of the edition that answered.
-const revisionTrailer = "drillwright-revision"
+// revisionKey is the trailer with the revision that answered. As a header of a request it pins one: a caller who
+// compares two revisions asks each by name.
+const revisionKey = "drillwright-revision"
+
+// storeHealth is the health of the store behind a server, under a name of its own.
+const storeHealth = "drillwright.store"
 
 // services are those whose health is told one by one; "" is the server as a whole.
-var services = []string{"", v1.SelectionService_ServiceDesc.ServiceName, v1.CatalogService_ServiceDesc.ServiceName}
+var services = []string{"", v1.SelectionService_ServiceDesc.ServiceName, v1.CatalogService_ServiceDesc.ServiceName, v1.RulebookService_ServiceDesc.ServiceName}
 
 // served is an edition with what every answer of it has in common, converted once.
 type served struct {
@@ -34,20 +39,104 @@ func newServed(e *rules.Edition) *served {
 // plainly is the same edition judged the plain way.
 func (s *served) plainly() *served { return &served{Edition: s.Edition.Plainly(), cards: s.cards} }
 
-// Adopt serves an edition from now on.
-func (s *Server) Adopt(e *rules.Edition) {
-	s.live.Store(newServed(e))
+// shelf is what can be answered with: what is live, and the last few that were. It is never changed; another takes its
+// place.
+type shelf struct {
+	live *served
+	kept []*served // the live one first
+	// stale: the store hasn't been reached for too long to vouch for what is live.
+	stale bool
+}
+
+// pinned finds a kept revision.
+func (s *shelf) pinned(revision string) (*served, error) {
+	i := slices.IndexFunc(s.kept, func(k *served) bool { return k.Revision == revision })
+	if i < 0 {
+		return nil, &notKept{revision, each(s.kept, func(k *served) string { return k.Revision })}
+	}
+	return s.kept[i], nil
+}
+
+// Adopt serves an edition from now on. The last few stay ready for requests that pin one.
+func (s *Server) Adopt(e *rules.Edition) { s.adopt(e, nil) }
+
+// adopt is Adopt that lets go of withdrawn revisions.
+func (s *Server) adopt(e *rules.Edition, withdrawn []string) {
+	s.adopting.Lock()
+	defer s.adopting.Unlock()
+	next := &shelf{}
+	if had := s.shelf.Load(); had != nil {
+		next.kept = slices.DeleteFunc(slices.Clone(had.kept), func(k *served) bool {
+			return k.Revision == e.Revision || slices.Contains(withdrawn, k.Revision)
+		})
+		if i := slices.IndexFunc(had.kept, func(k *served) bool { return k.Revision == e.Revision }); i >= 0 {
+			next.live = had.kept[i]
+		}
+	}
+	if next.live == nil {
+		next.live = newServed(e)
+	}
+	next.kept = append([]*served{next.live}, next.kept[:min(len(next.kept), s.config.Keep-1)]...)
+	s.shelf.Store(next)
 	s.setHealth(grpc_health_v1.HealthCheckResponse_SERVING)
+}
+
+// doubt stops answering until the next adopt.
+func (s *Server) doubt() {
+	s.adopting.Lock()
+	defer s.adopting.Unlock()
+	had := s.shelf.Load()
+	if had == nil || had.stale {
+		return
+	}
+	s.shelf.Store(&shelf{live: had.live, kept: had.kept, stale: true})
+	s.setHealth(grpc_health_v1.HealthCheckResponse_NOT_SERVING)
+}
+
+// trust ends a doubt.
+func (s *Server) trust() {
+	s.adopting.Lock()
+	defer s.adopting.Unlock()
+	if had := s.shelf.Load(); had != nil && had.stale {
+		s.shelf.Store(&shelf{live: had.live, kept: had.kept})
+		s.setHealth(grpc_health_v1.HealthCheckResponse_SERVING)
+	}
+}
+
+// ready is the shelf, when there is something to answer with.
+func (s *Server) ready() (*shelf, error) {
+	now := s.shelf.Load()
+	switch {
+	case now == nil:
+		return nil, errNoEdition
+	case now.stale:
+		return nil, errStale
+	}
+	return now, nil
 }
 
 // edition is what a call is answered with, from its first line to its last. It is read once a call.
 func (s *Server) edition(ctx context.Context) (*served, error) {
-	e := s.live.Load()
-	if e == nil {
-		return nil, errNoEdition
+	now, err := s.ready()
+	if err != nil {
+		return nil, err
 	}
-	grpc.SetTrailer(ctx, metadata.Pairs(revisionTrailer, e.Revision)) // fails only outside a call: then there is no trailer
+	e := now.live
+	if pin := metadata.ValueFromIncomingContext(ctx, revisionKey); len(pin) > 0 {
+		if e, err = now.pinned(pin[0]); err != nil {
+			return nil, err
+		}
+	}
+	grpc.SetTrailer(ctx, metadata.Pairs(revisionKey, e.Revision)) // fails only outside a call: then there is no trailer
 	return e, nil
+}
+
+// liveEdition is what is live; nil before there is any.
+func (s *Server) liveEdition() *served {
+	if now := s.shelf.Load(); now != nil {
+		return now.live
+	}
+	return nil
 }
 
 func (s *Server) setHealth(status grpc_health_v1.HealthCheckResponse_ServingStatus) {

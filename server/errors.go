@@ -36,6 +36,9 @@ const (
 func statusOf(err error, requestID string) *status.Status {
 	var invalid *client.Invalid
 	var unknown *selection.UnknownID
+	if st := rulebookStatus(err); st != nil {
+		return st
+	}
 	switch {
 	case errors.As(err, &invalid):
 		return withDetails(codes.InvalidArgument, "INVALID_REQUEST", summary(invalid), nil, badRequest(invalid))

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"net"
 	"runtime/debug"
 	"strings"
 	"time"
@@ -13,9 +14,11 @@ import (
 	"buf.build/go/protovalidate"
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/metadata"
+	"google.golang.org/grpc/peer"
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
 
+	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
 )
 
@@ -44,14 +47,47 @@ func printable(id string) bool {
 	return id != "" && len(id) <= 128 && strings.IndexFunc(id, func(r rune) bool { return r <= ' ' || r > '~' }) < 0
 }
 
-// limit sets a deadline where the caller set none.
-func (s *Server) limit(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
+// limit sets a deadline where the caller set none. Work on the rulebook asks hundreds of questions in one call.
+func (s *Server) limit(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
 	if _, ok := ctx.Deadline(); !ok {
+		most := s.config.CallLimit
+		if ofRulebook(info.FullMethod) {
+			most *= editFactor
+		}
 		var cancel context.CancelFunc
-		ctx, cancel = context.WithTimeout(ctx, s.config.CallLimit)
+		ctx, cancel = context.WithTimeout(ctx, most)
 		defer cancel()
 	}
 	return next(ctx, req)
+}
+
+// editFactor is how many times as long as another call one on the rulebook may take.
+const editFactor = 12
+
+func ofRulebook(method string) bool {
+	return strings.HasPrefix(method, "/"+v1.RulebookService_ServiceDesc.ServiceName+"/")
+}
+
+// near lets only callers on this machine work on the rulebook: there are no roles and tokens yet.
+func (s *Server) near(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
+	if ofRulebook(info.FullMethod) && !onLoopback(ctx) {
+		return nil, errFar
+	}
+	return next(ctx, req)
+}
+
+var errFar = errors.New("the rulebook can be worked on from the machine that the server runs on only")
+
+// onLoopback is true of callers on this machine, and of those in this process.
+func onLoopback(ctx context.Context) bool {
+	caller, ok := peer.FromContext(ctx)
+	if !ok {
+		return false
+	}
+	if tcp, ok := caller.Addr.(*net.TCPAddr); ok {
+		return tcp.IP.IsLoopback()
+	}
+	return caller.Addr.Network() == "bufconn"
 }
 
 // report turns an error, or a panic, into the status that the caller gets, and counts and logs the call.
@@ -121,7 +157,7 @@ func (s *Server) validate(ctx context.Context, req any, _ *grpc.UnaryServerInfo,
 	}
 	list := contractViolations(broken)
 	if a, ok := req.(asking); ok {
-		if e := s.live.Load(); e != nil {
+		if e := s.liveEdition(); e != nil {
 			list = joined(list, violationsOf(e.Frame, a))
 		}
 	}

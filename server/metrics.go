@@ -44,8 +44,9 @@ type call struct {
 	code   codes.Code
 }
 
-// newMetrics makes every instrument. live is the edition served; it may give nil.
-func newMetrics(on bool, live func() *served) (*metrics, error) {
+// newMetrics makes every instrument. live is the edition served; it may give nil. store is how the store stands; ok is
+// false without one.
+func newMetrics(on bool, live func() *served, store func() (age time.Duration, adopted, ok bool)) (*metrics, error) {
 	m := &metrics{attributes: attributesOfCalls()}
 	meter := metric.Meter(noop.Meter{})
 	if on {
@@ -59,11 +60,11 @@ func newMetrics(on bool, live func() *served) (*metrics, error) {
 			sdkmetric.WithResource(resource.NewSchemaless(attribute.String("service.name", "drillwright")))).Meter("drillwright/server")
 		m.handler = promhttp.HandlerFor(registry, promhttp.HandlerOpts{})
 	}
-	return m, m.instruments(meter, live)
+	return m, m.instruments(meter, live, store)
 }
 
-func (m *metrics) instruments(meter metric.Meter, live func() *served) error {
-	var faults [6]error
+func (m *metrics) instruments(meter metric.Meter, live func() *served, store func() (age time.Duration, adopted, ok bool)) error {
+	var faults [8]error
 	// The name and the attributes are OpenTelemetry's (semantic conventions 1.43), its bounds are not: most calls end
 	// far below the least of them.
 	m.calls, faults[0] = meter.Float64Histogram("rpc.server.call.duration", metric.WithUnit("s"),
@@ -91,6 +92,22 @@ func (m *metrics) instruments(meter metric.Meter, live func() *served) error {
 			}
 			return nil
 		}))
+	_, faults[6] = meter.Float64ObservableGauge("drillwright.store.age", metric.WithUnit("s"),
+		metric.WithDescription("How long ago the store of editions was last reached. Without a store it isn't told."),
+		metric.WithFloat64Callback(func(_ context.Context, o metric.Float64Observer) error {
+			if age, _, ok := store(); ok {
+				o.Observe(age.Seconds())
+			}
+			return nil
+		}))
+	_, faults[7] = meter.Int64ObservableGauge("drillwright.store.adopted",
+		metric.WithDescription("1 while what the store says is live is what is served; 0 when it couldn't be adopted and the last good edition is."),
+		metric.WithInt64Callback(func(_ context.Context, o metric.Int64Observer) error {
+			if _, adopted, ok := store(); ok {
+				o.Observe(map[bool]int64{true: 1}[adopted])
+			}
+			return nil
+		}))
 	for _, c := range []metric.Int64Counter{m.checked, m.mismatched, m.dropped} {
 		c.Add(context.Background(), 0) // told from the start: whoever watches for the first mismatch needs the 0 before it
 	}
@@ -99,7 +116,7 @@ func (m *metrics) instruments(meter metric.Meter, live func() *served) error {
 
 func attributesOfCalls() map[call][]metric.RecordOption {
 	all := map[call][]metric.RecordOption{}
-	for _, service := range []grpc.ServiceDesc{v1.SelectionService_ServiceDesc, v1.CatalogService_ServiceDesc, grpc_health_v1.Health_ServiceDesc} {
+	for _, service := range []grpc.ServiceDesc{v1.SelectionService_ServiceDesc, v1.CatalogService_ServiceDesc, v1.RulebookService_ServiceDesc, grpc_health_v1.Health_ServiceDesc} {
 		for _, m := range service.Methods {
 			name := "/" + service.ServiceName + "/" + m.MethodName
 			for number, text := range code.Code_name {

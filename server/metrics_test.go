@@ -63,7 +63,7 @@ func TestEveryMethodHasItsAttributes(t *testing.T) {
 func BenchmarkCalled(b *testing.B) {
 	for name, on := range map[string]bool{"counted": true, "not counted": false} {
 		b.Run(name, func(b *testing.B) {
-			m, err := newMetrics(on, func() *served { return nil })
+			m, err := newMetrics(on, func() *served { return nil }, func() (time.Duration, bool, bool) { return 0, false, false })
 			require.NoError(b, err)
 			b.ReportAllocs()
 			for b.Loop() {

@@ -11,6 +11,16 @@ import (
 // sizes of a page: what 0 stands for, and the most.
 type sizes struct{ usual, most int }
 
+// of is the number of items that a caller gets who asks for size of them.
+func (s sizes) of(size int32) int {
+	if size == 0 {
+		return s.usual
+	}
+	return min(int(size), s.most)
+}
+
+var errToken = client.NewInvalid([]client.Violation{{Field: "page_token", Message: "this token belongs to another list or an older edition", Suggestion: "start again without one"}})
+
 const boundBytes = 12
 
 // pageOf cuts one page out of a list and makes the token of the next; "" after the last. A token is good only
@@ -18,13 +28,9 @@ const boundBytes = 12
 func pageOf[T any](list []T, size int32, allowed sizes, token, bound string) (page []T, next string, err error) {
 	from, ok := offset(token, bound)
 	if !ok || from > len(list) {
-		return nil, "", client.NewInvalid([]client.Violation{{Field: "page_token", Message: "this token belongs to another list or an older edition", Suggestion: "start again without one"}})
+		return nil, "", errToken
 	}
-	n := min(int(size), allowed.most)
-	if n == 0 {
-		n = allowed.usual
-	}
-	to := min(from+n, len(list))
+	to := min(from+allowed.of(size), len(list))
 	if to < len(list) {
 		next = tokenAt(to, bound)
 	}

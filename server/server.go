@@ -7,10 +7,12 @@
 package server
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"log/slog"
 	"net"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -23,12 +25,24 @@ import (
 
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
+	"drillwright/server/sqlstore"
 )
 
 // Config is how a server runs. It is read once, by New.
 type Config struct {
-	// Edition is served from the start. Nil: nothing is served, and health says so, until Adopt.
+	// Edition is served from the start. Nil: nothing is served, and health says so, until Adopt. With a store it is what an
+	// empty one begins with; what is served is then what the store says is live.
 	Edition *rules.Edition
+	// Store holds what was published. Default: none; then nothing can be published.
+	Store *sqlstore.Store
+	// Poll is how often the store is asked whether something else went live. Default: 1 s.
+	Poll time.Duration
+	// StaleAfter is how long the server goes on answering when the store can't be reached. Default: 15 min.
+	StaleAfter time.Duration
+	// Keep is how many revisions, the live one among them, stay compiled for requests that pin one. Default: 3.
+	Keep int
+	// Now is the clock by which the store's age is told. Default: time.Now.
+	Now func() time.Time
 	// Call says whom to call in an emergency; it stands in every answer. Default: "your local emergency number".
 	Call string
 	// Log takes a line for each call and every fault of ours. Default: none.
@@ -65,6 +79,10 @@ func (c Config) withDefaults() Config {
 	if c.CheckShare == 0 {
 		c.CheckShare = defaultShare
 	}
+	c.Poll, c.StaleAfter, c.Keep = cmp.Or(c.Poll, time.Second), cmp.Or(c.StaleAfter, 15*time.Minute), max(cmp.Or(c.Keep, 3), 1)
+	if c.Now == nil {
+		c.Now = time.Now
+	}
 	return c
 }
 
@@ -80,39 +98,49 @@ const (
 	minPing         = 30 * time.Second
 )
 
-// Server answers both services. It is safe for use by many goroutines.
+// Server answers all services. It is safe for use by many goroutines.
 type Server struct {
 	v1.UnimplementedSelectionServiceServer
 	v1.UnimplementedCatalogServiceServer
+	v1.UnimplementedRulebookServiceServer
 
 	config    Config
-	live      atomic.Pointer[served]
+	shelf     atomic.Pointer[shelf]
+	adopting  sync.Mutex // one change of the shelf at a time
+	follower  *follower  // nil without a store
 	health    *health.Server
 	validator protovalidate.Validator
 	metrics   *metrics
 	checks    *checker
 }
 
-// New readies a server; Serve or Local runs it.
+// New readies a server; Serve or Local runs it. With a store it first reads every edition that was published: the error is
+// then the store's, or that what is live can't be read.
 func New(config Config) (*Server, error) {
 	validator, err := protovalidate.New(protovalidate.WithMessages(
 		&v1.ScreenRequest{}, &v1.SubstituteRequest{}, &v1.SelectRequest{}, &v1.ExplainRequest{},
-		&v1.GetDrillRequest{}, &v1.ListDrillsRequest{}, &v1.ListTermsRequest{}))
+		&v1.GetDrillRequest{}, &v1.ListDrillsRequest{}, &v1.ListTermsRequest{},
+		&v1.GetRulebookRequest{}, &v1.CheckRulebookRequest{}, &v1.PreviewRulebookRequest{}, &v1.PublishRulebookRequest{},
+		&v1.ListRevisionsRequest{}, &v1.CompareRevisionsRequest{}, &v1.RestoreRevisionRequest{}, &v1.WithdrawRevisionRequest{}, &v1.FindSinceRequest{}))
 	if err != nil {
 		return nil, err
 	}
 	s := &Server{config: config.withDefaults(), health: health.NewServer(), validator: validator}
-	if s.metrics, err = newMetrics(config.Metrics != nil, s.live.Load); err != nil {
+	if s.metrics, err = newMetrics(config.Metrics != nil, s.liveEdition, s.storeState); err != nil {
 		return nil, err
 	}
 	if s.checks, err = newChecker(s.config, s.metrics); err != nil {
 		return nil, err
 	}
 	s.setHealth(grpc_health_v1.HealthCheckResponse_NOT_SERVING)
-	if config.Edition != nil {
+	switch {
+	case config.Store != nil:
+		s.follower = &follower{server: s, store: config.Store, unreadable: map[string]error{}}
+		err = s.follower.begin(context.Background(), config.Edition)
+	case config.Edition != nil:
 		s.Adopt(config.Edition)
 	}
-	return s, nil
+	return s, err
 }
 
 // Serve answers on the listener until the context ends; then health turns NOT_SERVING, no new call is taken, and
@@ -120,6 +148,7 @@ func New(config Config) (*Server, error) {
 func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 	defer s.metrics.serve(s.config.Metrics, s.config.Log)()
 	defer s.checks.start(s.config.StopWithin)()
+	defer s.follow()()
 	g := s.grpc(s)
 	stopped := make(chan struct{})
 	release := context.AfterFunc(ctx, func() {
@@ -137,6 +166,23 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 	return err
 }
 
+// follow keeps the server on what its store says is live, until stop is called.
+func (s *Server) follow() (stop func()) {
+	if s.follower == nil {
+		return func() {}
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		s.follower.run(ctx)
+	}()
+	return func() {
+		cancel()
+		<-done
+	}
+}
+
 // stop drains, then cuts off what is still running.
 func (s *Server) stop(g *grpc.Server) {
 	s.health.Shutdown()
@@ -148,7 +194,7 @@ func (s *Server) stop(g *grpc.Server) {
 // grpc makes the gRPC server with all services registered.
 func (s *Server) grpc(selection v1.SelectionServiceServer) *grpc.Server {
 	g := grpc.NewServer(
-		grpc.ChainUnaryInterceptor(s.name, s.limit, s.report, s.validate),
+		grpc.ChainUnaryInterceptor(s.name, s.limit, s.report, s.near, s.validate),
 		grpc.ChainStreamInterceptor(s.guardStream),
 		grpc.MaxRecvMsgSize(maxMessageBytes),
 		grpc.MaxSendMsgSize(maxMessageBytes),
@@ -158,6 +204,7 @@ func (s *Server) grpc(selection v1.SelectionServiceServer) *grpc.Server {
 	)
 	v1.RegisterSelectionServiceServer(g, selection)
 	v1.RegisterCatalogServiceServer(g, s)
+	v1.RegisterRulebookServiceServer(g, s)
 	grpc_health_v1.RegisterHealthServer(g, s.health)
 	reflection.Register(g)
 	return g

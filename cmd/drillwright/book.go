@@ -11,7 +11,7 @@ import (
 )
 
 func newBook(sh *shell) *cobra.Command {
-	return group("book", "Work on a rulebook", newBookCheck(sh))
+	return group("book", "Work on a rulebook", newBookCopy(sh), newBookCheck(sh), newBookPublish(sh), newBookHistory(sh), newBookRestore(sh), newBookWithdraw(sh), newBookSince(sh))
 }
 
 func newBookCheck(sh *shell) *cobra.Command {

@@ -6,16 +6,21 @@ import (
 	"net"
 	"os"
 	"runtime/debug"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"drillwright/rules"
 	"drillwright/server"
+	"drillwright/server/sqlstore"
 )
 
 // serving is what the serve command is told.
 type serving struct {
 	listen, call   string
+	store          string
+	staleAfter     time.Duration
+	keep           int
 	metrics        string
 	checkShare     int
 	keepMismatches string
@@ -26,8 +31,13 @@ func newServe(sh *shell) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "serve",
 		Short: "Answer over gRPC on a loopback address until interrupted",
-		Long: `Serves the built-in edition over gRPC, with health and reflection, until it is interrupted.
-Prints the address it listens on. Other machines can't reach it: TLS and tokens come later.
+		Long: `Serves over gRPC, with health and reflection, until it is interrupted. Prints the address it listens on.
+Other machines can't reach it: TLS and tokens come later.
+
+Without --store it serves the built-in edition, and nothing can be published. With --store it serves what the store
+says is live, and follows it: a path is a SQLite file, for one server; a postgres:// URL is for several that
+share one. An empty store begins with the built-in edition. When the store can't be reached, the server goes on for
+the time of --stale-after and then answers nothing until the store is back.
 
 One answer in a thousand is given again by the plain way of judging, after the caller has the first. A
 difference is a fault: it is logged, and counted in the metric drillwright_check_mismatches_total.
@@ -38,6 +48,7 @@ found: at most 100 files, which only the user who runs the server (and root) can
 who may not see the client's health data, and delete the folder when the fault is found.`,
 		Example: `  drillwright serve
   drillwright serve --listen 127.0.0.1:0 --call 112
+  drillwright serve --store rulebook.db
   drillwright serve --metrics 127.0.0.1:9464 --check-share 100`,
 		Args: exactly(),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -48,6 +59,9 @@ who may not see the client's health data, and delete the folder when the fault i
 		},
 	}
 	cmd.Flags().StringVar(&f.listen, "listen", "127.0.0.1:7410", "listen on `ADDR`; port 0 takes a free one")
+	cmd.Flags().StringVar(&f.store, "store", "", "serve what is live in this store, `PATH|URL` (default: the built-in edition)")
+	cmd.Flags().DurationVar(&f.staleAfter, "stale-after", 15*time.Minute, "go on for so long (`TIME`, such as 10m) when the store can't be reached")
+	cmd.Flags().IntVar(&f.keep, "keep", 3, "keep the last `N` revisions ready for requests that pin one, the live one among them")
 	cmd.Flags().StringVar(&f.call, "call", "", "`TEXT` that says whom to call in an emergency (default: your local emergency number)")
 	cmd.Flags().StringVar(&f.metrics, "metrics", "", "tell metrics at http://`ADDR`/metrics, for Prometheus (default: nowhere)")
 	cmd.Flags().IntVar(&f.checkShare, "check-share", 1000, "check one answer in `N` the plain way; 1 every one, 0 none")
@@ -65,6 +79,10 @@ func (f *serving) check(cmd *cobra.Command) error {
 		}
 	}
 	switch {
+	case f.staleAfter <= 0:
+		return misused(cmd, "--stale-after %v: it must be more than nothing", f.staleAfter)
+	case f.keep < 1:
+		return misused(cmd, "--keep %d: it must be 1 or more", f.keep)
 	case f.checkShare < 0:
 		return misused(cmd, "--check-share %d: it must be 0 or more", f.checkShare)
 	case f.checkShare == 0 && f.keepMismatches != "":
@@ -79,7 +97,15 @@ func (f *serving) serve(cmd *cobra.Command, sh *shell) error {
 		return fmt.Errorf("read the built-in edition: %w", err)
 	}
 	config := server.Config{Edition: edition, Call: f.call, Log: slog.New(slog.NewTextHandler(sh.err, nil)),
-		CheckShare: f.checkShare, KeepMismatches: f.keepMismatches}
+		CheckShare: f.checkShare, KeepMismatches: f.keepMismatches, StaleAfter: f.staleAfter, Keep: f.keep}
+	if f.store != "" {
+		store, err := sqlstore.Open(cmd.Context(), sqlstore.Config{URL: f.store})
+		if err != nil {
+			return fmt.Errorf("open the store: %w", err)
+		}
+		defer store.Close()
+		config.Store = store
+	}
 	if f.checkShare == 0 {
 		config.CheckShare = -1
 	}

@@ -1393,8 +1393,8 @@ type Revision struct {
 	Number int64 `protobuf:"varint,2,opt,name=number,proto3" json:"number,omitempty"`
 	// What was live before; empty for the first.
 	BaseRevision string `protobuf:"bytes,3,opt,name=base_revision,json=baseRevision,proto3" json:"base_revision,omitempty"`
-	// The revision that this one restores; empty for one that was published from a draft.
-	RestoredFrom string `protobuf:"bytes,4,opt,name=restored_from,json=restoredFrom,proto3" json:"restored_from,omitempty"`
+	// Number of the earlier publication that this one restores; 0 for one that was published from a draft.
+	RestoredFrom int64 `protobuf:"varint,4,opt,name=restored_from,json=restoredFrom,proto3" json:"restored_from,omitempty"`
 	// Who published it.
 	Author string `protobuf:"bytes,5,opt,name=author,proto3" json:"author,omitempty"`
 	// Why.
@@ -1464,11 +1464,11 @@ func (x *Revision) GetBaseRevision() string {
 	return ""
 }
 
-func (x *Revision) GetRestoredFrom() string {
+func (x *Revision) GetRestoredFrom() int64 {
 	if x != nil {
 		return x.RestoredFrom
 	}
-	return ""
+	return 0
 }
 
 func (x *Revision) GetAuthor() string {
@@ -1708,7 +1708,7 @@ const file_drillwright_v1_rulebook_proto_rawDesc = "" +
 	"\brevision\x18\x01 \x01(\tR\brevision\x12\x16\n" +
 	"\x06number\x18\x02 \x01(\x03R\x06number\x12#\n" +
 	"\rbase_revision\x18\x03 \x01(\tR\fbaseRevision\x12#\n" +
-	"\rrestored_from\x18\x04 \x01(\tR\frestoredFrom\x12\x16\n" +
+	"\rrestored_from\x18\x04 \x01(\x03R\frestoredFrom\x12\x16\n" +
 	"\x06author\x18\x05 \x01(\tR\x06author\x12\x12\n" +
 	"\x04note\x18\x06 \x01(\tR\x04note\x12=\n" +
 	"\fpublished_at\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\vpublishedAt\x12\x12\n" +

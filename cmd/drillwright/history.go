@@ -1,0 +1,54 @@
+package main
+
+import (
+	"context"
+
+	"github.com/spf13/cobra"
+
+	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/server/text"
+)
+
+func newBookHistory(sh *shell) *cobra.Command {
+	e, most := &editing{}, 20
+	cmd := &cobra.Command{
+		Use:     "history",
+		Short:   "List what was published, the latest first",
+		Example: "  drillwright book history --server 127.0.0.1:7410",
+		Args:    exactly(),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if most < 1 {
+				return misused(cmd, "--most %d: it must be 1 or more", most)
+			}
+			c, stop, err := e.open(cmd)
+			if err != nil {
+				return err
+			}
+			defer stop()
+			r, err := revisions(cmd.Context(), c, most)
+			if err != nil {
+				return e.told(err)
+			}
+			return e.print(sh, r, func(p *text.Page) { p.History(r.GetRevisions()) })
+		},
+	}
+	cmd.Flags().IntVar(&most, "most", most, "list `N` at most")
+	return e.flags(cmd)
+}
+
+// revisions walks the pages.
+func revisions(ctx context.Context, c v1.RulebookServiceClient, most int) (*v1.ListRevisionsResponse, error) {
+	all, page := &v1.ListRevisionsResponse{}, &v1.ListRevisionsRequest{}
+	for {
+		page.PageSize = int32(min(most-len(all.Revisions), 200))
+		r, err := c.ListRevisions(ctx, page)
+		if err != nil {
+			return nil, err
+		}
+		all.Revisions = append(all.Revisions, r.GetRevisions()...)
+		page.PageToken = r.GetNextPageToken()
+		if page.PageToken == "" || len(all.Revisions) >= most {
+			return all, nil
+		}
+	}
+}

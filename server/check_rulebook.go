@@ -1,0 +1,21 @@
+package server
+
+import (
+	"context"
+	"errors"
+
+	v1 "drillwright/proto/drillwright/v1"
+)
+
+// CheckRulebook implements RulebookService.
+func (s *Server) CheckRulebook(ctx context.Context, req *v1.CheckRulebookRequest) (*v1.CheckRulebookResponse, error) {
+	_, draft, err := s.draft(ctx, req.GetDraft())
+	var bad *badDraft
+	if errors.As(err, &bad) {
+		return &v1.CheckRulebookResponse{Problems: each(bad.Problems, problemTo)}, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return &v1.CheckRulebookResponse{DraftRevision: draft.Revision}, nil
+}

@@ -1,0 +1,99 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"drillwright/catalog"
+	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
+	"drillwright/server/sqlstore"
+)
+
+// draft reads a draft over its base, which is what is live where the draft names none. Errors: *badDraft, and those of
+// revision.
+func (s *Server) draft(ctx context.Context, d *v1.Draft) (base, draft *rules.Edition, err error) {
+	if base, err = s.revision(ctx, d.GetBaseRevision()); err != nil {
+		return nil, nil, err
+	}
+	var files []catalog.File
+	var problems catalog.Report
+	names := map[string]bool{}
+	for _, f := range d.GetFiles() {
+		if names[f.GetName()] {
+			problems.Add(catalog.Pos{Source: &catalog.Source{Name: f.GetName()}}, "two files of the draft have this name")
+		}
+		names[f.GetName()] = true
+		files = append(files, catalog.File{Name: f.GetName(), Data: []byte(f.GetText())})
+	}
+	if err = problems.Err(); err == nil {
+		draft, err = base.Redraft(files)
+	}
+	return base, draft, ofDraft(err)
+}
+
+// badDraft is every mistake of a draft.
+type badDraft struct{ catalog.Problems }
+
+func ofDraft(err error) error {
+	var problems catalog.Problems
+	if errors.As(err, &problems) {
+		return &badDraft{problems}
+	}
+	return err
+}
+
+// revision is an edition by its revision; "" is what is live. One that isn't kept ready is compiled. Errors: those of
+// ready and of sqlstore.Store.Files, *unreadable, *withdrawn.
+func (s *Server) revision(ctx context.Context, id string) (*rules.Edition, error) {
+	now, err := s.ready()
+	if err != nil {
+		return nil, err
+	}
+	if id == "" {
+		return now.live.Edition, nil
+	}
+	if kept, err := now.pinned(id); err == nil {
+		return kept.Edition, nil
+	}
+	if s.config.Store == nil {
+		return nil, &unknownRevision{id}
+	}
+	files, err := s.config.Store.Files(ctx, id)
+	if errors.Is(err, sqlstore.ErrUnknownRevision) {
+		return nil, &unknownRevision{id}
+	}
+	if err != nil {
+		return nil, ofStore(err)
+	}
+	return read(now.live.Edition, id, files)
+}
+
+// published is the latest publication of a revision. Errors: *unknownRevision, storeFault.
+func (s *Server) published(ctx context.Context, id string) (sqlstore.Publication, error) {
+	p, err := s.config.Store.Publication(ctx, id)
+	if errors.Is(err, sqlstore.ErrUnknownRevision) {
+		return p, &unknownRevision{id}
+	}
+	return p, ofStore(err)
+}
+
+// read compiles a whole edition out of the store. What it shares with another isn't read again. The error is
+// *unreadable.
+func read(like *rules.Edition, id string, files []catalog.File) (*rules.Edition, error) {
+	var e *rules.Edition
+	var err error
+	if like != nil {
+		e, err = like.Redraft(files)
+	} else {
+		e, err = rules.Read(files)
+	}
+	switch {
+	case err != nil:
+		return nil, &unreadable{id, err}
+	case e.Revision != id:
+		return nil, &unreadable{id, fmt.Errorf("its files have the digest %s", e.Revision)}
+	}
+	return e, nil
+}

@@ -1,0 +1,129 @@
+package server
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
+	"drillwright/rules/client"
+	"drillwright/server/sqlstore"
+)
+
+var errNoStore = &refusal{"NO_STORE", "", "this server has no store of editions; start it with serve --store"}
+
+func missing(field, suggestion string) error {
+	return client.NewInvalid([]client.Violation{{Field: field, Message: "it is missing", Suggestion: suggestion}})
+}
+
+// publishing is an edition on its way to going live: a draft, or an earlier revision.
+type publishing struct {
+	request      proto.Message
+	base, digest string // what the author believes is live, and has seen
+	samples      *v1.Samples
+	acceptChurn  bool
+	only         bool // to be checked, and not published
+	read         func() (base, next *rules.Edition, err error)
+	as           sqlstore.Publish
+}
+
+// publish goes through all that a publication must pass, in the order in which an author can do something about it, and
+// makes it live. The same request again gives the first answer.
+func (s *Server) publish(ctx context.Context, p publishing) (*v1.Revision, error) {
+	store := s.config.Store
+	if store == nil {
+		return nil, errNoStore
+	}
+	p.as.RequestDigest = requestDigest(p.request)
+	if !p.only {
+		first, again, err := store.Answered(ctx, p.as.RequestID, p.as.RequestDigest)
+		if err != nil {
+			return nil, ofStore(err)
+		}
+		if again {
+			return s.publicationTo(first), nil
+		}
+	}
+	if err := s.follower.poll(ctx); err != nil {
+		return nil, err // what is live must be known before anything is held against it
+	}
+	if err := store.OnBase(ctx, p.base); err != nil {
+		return nil, ofStore(err)
+	}
+	base, next, err := p.read()
+	if err != nil {
+		return nil, err
+	}
+	if next.Revision == base.Revision {
+		return nil, refused("NOTHING_CHANGES", next.Revision, "the draft is the same, byte for byte, as what is live")
+	}
+	preview, err := s.preview(ctx, base, next, p.samples)
+	if err != nil {
+		return nil, err
+	}
+	if err := p.passes(preview); err != nil {
+		return nil, err
+	}
+	if err := s.agrees(ctx, next, p.samples); err != nil {
+		return nil, err
+	}
+	if p.only {
+		return &v1.Revision{Revision: next.Revision, BaseRevision: base.Revision}, nil
+	}
+	p.as.Base, p.as.Revision = base.Revision, next.Revision
+	if !p.as.Restore {
+		p.as.Files = next.Files()
+	}
+	p.as.PreviewDigest, p.as.ReviewedBy = preview.Digest, next.Book.About.ReviewedBy
+	published, _, err := store.Publish(ctx, p.as)
+	if err != nil {
+		return nil, ofStore(err)
+	}
+	s.follower.hand(next)
+	if err := s.follower.poll(ctx); err != nil {
+		s.config.Log.ErrorContext(ctx, "adopt", "revision", next.Revision, "error", err.Error()) // it is published; the next poll adopts it
+	}
+	return s.publicationTo(published), nil
+}
+
+// passes holds a publication against its preview.
+func (p *publishing) passes(seen *v1.Previewed) error {
+	switch {
+	case len(seen.FailedCases) > 0:
+		return refused("CASES_FAIL", seen.FailedCases[0].Case, "%d of %d cases fail, the first is %q; run book cases", len(seen.FailedCases), seen.Cases, seen.FailedCases[0].Case)
+	case seen.Digest != p.digest:
+		return refused("NOT_PREVIEWED", p.digest, "preview_digest isn't that of this draft over these samples, which is %s; look at the preview first", seen.Digest)
+	case seen.Churn.AboveBudget && !p.acceptChurn:
+		return refused("CHURN_ABOVE_BUDGET", seen.DraftRevision, "%d of %d answers change their verdicts or first pick, above the budget of %v %%; accept_churn says that this is meant",
+			seen.Churn.AnswersChanged, seen.Churn.Answers, seen.Churn.GetBudgetPercent())
+	}
+	return nil
+}
+
+// requestDigest tells requests apart.
+func requestDigest(m proto.Message) string {
+	data, err := proto.MarshalOptions{Deterministic: true}.Marshal(m)
+	if err != nil {
+		panic(fmt.Sprintf("encode a request that was decoded: %v", err))
+	}
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:16])
+}
+
+// publicationTo converts a publication. Whether it is live is told by what this server serves.
+func (s *Server) publicationTo(p sqlstore.Publication) *v1.Revision {
+	r := &v1.Revision{Revision: p.Revision, Number: p.Number, BaseRevision: p.Base, RestoredFrom: p.RestoredFrom, Author: p.Author, Note: p.Note,
+		PublishedAt: timestamppb.New(p.At), ReviewedBy: p.ReviewedBy}
+	if s.follower != nil {
+		r.Live, r.Unreadable = p.Number == s.follower.liveNumber(), s.follower.whyUnreadable(p.Revision)
+	}
+	if w := p.Withdrawn; w != nil {
+		r.Withdrawn = &v1.Withdrawal{Author: w.Author, Note: w.Note, WithdrawnAt: timestamppb.New(w.At)}
+	}
+	return r
+}
