@@ -38,7 +38,7 @@ func publishUntilKilled(target string) {
 		if head%4 == 3 {
 			_, _, err = s.Withdraw(ctx, withdrawing(live.Revision, live.Revision))
 		} else {
-			_, _, err = s.Publish(ctx, asked(live.Revision, "r"+strconv.FormatInt(head+1, 10)))
+			_, _, err = s.Publish(ctx, asked(live.Revision, fmt.Sprintf("r%d-%d", head+1, os.Getpid())))
 		}
 		var stale *Stale
 		if errors.As(err, &stale) || errors.Is(err, ErrUnchanged) { // the server was still at what a killed child had asked

@@ -71,10 +71,11 @@ func openSQLite(ctx context.Context, path string) (*Store, error) {
 	// The driver sets locking_mode before the others, whatever their order here. That matters: a journal that was opened before the
 	// lock is exclusive lets another process in until the first write.
 	settings := "_busy_timeout=1000&_pragma=locking_mode(exclusive)&_journal_mode=WAL&_synchronous=FULL&_foreign_keys=on&_txlock=immediate"
-	db, err := sql.Open("sqlite", (&url.URL{Scheme: "file", Path: full, RawQuery: settings}).String())
+	connector, err := sqlite.NewConnector((&url.URL{Scheme: "file", Path: full, RawQuery: settings}).String())
 	if err != nil {
 		return nil, err
 	}
+	db := sql.OpenDB(uncut{connector})
 	db.SetMaxOpenConns(1)
 	if err := migrate(ctx, db, goose.DialectSQLite3); err != nil {
 		db.Close()

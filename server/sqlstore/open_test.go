@@ -1,12 +1,16 @@
 package sqlstore
 
 import (
+	"context"
+	"fmt"
+	"math/rand/v2"
 	"net"
 	"net/url"
 	"os"
 	"path/filepath"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -93,6 +97,34 @@ func TestSQLiteServesOne(t *testing.T) {
 	assert.Equal(t, want, refused(t, target), "in another process")
 	child.kill(t)
 	opened(t, target)
+}
+
+// A request that is given up in the middle must not cost the connection, and with it the lock.
+func TestSQLiteKeepsItsLock(t *testing.T) {
+	s := opened(t, filepath.Join(t.TempDir(), "store.db"))
+	_, err := s.db.Exec("create temp table of_this_connection (id integer)")
+	require.NoError(t, err)
+	published(t, s, asked("", "r0"))
+	given := 0
+	for i := range 400 {
+		ctx, cancel := context.WithCancel(within(t))
+		time.AfterFunc(rand.N(time.Millisecond), cancel)
+		live, err := s.Live(within(t))
+		require.NoError(t, err)
+		for _, call := range []func() error{
+			func() error { _, err := s.History(ctx, 0, 1000); return err },
+			func() error { _, _, err := s.Publish(ctx, asked(live.Revision, fmt.Sprint("r", i+1))); return err },
+		} {
+			if err := call(); err != nil {
+				require.ErrorIs(t, err, context.Canceled)
+				given++
+			}
+		}
+		cancel()
+	}
+	require.Greater(t, given, 20, "some were given up")
+	_, err = s.db.Exec("select * from of_this_connection")
+	require.NoError(t, err)
 }
 
 func TestMigrations(t *testing.T) {
