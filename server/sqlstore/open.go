@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -39,7 +40,7 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 	if c.URL == "" {
 		return nil, errors.New("open store: no URL; give the path of a SQLite file or a postgres:// URL")
 	}
-	open, name := openSQLite, c.URL
+	open, name := openSQLite, strconv.Quote(c.URL)
 	if m := scheme.FindStringSubmatch(c.URL); m != nil {
 		if m[1] != "postgres" && m[1] != "postgresql" {
 			return nil, fmt.Errorf("open store: %q is neither a path nor a postgres:// URL; write ./%s: if it is a path", m[1]+":", m[1])

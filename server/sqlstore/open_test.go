@@ -35,10 +35,10 @@ func TestOpenSaysWhatIsWrong(t *testing.T) {
 		"":                               "open store: no URL; give the path of a SQLite file or a postgres:// URL",
 		"mysql://localhost/x":            `open store: "mysql:" is neither a path nor a postgres:// URL; write ./mysql: if it is a path`,
 		"file:store.db":                  `open store: "file:" is neither a path nor a postgres:// URL; write ./file: if it is a path`,
-		filepath.Join(dir, "no", "x.db"): "open store " + filepath.Join(dir, "no", "x.db") + `: there is no folder "` + filepath.Join(dir, "no") + `"`,
-		filepath.Join(text, "x.db"):      "open store " + filepath.Join(text, "x.db") + `: there is no folder "` + text + `"`,
-		dir:                              "open store " + dir + ": it is not a file",
-		text:                             "open store " + text + ": the file is not a SQLite database",
+		filepath.Join(dir, "no", "x.db"): `open store "` + filepath.Join(dir, "no", "x.db") + `": there is no folder "` + filepath.Join(dir, "no") + `"`,
+		filepath.Join(text, "x.db"):      `open store "` + filepath.Join(text, "x.db") + `": there is no folder "` + text + `"`,
+		dir:                              `open store "` + dir + `": it is not a file`,
+		text:                             `open store "` + text + `": the file is not a SQLite database`,
 	} {
 		assert.Equal(t, want, refused(t, target))
 	}
@@ -84,7 +84,7 @@ func TestOddPaths(t *testing.T) {
 func TestSQLiteServesOne(t *testing.T) {
 	target := filepath.Join(t.TempDir(), "store.db")
 	s := opened(t, target)
-	want := "open store " + target + ": it is in use; a SQLite file serves one server, several share a PostgreSQL database"
+	want := `open store "` + target + `": it is in use; a SQLite file serves one server, several share a PostgreSQL database`
 	assert.Equal(t, want, refused(t, target), "in the same process")
 	link := filepath.Join(t.TempDir(), "link.db")
 	require.NoError(t, os.Symlink(target, link))

@@ -56,8 +56,8 @@ func (p *Publish) check() error {
 // answer and repeat is true, whatever happened since.
 //
 // Errors: Invalid; ErrRequestReused; *Withdrawn; *Stale when the base isn't live; ErrUnchanged; ErrUnknownRevision for a
-// restore of what was never published. After any error nothing has happened, save that after one of the connection the event may
-// be there: send the same request again.
+// restore of what was never published. After an error nothing has happened, save that after one of the connection or the context the
+// event may be there: send the same request again.
 func (s *Store) Publish(ctx context.Context, p Publish) (published Publication, repeat bool, err error) {
 	err = p.check()
 	if err == nil {
