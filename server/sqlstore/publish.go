@@ -99,7 +99,7 @@ func (s *Store) publish(ctx context.Context, tx *sql.Tx, p Publish) (int64, erro
 }
 
 // onBase is *Stale unless base is what is live.
-func onBase(ctx context.Context, tx *sql.Tx, base string) error {
+func onBase(ctx context.Context, tx reader, base string) error {
 	live, err := liveAt(ctx, tx, math.MaxInt64)
 	if err != nil && !errors.Is(err, ErrEmpty) {
 		return err

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"fmt"
 )
 
 // request is what makes sending again harmless.
@@ -33,7 +34,7 @@ func (s *Store) once(ctx context.Context, r request, do func(*sql.Tx) (int64, er
 
 // answered is the number of the last event that the request made before, 0 when it is new, ErrRequestReused when the id is
 // another request's.
-func (r request) answered(ctx context.Context, tx *sql.Tx) (int64, error) {
+func (r request) answered(ctx context.Context, tx reader) (int64, error) {
 	first, number := request{id: r.id}, int64(0)
 	err := tx.QueryRowContext(ctx, `select call, digest, number from request where id = $1`, r.id).Scan(&first.call, &first.digest, &number)
 	switch {
@@ -51,3 +52,19 @@ func (r request) keep(ctx context.Context, tx *sql.Tx, number int64) error {
 	_, err := tx.ExecContext(ctx, `insert into request (id, call, digest, number) values ($1, $2, $3, $4)`, r.id, r.call, r.digest, number)
 	return err
 }
+
+// Answered is what Publish answers to a request that was answered before, and ok is false for a new one. Errors:
+// ErrRequestReused.
+func (s *Store) Answered(ctx context.Context, id, digest string) (published Publication, ok bool, err error) {
+	number, err := request{call: "publish", id: id, digest: digest}.answered(ctx, s.db)
+	if err == nil && number != 0 {
+		published, err = liveAt(ctx, s.db, number)
+	}
+	if err != nil {
+		return Publication{}, false, fmt.Errorf("look for request %q: %w", id, err)
+	}
+	return published, number != 0, nil
+}
+
+// OnBase is nil when a revision is what is live. Errors: *Stale.
+func (s *Store) OnBase(ctx context.Context, base string) error { return onBase(ctx, s.db, base) }
