@@ -227,6 +227,9 @@ type rawAdvice struct {
 type About struct {
 	Name       string `yaml:"name"`
 	ReviewedBy string `yaml:"reviewed_by"`
+	// ChurnBudget is the percent of a preview's answers that an edit may change before publishing it needs an explicit yes;
+	// nil: any.
+	ChurnBudget *float64 `yaml:"churn_budget_percent"`
 }
 
 // Book is the rulebook after reading.
