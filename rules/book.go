@@ -230,9 +230,9 @@ type About struct {
 	ReviewedBy string `yaml:"reviewed_by"`
 	// Loosens lists the parts of the floor that the edition does without. It takes a reviewer.
 	Loosens []Loosened `yaml:"loosens"`
-	// ChurnPercent is the share of answers over the sample clients that may change their verdict or first pick before
-	// publishing needs an explicit yes. Absent: any.
-	ChurnPercent *float64 `yaml:"churn_percent"`
+	// ChurnBudget is the percent of a preview's answers that an edit may change before publishing it needs an explicit yes;
+	// nil: any.
+	ChurnBudget *float64 `yaml:"churn_budget_percent"`
 }
 
 // Book is the rulebook after reading.

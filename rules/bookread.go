@@ -128,8 +128,8 @@ func (b *bookReader) read(kind string, n *yaml.Node) {
 		b.source(b.book.Substitution.Source, b.book.Substitution.At, "substitute")
 	case "about":
 		b.Decode(n, &b.book.About)
-		if p := b.book.About.ChurnPercent; p != nil && !(*p >= 0 && *p <= 100) {
-			b.Add(b.At(n), "churn_percent: %v is no percentage from 0 to 100", *p)
+		if percent := b.book.About.ChurnBudget; percent != nil && (*percent < 0 || *percent > 100) {
+			b.Suggest(b.At(n), "write 0 to 100, or leave it out", "churn_budget_percent is %v", *percent)
 		}
 	}
 }

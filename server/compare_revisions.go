@@ -4,6 +4,7 @@ import (
 	"context"
 
 	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
 )
 
 // CompareRevisions implements RulebookService.
@@ -16,5 +17,5 @@ func (s *Server) CompareRevisions(ctx context.Context, req *v1.CompareRevisionsR
 	if err != nil {
 		return nil, err
 	}
-	return &v1.CompareRevisionsResponse{From: from.Revision, To: to.Revision, Parts: nil}, nil
+	return &v1.CompareRevisionsResponse{From: from.Revision, To: to.Revision, Parts: each(rules.Compare(from, to), partChangeTo)}, nil
 }

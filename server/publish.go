@@ -127,3 +127,27 @@ func (s *Server) publicationTo(p sqlstore.Publication) *v1.Revision {
 	}
 	return r
 }
+
+// agrees holds the compiled draft against the reference for every sample client that it can be asked about.
+func (s *Server) agrees(ctx context.Context, next *rules.Edition, samples *v1.Samples) error {
+	list, err := samplesFrom(next.Frame, next.Frame, samples)
+	if err != nil {
+		return err
+	}
+	plain := next.Plainly()
+	for _, sample := range list {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		if client.Check(next.Frame, sample.Request) != nil {
+			continue
+		}
+		facts := client.Derive(next.Frame, sample.Request)
+		err := next.Disagreement(plain, facts)
+		facts.Done()
+		if err != nil {
+			return fmt.Errorf("sample client %q: %w", sample.Name, err)
+		}
+	}
+	return nil
+}

@@ -27,6 +27,7 @@ type gate struct {
 	person   string               // rule by which the whole person trains without load; "" when none does
 	unloaded map[string][2]string // region → rule by side
 	classes  []*rules.Rule
+	raised   []rules.Raised // what all of this comes from
 }
 
 // screen holds every refer rule against the client. What is merely possible asks its questions: an open
@@ -37,6 +38,7 @@ func screen(e *rules.Edition, f *client.Facts) (Screening, gate) {
 	slices.SortStableFunc(raised, func(a, b rules.Raised) int {
 		return cmp.Or(cmp.Compare(urgency(a.Rule), urgency(b.Rule)), cmp.Compare(a.Rule.ID, b.Rule.ID))
 	})
+	g.raised = raised
 	for _, r := range raised {
 		if r.Sure {
 			s.refer(r)

@@ -567,7 +567,7 @@ func (x *SampleClient) GetAsOf() string {
 // Samples are the clients of a preview.
 type Samples struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Clients of the caller's own.
+	// Clients of the caller's own. One that has the name of a client of the program takes its place.
 	Clients []*SampleClient `protobuf:"bytes,1,rep,name=clients,proto3" json:"clients,omitempty"`
 	// True to ask of the clients of the caller alone, without those that come with the program.
 	OnlyThese     bool `protobuf:"varint,2,opt,name=only_these,json=onlyThese,proto3" json:"only_these,omitempty"`
@@ -731,21 +731,23 @@ func (x *Previewed) GetCases() int32 {
 // Churn is how much of what the sample clients get changes.
 type Churn struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Sample clients, and those with a change.
+	// Sample clients of whom something could be asked.
 	Clients int32 `protobuf:"varint,1,opt,name=clients,proto3" json:"clients,omitempty"`
 	// Clients with a change.
 	ClientsChanged int32 `protobuf:"varint,2,opt,name=clients_changed,json=clientsChanged,proto3" json:"clients_changed,omitempty"`
-	// Questions asked: screening, a substitute for each goal lift, and a session for each client.
+	// Questions asked: screening, a substitute for each goal lift, and a session for each client. One that neither edition
+	// can answer isn't counted.
 	Answers int32 `protobuf:"varint,3,opt,name=answers,proto3" json:"answers,omitempty"`
-	// Answers with a change of verdict, pick or screening.
+	// Answers with a change of verdict, pick or screening, or that one edition can't give.
 	AnswersChanged int32 `protobuf:"varint,4,opt,name=answers_changed,json=answersChanged,proto3" json:"answers_changed,omitempty"`
 	// Answers whose first pick changes.
 	FirstPicksChanged int32 `protobuf:"varint,5,opt,name=first_picks_changed,json=firstPicksChanged,proto3" json:"first_picks_changed,omitempty"`
-	// Verdicts that change, of all drills and sides.
+	// Verdicts that change, of all drills and sides, over all answers.
 	VerdictsChanged int32 `protobuf:"varint,6,opt,name=verdicts_changed,json=verdictsChanged,proto3" json:"verdicts_changed,omitempty"`
-	// Clients who lose the first pick: it is barred, or must be tested first.
+	// Clients who lose what was picked: it is barred, or must be tested first, or can't be asked for any more.
 	ClientsLosingFirstPick int32 `protobuf:"varint,7,opt,name=clients_losing_first_pick,json=clientsLosingFirstPick,proto3" json:"clients_losing_first_pick,omitempty"`
-	// Percent of answers whose verdict or first pick may change before publishing needs an explicit yes. Absent: no budget.
+	// Percent of answers that may change before publishing needs an explicit yes: the smaller of what base and draft say
+	// under about. Absent: no budget.
 	BudgetPercent *float64 `protobuf:"fixed64,8,opt,name=budget_percent,json=budgetPercent,proto3,oneof" json:"budget_percent,omitempty"`
 	// True if more changes than the budget allows.
 	AboveBudget   bool `protobuf:"varint,9,opt,name=above_budget,json=aboveBudget,proto3" json:"above_budget,omitempty"`
@@ -851,20 +853,24 @@ type AnswerChange struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Name of the sample client.
 	Client string `protobuf:"bytes,1,opt,name=client,proto3" json:"client,omitempty"`
-	// What was asked: "screen", "substitute barbell-overhead-press", "select whole-body".
+	// What was asked: "screen", "substitute barbell-overhead-press", "select knee-session". A session whose plan changes
+	// names both: "select knee-session instead of hip-session".
 	Question string `protobuf:"bytes,2,opt,name=question,proto3" json:"question,omitempty"`
-	// The outcome of screening, where that changes.
+	// What screening found, where that changes. It stands at the question "screen" alone.
 	Screening *OutcomeChange `protobuf:"bytes,3,opt,name=screening,proto3,oneof" json:"screening,omitempty"`
 	// The first pick, where that changes.
 	FirstPick *PickChange `protobuf:"bytes,4,opt,name=first_pick,json=firstPick,proto3,oneof" json:"first_pick,omitempty"`
-	// Verdicts that change, by drill and side.
+	// Verdicts that change, by drill and side: the first hundred, and fewer once twenty thousand are told. None where
+	// screening leaves no drills at all, before or after: then that is the change.
 	Verdicts []*VerdictChange `protobuf:"bytes,5,rep,name=verdicts,proto3" json:"verdicts,omitempty"`
-	// True if the drill that was picked first is barred now, or must be tested first.
+	// True if a drill that was picked is barred now, or must be tested first.
 	LosesFirstPick bool `protobuf:"varint,6,opt,name=loses_first_pick,json=losesFirstPick,proto3" json:"loses_first_pick,omitempty"`
 	// Why the answer can't be given any more, or could not before: the client names something that isn't there.
-	Fault         string `protobuf:"bytes,7,opt,name=fault,proto3" json:"fault,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Fault string `protobuf:"bytes,7,opt,name=fault,proto3" json:"fault,omitempty"`
+	// How many verdicts change.
+	VerdictsChanged int32 `protobuf:"varint,8,opt,name=verdicts_changed,json=verdictsChanged,proto3" json:"verdicts_changed,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
 }
 
 func (x *AnswerChange) Reset() {
@@ -946,15 +952,26 @@ func (x *AnswerChange) GetFault() string {
 	return ""
 }
 
-// OutcomeChange is a change of what screening found.
+func (x *AnswerChange) GetVerdictsChanged() int32 {
+	if x != nil {
+		return x.VerdictsChanged
+	}
+	return 0
+}
+
+// OutcomeChange is a change of what screening found, of whom it sends where, of what it asks, or of what may be loaded.
 type OutcomeChange struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Before.
 	Before Outcome `protobuf:"varint,1,opt,name=before,proto3,enum=drillwright.v1.Outcome" json:"before,omitempty"`
 	// After.
 	After Outcome `protobuf:"varint,2,opt,name=after,proto3,enum=drillwright.v1.Outcome" json:"after,omitempty"`
-	// Rules that referred or asked before and don't any more, or the reverse.
-	Rules         []string `protobuf:"bytes,3,rep,name=rules,proto3" json:"rules,omitempty"`
+	// Rules that referred or asked before and don't any more, or otherwise, or the reverse.
+	Rules []string `protobuf:"bytes,3,rep,name=rules,proto3" json:"rules,omitempty"`
+	// True if nothing could be trained before.
+	NoDrillsBefore bool `protobuf:"varint,4,opt,name=no_drills_before,json=noDrillsBefore,proto3" json:"no_drills_before,omitempty"`
+	// True if nothing can be trained after.
+	NoDrillsAfter bool `protobuf:"varint,5,opt,name=no_drills_after,json=noDrillsAfter,proto3" json:"no_drills_after,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1010,14 +1027,29 @@ func (x *OutcomeChange) GetRules() []string {
 	return nil
 }
 
-// PickChange is a change of the drill that is picked first. Of a session, of what is trained.
+func (x *OutcomeChange) GetNoDrillsBefore() bool {
+	if x != nil {
+		return x.NoDrillsBefore
+	}
+	return false
+}
+
+func (x *OutcomeChange) GetNoDrillsAfter() bool {
+	if x != nil {
+		return x.NoDrillsAfter
+	}
+	return false
+}
+
+// PickChange is a change of the drill that is picked first. Of a session, of all its drills.
 type PickChange struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Ids of the drills before; empty: none.
 	Before []string `protobuf:"bytes,1,rep,name=before,proto3" json:"before,omitempty"`
 	// Ids of the drills after; empty: none.
 	After []string `protobuf:"bytes,2,rep,name=after,proto3" json:"after,omitempty"`
-	// Ids of the rules that make the difference. Empty: what was changed is no rule (a drill's tags, a weight, a plan).
+	// Ids of the rules that make the difference: those that close what was picked, else those that come out differently on
+	// the drills that come and go. Empty: what was changed is no rule (a weight, a plan, a drill that is new).
 	Rules         []string `protobuf:"bytes,3,rep,name=rules,proto3" json:"rules,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -1079,7 +1111,7 @@ type VerdictChange struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The drill.
 	Drill string `protobuf:"bytes,1,opt,name=drill,proto3" json:"drill,omitempty"`
-	// LEFT, RIGHT or BOTH.
+	// LEFT or RIGHT of a drill that works one side at a time, else BOTH.
 	Side string `protobuf:"bytes,2,opt,name=side,proto3" json:"side,omitempty"`
 	// Before; unspecified for a drill that the draft adds.
 	Before Verdict `protobuf:"varint,3,opt,name=before,proto3,enum=drillwright.v1.Verdict" json:"before,omitempty"`
@@ -1159,9 +1191,10 @@ func (x *VerdictChange) GetRules() []string {
 // PartChange is a part of an edition that was added, taken out or changed.
 type PartChange struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// rule, dose, caution, drill, plan, case, ladder, question, term, or file for the rest.
+	// rule, dose, caution, drill, block, plan, case, ladder, screening, question, term, or file for the rest.
 	Kind string `protobuf:"bytes,1,opt,name=kind,proto3" json:"kind,omitempty"`
-	// Its id.
+	// Its id. A term's names its list ("motions/knee.flexion"), a ladder's is its region, a list's of questions its own, a
+	// file's the top key ("measures").
 	Id string `protobuf:"bytes,2,opt,name=id,proto3" json:"id,omitempty"`
 	// added, removed or changed.
 	Change string `protobuf:"bytes,3,opt,name=change,proto3" json:"change,omitempty"`
@@ -1169,7 +1202,7 @@ type PartChange struct {
 	File string `protobuf:"bytes,4,opt,name=file,proto3" json:"file,omitempty"`
 	// Line, from 1.
 	Line int32 `protobuf:"varint,5,opt,name=line,proto3" json:"line,omitempty"`
-	// The fields that differ, each with both texts.
+	// The fields that differ, each as its author wrote it before and after. Empty for a part that was added or removed.
 	Fields        []*FieldChange `protobuf:"bytes,6,rep,name=fields,proto3" json:"fields,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -1250,7 +1283,7 @@ func (x *PartChange) GetFields() []*FieldChange {
 // FieldChange is a field that differs.
 type FieldChange struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Its name ("when").
+	// Its name ("when"), with the way to it ("slots[pull].count").
 	Field string `protobuf:"bytes,1,opt,name=field,proto3" json:"field,omitempty"`
 	// Text before; empty where there was none.
 	Before string `protobuf:"bytes,2,opt,name=before,proto3" json:"before,omitempty"`
@@ -1658,7 +1691,7 @@ const file_drillwright_v1_rulebook_proto_rawDesc = "" +
 	"\x19clients_losing_first_pick\x18\a \x01(\x05R\x16clientsLosingFirstPick\x12*\n" +
 	"\x0ebudget_percent\x18\b \x01(\x01H\x00R\rbudgetPercent\x88\x01\x01\x12!\n" +
 	"\fabove_budget\x18\t \x01(\bR\vaboveBudgetB\x11\n" +
-	"\x0f_budget_percent\"\xdc\x02\n" +
+	"\x0f_budget_percent\"\x87\x03\n" +
 	"\fAnswerChange\x12\x16\n" +
 	"\x06client\x18\x01 \x01(\tR\x06client\x12\x1a\n" +
 	"\bquestion\x18\x02 \x01(\tR\bquestion\x12@\n" +
@@ -1667,14 +1700,17 @@ const file_drillwright_v1_rulebook_proto_rawDesc = "" +
 	"first_pick\x18\x04 \x01(\v2\x1a.drillwright.v1.PickChangeH\x01R\tfirstPick\x88\x01\x01\x129\n" +
 	"\bverdicts\x18\x05 \x03(\v2\x1d.drillwright.v1.VerdictChangeR\bverdicts\x12(\n" +
 	"\x10loses_first_pick\x18\x06 \x01(\bR\x0elosesFirstPick\x12\x14\n" +
-	"\x05fault\x18\a \x01(\tR\x05faultB\f\n" +
+	"\x05fault\x18\a \x01(\tR\x05fault\x12)\n" +
+	"\x10verdicts_changed\x18\b \x01(\x05R\x0fverdictsChangedB\f\n" +
 	"\n" +
 	"_screeningB\r\n" +
-	"\v_first_pick\"\x85\x01\n" +
+	"\v_first_pick\"\xd7\x01\n" +
 	"\rOutcomeChange\x12/\n" +
 	"\x06before\x18\x01 \x01(\x0e2\x17.drillwright.v1.OutcomeR\x06before\x12-\n" +
 	"\x05after\x18\x02 \x01(\x0e2\x17.drillwright.v1.OutcomeR\x05after\x12\x14\n" +
-	"\x05rules\x18\x03 \x03(\tR\x05rules\"P\n" +
+	"\x05rules\x18\x03 \x03(\tR\x05rules\x12(\n" +
+	"\x10no_drills_before\x18\x04 \x01(\bR\x0enoDrillsBefore\x12&\n" +
+	"\x0fno_drills_after\x18\x05 \x01(\bR\rnoDrillsAfter\"P\n" +
 	"\n" +
 	"PickChange\x12\x16\n" +
 	"\x06before\x18\x01 \x03(\tR\x06before\x12\x14\n" +

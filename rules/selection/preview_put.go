@@ -1,0 +1,192 @@
+package selection
+
+import (
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules"
+	"drillwright/rules/client"
+)
+
+// put is a question that was put to one edition, as far as a preview looks at the answer: nothing is worded. It holds on
+// to the judgement, so that nothing is judged a second time, until done.
+type put struct {
+	*asked                  // nil with a fault
+	fault  string           // why there is no answer
+	named  string           // the question
+	j      *rules.Judgement // nil for screening, and where screening leaves no drills
+	picks  []*catalog.Drill
+	rules  map[string]*rules.Rule
+}
+
+// begin asks, and fails as the question itself would.
+func begin(e *rules.Edition, q *client.Request, named string) *put {
+	p := &put{named: named}
+	var err error
+	if p.asked, err = ask(e, q, "PREVIEW"); err != nil {
+		p.failed(err)
+	}
+	return p
+}
+
+func (p *put) failed(err error) {
+	p.done()
+	p.asked, p.fault = nil, strings.ReplaceAll(err.Error(), "\n", "; ")
+}
+
+func (p *put) done() {
+	if p.j != nil {
+		p.j.Done()
+	}
+	if p.asked != nil {
+		p.asked.done()
+	}
+}
+
+// putSubstitute is Substitute up to the first of the list.
+func putSubstitute(e *rules.Edition, q *client.Request, lift string) *put {
+	of := *q
+	of.Lift = lift
+	p := begin(e, &of, "substitute "+lift)
+	if p.fault != "" {
+		return p
+	}
+	d, err := p.drill(lift)
+	if err != nil {
+		p.failed(err)
+		return p
+	}
+	provokers, _ := p.provoke(d)
+	if p.gate.none {
+		return p
+	}
+	p.j = e.Judge(p.facts, d)
+	in := p.inPlaceOf(d, provokers)
+	for _, c := range p.keep(p.j, p.ranked(p.j, in), in, 1) {
+		p.picks = append(p.picks, c.drill)
+	}
+	return p
+}
+
+// putSession is Select up to the drills of the session.
+func putSession(e *rules.Edition, q *client.Request) *put {
+	p := begin(e, q, "select")
+	if p.fault != "" {
+		return p
+	}
+	plan := p.usualPlan()
+	p.named += " " + plan.ID
+	if p.gate.none {
+		return p
+	}
+	if q.Minutes == 0 {
+		p.setMinutes(plan.Minutes)
+	}
+	p.spare()
+	p.j = e.Judge(p.facts, nil)
+	for _, c := range p.session(p.j, plan).best {
+		if c != nil {
+			p.picks = append(p.picks, c.drill)
+		}
+	}
+	return p
+}
+
+// both is the side of a drill that works both at once.
+const both = 2
+
+var sideNames = [3]string{string(client.SideLeft), string(client.SideRight), string(client.SideBoth)}
+
+// sidesOf are the sides on which a drill has a verdict of its own.
+func sidesOf(d *catalog.Drill) []int {
+	if d.Sides == catalog.OneSide {
+		return []int{0, 1}
+	}
+	return []int{both}
+}
+
+// bodySides are the sides of the body whose verdicts make that of a drill on a side.
+func bodySides(d *catalog.Drill, side int) []int {
+	if side == both || d.Sides != catalog.OneSide {
+		return []int{0, 1}
+	}
+	return []int{side}
+}
+
+// verdict is what screening and the bars leave of a drill on a side.
+func (p *put) verdict(d *catalog.Drill, side int) rules.Verdict {
+	if side != both && d.Sides == catalog.OneSide {
+		return p.bodyVerdict(d, side)
+	}
+	return rules.Together(p.bodyVerdict(d, 0), p.bodyVerdict(d, 1))
+}
+
+func (p *put) bodyVerdict(d *catalog.Drill, side int) rules.Verdict {
+	if p.j == nil {
+		return rules.NotToday
+	}
+	if p.gate.closes() {
+		if _, open := p.gate.allows(p.e, d, side); !open {
+			return rules.NotToday
+		}
+	}
+	return p.j.Verdict(d, side)
+}
+
+// best is the verdict on a drill as a whole: of one that works one side at a time, that of its better side.
+func (p *put) best(d *catalog.Drill) rules.Verdict {
+	if d.Sides != catalog.OneSide {
+		return p.verdict(d, both)
+	}
+	l, r := p.verdict(d, 0), p.verdict(d, 1)
+	if worse(l, r) {
+		return r
+	}
+	return l
+}
+
+// worse is whether a verdict leaves less than another.
+func worse(v, than rules.Verdict) bool { return v != than && rules.Together(v, than) == v }
+
+// deciders are the rules that make the verdict on a drill and a side: what screening closes it by, the first bar, or the
+// bars that wait for a test.
+func (p *put) deciders(d *catalog.Drill, side int) []string {
+	v := p.verdict(d, side)
+	var ids []string
+	for _, s := range bodySides(d, side) {
+		if v == rules.Open || p.bodyVerdict(d, s) != v {
+			continue
+		}
+		if by, open := p.gate.allows(p.e, d, s); !open {
+			ids = append(ids, by)
+		} else if r := p.j.Decider(d, s); r != nil {
+			ids = append(ids, r.ID)
+		} else {
+			for _, r := range p.e.Relevant(rules.Bar, d) {
+				if p.j.Barred(r, d, s) == rules.TestFirst {
+					ids = append(ids, r.ID)
+				}
+			}
+		}
+	}
+	slices.Sort(ids)
+	return slices.Compact(ids)
+}
+
+// bars is what one rule makes of a drill on a side; one that the edition lacks makes nothing of it.
+func (p *put) bars(id string, d *catalog.Drill, side int) rules.Verdict {
+	r := p.rules[id]
+	if r == nil {
+		return rules.Open
+	}
+	v := rules.Open
+	for _, s := range bodySides(d, side) {
+		one := p.j.Barred(r, d, s)
+		if by, open := p.gate.allows(p.e, d, s); !open && by == id {
+			one = rules.NotToday
+		}
+		v = rules.Together(v, one)
+	}
+	return v
+}

@@ -1,0 +1,15 @@
+// Package clients holds the client files that come with the program, for previews and tests. The people are invented: members
+// of a rowing club and their families.
+package clients
+
+import (
+	"embed"
+
+	"drillwright/catalog"
+)
+
+//go:embed *.yaml
+var files embed.FS
+
+// Files lists them in order of name.
+func Files() []catalog.File { return catalog.FilesOf(files, ".", "testdata/clients/") }
