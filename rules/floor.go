@@ -23,8 +23,8 @@ var mostValidDays = struct{ pain, bloodPressure, answer int }{pain: 7, bloodPres
 // says so.
 type Loosened struct {
 	At    catalog.Pos
-	Floor string `yaml:"floor"` // id of the floor's rule, or floor-valid-days
-	Why   string `yaml:"why"`
+	Floor string `yaml:"floor" doc:"Id of a rule of the floor, or floor-valid-days."`
+	Why   string `yaml:"why" doc:"Why it is loosened, as every answer then says."`
 }
 
 // noFloorFiles refuses files of a draft that would pass for the floor's.
