@@ -18,7 +18,7 @@ var (
 	ofCatalogue = []string{"vocabulary", "blocks", "drills"}
 	ofFrame     = []string{"screening", "ladders", "measures"}
 	ofBook      = []string{"rules", "doses", "cautions", "plans", "substitute", "about"}
-	kinds       = slices.Concat(ofCatalogue, ofFrame, ofBook)
+	kinds       = slices.Concat(ofCatalogue, ofFrame, ofBook, ofCases)
 )
 
 // document is a file and what it is about. The nodes of YAML, which weigh many times the text, are there only while an
