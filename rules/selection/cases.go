@@ -164,8 +164,12 @@ func (r *caseRun) screened() []string {
 	for _, f := range r.head.Screening.Referrals {
 		out = append(out, fmt.Sprintf("%s, %s: %s", f.Rule, strings.ToLower(f.Urgency), f.Words))
 	}
+	var asked []string
 	for _, q := range r.head.Screening.Questions {
-		out = append(out, fmt.Sprintf("asked, %s: %s", q.ID, q.Asks))
+		asked = append(asked, q.ID)
+	}
+	if len(asked) > 0 {
+		out = append(out, "still to be asked: "+strings.Join(asked, ", "))
 	}
 	return out
 }
