@@ -104,9 +104,13 @@ func (r *reader) base(files []catalog.File) []document {
 	return docs
 }
 
-// complete adds those files of a base whose kinds the draft lacks.
+// complete adds those files of a base whose kinds the draft lacks. Cases speak of the drills of their base: over a catalogue
+// from elsewhere they would say nothing.
 func (r *reader) complete(base []document) {
 	var have []string
+	if r.given != nil {
+		have = slices.Clone(ofCases)
+	}
 	for i := range r.docs {
 		have = append(have, r.docs[i].keys...)
 	}
