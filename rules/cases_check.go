@@ -75,7 +75,10 @@ func (c *caseChecker) ask(one *Case) {
 		c.Unknown(a.Select.At, "plan", a.Select.Value, plans)
 	}
 	c.oneOf(a.Side, "side", []string{"LEFT", "RIGHT"})
-	if a.Minutes != 0 && a.Select.Value == "" {
+	switch {
+	case a.Minutes < 0 || a.Minutes > 600:
+		c.Suggest(at, "there are 1 to 600", "minutes: %d are not a session", a.Minutes)
+	case a.Minutes != 0 && a.Select.Value == "":
 		c.Add(at, "minutes belong to {select: PLAN}")
 	}
 	for _, k := range a.KitTaken {

@@ -193,7 +193,7 @@ type Uncovered struct {
 	// holds in no case: then none of its clauses is covered, and they aren't listed on their own.
 	Clause *condition.Node
 	Not    bool
-	Text   string // as its author wrote it
+	Text   string // as its author wrote it, not before it when it is denied
 	At     catalog.Pos
 }
 
@@ -223,7 +223,7 @@ func (c *Coverage) Uncovered() []Uncovered {
 		for i := range one.clauses {
 			if cl := &one.clauses[i]; !cl.covered {
 				u := Uncovered{Rule: one.rule, Clause: cl.first, Not: cl.under}
-				u.Text, u.At = one.rule.written(cl.first)
+				u.Text, u.At = one.rule.written(cl)
 				list = append(list, u)
 			}
 		}
@@ -237,14 +237,18 @@ func (c *Coverage) Uncovered() []Uncovered {
 	return list
 }
 
-// written is an atom as it stands in the author's file, and where. Of a != b the atom is a == b.
-func (r *Rule) written(atom *condition.Node) (string, catalog.Pos) {
-	for _, text := range []string{atom.Text, strings.Replace(atom.Text, " == ", " != ", 1)} {
-		whole := regexp.MustCompile(`(^|[^\w.'])(` + regexp.QuoteMeta(text) + `)($|[^\w.'])`)
+// written is a clause as it stands in the author's file, and where. Of a != b the atom is a == b.
+func (r *Rule) written(c *clause) (string, catalog.Pos) {
+	text, not := c.first.Text, ""
+	if c.under {
+		not = "not "
+	}
+	for _, form := range [][2]string{{not, text}, {"", strings.Replace(text, " == ", " != ", 1)}} {
+		whole := regexp.MustCompile(`(^|[^\w.'])(` + regexp.QuoteMeta(form[1]) + `)($|[^\w.'])`)
 		if found := whole.FindStringSubmatchIndex(r.CodeText); found != nil {
-			at, s := found[4], source{text: catalog.Text{Value: r.CodeText, Inner: r.whenAt}}
-			return text, s.at(len([]rune(r.CodeText[:at])))
+			s := source{text: catalog.Text{Value: r.CodeText, Inner: r.whenAt}}
+			return form[0] + form[1], s.at(len([]rune(r.CodeText[:found[4]])))
 		}
 	}
-	return atom.Text, r.whenAt
+	return not + text, r.whenAt
 }

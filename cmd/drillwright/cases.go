@@ -98,9 +98,6 @@ func printCoverage(sh *shell, c *rules.Coverage) {
 		if u.Clause != nil {
 			what = "decides in no case: "
 		}
-		if u.Not {
-			what += "not "
-		}
 		fmt.Fprintf(sh.out, "  %s: %s %s%s\n", u.At, u.Rule.ID, what, strings.Join(strings.Fields(u.Text), " "))
 	}
 }
@@ -121,7 +118,7 @@ type (
 	}
 	junitFailure struct {
 		Message string `xml:"message,attr"`
-		Text    string `xml:",chardata"`
+		Text    string `xml:",cdata"`
 	}
 )
 
