@@ -83,7 +83,7 @@ type CaseRefer struct {
 // Outcomes of screening, as a case names them.
 var caseOutcomes = []string{"no_warning_signs_found", "see_professional_first", "questions_first"}
 
-// maxCases is the size of a book's cases (200): all are run before it is published.
+// maxCases is the size of a book's cases (290): all are run before it is published.
 const maxCases = 2000
 
 // Cases reads the cases of an edition. The decoder takes their mistakes of form, and knows afterwards where every part
@@ -128,7 +128,11 @@ func readCases(d *catalog.Decoder, docs []*yaml.Node) []*Case {
 	each(docs, ofCases, func(_ string, n *yaml.Node) {
 		var some []*Case
 		d.Decode(n, &some)
-		all = append(all, some...)
+		for _, c := range some {
+			if c.At.Source != nil { // what isn't a mapping has been reported
+				all = append(all, c)
+			}
+		}
 	})
 	if len(all) > maxCases {
 		d.Add(all[maxCases].At, "a book has at most %d cases", maxCases)

@@ -73,6 +73,10 @@ func told(sh *shell, name string, outcomes []selection.Outcome) error {
 			fmt.Fprintf(b, "%s: case %s\n%s", f.At, o.Case.ID.Value, faultText(f))
 		}
 	}
+	if len(outcomes) == 0 {
+		fmt.Fprintf(sh.out, "There are no cases in %s.\n", name)
+		return nil
+	}
 	if failed == 0 {
 		fmt.Fprintf(sh.out, "%s in %s, all pass.\n", several(len(outcomes), "case"), name)
 		return nil

@@ -1,6 +1,7 @@
 package selection
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -36,6 +37,9 @@ func RunCases(e *rules.Edition, cases []Case, coverage *rules.Coverage) []Outcom
 	for i, c := range cases {
 		r := caseRun{e: e, c: c, q: c.Request, explained: map[string]*ExplainAnswer{}}
 		r.run(coverage)
+		slices.SortStableFunc(r.faults, func(a, b Fault) int {
+			return cmp.Or(cmp.Compare(a.At.Line, b.At.Line), cmp.Compare(a.At.Col, b.At.Col))
+		})
 		out[i] = Outcome{c, r.faults}
 	}
 	return out
