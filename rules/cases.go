@@ -2,6 +2,7 @@ package rules
 
 import (
 	"slices"
+	"strings"
 
 	"go.yaml.in/yaml/v3"
 
@@ -89,43 +90,40 @@ const maxCases = 2000
 // Cases reads the cases of an edition. The decoder takes their mistakes of form, and knows afterwards where every part
 // of them stands.
 func (e *Edition) Cases(d *catalog.Decoder) []*Case {
-	var docs []*yaml.Node
-	for i := range e.files {
-		if e.files[i].isOf(ofCases) {
-			if top := d.Parse(e.files[i].File); top != nil {
-				docs = append(docs, top)
-			}
-		}
-	}
-	return readCases(d, docs)
+	return readCases(d, e.files)
 }
 
 // checkCases reads the cases of a draft and holds every word of them against the edition. Those of its base are left: what
 // they name may be gone, and then they fail when they are run.
 func (r *reader) checkCases(e *Edition, draft []catalog.File) {
-	own := func(d document) bool {
-		return slices.ContainsFunc(draft, func(f catalog.File) bool { return f.Name == d.Name })
-	}
-	var docs []*yaml.Node
-	for i := range r.docs {
-		d := &r.docs[i]
-		if !d.isOf(ofCases) || !own(*d) {
-			continue
-		}
-		if d.top == nil {
-			d.top = r.Parse(d.File)
-		}
-		docs = append(docs, d.top)
-	}
+	own := slices.DeleteFunc(slices.Clone(r.docs), func(d document) bool {
+		return !slices.ContainsFunc(draft, func(f catalog.File) bool { return f.Name == d.Name })
+	})
 	c := caseChecker{Report: r.Report, e: e, drills: e.Catalogue.DrillIDs()}
-	for _, one := range readCases(r.Decoder, docs) {
+	for _, one := range readCases(r.Decoder, own) {
 		c.check(one)
 	}
 }
 
-func readCases(d *catalog.Decoder, docs []*yaml.Node) []*Case {
+// caseNodes are the files of cases, by name: which case stands before which doesn't hang on the order they came in.
+func caseNodes(d *catalog.Decoder, docs []document) []*yaml.Node {
+	docs = slices.DeleteFunc(slices.Clone(docs), func(d document) bool { return !d.isOf(ofCases) })
+	slices.SortFunc(docs, func(a, b document) int { return strings.Compare(a.Name, b.Name) })
+	var tops []*yaml.Node
+	for _, doc := range docs {
+		if doc.top == nil {
+			doc.top = d.Parse(doc.File)
+		}
+		if doc.top != nil {
+			tops = append(tops, doc.top)
+		}
+	}
+	return tops
+}
+
+func readCases(d *catalog.Decoder, docs []document) []*Case {
 	var all []*Case
-	each(docs, ofCases, func(_ string, n *yaml.Node) {
+	each(caseNodes(d, docs), ofCases, func(_ string, n *yaml.Node) {
 		var some []*Case
 		d.Decode(n, &some)
 		for _, c := range some {

@@ -33,10 +33,13 @@ type Fault struct {
 // RunCases answers every case on the edition and holds the answers against what is wanted. The coverage, which may be
 // nil, takes all of them in.
 func RunCases(e *rules.Edition, cases []Case, coverage *rules.Coverage) []Outcome {
-	out := make([]Outcome, len(cases))
+	out, all := make([]Outcome, len(cases)), coverage != nil
+	if !all {
+		coverage = e.NewCoverage()
+	}
 	for i, c := range cases {
 		r := caseRun{e: e, c: c, q: c.Request, explained: map[string]*ExplainAnswer{}}
-		r.run(coverage)
+		r.run(coverage, all)
 		slices.SortStableFunc(r.faults, func(a, b Fault) int {
 			return cmp.Or(cmp.Compare(a.At.Line, b.At.Line), cmp.Compare(a.At.Col, b.At.Col))
 		})
@@ -68,7 +71,7 @@ func (r *caseRun) fault(at catalog.Pos, reasons []string, got, wanted string) {
 	r.faults = append(r.faults, Fault{At: at, Wanted: wanted, Got: got, Reasons: reasons})
 }
 
-func (r *caseRun) run(coverage *rules.Coverage) {
+func (r *caseRun) run(coverage *rules.Coverage, all bool) {
 	if err := r.answer(); err != nil {
 		r.fault(r.c.At, nil, err.Error(), "an answer")
 		return
@@ -79,7 +82,9 @@ func (r *caseRun) run(coverage *rules.Coverage) {
 	r.verdicts()
 	r.cautions()
 	r.doses()
-	r.holds(coverage)
+	if all || len(r.c.Want.Holds) > 0 {
+		r.holds(r.cover(coverage))
+	}
 }
 
 // answer asks the question of the case. Lists are the full ones.
@@ -427,24 +432,16 @@ func (r *caseRun) dosesOf(id catalog.Text) []string {
 	return slices.Compact(out)
 }
 
-// holds wants rules to hold where it counts, and takes the case into the coverage.
-func (r *caseRun) holds(coverage *rules.Coverage) {
-	want := r.c.Want.Holds
-	if coverage == nil && len(want) == 0 {
-		return
-	}
-	if coverage == nil {
-		coverage = r.e.NewCoverage()
-	}
-	held := r.cover(coverage)
-	for _, id := range want {
+// holds wants rules to be among those that hold where it counts.
+func (r *caseRun) holds(held []*rules.Rule) {
+	for _, id := range r.c.Want.Holds {
 		if !slices.ContainsFunc(held, func(rule *rules.Rule) bool { return rule.ID == id.Value }) {
 			r.fault(id.At, r.screened(), "it holds for nothing that it counts for", "the rule "+id.Value+" to hold")
 		}
 	}
 }
 
-// cover takes the facts, as the question reads them, into the coverage.
+// cover takes the facts, as the question reads them, into the coverage, and returns the rules that hold.
 func (r *caseRun) cover(coverage *rules.Coverage) []*rules.Rule {
 	a, err := ask(r.e, r.q)
 	if err != nil {
