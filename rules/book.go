@@ -78,6 +78,7 @@ type Rule struct {
 	// CodeText is when as its author wrote it.
 	CodeText string
 
+	whenAt     catalog.Pos        // where the first sign of when stands
 	domain     *condition.Node    // the unrolled any that names a witness; nil when there is none
 	conditions bool               // reads client.conditions: a clearance may cover it
 	kit        bool               // reads what is at hand

@@ -191,6 +191,7 @@ func (b *bookReader) common(rule *Rule, when, because, untested catalog.Text) {
 	if because.Value == "" {
 		b.Suggest(rule.At, "say in a sentence why, with the figures in braces", "rule %q has no because", rule.ID)
 	}
+	rule.whenAt = when.Inner
 	if rule.When = b.condition(when, roots); rule.When == nil {
 		return
 	}

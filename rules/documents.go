@@ -18,7 +18,7 @@ var (
 	ofCatalogue = []string{"vocabulary", "blocks", "drills"}
 	ofFrame     = []string{"screening", "ladders", "measures"}
 	ofBook      = []string{"rules", "doses", "cautions", "plans", "substitute", "about"}
-	kinds       = slices.Concat(ofCatalogue, ofFrame, ofBook)
+	kinds       = slices.Concat(ofCatalogue, ofFrame, ofBook, ofCases)
 )
 
 // document is a file and what it is about. The nodes of YAML, which weigh many times the text, are there only while an
@@ -105,9 +105,13 @@ func (r *reader) base(files []catalog.File) []document {
 	return docs
 }
 
-// complete adds those files of a base whose kinds the draft lacks.
+// complete adds those files of a base whose kinds the draft lacks. Cases speak of the drills of their base: over a catalogue
+// from elsewhere they would say nothing.
 func (r *reader) complete(base []document) {
 	var have []string
+	if r.given != nil {
+		have = slices.Clone(ofCases)
+	}
 	for i := range r.docs {
 		have = append(have, r.docs[i].keys...)
 	}

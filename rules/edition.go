@@ -6,7 +6,8 @@
 //
 // Read in this order: read.go (files), source.go and slips.go (texts), limits.go, dialect.go, unroll.go, resolve.go with
 // compare.go, numbers.go, words.go and paths.go, and check.go (the four passes); then packages condition (what they make)
-// and compile (judging at speed); judge.go and alone.go (what comes out), plain.go (the reference), reasons.go (words).
+// and compile (judging at speed); judge.go and alone.go (what comes out), plain.go (the reference), reasons.go (words);
+// cases.go and coverage.go (what must come out, and how much of the book that exercises).
 package rules
 
 import (

@@ -33,20 +33,28 @@ var clientFileKeys = []string{"complaints", "as_of"}
 
 // ReadClient reads a client file strictly. The error is catalog.Problems: every mistake at its place.
 func ReadClient(file catalog.File) (*ClientFile, error) {
-	r := &clientReader{Decoder: catalog.NewDecoder(), places: map[string]catalog.Pos{}}
-	top := r.Parse(file)
+	d := catalog.NewDecoder()
+	top := d.Parse(file)
 	if top == nil {
-		return nil, r.Err()
+		return nil, d.Err()
 	}
-	c := &ClientFile{Profile: &v1.Profile{}, places: r.places, whole: catalog.Pos{Source: r.At(top).Source}}
-	// The file's top level is a request without its question: read it as one, and its other keys as the profile's.
-	asked := &v1.ScreenRequest{Profile: c.Profile}
-	r.top(top, asked.ProtoReflect())
-	c.Complaints, c.AsOf = asked.Complaints, asked.AsOf
-	if err := r.Err(); err != nil {
+	c := readClient(d, top)
+	c.whole = catalog.Pos{Source: c.whole.Source}
+	if err := d.Err(); err != nil {
 		return nil, err
 	}
 	return c, nil
+}
+
+// readClient reads the mapping of a client, which may stand inside another file. Mistakes go to the decoder's report.
+func readClient(d *catalog.Decoder, n *yaml.Node) *ClientFile {
+	r := &clientReader{Decoder: d, places: map[string]catalog.Pos{}}
+	c := &ClientFile{Profile: &v1.Profile{}, places: r.places, whole: d.At(n)}
+	// The mapping is a request without its question: read it as one, and its other keys as the profile's.
+	asked := &v1.ScreenRequest{Profile: c.Profile}
+	r.top(n, asked.ProtoReflect())
+	c.Complaints, c.AsOf = asked.Complaints, asked.AsOf
+	return c
 }
 
 // clientReader walks YAML against the contract, noting the place of every field.

@@ -3,15 +3,18 @@ package main
 import (
 	"errors"
 	"fmt"
+	"path/filepath"
+	"slices"
 
 	"github.com/spf13/cobra"
 
 	"drillwright/catalog"
 	"drillwright/rules"
+	"drillwright/server"
 )
 
 func newBook(sh *shell) *cobra.Command {
-	return group("book", "Work on a rulebook", newBookCopy(sh), newBookCheck(sh), newBookPublish(sh), newBookHistory(sh), newBookRestore(sh), newBookWithdraw(sh), newBookSince(sh), newBookSchema(sh))
+	return group("book", "Work on a rulebook", newBookCopy(sh), newBookCheck(sh), newBookCases(sh), newBookPublish(sh), newBookHistory(sh), newBookRestore(sh), newBookWithdraw(sh), newBookSince(sh), newBookSchema(sh))
 }
 
 func newBookCheck(sh *shell) *cobra.Command {
@@ -52,9 +55,12 @@ func check(sh *shell, args []string) error {
 
 // checked is check for who goes on with the edition.
 func checked(sh *shell, args []string) (*rules.Edition, error) {
-	name, edition, err := draftOf(args)
+	edition, name, err := readBook(args)
 	if err != nil {
 		return nil, err
+	}
+	if err := checkCases(edition, args); err != nil {
+		return nil, inBook(err, name)
 	}
 	b := edition.Book
 	fmt.Fprintf(sh.out, "No problems in %s: %s, %s, %s, %s.\nRevision %s\n", name, several(len(edition.Catalogue.Drills), "drill"),
@@ -62,26 +68,44 @@ func checked(sh *shell, args []string) (*rules.Edition, error) {
 	return edition, nil
 }
 
-// draftOf reads the folder that is the one argument, or the built-in edition, and names it. Its error is every mistake
-// and their number.
-func draftOf(args []string) (string, *rules.Edition, error) {
+// readBook reads the draft in a folder, or the built-in edition, and says what to call it.
+func readBook(args []string) (edition *rules.Edition, name string, err error) {
 	name, draft := "the built-in edition", rules.EmbeddedFiles()
 	if len(args) == 1 {
-		folder, err := readFolder(args[0])
-		if err != nil {
-			return name, nil, err
+		name = args[0]
+		if draft, err = readFolder(name); err != nil {
+			return nil, name, err
 		}
-		name, draft = args[0], folder
 	}
-	edition, err := rules.ReadDraft(draft, rules.EmbeddedFiles())
+	edition, err = rules.ReadDraft(draft, rules.EmbeddedFiles())
+	return edition, name, inBook(err, name)
+}
+
+// checkCases reads the clients of the cases. Cases that come from the built-in edition are left: they speak of its words,
+// which a draft may have replaced, and then they fail when they are run.
+func checkCases(edition *rules.Edition, args []string) error {
+	_, err := server.Cases(edition)
 	var problems catalog.Problems
-	if errors.As(err, &problems) {
-		return name, nil, fmt.Errorf("%w\n%s in %s", problems, several(len(problems), "problem"), name)
+	if len(args) == 0 || !errors.As(err, &problems) {
+		return err
 	}
-	if err != nil {
-		return name, nil, fmt.Errorf("compile %q: %w", name, err)
+	own := slices.DeleteFunc(problems, func(p catalog.Problem) bool { return filepath.Dir(p.At.Source.Name) != filepath.Clean(args[0]) })
+	if len(own) == 0 {
+		return nil
 	}
-	return name, edition, nil
+	return own
+}
+
+// inBook counts the problems of an author; other errors are ours.
+func inBook(err error, name string) error {
+	var problems catalog.Problems
+	switch {
+	case err == nil:
+		return nil
+	case errors.As(err, &problems):
+		return fmt.Errorf("%w\n%s in %s", problems, several(len(problems), "problem"), name)
+	}
+	return fmt.Errorf("compile %q: %w", name, err)
 }
 
 func several(n int, what string) string {

@@ -25,7 +25,7 @@ for its keys, types and words. Expressions are checked by book check alone.`,
   drillwright book schema --of rules my-book`,
 		Args: atMost(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			_, edition, err := draftOf(args)
+			edition, _, err := readBook(args)
 			if err != nil {
 				return err
 			}

@@ -134,6 +134,16 @@ func (r *Reading) Without(n, denied *Node) client.Truth {
 	})
 }
 
+// Denying is a condition with some of its atoms speaking against it: false, or true below an odd number of nots.
+func (r *Reading) Denying(n *Node, denied func(atom *Node, under bool) bool) client.Truth {
+	return r.with(n, false, func(atom *Node, under bool) client.Truth {
+		if denied(atom, under) {
+			return client.Truth{Sure: under, Possible: under}
+		}
+		return atom.truth(r)
+	})
+}
+
 // with joins what another judge says of the atoms; under is true below an odd number of nots.
 func (r *Reading) with(n *Node, under bool, atom func(n *Node, under bool) client.Truth) client.Truth {
 	switch {

@@ -1,0 +1,149 @@
+package main
+
+import (
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"drillwright/rules"
+	"drillwright/rules/selection"
+	"drillwright/server"
+)
+
+func newBookCases(sh *shell) *cobra.Command {
+	junit, coverage := "", false
+	cmd := &cobra.Command{
+		Use:   "cases [DIR]",
+		Short: "Run the cases of a rulebook: what must be picked, what must not, and by which rule",
+		Long: `Runs the cases of a folder of rulebook files. Kinds of file that the folder lacks, cases too, come from the
+edition that is built in. Without a folder the built-in edition runs its own.
+
+Of a case that fails it says what was wanted, what came out, and the reasons. A book whose cases fail
+can't be published.
+
+With --coverage it says which rules no case makes hold, and which clauses of the others decide in none:
+the rule would have held without them.`,
+		Example: `  drillwright book cases rules/book
+  drillwright book cases --coverage rules/book
+  drillwright book cases --junit cases.xml rules/book`,
+		Args: atMost(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			edition, name, err := readBook(args)
+			if err != nil {
+				return err
+			}
+			cases, err := server.Cases(edition)
+			if err != nil {
+				return inBook(err, name)
+			}
+			var covers *rules.Coverage
+			if coverage {
+				covers = edition.NewCoverage()
+			}
+			outcomes := selection.RunCases(edition, cases, covers)
+			if junit != "" {
+				if err := writeJUnit(junit, outcomes); err != nil {
+					return err
+				}
+			}
+			if covers != nil {
+				printCoverage(sh, covers)
+			}
+			return told(sh, name, outcomes)
+		},
+	}
+	cmd.Flags().StringVar(&junit, "junit", "", "write the outcomes to `FILE` as JUnit XML")
+	cmd.Flags().BoolVar(&coverage, "coverage", false, "say which rules and clauses the cases don't exercise")
+	return cmd
+}
+
+// told says how the cases came out; those that fail are its error.
+func told(sh *shell, name string, outcomes []selection.Outcome) error {
+	b, failed := &strings.Builder{}, 0
+	for _, o := range outcomes {
+		if len(o.Faults) == 0 {
+			continue
+		}
+		failed++
+		for _, f := range o.Faults {
+			fmt.Fprintf(b, "%s: case %s\n%s", f.At, o.Case.ID.Value, faultText(f))
+		}
+	}
+	if len(outcomes) == 0 {
+		fmt.Fprintf(sh.out, "There are no cases in %s.\n", name)
+		return nil
+	}
+	if failed == 0 {
+		fmt.Fprintf(sh.out, "%s in %s, all pass.\n", several(len(outcomes), "case"), name)
+		return nil
+	}
+	fmt.Fprintf(b, "%d of %s fail in %s", failed, several(len(outcomes), "case"), name)
+	return errors.New(b.String())
+}
+
+func faultText(f selection.Fault) string {
+	b := &strings.Builder{}
+	fmt.Fprintf(b, "  wanted  %s\n  got     %s\n", f.Wanted, f.Got)
+	for _, reason := range f.Reasons {
+		fmt.Fprintf(b, "  reason  %s\n", reason)
+	}
+	return b.String()
+}
+
+func printCoverage(sh *shell, c *rules.Coverage) {
+	n := c.Count()
+	fmt.Fprintf(sh.out, "Rules covered: %d of %d. Clauses covered: %d of %d.\n", n.Rules, n.OfRules, n.Clauses, n.OfClauses)
+	for _, u := range c.Uncovered() {
+		what := "holds in no case: "
+		if u.Clause != nil {
+			what = "decides in no case: "
+		}
+		fmt.Fprintf(sh.out, "  %s: %s %s%s\n", u.At, u.Rule.ID, what, strings.Join(strings.Fields(u.Text), " "))
+	}
+}
+
+// The parts of JUnit's XML that programs read: no times, so that the same book gives the same file.
+type (
+	junitSuite struct {
+		XMLName  xml.Name    `xml:"testsuite"`
+		Name     string      `xml:"name,attr"`
+		Tests    int         `xml:"tests,attr"`
+		Failures int         `xml:"failures,attr"`
+		Cases    []junitCase `xml:"testcase"`
+	}
+	junitCase struct {
+		File     string         `xml:"classname,attr"`
+		Name     string         `xml:"name,attr"`
+		Failures []junitFailure `xml:"failure"`
+	}
+	junitFailure struct {
+		Message string `xml:"message,attr"`
+		Text    string `xml:",cdata"`
+	}
+)
+
+func writeJUnit(file string, outcomes []selection.Outcome) error {
+	suite := junitSuite{Name: "drillwright book cases", Tests: len(outcomes)}
+	for _, o := range outcomes {
+		c := junitCase{File: o.Case.At.Source.Name, Name: o.Case.ID.Value}
+		for _, f := range o.Faults {
+			c.Failures = append(c.Failures, junitFailure{Message: "wanted " + f.Wanted + "; got " + f.Got, Text: f.At.String() + "\n" + faultText(f)})
+		}
+		if len(c.Failures) > 0 {
+			suite.Failures++
+		}
+		suite.Cases = append(suite.Cases, c)
+	}
+	text, err := xml.MarshalIndent(suite, "", "  ")
+	if err == nil {
+		err = os.WriteFile(file, append([]byte(xml.Header), append(text, '\n')...), 0o644)
+	}
+	if err != nil {
+		return fmt.Errorf("write %q: %w", file, cause(err))
+	}
+	return nil
+}

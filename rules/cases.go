@@ -1,0 +1,205 @@
+package rules
+
+import (
+	"slices"
+	"strings"
+
+	"go.yaml.in/yaml/v3"
+
+	"drillwright/catalog"
+)
+
+// ofCases is a kind of its own: an edition keeps the text of its cases, and reads them only to run them.
+var ofCases = []string{"cases"}
+
+// Case is a client, a question, and what the answer must hold and must not.
+type Case struct {
+	At    catalog.Pos
+	ID    catalog.Text `yaml:"id"`
+	About string       `yaml:"about"`
+	// Like is a case that stands before: its client, but for the fields that Client gives.
+	Like catalog.Text `yaml:"like"`
+	// Client is the mapping of a client file, with what Like gives worked in. What it means, the contract of the wire
+	// says; nothing here knows that.
+	Client CaseClient `yaml:"client"`
+	Ask    CaseAsk    `yaml:"ask"`
+	Want   CaseWant   `yaml:"want"`
+}
+
+// CaseClient is a client as it was written; nil when there is none.
+type CaseClient struct{ *yaml.Node }
+
+// DecodeNode implements catalog.NodeDecoder.
+func (c *CaseClient) DecodeNode(_ *catalog.Decoder, n *yaml.Node) { c.Node = n }
+
+// CaseAsk is the question: one of Screen, Substitute, Select and Explain.
+type CaseAsk struct {
+	At         catalog.Pos
+	Screen     bool         `yaml:"screen"`
+	Substitute catalog.Text `yaml:"substitute"` // the lift
+	Select     catalog.Text `yaml:"select"`     // the plan
+	Explain    catalog.Text `yaml:"explain"`    // the drill
+	// Side narrows what is said of single drills to one side: LEFT or RIGHT. Without it either side bars, and a drill
+	// is open as a whole.
+	Side          catalog.Text   `yaml:"side"`
+	Minutes       int            `yaml:"minutes"` // of Select; 0: as many as the plan says
+	KitTaken      []catalog.Text `yaml:"kit_taken"`
+	StationsTaken []catalog.Text `yaml:"stations_taken"`
+}
+
+// ByRule names drills under a rule.
+type ByRule = catalog.Entries[catalog.Several[catalog.Text]]
+
+// CaseWant is what is wanted of the answer. What it doesn't name may be anything. Lists of Substitute are the full ones,
+// before the family cap and the limit.
+type CaseWant struct {
+	At        catalog.Pos
+	Outcome   catalog.Text               `yaml:"outcome"` // of screening
+	Refer     catalog.Several[CaseRefer] `yaml:"refer"`
+	Questions []catalog.Text             `yaml:"questions"`
+	NoDrills  bool                       `yaml:"no_drills"`
+	Advice    []catalog.Text             `yaml:"advice"` // cautions of the answer as a whole
+	First     catalog.Text               `yaml:"first"`
+	Picks     []catalog.Text             `yaml:"picks"`
+	Never     []catalog.Text             `yaml:"never"`
+	Order     [][]catalog.Text           `yaml:"order"`  // each drill of a group before all of the next
+	Behind    []catalog.Text             `yaml:"behind"` // those that are listed, behind all of Order
+	Open      []catalog.Text             `yaml:"open"`
+	Test      []catalog.Text             `yaml:"test_first"`
+	Barred    []catalog.Text             `yaml:"barred"` // by some rule, whichever
+	BarredBy  ByRule                     `yaml:"barred_by"`
+	Cautions  ByRule                     `yaml:"cautions"`
+	Doses     ByRule                     `yaml:"doses"`
+	Holds     []catalog.Text             `yaml:"holds"` // rules that hold for sure, where it counts
+}
+
+// CaseRefer is a referral that must be there; what isn't given may be anything.
+type CaseRefer struct {
+	At      catalog.Pos
+	Rule    catalog.Text `yaml:"rule"`
+	Urgency catalog.Text `yaml:"urgency"`
+	Scope   catalog.Text `yaml:"scope"`
+}
+
+// Outcomes of screening, as a case names them.
+var caseOutcomes = []string{"no_warning_signs_found", "see_professional_first", "questions_first"}
+
+// maxCases is the size of a book's cases (290): all are run before it is published.
+const maxCases = 2000
+
+// Cases reads the cases of an edition. The decoder takes their mistakes of form, and knows afterwards where every part
+// of them stands.
+func (e *Edition) Cases(d *catalog.Decoder) []*Case {
+	return readCases(d, e.files)
+}
+
+// checkCases reads the cases of a draft and holds every word of them against the edition. Those of its base are left: what
+// they name may be gone, and then they fail when they are run.
+func (r *reader) checkCases(e *Edition, draft []catalog.File) {
+	own := slices.DeleteFunc(slices.Clone(r.docs), func(d document) bool {
+		return !slices.ContainsFunc(draft, func(f catalog.File) bool { return f.Name == d.Name })
+	})
+	c := caseChecker{Report: r.Report, e: e, drills: e.Catalogue.DrillIDs()}
+	for _, one := range readCases(r.Decoder, own) {
+		c.check(one)
+	}
+}
+
+// caseNodes are the files of cases, by name: which case stands before which doesn't hang on the order they came in.
+func caseNodes(d *catalog.Decoder, docs []document) []*yaml.Node {
+	docs = slices.DeleteFunc(slices.Clone(docs), func(d document) bool { return !d.isOf(ofCases) })
+	slices.SortFunc(docs, func(a, b document) int { return strings.Compare(a.Name, b.Name) })
+	var tops []*yaml.Node
+	for _, doc := range docs {
+		if doc.top == nil {
+			doc.top = d.Parse(doc.File)
+		}
+		if doc.top != nil {
+			tops = append(tops, doc.top)
+		}
+	}
+	return tops
+}
+
+func readCases(d *catalog.Decoder, docs []document) []*Case {
+	var all []*Case
+	each(caseNodes(d, docs), ofCases, func(_ string, n *yaml.Node) {
+		var some []*Case
+		d.Decode(n, &some)
+		for _, c := range some {
+			if c.At.Source != nil { // what isn't a mapping has been reported
+				all = append(all, c)
+			}
+		}
+	})
+	if len(all) > maxCases {
+		d.Add(all[maxCases].At, "a book has at most %d cases", maxCases)
+		all = all[:maxCases]
+	}
+	before := map[string]*Case{}
+	for _, c := range all {
+		switch first := before[c.ID.Value]; {
+		case !ruleID.MatchString(c.ID.Value):
+			d.Suggest(c.At, "ids are words in lower case joined by -", "case id %q is not an id", c.ID.Value)
+		case first != nil:
+			d.Add(c.ID.At, "%q stands in %s too; ids are given once", c.ID.Value, first.At)
+		}
+		c.liken(d, before)
+		if _, ok := before[c.ID.Value]; !ok {
+			before[c.ID.Value] = c
+		}
+	}
+	return all
+}
+
+// liken works the client of a case that stands before into this one's.
+func (c *Case) liken(d *catalog.Decoder, before map[string]*Case) {
+	if c.Client.Node != nil && c.Client.Kind != yaml.MappingNode {
+		d.Add(d.At(c.Client.Node), "the client must be a mapping with the fields of a client file")
+		c.Client.Node = nil
+		return
+	}
+	if c.Like.Value == "" {
+		if c.Client.Node == nil {
+			d.Suggest(c.At, "add client: with the fields of a client file, or like: a case that stands before", "case %q has no client", c.ID.Value)
+		}
+		return
+	}
+	base := before[c.Like.Value]
+	if base == nil {
+		var known []string
+		for id := range before {
+			known = append(known, id)
+		}
+		slices.Sort(known)
+		d.Suggest(c.Like.At, catalog.DidYouMean(c.Like.Value, known), "no case %q stands before this one", c.Like.Value)
+		return
+	}
+	if base.Client.Node == nil {
+		return // reported there
+	}
+	own := c.Client.Node
+	if own == nil {
+		c.Client = base.Client
+		return
+	}
+	joined := *own
+	joined.Content = nil
+	for i := 0; i+1 < len(base.Client.Content); i += 2 {
+		if key := base.Client.Content[i]; !hasKey(own, key.Value) {
+			joined.Content = append(joined.Content, key, base.Client.Content[i+1])
+		}
+	}
+	joined.Content = append(joined.Content, own.Content...)
+	c.Client.Node = &joined
+	d.Adopt(&joined, own)
+}
+
+func hasKey(n *yaml.Node, key string) bool {
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		if n.Content[i].Value == key {
+			return true
+		}
+	}
+	return false
+}

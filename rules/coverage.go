@@ -1,0 +1,254 @@
+package rules
+
+import (
+	"regexp"
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules/client"
+	"drillwright/rules/compile"
+	"drillwright/rules/condition"
+)
+
+// Coverage is which rules, and which clauses of them, a row of cases exercises. A rule is covered when it holds for sure
+// where it counts: a referral or a caution of the answer as a whole that is raised; a bar on some drill; a caution,
+// favour or adjustment of a drill on a side that nothing bars; a dose that is the first to hold there. A clause is
+// covered when the rule, so holding, would not hold if that clause alone spoke against it.
+//
+// What is merely possible covers nothing: of a client of whom nothing is known almost every rule is.
+type Coverage struct {
+	edition *Edition
+	truths  *Truths
+	rules   []*covered // raised ones first, then as judged
+	byRule  map[*Rule]*covered
+	barred  [2][]bool // by side and drill, in the case at hand
+	dosed   [2][]bool
+}
+
+type covered struct {
+	rule    *Rule
+	held    bool
+	clauses []clause
+	left    int // clauses that nothing has covered yet
+}
+
+// clause is an atom of a condition as its author wrote it: the copies that unrolling makes of it are one clause.
+type clause struct {
+	first   *condition.Node
+	under   bool // below an odd number of nots
+	covered bool
+}
+
+func (c *clause) is(atom *condition.Node, under bool) bool {
+	return under == c.under && atom.Text == c.first.Text
+}
+
+// NewCoverage is the coverage of no case.
+func (e *Edition) NewCoverage() *Coverage {
+	c := &Coverage{edition: e, truths: e.NewTruths(), byRule: map[*Rule]*covered{}}
+	for _, r := range slices.Concat(e.Book.Of(Refer), e.Book.Advices, e.judged) {
+		one := &covered{rule: r, clauses: clauses(r.When)}
+		one.left = len(one.clauses)
+		c.rules, c.byRule[r] = append(c.rules, one), one
+	}
+	for side := range 2 {
+		c.barred[side], c.dosed[side] = make([]bool, len(e.Catalogue.Drills)), make([]bool, len(e.Catalogue.Drills))
+	}
+	return c
+}
+
+// clauses lists the atoms of a condition, each once, in the order they were written.
+func clauses(n *condition.Node) []clause {
+	var list []clause
+	var visit func(n *condition.Node, under bool)
+	visit = func(n *condition.Node, under bool) {
+		switch n.Op {
+		case condition.And, condition.Or, condition.Not:
+			for _, k := range n.Kids {
+				visit(k, under != (n.Op == condition.Not))
+			}
+		case condition.Always:
+		default:
+			if !slices.ContainsFunc(list, func(c clause) bool { return c.is(n, under) }) {
+				list = append(list, clause{first: n, under: under})
+			}
+		}
+	}
+	visit(n, false)
+	return list
+}
+
+// Screened takes in a case whose screening leaves no drills: only referrals and cautions of the answer count.
+// It returns the rules that hold.
+func (c *Coverage) Screened(f *client.Facts) []*Rule {
+	var held []*Rule
+	for _, one := range c.rules {
+		if one.rule.Effect == Refer || one.rule.Effect == Advise {
+			if c.raised(one, f) {
+				held = append(held, one.rule)
+			}
+		}
+	}
+	return held
+}
+
+func (c *Coverage) raised(one *covered, f *client.Facts) bool {
+	held := false
+	for side := range 2 {
+		if side == 1 && !one.rule.sided {
+			break
+		}
+		rd := condition.Read(f, side, c.edition.noLift, c.edition.noLift)
+		held = one.take(&rd) || held
+	}
+	return held
+}
+
+// Judged takes in a case; the lift may be nil. It returns the rules that hold.
+func (c *Coverage) Judged(f *client.Facts, lift *catalog.Drill) []*Rule {
+	held := c.Screened(f)
+	for side := range 2 {
+		clear(c.barred[side])
+		clear(c.dosed[side])
+	}
+	c.truths.Each(f, lift, func(r *Rule, t *compile.Truth) {
+		if r.Effect == Bar {
+			c.eachSide(func(drill, side int) {
+				if !t.Covered(drill, side) && (t.Sure(drill, side) || t.Firm(drill, side)) {
+					c.barred[side][drill] = true
+				}
+			})
+		}
+	})
+	c.truths.Each(f, lift, func(r *Rule, t *compile.Truth) {
+		one, counts := c.byRule[r], false
+		c.eachSide(func(drill, side int) {
+			if !t.Sure(drill, side) || r.Effect != Bar && (c.barred[side][drill] || r.Effect == Dosing && c.dosed[side][drill]) {
+				return
+			}
+			c.dosed[side][drill] = c.dosed[side][drill] || r.Effect == Dosing
+			if counts = true; !one.held || one.left > 0 {
+				c.take(one, f, lift, drill, side)
+			}
+		})
+		if counts {
+			held = append(held, r)
+		}
+	})
+	return held
+}
+
+func (c *Coverage) eachSide(do func(drill, side int)) {
+	for drill := range c.barred[0] {
+		do(drill, 0)
+		do(drill, 1)
+	}
+}
+
+// take notes what a rule that holds for a drill on a side covers there.
+func (c *Coverage) take(one *covered, f *client.Facts, lift *catalog.Drill, drill, side int) {
+	for i, row := range c.edition.rows[drill] {
+		if i > 0 && !one.rule.allRows() {
+			break
+		}
+		rd := condition.Read(f, side^i, row, c.edition.liftRow(lift))
+		one.take(&rd)
+	}
+}
+
+// take notes what a rule covers on one reading; it is false where the rule doesn't hold for sure.
+func (one *covered) take(rd *condition.Reading) bool {
+	if !rd.Eval(one.rule.When).Sure {
+		return false
+	}
+	one.held = true
+	if one.left == 0 {
+		return true
+	}
+	for member := range one.rule.members(rd) {
+		if rd.Only = member; rd.Eval(one.rule.When).Sure {
+			one.pivots(rd)
+		}
+		rd.Only = -1
+	}
+	return true
+}
+
+// pivots covers the clauses that decide on a reading.
+func (one *covered) pivots(rd *condition.Reading) {
+	for i := range one.clauses {
+		c := &one.clauses[i]
+		if !c.covered && !rd.Denying(one.rule.When, c.is).Sure {
+			c.covered = true
+			one.left--
+		}
+	}
+}
+
+// Uncovered is a rule that holds in no case, or a clause that decides in none.
+type Uncovered struct {
+	Rule *Rule
+	// Clause is the first copy of the atom, Not that it stands below an odd number of nots. Clause is nil for a rule that
+	// holds in no case: then none of its clauses is covered, and they aren't listed on their own.
+	Clause *condition.Node
+	Not    bool
+	Text   string // as its author wrote it, not before it when it is denied
+	At     catalog.Pos
+}
+
+// Exercised counts rules and clauses: those that are covered, of how many.
+type Exercised struct{ Rules, OfRules, Clauses, OfClauses int }
+
+// Count counts.
+func (c *Coverage) Count() Exercised {
+	n := Exercised{OfRules: len(c.rules)}
+	for _, one := range c.rules {
+		if n.OfClauses += len(one.clauses); one.held {
+			n.Rules++
+		}
+		n.Clauses += len(one.clauses) - one.left
+	}
+	return n
+}
+
+// Uncovered lists what no case exercises, by file and line.
+func (c *Coverage) Uncovered() []Uncovered {
+	var list []Uncovered
+	for _, one := range c.rules {
+		if !one.held {
+			list = append(list, Uncovered{Rule: one.rule, Text: one.rule.CodeText, At: one.rule.At})
+			continue
+		}
+		for i := range one.clauses {
+			if cl := &one.clauses[i]; !cl.covered {
+				u := Uncovered{Rule: one.rule, Clause: cl.first, Not: cl.under}
+				u.Text, u.At = one.rule.written(cl)
+				list = append(list, u)
+			}
+		}
+	}
+	slices.SortStableFunc(list, func(a, b Uncovered) int {
+		if by := strings.Compare(a.At.Source.Name, b.At.Source.Name); by != 0 {
+			return by
+		}
+		return a.At.Line - b.At.Line
+	})
+	return list
+}
+
+// written is a clause as it stands in the author's file, and where. Of a != b the atom is a == b.
+func (r *Rule) written(c *clause) (string, catalog.Pos) {
+	text, not := c.first.Text, ""
+	if c.under {
+		not = "not "
+	}
+	for _, form := range [][2]string{{not, text}, {"", strings.Replace(text, " == ", " != ", 1)}} {
+		whole := regexp.MustCompile(`(^|[^\w.'])(` + regexp.QuoteMeta(form[1]) + `)($|[^\w.'])`)
+		if found := whole.FindStringSubmatchIndex(r.CodeText); found != nil {
+			s := source{text: catalog.Text{Value: r.CodeText, Inner: r.whenAt}}
+			return form[0] + form[1], s.at(len([]rune(r.CodeText[:found[4]])))
+		}
+	}
+	return not + text, r.whenAt
+}
