@@ -59,7 +59,8 @@ type AnswerChange struct {
 	FirstPick *PickChange
 	// Verdicts by drill and side. They are left out where screening leaves no drills at all, before or after.
 	Verdicts []VerdictChange
-	// LosesFirstPick is true when a drill that was picked can't be trained any more, or not before a test.
+	// LosesFirstPick is true when a drill that was picked can't be trained any more, or not before a test, on a side on
+	// which it could. Another side may keep it.
 	LosesFirstPick bool
 	// Fault says why one of the editions can't answer.
 	Fault string

@@ -78,9 +78,10 @@ func (c *comparison) compare(before, after *put) *AnswerChange {
 	if before.j != nil && after.j != nil {
 		a.Verdicts = c.verdicts(before, after)
 	}
+	lost := c.lost(before, after)
+	a.LosesFirstPick = len(lost) > 0
 	if a.FirstPick = picked(before.picks, after.picks); a.FirstPick != nil {
-		lost := c.lost(before, after)
-		a.FirstPick.Rules, a.LosesFirstPick = c.movers(before, after, lost), len(lost) > 0
+		a.FirstPick.Rules = c.movers(before, after, lost)
 	}
 	if a.Screening == nil && a.Verdicts == nil && a.FirstPick == nil {
 		return nil
@@ -99,6 +100,7 @@ func named(before, after *put) string {
 	return after.named + " instead of " + before.named
 }
 
+// verdicts that change. A drill that an edition doesn't have can't be trained: that is no news of one that is barred.
 func (c *comparison) verdicts(before, after *put) []VerdictChange {
 	var list []VerdictChange
 	for _, pair := range c.drills {
@@ -111,7 +113,7 @@ func (c *comparison) verdicts(before, after *put) []VerdictChange {
 			if is != nil {
 				v.After = after.verdict(is, side)
 			}
-			if v.Before != v.After {
+			if cmp.Or(v.Before, rules.NotToday) != cmp.Or(v.After, rules.NotToday) {
 				v.Rules = deciding(before, after, pair, side)
 				list = append(list, v)
 			}
@@ -161,12 +163,13 @@ func drillIDs(drills []*catalog.Drill) []string {
 	return ids
 }
 
-// lost are the picks that can't be trained any more, or not before a test.
+// lost are the picks that can't be trained any more, or not before a test, on a side on which they could.
 func (c *comparison) lost(before, after *put) [][2]*catalog.Drill {
 	var list [][2]*catalog.Drill
 	for _, was := range before.picks {
 		is := c.draft.Catalogue.Drill(was.ID)
-		if is == nil || worse(after.best(is), before.best(was)) {
+		loses := func(side int) bool { return worse(after.verdict(is, side), before.verdict(was, side)) }
+		if is == nil || slices.ContainsFunc(sidesOf(was), loses) {
 			list = append(list, [2]*catalog.Drill{was, is})
 		}
 	}

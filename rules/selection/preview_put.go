@@ -134,18 +134,6 @@ func (p *put) bodyVerdict(d *catalog.Drill, side int) rules.Verdict {
 	return p.j.Verdict(d, side)
 }
 
-// best is the verdict on a drill as a whole: of one that works one side at a time, that of its better side.
-func (p *put) best(d *catalog.Drill) rules.Verdict {
-	if d.Sides != catalog.OneSide {
-		return p.verdict(d, both)
-	}
-	l, r := p.verdict(d, 0), p.verdict(d, 1)
-	if worse(l, r) {
-		return r
-	}
-	return l
-}
-
 // worse is whether a verdict leaves less than another.
 func worse(v, than rules.Verdict) bool { return v != than && rules.Together(v, than) == v }
 

@@ -861,9 +861,10 @@ type AnswerChange struct {
 	// The first pick, where that changes.
 	FirstPick *PickChange `protobuf:"bytes,4,opt,name=first_pick,json=firstPick,proto3,oneof" json:"first_pick,omitempty"`
 	// Verdicts that change, by drill and side: the first hundred, and fewer once twenty thousand are told. None where
-	// screening leaves no drills at all, before or after: then that is the change.
+	// screening leaves no drills at all, before or after: then that is the change. A drill that an edition doesn't have
+	// counts as one that is barred.
 	Verdicts []*VerdictChange `protobuf:"bytes,5,rep,name=verdicts,proto3" json:"verdicts,omitempty"`
-	// True if a drill that was picked is barred now, or must be tested first.
+	// True if a drill that was picked is barred now, or must be tested first, on a side on which it could be trained.
 	LosesFirstPick bool `protobuf:"varint,6,opt,name=loses_first_pick,json=losesFirstPick,proto3" json:"loses_first_pick,omitempty"`
 	// Why the answer can't be given any more, or could not before: the client names something that isn't there.
 	Fault string `protobuf:"bytes,7,opt,name=fault,proto3" json:"fault,omitempty"`
