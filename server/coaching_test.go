@@ -71,8 +71,9 @@ func readCase(t *testing.T, e *rules.Edition, path string) (*client.Request, wan
 		}
 		c, err := ReadClient(file)
 		require.NoError(t, err)
-		q, err = requestFrom(e.Frame, fileAsked{c})
+		r, err := read(e.Frame, fileAsked{c})
 		require.NoError(t, err)
+		q = &r.request
 	}
 	q.Lift, q.StationsTaken = want.Lift, want.Taken
 	return q, want

@@ -10,18 +10,18 @@ import (
 type terms struct {
 	kind   string // as a sentence calls it
 	ids    []string
+	sorted []string
 	places map[string]int
 	next   []int // the place of the id that follows each in alphabetical order, the last followed by the first
 }
 
 func newTerms(kind string, ids []string) terms {
-	t := terms{kind, ids, make(map[string]int, len(ids)), make([]int, len(ids))}
+	t := terms{kind, ids, slices.Sorted(slices.Values(ids)), make(map[string]int, len(ids)), make([]int, len(ids))}
 	for i, id := range ids {
 		t.places[id] = i
 	}
-	sorted := slices.Sorted(slices.Values(ids))
-	for i, id := range sorted {
-		t.next[t.places[id]] = t.places[sorted[(i+1)%len(sorted)]]
+	for i, id := range t.sorted {
+		t.next[t.places[id]] = t.places[t.sorted[(i+1)%len(ids)]]
 	}
 	return t
 }
