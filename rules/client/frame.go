@@ -187,7 +187,7 @@ func NewFrame(snap *catalog.Snapshot, ladders []Ladder, lists []QuestionList, me
 	for i := range f.Ladders {
 		f.ladders[f.Ladders[i].Region] = &f.Ladders[i]
 	}
-	f.ids = newLexicon(f.Vocabulary, f.QuestionIDs(), f.ListIDs())
+	f.ids = newLexicon(f.Vocabulary, f.QuestionIDs(), f.ListIDs(), f.rungIDs())
 	f.Keys = Keys{f.ids.motions.sorted, f.ids.regions.sorted, f.ids.tests.sorted, f.ids.questions.sorted}
 	f.numberPaths()
 	f.things = newThings(f)
@@ -226,4 +226,14 @@ func (f *Frame) ListIDs() []string {
 		ids = append(ids, l.ID)
 	}
 	return ids
+}
+
+// rungIDs lists the rungs of all ladders, each once.
+func (f *Frame) rungIDs() []string {
+	var ids []string
+	for i := range f.Ladders {
+		ids = append(ids, f.Ladders[i].Rungs...)
+	}
+	slices.Sort(ids)
+	return slices.Compact(ids)
 }

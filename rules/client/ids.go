@@ -50,14 +50,14 @@ func (t *terms) placeAfter(last int, id string) int {
 
 // lexicon finds the words of a request.
 type lexicon struct {
-	regions, motions, kit, stations, conditions, tests, medicines, stressors, questions, lists terms
+	regions, motions, kit, stations, conditions, tests, medicines, stressors, questions, lists, rungs terms
 }
 
-func newLexicon(v *catalog.Vocabulary, questions, lists []string) lexicon {
+func newLexicon(v *catalog.Vocabulary, questions, lists, rungs []string) lexicon {
 	known := func(kind string) terms { return newTerms(kind, v.IDs(kind)) }
 	return lexicon{
 		regions: known("region"), motions: known("motion"), kit: known("kit"), stations: known("station"),
 		conditions: known("condition"), tests: known("test"), medicines: known("medicine"), stressors: known("stressor"),
-		questions: newTerms("question", questions), lists: newTerms("list of questions", lists),
+		questions: newTerms("question", questions), lists: newTerms("list of questions", lists), rungs: newTerms("rung", rungs),
 	}
 }

@@ -75,7 +75,7 @@ func (d *deriver) kit() Set {
 			d.words = append(d.words, kit.ids[i])
 		}
 	}
-	return d.exactly(from)
+	return d.sorted(from)
 }
 
 // pressure takes a reading that still counts; a denied question about high pressure rules the high values out.

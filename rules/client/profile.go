@@ -56,13 +56,21 @@ var Sides = [2]Side{SideLeft, SideRight}
 
 // On is true when a fact told of s holds on the side at place i; an untold side holds on both.
 func (s Side) On(i int) bool {
+	from, to := s.places()
+	return from <= i && i < to
+}
+
+// places are the sides that a fact told of s holds on: from the first place to before the second.
+func (s Side) places() (from, to int) {
 	switch s {
 	case SideLeft:
-		return i == 0
+		return 0, 1
 	case SideRight:
-		return i == 1
+		return 1, 2
+	case SideNone, SideBoth:
+		return 0, 2
 	default:
-		return s == SideNone || s == SideBoth
+		return 0, 0
 	}
 }
 
