@@ -67,8 +67,10 @@ func (r *reader) measuresOf(field string, m map[string]*v1.SidedMeasure) []clien
 	for of, e := range inOrder(m, r.keys.Motions) {
 		for i, x := range [...]*v1.Measure{e.GetLeft(), e.GetRight(), e.GetMidline()} {
 			if x != nil {
-				r.measures = append(r.measures, client.Measure{Of: of, Side: entries[i].side, Value: fold(x.GetValue()), By: by(x.GetBy()), Position: x.GetPosition(),
-					Day: r.dayUnder(x.GetDate(), field, of, entries[i].key, ".date")})
+				r.measures = r.measures[:len(r.measures)+1]
+				m := &r.measures[len(r.measures)-1] // written in place: a profile has hundreds
+				m.Of, m.Side, m.Value, m.By, m.Position = of, entries[i].side, fold(x.GetValue()), by(x.GetBy()), x.GetPosition()
+				m.Day = r.dayUnder(x.GetDate(), field, of, entries[i].key, ".date")
 			}
 		}
 	}

@@ -119,7 +119,7 @@ func (c *checker) inUnits(name string, list []Measure, held bool) {
 	}
 }
 
-// entry finds the id of an entry that follows the entry of another; -1 when it is unknown.
+// entry finds the id of an entry or an item that follows another; -1 when it is unknown.
 func (c *checker) entry(f *field, known *terms, last int, id string) int {
 	place := known.placeAfter(last, id)
 	if place < 0 {

@@ -10,7 +10,7 @@ import (
 // by Allow, since it depends on the catalogue's tags of the lift.
 func Derive(fr *Frame, q *Request) *Facts {
 	d := deriver{Facts: fr.blank(q), p: q.Profile}
-	d.words = make([]string, 0, wordsOf(fr, q))
+	d.words = slices.Grow(d.words, wordsOf(fr, q))
 	d.gather()
 	d.complaints()
 	d.answers()
@@ -31,9 +31,7 @@ func Derive(fr *Frame, q *Request) *Facts {
 // deriver fills in the facts, in the order of Derive: later steps read what earlier ones have written.
 type deriver struct {
 	*Facts
-	p     *Profile
-	told  []told   // by region
-	words []string // what the lists of the facts are cut from
+	p *Profile
 }
 
 // wordsOf is how many words the lists of a request can hold; more would only cost another allocation.

@@ -34,14 +34,17 @@ func (t *terms) place(id string) int {
 	return -1
 }
 
-// placeAfter is place for an id in a list in alphabetical order, after the id at the last place (-1 for none): mostly it
-// is the same again, for the other side, or the next.
+// placeAfter is place for an id in a list, after the id at the last place (-1 for none): mostly it is the same again, for
+// the other side, or the next, in alphabetical order or in that of the vocabulary.
 func (t *terms) placeAfter(last int, id string) int {
 	if last >= 0 {
 		if t.ids[last] == id {
 			return last
 		}
 		if next := t.next[last]; t.ids[next] == id {
+			return next
+		}
+		if next := last + 1; next < len(t.ids) && t.ids[next] == id {
 			return next
 		}
 	}

@@ -11,13 +11,13 @@ func (d *deriver) measures() {
 
 // take sets the numbers of a list; a measurement that doesn't count leaves what was there, and says why.
 func (d *deriver) take(list []Measure, what quantity, validDays int) {
-	motion := -1
+	known, motions, motion := &d.Frame.ids.motions, d.Frame.at.motions, -1
 	for i := range list {
 		m := &list[i]
-		if motion = d.Frame.ids.motions.placeAfter(motion, m.Of); motion < 0 {
+		if motion = known.placeAfter(motion, m.Of); motion < 0 {
 			continue
 		}
-		at := &d.Frame.at.motions[motion]
+		at := &motions[motion]
 		n, has := at.number(what)
 		if !has {
 			continue

@@ -18,7 +18,6 @@ type toldSide struct {
 
 // gather sorts what was told by region. An id that no region has was refused by Check, and is passed over here.
 func (d *deriver) gather() {
-	d.told = make([]told, len(d.Frame.Vocabulary.Regions))
 	for i := range d.Request.Complaints {
 		d.gatherComplaint(&d.Request.Complaints[i])
 	}
