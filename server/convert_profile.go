@@ -53,8 +53,9 @@ func (r *reader) health(p *v1.Profile, out *client.Profile) {
 	}
 }
 
+// measured converts the four maps of measures, into one array.
 func (r *reader) measured(p *v1.Profile, out *client.Profile) {
-	most := 2 * (len(p.GetRangeDeg()) + len(p.GetPassiveDeg()) + len(p.GetStrengthN()) + len(p.GetHoldSeconds()))
+	most := len(entries) * (len(p.GetRangeDeg()) + len(p.GetPassiveDeg()) + len(p.GetStrengthN()) + len(p.GetHoldSeconds()))
 	r.measures = slices.Grow(r.measures, most)
 	out.RangeDeg = r.measuresOf("profile.range_deg", p.GetRangeDeg())
 	out.PassiveDeg = r.measuresOf("profile.passive_deg", p.GetPassiveDeg())
@@ -74,7 +75,7 @@ func (r *reader) measuresOf(field string, m map[string]*v1.SidedMeasure) []clien
 			}
 		}
 	}
-	return r.measures[from:]
+	return slices.Clip(r.measures[from:])
 }
 
 // by is word for who measured, which a profile says a hundred times.

@@ -7,8 +7,7 @@ import (
 
 // things is how the words of the vocabulary hang together, by their places.
 type things struct {
-	// regionOf is the region of each motion; regionsOf are those of each condition.
-	regionOf  []int
+	// regionsOf are the regions of each condition.
 	regionsOf [][]int
 	// tops are the places of the highest rung of each region's ladder, and rungAt those of every rung there is, by
 	// region; -1 when the ladder hasn't got it.
@@ -29,9 +28,6 @@ type things struct {
 
 func newThings(f *Frame) things {
 	t := things{flags: make([][]int, len(f.Vocabulary.Regions)), always: make([]bool, len(f.Vocabulary.Kit))}
-	for i := range f.Vocabulary.Motions {
-		t.regionOf = append(t.regionOf, f.ids.regions.place(f.Vocabulary.Motions[i].Region))
-	}
 	for _, c := range f.Vocabulary.Conditions {
 		t.regionsOf = append(t.regionsOf, placesOf(&f.ids.regions, c.Regions))
 	}
