@@ -59,7 +59,7 @@ func caseRequest(e *rules.Edition, validator protovalidate.Validator, d *catalog
 	} else if err != nil {
 		return nil, err
 	}
-	q, _ := convertRequest(asked)
+	q, _ := converted(e.Frame, asked)
 	q.Lift = c.Ask.Substitute.Value
 	var problems catalog.Problems
 	if errors.As(file.Explain(client.NewInvalid(joined(wrong, violationsOf(e.Frame, asked)))), &problems) {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
 	"drillwright/rules/selection"
 )
 
@@ -14,11 +15,11 @@ func (s *Server) header(m asking, h selection.Header) *v1.AnswerHeader {
 		Notes: h.Notes, Presumed: h.Presumed, Call: s.config.Call,
 		Receipt: &v1.Receipt{RequestDigest: h.Receipt.RequestDigest, Revision: h.Receipt.Revision, Engine: h.Receipt.Engine},
 	}
-	out.Cautions = each(h.Cautions, func(c selection.Caution) *v1.Notice {
-		return &v1.Notice{Rule: c.Rule, Words: c.Words, NotRuledOut: c.NotRuledOut}
+	out.Cautions = messages(h.Cautions, func(out *v1.Notice, c *selection.Caution) {
+		*out = v1.Notice{Rule: c.Rule, Words: c.Words, NotRuledOut: c.NotRuledOut}
 	})
-	out.MeasureNext = each(h.MeasureNext, func(m selection.Measurement) *v1.MeasureNext {
-		return &v1.MeasureNext{Path: m.Path, Side: m.Side, Words: m.Words, How: m.How, Opens: int32(m.Opens)}
+	out.MeasureNext = messages(h.MeasureNext, func(out *v1.MeasureNext, m *selection.Measurement) {
+		*out = v1.MeasureNext{Path: m.Path, Side: m.Side, Words: m.Words, How: m.How, Opens: int32(m.Opens)}
 	})
 	return out
 }
@@ -26,58 +27,58 @@ func (s *Server) header(m asking, h selection.Header) *v1.AnswerHeader {
 func screeningTo(s selection.Screening) *v1.ScreeningResult {
 	return &v1.ScreeningResult{
 		Outcome: v1.Outcome(v1.Outcome_value[s.Outcome]), NoDrills: s.NoDrills,
-		Referrals: each(s.Referrals, func(r selection.Referral) *v1.Referral {
-			return &v1.Referral{Rule: r.Rule, Urgency: v1.Urgency(v1.Urgency_value[r.Urgency]), Scope: v1.Scope(v1.Scope_value[r.Scope]),
+		Referrals: messages(s.Referrals, func(out *v1.Referral, r *selection.Referral) {
+			*out = v1.Referral{Rule: r.Rule, Urgency: v1.Urgency(v1.Urgency_value[r.Urgency]), Scope: v1.Scope(v1.Scope_value[r.Scope]),
 				Region: r.Region, Side: r.Side, Words: r.Words, Source: r.Source}
 		}),
-		Questions: each(s.Questions, func(q selection.Question) *v1.Question {
-			return &v1.Question{Id: q.ID, Asks: q.Asks, Urgency: v1.Urgency(v1.Urgency_value[q.Urgency]), Region: q.Region}
+		Questions: messages(s.Questions, func(out *v1.Question, q *selection.Question) {
+			*out = v1.Question{Id: q.ID, Asks: q.Asks, Urgency: v1.Urgency(v1.Urgency_value[q.Urgency]), Region: q.Region}
 		}),
-		Unloaded: each(s.Unloaded, func(u selection.Unloaded) *v1.Unloaded {
-			return &v1.Unloaded{Region: u.Region, Side: u.Side, Why: u.Why}
+		Unloaded: messages(s.Unloaded, func(out *v1.Unloaded, u *selection.Unloaded) {
+			*out = v1.Unloaded{Region: u.Region, Side: u.Side, Why: u.Why}
 		}),
 	}
 }
 
 func (e *served) substituteTo(header *v1.AnswerHeader, a *selection.SubstituteAnswer) *v1.SubstituteResponse {
 	return &v1.SubstituteResponse{
-		Header: header, Lift: e.cards[a.Lift.Index], Unclear: a.Unclear, Considered: int32(a.Considered), LeftOut: each(a.LeftOut, leftOutTo),
-		Provokers: each(a.Provokers, func(p selection.Provoker) *v1.Provoker {
-			return &v1.Provoker{Region: p.Region, Side: p.Side, Stressor: p.Stressor, Motion: p.Motion, Moment: p.Moment, Grade: int32(p.Grade), Words: p.Words}
+		Header: header, Lift: e.cards[a.Lift.Index], Unclear: a.Unclear, Considered: int32(a.Considered), LeftOut: messages(a.LeftOut, leftOutTo),
+		Provokers: messages(a.Provokers, func(out *v1.Provoker, p *selection.Provoker) {
+			*out = v1.Provoker{Region: p.Region, Side: p.Side, Stressor: p.Stressor, Motion: p.Motion, Moment: p.Moment, Grade: int32(p.Grade), Words: p.Words}
 		}),
-		Substitutes: each(a.Substitutes, e.choiceTo),
+		Substitutes: messages(a.Substitutes, e.choiceTo),
 	}
 }
 
-func (e *served) choiceTo(s selection.Choice) *v1.Substitute {
-	return &v1.Substitute{
-		Drill: e.cards[s.Drill.Index], Tier: v1.Tier(v1.Tier_value[s.Tier]), Verdict: verdictTo(s.Verdict), Sides: each(s.Sides, sideDoseTo),
+func (e *served) choiceTo(out *v1.Substitute, s *selection.Choice) {
+	*out = v1.Substitute{
+		Drill: e.cards[s.Drill.Index], Tier: v1.Tier(v1.Tier_value[s.Tier]), Verdict: verdictTo(s.Verdict), Sides: messages(s.Sides, sideDoseTo),
 		Points: int32(s.Points), Lead: int32(s.Lead), KeepsMuscles: keepsTo(s.KeepsMuscles), KeepsPattern: keepsTo(s.KeepsPattern),
 		KeepsLoad: keepsTo(s.KeepsLoad), TakesAway: s.TakesAway, Removed: s.Removed, TestSet: testSetTo(s.TestSet),
-		Cautions: each(s.Cautions, reasonTo), Tests: s.Tests, Parts: each(s.Parts, partTo), Reasons: each(s.Reasons, reasonTo),
+		Cautions: messages(s.Cautions, reasonTo), Tests: s.Tests, Parts: messages(s.Parts, partTo), Reasons: messages(s.Reasons, reasonTo),
 	}
 }
 
 func (e *served) selectTo(header *v1.AnswerHeader, a *selection.SelectAnswer) *v1.SelectResponse {
 	return &v1.SelectResponse{
 		Header: header, Plan: a.Plan, PlanName: a.PlanName, Minutes: int32(a.Minutes), Seconds: int32(a.Seconds), Points: int32(a.Points),
-		Drills:  each(a.Drills, e.sessionDrillTo),
-		Limits:  each(a.Limits, limitTo),
-		LeftOut: each(a.LeftOut, leftOutTo),
-		Empty: each(a.Empty, func(e selection.EmptySlot) *v1.EmptySlot {
-			return &v1.EmptySlot{Slot: e.Slot, Name: e.Name, Words: e.Words}
+		Drills:  messages(a.Drills, e.sessionDrillTo),
+		Limits:  messages(a.Limits, limitTo),
+		LeftOut: messages(a.LeftOut, leftOutTo),
+		Empty: messages(a.Empty, func(out *v1.EmptySlot, e *selection.EmptySlot) {
+			*out = v1.EmptySlot{Slot: e.Slot, Name: e.Name, Words: e.Words}
 		}),
 	}
 }
 
-func (e *served) sessionDrillTo(d selection.SessionDrill) *v1.SessionDrill {
-	return &v1.SessionDrill{
+func (e *served) sessionDrillTo(out *v1.SessionDrill, d *selection.SessionDrill) {
+	*out = v1.SessionDrill{
 		Slot: d.Slot, SlotName: d.SlotName, Purpose: d.Purpose, Drill: e.cards[d.Drill.Index], Verdict: verdictTo(d.Verdict),
-		Sides: each(d.Sides, sideDoseTo), Points: int32(d.Points), TestSet: testSetTo(d.TestSet), Cautions: each(d.Cautions, reasonTo),
-		Backups: each(d.Backups, func(b selection.Backup) *v1.Backup {
-			return &v1.Backup{Id: b.ID, Name: b.Name, Station: b.Station, Points: int32(b.Points)}
+		Sides: messages(d.Sides, sideDoseTo), Points: int32(d.Points), TestSet: testSetTo(d.TestSet), Cautions: messages(d.Cautions, reasonTo),
+		Backups: messages(d.Backups, func(out *v1.Backup, b *selection.Backup) {
+			*out = v1.Backup{Id: b.ID, Name: b.Name, Station: b.Station, Points: int32(b.Points)}
 		}),
-		Parts: each(d.Parts, partTo), Reasons: each(d.Reasons, reasonTo),
+		Parts: messages(d.Parts, partTo), Reasons: messages(d.Reasons, reasonTo),
 	}
 }
 
@@ -85,43 +86,42 @@ func (e *served) sessionDrillTo(d selection.SessionDrill) *v1.SessionDrill {
 func brief(view v1.View) bool { return view != v1.View_REASONS }
 
 func (e *served) explainTo(header *v1.AnswerHeader, a *selection.ExplainAnswer) *v1.ExplainResponse {
-	return &v1.ExplainResponse{Header: header, Drill: e.cards[a.Drill.Index], Verdict: verdictTo(a.Verdict), Sides: each(a.Sides, sideExplainedTo)}
+	return &v1.ExplainResponse{Header: header, Drill: e.cards[a.Drill.Index], Verdict: verdictTo(a.Verdict), Sides: messages(a.Sides, sideExplainedTo)}
 }
 
-func sideExplainedTo(s selection.SideExplained) *v1.SideExplained {
-	out := &v1.SideExplained{Side: s.Side, Verdict: verdictTo(s.Verdict), Points: int32(s.Points), Rules: each(s.Rules, outcomeTo)}
+func sideExplainedTo(out *v1.SideExplained, s *selection.SideExplained) {
+	*out = v1.SideExplained{Side: s.Side, Verdict: verdictTo(s.Verdict), Points: int32(s.Points), Rules: messages(s.Rules, outcomeTo)}
 	if s.Dose != nil {
-		out.Dose = doseTo(*s.Dose)
+		out.Dose = doseTo(s.Dose)
 	}
-	return out
 }
 
-func outcomeTo(r selection.RuleOutcome) *v1.RuleOutcome {
-	return &v1.RuleOutcome{
-		Reason: reasonTo(r.Reason), Verdict: verdictTo(r.Verdict), Opens: r.Opens,
-		Clauses: each(r.Clauses, func(c selection.Clause) *v1.Clause {
-			return &v1.Clause{Text: c.Text, Holds: c.Holds, Known: c.Known, Flip: c.Flip}
+func outcomeTo(out *v1.RuleOutcome, r *selection.RuleOutcome) {
+	*out = v1.RuleOutcome{
+		Reason: &v1.Reason{}, Verdict: verdictTo(r.Verdict), Opens: r.Opens,
+		Clauses: messages(r.Clauses, func(out *v1.Clause, c *selection.Clause) {
+			*out = v1.Clause{Text: c.Text, Holds: c.Holds, Known: c.Known, Flip: c.Flip}
 		}),
 	}
+	reasonTo(out.Reason, &r.Reason)
 }
 
-func reasonTo(r selection.Reason) *v1.Reason {
-	out := &v1.Reason{
+func reasonTo(out *v1.Reason, r *selection.Reason) {
+	*out = v1.Reason{
 		Rule: r.Rule, Effect: v1.Effect(v1.Effect_value[r.Effect]), Side: r.Side, Words: r.Words, Points: int32(r.Points), Source: r.Source, Member: r.Member,
-		Standing: v1.ReasonStanding(v1.ReasonStanding_value[r.Standing]),
+		Standing: v1.ReasonStanding(v1.ReasonStanding_value[r.Standing]), Facts: messages(r.Facts, factTo),
 	}
-	for _, f := range r.Facts {
-		out.Facts = append(out.Facts, &v1.Fact{Path: f.Path, Side: f.Side, Value: f.Value, Unit: f.Unit, Why: f.Why,
-			Status: v1.FactStatus(v1.FactStatus_value[f.Status])})
-	}
-	return out
 }
 
-func sideDoseTo(d selection.SideDose) *v1.SideDose {
-	return &v1.SideDose{Side: d.Side, Dose: doseTo(d.Dose), Words: d.Words}
+func factTo(out *v1.Fact, f *rules.Fact) {
+	*out = v1.Fact{Path: f.Path, Side: f.Side, Value: f.Value, Unit: f.Unit, Why: f.Why, Status: v1.FactStatus(v1.FactStatus_value[f.Status])}
 }
 
-func doseTo(d selection.Dose) *v1.Dose {
+func sideDoseTo(out *v1.SideDose, d *selection.SideDose) {
+	*out = v1.SideDose{Side: d.Side, Dose: doseTo(&d.Dose), Words: d.Words}
+}
+
+func doseTo(d *selection.Dose) *v1.Dose {
 	return &v1.Dose{
 		Rule: d.Rule, Sets: int32(d.Sets), RepsLow: int32(d.RepsLow), RepsHigh: int32(d.RepsHigh), HoldLowSeconds: int32(d.HoldLow),
 		HoldHighSeconds: int32(d.HoldHigh), Metres: int32(d.Metres), Tempo: d.Tempo, RestSeconds: int32(d.RestSeconds),
@@ -135,16 +135,17 @@ func testSetTo(t selection.TestSet) *v1.TestSet {
 		LoadPercent: int32(t.LoadPercent), PainCeiling: int32(t.PainCeiling), Words: t.Words}
 }
 
-func partTo(p selection.Part) *v1.ScorePart {
-	return &v1.ScorePart{Name: p.Name, Points: int32(p.Points), Of: int32(p.Of), Words: p.Words}
+func partTo(out *v1.ScorePart, p *selection.Part) {
+	*out = v1.ScorePart{Name: p.Name, Points: int32(p.Points), Of: int32(p.Of), Words: p.Words}
 }
 
-func leftOutTo(l selection.LeftOut) *v1.LeftOut {
-	return &v1.LeftOut{Drill: l.Drill, Name: l.Name, Side: l.Side, Reason: reasonTo(l.Reason)}
+func leftOutTo(out *v1.LeftOut, l *selection.LeftOut) {
+	*out = v1.LeftOut{Drill: l.Drill, Name: l.Name, Side: l.Side, Reason: &v1.Reason{}}
+	reasonTo(out.Reason, &l.Reason)
 }
 
-func limitTo(l selection.LimitState) *v1.LimitState {
-	return &v1.LimitState{Id: l.ID, Name: l.Name, Value: finite(&l.Value), Low: finite(l.Low), High: finite(l.High), Met: l.Met}
+func limitTo(out *v1.LimitState, l *selection.LimitState) {
+	*out = v1.LimitState{Id: l.ID, Name: l.Name, Value: finite(&l.Value), Low: finite(l.Low), High: finite(l.High), Met: l.Met}
 }
 
 func verdictTo(s string) v1.Verdict { return v1.Verdict(v1.Verdict_value[s]) }
@@ -165,6 +166,19 @@ func each[A, B any](list []A, convert func(A) B) []B {
 	out := make([]B, len(list))
 	for i, x := range list {
 		out[i] = convert(x)
+	}
+	return out
+}
+
+// messages are a list's, all in one piece of memory.
+func messages[A, M any](list []A, fill func(*M, *A)) []*M {
+	if len(list) == 0 {
+		return nil
+	}
+	room, out := make([]M, len(list)), make([]*M, len(list))
+	for i := range list {
+		fill(&room[i], &list[i])
+		out[i] = &room[i]
 	}
 	return out
 }

@@ -1,154 +1,163 @@
 package server
 
 import (
-	"maps"
 	"slices"
-	"strings"
 
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
 )
 
-// profile converts a profile. Maps become lists in order of key, so that equal profiles are equal.
-func (r *dayReader) profile(p *v1.Profile) *client.Profile {
-	out := &client.Profile{
-		Ref: p.GetRef(), AgeYears: whole(p.AgeYears), Sex: word(p.GetSex()), Training: word(p.GetTraining()),
+// toProfile converts a profile. Maps become lists in order of key, so that equal profiles are equal.
+func (r *reader) toProfile(p *v1.Profile) {
+	room := r.profile
+	r.profile = client.Profile{
+		Ref: p.GetRef(), AgeYears: r.whole(p.AgeYears), Sex: word(p.GetSex()), Training: word(p.GetTraining()),
 		BodyMassKg: number(p.BodyMassKg), DominantSide: side(p.GetDominantSide()),
 		Kit: p.GetKit().GetHas(), KitTold: p.Kit != nil,
 		ConditionsTold: p.Conditions != nil, ClearancesTold: len(p.GetClearances()) > 0,
 		SurgeriesTold: p.Surgeries != nil, MedicinesTold: p.Medicines != nil,
-		RangeDeg: r.measures("range_deg", p.GetRangeDeg()), PassiveDeg: r.measures("passive_deg", p.GetPassiveDeg()),
-		StrengthN: r.measures("strength_n", p.GetStrengthN()), HoldSeconds: r.measures("hold_seconds", p.GetHoldSeconds()),
-		PainfulArcs: painfulArcs(p.GetPainfulArcDeg()), Best: r.best(p.GetBest()), Pain: r.pain(p.GetPain()), Rungs: r.rungs(p.GetRung()),
-		Answers: r.answers(p.GetAnswers()), Screening: r.screening(p.GetScreening()),
-		Pregnancy: pregnancy(p.GetPregnancy()), BloodPressure: r.pressure(p.GetBloodPressure()),
-		Beighton: whole(p.Beighton), PainkillerToday: p.PainkillerToday, Supervised: p.Supervised, GuardianPresent: p.GuardianPresent,
-		Confidence: whole(p.Confidence), ProgrammeWeek: whole(p.ProgrammeWeek), Disliked: p.GetDisliked(), GoalLifts: p.GetGoalLifts(),
+		PainfulArcs: r.painfulArcs(p.GetPainfulArcDeg()), Best: r.best(room.Best, p.GetBest()),
+		Pain: r.pain(room.Pain, p.GetPain()), Rungs: r.rungs(room.Rungs, p.GetRung()),
+		Answers: r.answers(room.Answers, p.GetAnswers()), Screening: r.screening(p.GetScreening()),
+		Pregnancy: r.pregnancy(p.GetPregnancy()), BloodPressure: r.pressure(p.GetBloodPressure()),
+		Beighton: r.whole(p.Beighton), PainkillerToday: p.PainkillerToday, Supervised: p.Supervised, GuardianPresent: p.GuardianPresent,
+		Confidence: r.whole(p.Confidence), ProgrammeWeek: r.whole(p.ProgrammeWeek), Disliked: p.GetDisliked(), GoalLifts: p.GetGoalLifts(),
+		Log: r.log(room.Log, p.GetLog().GetSets()),
 	}
-	r.health(p, out)
-	for i, s := range p.GetLog().GetSets() {
-		out.Log = append(out.Log, client.LoggedSet{Drill: s.GetDrill(), Day: r.day(s.GetDay(), "profile.log.sets[%d].day", i), Side: side(s.GetSide()),
-			Reps: int(s.GetReps()), LoadKg: fold(s.GetLoadKg()), HoldSeconds: int(s.GetHoldSeconds()),
-			Effort: number(s.Effort), Pain: number(s.Pain), NextDay: number(s.NextDay)})
-	}
-	return out
+	r.health(p, &r.profile)
+	r.measured(p, &r.profile)
 }
 
 // health converts what was told of conditions, operations, medicines and clearances.
-func (r *dayReader) health(p *v1.Profile, out *client.Profile) {
+func (r *reader) health(p *v1.Profile, out *client.Profile) {
 	for i, c := range p.GetConditions().GetKnown() {
 		out.Conditions = append(out.Conditions, client.Condition{ID: c.GetId(), Side: side(c.GetSide()), ToldBy: word(c.GetToldBy()),
-			Since: r.day(c.GetSince(), "profile.conditions.known[%d].since", i), Status: word(c.GetStatus()), Detail: c.GetDetail()})
+			Since: r.dayOf(c.GetSince(), "profile.conditions.known", i, ".since"), Status: word(c.GetStatus()), Detail: c.GetDetail()})
 	}
 	for i, s := range p.GetSurgeries().GetKnown() {
 		out.Surgeries = append(out.Surgeries, client.Surgery{ID: s.GetId(), Region: s.GetRegion(), Side: side(s.GetSide()),
-			Day: r.day(s.GetDate(), "profile.surgeries.known[%d].date", i)})
+			Day: r.dayOf(s.GetDate(), "profile.surgeries.known", i, ".date")})
 	}
 	for i, m := range p.GetMedicines().GetKnown() {
 		out.Medicines = append(out.Medicines, client.Medicine{Class: m.GetClass(),
-			Since: r.day(m.GetSince(), "profile.medicines.known[%d].since", i)})
+			Since: r.dayOf(m.GetSince(), "profile.medicines.known", i, ".since")})
 	}
 	for i, c := range p.GetClearances() {
 		clearance := client.Clearance{By: word(c.GetBy()), Region: c.GetRegion(), Side: side(c.GetSide()),
-			Given: r.day(c.GetGiven(), "profile.clearances[%d].given", i), Until: r.day(c.GetUntil(), "profile.clearances[%d].until", i),
+			Given: r.dayOf(c.GetGiven(), "profile.clearances", i, ".given"), Until: r.dayOf(c.GetUntil(), "profile.clearances", i, ".until"),
 			LoadKg: number(c.LoadKg), NoOverhead: c.GetNoOverhead(), Covers: c.GetCovers(), Surgery: c.GetSurgery()}
-		for _, motion := range keys(c.GetRangeDeg()) {
-			clearance.RangeDeg = append(clearance.RangeDeg, client.Limit{Motion: motion, ToDeg: fold(c.GetRangeDeg()[motion])})
+		for motion, deg := range inOrder(c.GetRangeDeg(), r.keys.Motions) {
+			clearance.RangeDeg = append(clearance.RangeDeg, client.Limit{Motion: motion, ToDeg: fold(deg)})
 		}
 		out.Clearances = append(out.Clearances, clearance)
 	}
 }
 
-func (r *dayReader) measures(field string, m map[string]*v1.SidedMeasure) []client.Measure {
-	if len(m) == 0 {
-		return nil
-	}
-	out := make([]client.Measure, 0, 2*len(m))
-	for _, e := range sorted(m) {
-		of, sides := e.key, e.value
-		eachSide(sides.GetLeft(), sides.GetRight(), sides.GetMidline(), func(key string, s client.Side, x *v1.Measure) {
-			day, known := r.same(x.GetDate())
-			if !known {
-				day = r.day(x.GetDate(), "profile.%s[%q]%s.date", field, of, key)
+// measured converts the four maps of measures, into one array.
+func (r *reader) measured(p *v1.Profile, out *client.Profile) {
+	most := len(entries) * (len(p.GetRangeDeg()) + len(p.GetPassiveDeg()) + len(p.GetStrengthN()) + len(p.GetHoldSeconds()))
+	r.measures = slices.Grow(r.measures, most)
+	out.RangeDeg = r.measuresOf("profile.range_deg", p.GetRangeDeg())
+	out.PassiveDeg = r.measuresOf("profile.passive_deg", p.GetPassiveDeg())
+	out.StrengthN = r.measuresOf("profile.strength_n", p.GetStrengthN())
+	out.HoldSeconds = r.measuresOf("profile.hold_seconds", p.GetHoldSeconds())
+}
+
+func (r *reader) measuresOf(field string, m map[string]*v1.SidedMeasure) []client.Measure {
+	from := len(r.measures)
+	for of, e := range inOrder(m, r.keys.Motions) {
+		for i, x := range [...]*v1.Measure{e.GetLeft(), e.GetRight(), e.GetMidline()} {
+			if x != nil {
+				r.measures = r.measures[:len(r.measures)+1]
+				m := &r.measures[len(r.measures)-1] // written in place: a profile has hundreds
+				m.Of, m.Side, m.Value, m.By, m.Position = of, entries[i].side, fold(x.GetValue()), by(x.GetBy()), x.GetPosition()
+				m.Day = r.dayUnder(x.GetDate(), field, of, entries[i].key, ".date")
 			}
-			out = append(out, client.Measure{Of: of, Side: s, Value: fold(x.GetValue()), By: by(x.GetBy()), Position: x.GetPosition(), Day: day})
-		})
+		}
 	}
-	return out
+	return slices.Clip(r.measures[from:])
 }
 
 // by is word for who measured, which a profile says a hundred times.
 func by(who v1.MeasuredBy) string {
-	if who == v1.MeasuredBy_MEASURED_BY_UNSPECIFIED {
+	switch who {
+	case v1.MeasuredBy_SAME_MEASURER:
+		return "SAME_MEASURER"
+	case v1.MeasuredBy_OTHER:
+		return "OTHER"
+	case v1.MeasuredBy_SELF:
+		return "SELF"
+	default:
 		return ""
 	}
-	return v1.MeasuredBy_name[int32(who)]
 }
 
-func painfulArcs(m map[string]*v1.SidedArc) []client.PainfulArc {
+func (r *reader) painfulArcs(m map[string]*v1.SidedArc) []client.PainfulArc {
 	var out []client.PainfulArc
-	for _, of := range keys(m) {
-		eachSide(m[of].GetLeft(), m[of].GetRight(), m[of].GetMidline(), func(_ string, s client.Side, x *v1.PainfulArc) {
-			out = append(out, client.PainfulArc{Motion: of, Side: s, From: fold(x.GetFrom()), To: fold(x.GetTo())})
-		})
+	for of, e := range inOrder(m, r.keys.Motions) {
+		for i, x := range [...]*v1.PainfulArc{e.GetLeft(), e.GetRight(), e.GetMidline()} {
+			if x != nil {
+				out = append(out, client.PainfulArc{Motion: of, Side: entries[i].side, From: fold(x.GetFrom()), To: fold(x.GetTo())})
+			}
+		}
 	}
 	return out
 }
 
-func (r *dayReader) best(m map[string]*v1.Best) []client.Best {
-	var out []client.Best
-	for _, test := range keys(m) {
-		b := m[test]
-		out = append(out, client.Best{Test: test, Sets: whole(b.Sets), Reps: whole(b.Reps), LoadKg: number(b.LoadKg), Form: word(b.GetForm()),
-			Pain: number(b.Pain), Day: r.day(b.GetDate(), "profile.best[%q].date", test)})
+func (r *reader) best(out []client.Best, m map[string]*v1.Best) []client.Best {
+	for test, b := range inOrder(m, r.keys.Tests) {
+		out = append(out, client.Best{Test: test, Sets: r.whole(b.Sets), Reps: r.whole(b.Reps), LoadKg: number(b.LoadKg), Form: word(b.GetForm()),
+			Pain: number(b.Pain), Day: r.dayUnder(b.GetDate(), "profile.best", test, "", ".date")})
 	}
 	return out
 }
 
-func (r *dayReader) pain(m map[string]*v1.SidedPain) []client.Pain {
-	var out []client.Pain
-	for _, region := range keys(m) {
-		eachSide(m[region].GetLeft(), m[region].GetRight(), m[region].GetMidline(), func(key string, s client.Side, x *v1.Pain) {
-			out = append(out, client.Pain{Region: region, Side: s, Rest: number(x.Rest), Worst: number(x.Worst), NextDay: number(x.NextDay),
-				SettleHours: number(x.SettleHours), WakesAtNight: x.WakesAtNight, Day: r.day(x.GetDate(), "profile.pain[%q]%s.date", region, key)})
-		})
+func (r *reader) pain(out []client.Pain, m map[string]*v1.SidedPain) []client.Pain {
+	for region, e := range inOrder(m, r.keys.Regions) {
+		for i, x := range [...]*v1.Pain{e.GetLeft(), e.GetRight(), e.GetMidline()} {
+			if x != nil {
+				out = append(out, client.Pain{Region: region, Side: entries[i].side, Rest: number(x.Rest), Worst: number(x.Worst), NextDay: number(x.NextDay),
+					SettleHours: number(x.SettleHours), WakesAtNight: x.WakesAtNight, Day: r.dayUnder(x.GetDate(), "profile.pain", region, entries[i].key, ".date")})
+			}
+		}
 	}
 	return out
 }
 
-func (r *dayReader) rungs(m map[string]*v1.SidedRung) []client.Standing {
-	var out []client.Standing
-	for _, region := range keys(m) {
-		eachSide(m[region].GetLeft(), m[region].GetRight(), m[region].GetMidline(), func(key string, s client.Side, x *v1.Standing) {
-			out = append(out, client.Standing{Region: region, Side: s, At: x.GetAt(), Since: r.day(x.GetSince(), "profile.rung[%q]%s.since", region, key)})
-		})
+func (r *reader) rungs(out []client.Standing, m map[string]*v1.SidedRung) []client.Standing {
+	for region, e := range inOrder(m, r.keys.Regions) {
+		for i, x := range [...]*v1.Standing{e.GetLeft(), e.GetRight(), e.GetMidline()} {
+			if x != nil {
+				out = append(out, client.Standing{Region: region, Side: entries[i].side, At: x.GetAt(),
+					Since: r.dayUnder(x.GetSince(), "profile.rung", region, entries[i].key, ".since")})
+			}
+		}
 	}
 	return out
 }
 
-func (r *dayReader) answers(m map[string]*v1.Answer) []client.Answer {
-	var out []client.Answer
-	for _, q := range keys(m) {
-		out = append(out, client.Answer{Question: q, Is: word(m[q].GetIs()), Day: r.day(m[q].GetDate(), "profile.answers[%q].date", q)})
+func (r *reader) answers(out []client.Answer, m map[string]*v1.Answer) []client.Answer {
+	for q, a := range inOrder(m, r.keys.Questions) {
+		out = append(out, client.Answer{Question: q, Is: word(a.GetIs()), Day: r.dayUnder(a.GetDate(), "profile.answers", q, "", ".date")})
 	}
 	return out
 }
 
-func (r *dayReader) screening(s *v1.Screening) *client.Screening {
+func (r *reader) screening(s *v1.Screening) *client.Screening {
 	if s == nil {
 		return nil
 	}
 	return &client.Screening{Lists: append([]string{s.GetList()}, s.GetAlso()...), Day: r.day(s.GetOn(), "profile.screening.on"), Others: word(s.GetOthers())}
 }
 
-func pregnancy(p *v1.Pregnancy) *client.Pregnancy {
+func (r *reader) pregnancy(p *v1.Pregnancy) *client.Pregnancy {
 	if p == nil {
 		return nil
 	}
-	return &client.Pregnancy{Weeks: whole(p.Weeks), PostnatalWeeks: whole(p.PostnatalWeeks), Section: p.GetSection(), Agreed: p.Agreed}
+	return &client.Pregnancy{Weeks: r.whole(p.Weeks), PostnatalWeeks: r.whole(p.PostnatalWeeks), Section: p.GetSection(), Agreed: p.Agreed}
 }
 
-func (r *dayReader) pressure(b *v1.BloodPressure) *client.BloodPressure {
+func (r *reader) pressure(b *v1.BloodPressure) *client.BloodPressure {
 	if b == nil {
 		return nil
 	}
@@ -160,74 +169,11 @@ func complaintFrom(c *v1.Complaint) client.Complaint {
 		Kind: word(c.GetKind()), Onset: word(c.GetOnset()), Days: int(c.GetDays())}
 }
 
-// eachSide visits the sides of an entry that are there.
-func eachSide[T any](left, right, midline *T, do func(key string, s client.Side, x *T)) {
-	if left != nil {
-		do(".left", client.SideLeft, left)
+func (r *reader) log(out []client.LoggedSet, sets []*v1.LoggedSet) []client.LoggedSet {
+	for i, s := range sets {
+		out = append(out, client.LoggedSet{Drill: s.GetDrill(), Day: r.dayOf(s.GetDay(), "profile.log.sets", i, ".day"), Side: side(s.GetSide()),
+			Reps: int(s.GetReps()), LoadKg: fold(s.GetLoadKg()), HoldSeconds: int(s.GetHoldSeconds()),
+			Effort: number(s.Effort), Pain: number(s.Pain), NextDay: number(s.NextDay)})
 	}
-	if right != nil {
-		do(".right", client.SideRight, right)
-	}
-	if midline != nil {
-		do(".midline", client.SideNone, midline)
-	}
-}
-
-// entry is one of a map.
-type entry[V any] struct {
-	key   string
-	value V
-}
-
-// sorted are the entries of a map in order of their keys.
-func sorted[V any](m map[string]V) []entry[V] {
-	list := make([]entry[V], 0, len(m))
-	for k, v := range m {
-		list = append(list, entry[V]{k, v})
-	}
-	slices.SortFunc(list, func(a, b entry[V]) int { return strings.Compare(a.key, b.key) })
-	return list
-}
-
-func keys[V any](m map[string]V) []string {
-	list := slices.AppendSeq(make([]string, 0, len(m)), maps.Keys(m))
-	slices.Sort(list)
-	return list
-}
-
-// word is the name of an enum's value; the zero value is no word.
-func word[E interface {
-	~int32
-	String() string
-}](e E) string {
-	if e == 0 {
-		return ""
-	}
-	return e.String()
-}
-
-func side(s v1.Side) client.Side { return client.Side(word(s)) }
-
-func whole(v *int32) *int {
-	if v == nil {
-		return nil
-	}
-	n := int(*v)
-	return &n
-}
-
-func number(v *float64) *float64 {
-	if v == nil {
-		return nil
-	}
-	n := fold(*v)
-	return &n
-}
-
-// fold makes −0 a plain 0, so that equal requests are equal to the byte.
-func fold(v float64) float64 {
-	if v == 0 {
-		return 0
-	}
-	return v
+	return out
 }

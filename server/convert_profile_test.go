@@ -22,12 +22,12 @@ func TestProfileRoundTrip(t *testing.T) {
 		if len(sent.GetLog().GetSets()) == 0 {
 			sent.Log = nil // an empty log says as much as none
 		}
-		r := &dayReader{}
-		kept := r.profile(sent)
+		r := &reader{keys: &client.Keys{}}
+		r.toProfile(sent)
 		if len(r.list) > 0 {
 			t.Fatalf("good days refused: %v", r.list)
 		}
-		if back := profileTo(kept); !proto.Equal(sent, back) {
+		if back := profileTo(&r.profile); !proto.Equal(sent, back) {
 			t.Fatalf("sent %v\ngot  %v", sent, back)
 		}
 	})

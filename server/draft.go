@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"drillwright/catalog"
 	v1 "drillwright/proto/drillwright/v1"
@@ -30,7 +31,25 @@ func (s *Server) draft(ctx context.Context, d *v1.Draft) (base, draft *rules.Edi
 	if err = problems.Err(); err == nil {
 		draft, err = base.Redraft(files)
 	}
+	if err == nil {
+		err = casesOf(draft, names)
+	}
 	return base, draft, ofDraft(err)
+}
+
+// casesOf is what is wrong with the cases in some files. The draft may have taken away what cases of its base speak of; then
+// those fail.
+func casesOf(draft *rules.Edition, files map[string]bool) error {
+	_, err := Cases(draft)
+	var problems catalog.Problems
+	if !errors.As(err, &problems) {
+		return err
+	}
+	own := slices.DeleteFunc(problems, func(p catalog.Problem) bool { return !files[p.At.Source.Name] })
+	if len(own) == 0 {
+		return nil
+	}
+	return own
 }
 
 // badDraft is every mistake of a draft.
@@ -67,7 +86,7 @@ func (s *Server) revision(ctx context.Context, id string) (*rules.Edition, error
 	if err != nil {
 		return nil, ofStore(err)
 	}
-	return read(now.live.Edition, id, files)
+	return readRevision(now.live.Edition, id, files)
 }
 
 // published is the latest publication of a revision. Errors: *unknownRevision, storeFault.
@@ -79,9 +98,9 @@ func (s *Server) published(ctx context.Context, id string) (sqlstore.Publication
 	return p, ofStore(err)
 }
 
-// read compiles a whole edition out of the store. What it shares with another isn't read again. The error is
+// readRevision compiles a whole edition out of the store. What it shares with another isn't read again. The error is
 // *unreadable.
-func read(like *rules.Edition, id string, files []catalog.File) (*rules.Edition, error) {
+func readRevision(like *rules.Edition, id string, files []catalog.File) (*rules.Edition, error) {
 	var e *rules.Edition
 	var err error
 	if like != nil {

@@ -13,11 +13,12 @@ func (s *Server) Explain(ctx context.Context, req *v1.ExplainRequest) (*v1.Expla
 }
 
 func (s *Server) explain(e *served, req *v1.ExplainRequest) (*v1.ExplainResponse, error) {
-	q, err := requestFrom(e.Frame, req)
+	r, err := read(e.Frame, req)
 	if err != nil {
 		return nil, err
 	}
-	answer, err := selection.Explain(e.Edition, q, req.GetDrill())
+	defer r.done()
+	answer, err := selection.Explain(e.Edition, &r.request, req.GetDrill())
 	if err != nil {
 		return nil, err
 	}

@@ -26,7 +26,7 @@ type follower struct {
 
 	mu         sync.Mutex // it guards what follows
 	reached    time.Time
-	live       int64      // number of the publication that is served
+	live       int64 // number of the publication that is served
 	unreadable map[string]error
 	behind     error // why what is live couldn't be adopted; nil when it was
 	down       error // why the store couldn't be reached at the last poll
@@ -229,7 +229,7 @@ func (f *follower) read(ctx context.Context, id string) (*rules.Edition, error) 
 	if err != nil {
 		return nil, ofStore(err)
 	}
-	return read(like, id, files)
+	return readRevision(like, id, files)
 }
 
 // run polls until the context ends.

@@ -2,12 +2,13 @@ package server
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"path"
-	"slices"
 	"strings"
 	"sync"
 
+	"drillwright/catalog"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/rules/client"
@@ -27,7 +28,38 @@ func (s *Server) preview(ctx context.Context, base, draft *rules.Edition, sample
 	}
 	out := previewedTo(seen)
 	out.Parts = each(rules.Compare(base, draft), partChangeTo)
-	return out, nil
+	out.FailedCases, out.Cases, err = failing(draft)
+	return out, err
+}
+
+// failing runs the cases of an edition: those that fail, and how many there are. One that the edition has no words for any
+// more fails too.
+func failing(e *rules.Edition) (failed []*v1.FailedCase, all int32, err error) {
+	cases, err := Cases(e)
+	var problems catalog.Problems
+	if errors.As(err, &problems) {
+		for _, p := range problems {
+			failed = append(failed, &v1.FailedCase{File: p.At.Source.Name, Line: int32(p.At.Line), Lines: []string{p.Sentence()}})
+		}
+		return failed, int32(len(failed)), nil
+	}
+	if err != nil {
+		return nil, 0, err
+	}
+	for _, o := range selection.RunCases(e, cases, nil) {
+		if len(o.Faults) == 0 {
+			continue
+		}
+		f := &v1.FailedCase{Case: o.Case.ID.Value, File: o.Case.At.Source.Name, Line: int32(o.Case.At.Line)}
+		for _, fault := range o.Faults {
+			f.Lines = append(f.Lines, "wanted "+fault.Wanted, "got "+fault.Got)
+			for _, reason := range fault.Reasons {
+				f.Lines = append(f.Lines, "reason "+reason)
+			}
+		}
+		failed = append(failed, f)
+	}
+	return failed, int32(len(cases)), nil
 }
 
 // samplesFrom are the clients of the caller and, unless only those are wanted, the program's. A client of the caller's must
@@ -42,7 +74,7 @@ func samplesFrom(base, draft *client.Frame, samples *v1.Samples) ([]selection.Sa
 			wrong = append(wrong, client.Violation{Field: at + "name", Message: fmt.Sprintf("%q stands twice", c.GetName()), Suggestion: "give each client a name of its own"})
 		}
 		names[c.GetName()] = true
-		q, violations := convertRequest(c)
+		q, violations := converted(base, c)
 		if len(violations) > 0 || len(check(base, q)) > 0 {
 			violations = joined(violations, check(draft, q))
 		}
@@ -57,27 +89,24 @@ func samplesFrom(base, draft *client.Frame, samples *v1.Samples) ([]selection.Sa
 	}
 	for _, own := range builtInSamples() {
 		if !names[own.Name] {
-			list = append(list, own)
+			q, _ := converted(base, own)
+			list = append(list, selection.Sample{Name: own.Name, Request: q})
 		}
 	}
 	return list, nil
 }
 
 // builtInSamples are the clients that come with the program.
-var builtInSamples = sync.OnceValue(func() []selection.Sample {
-	var list []selection.Sample
+var builtInSamples = sync.OnceValue(func() []*v1.SampleClient {
+	var list []*v1.SampleClient
 	for _, f := range clients.Files() {
 		c, err := ReadClient(f)
 		if err != nil {
 			panic(err) // a test reads them all
 		}
-		q, violations := convertRequest(c.Sample(strings.TrimSuffix(path.Base(f.Name), ".yaml")))
-		if len(violations) > 0 {
-			panic(client.NewInvalid(violations))
-		}
-		list = append(list, selection.Sample{Name: strings.TrimSuffix(path.Base(f.Name), ".yaml"), Request: q})
+		list = append(list, c.Sample(strings.TrimSuffix(path.Base(f.Name), ".yaml")))
 	}
-	return slices.Clip(list)
+	return list
 })
 
 // Sample is the client as a sample of previews.

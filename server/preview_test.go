@@ -160,7 +160,9 @@ func TestPreviewAgreesWithTheAnswers(t *testing.T) {
 		}
 		return ids
 	}
-	for i, sample := range builtInSamples() {
+	samples, err := samplesFrom(base.Frame, draft.Frame, nil)
+	require.NoError(t, err)
+	for i, sample := range samples {
 		if i%4 != 0 {
 			continue // each takes a while
 		}

@@ -2,7 +2,6 @@ package server
 
 import (
 	"errors"
-	"fmt"
 
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
@@ -15,19 +14,29 @@ type asking interface {
 	GetAsOf() string
 }
 
-// requestFrom converts a request that the contract's limits have let through. The error is *client.Invalid, when
-// a day isn't in the calendar; it then holds whatever else is wrong as well.
-func requestFrom(frame *client.Frame, m asking) (*client.Request, error) {
-	q, list := convertRequest(m)
-	if len(list) > 0 {
-		return nil, client.NewInvalid(joined(list, check(frame, q)))
+// read converts a request that the contract's limits have let through; the caller is done with the reader when the
+// answer stands. The error is *client.Invalid, when a day isn't in the calendar; it then holds whatever else is wrong
+// as well.
+func read(frame *client.Frame, m asking) (*reader, error) {
+	r := readers.Get().(*reader)
+	r.convert(frame, m)
+	if len(r.list) > 0 {
+		defer r.done()
+		return nil, client.NewInvalid(joined(r.list, check(frame, &r.request)))
 	}
-	return q, nil
+	return r, nil
+}
+
+// converted is a request to keep, and what days in it are none.
+func converted(frame *client.Frame, m asking) (*client.Request, []client.Violation) {
+	r := &reader{}
+	r.convert(frame, m)
+	return &r.request, r.list
 }
 
 // violationsOf is everything that is wrong with a request beside the contract's limits.
 func violationsOf(frame *client.Frame, m asking) []client.Violation {
-	q, list := convertRequest(m)
+	q, list := converted(frame, m)
 	return joined(list, check(frame, q))
 }
 
@@ -39,15 +48,14 @@ func check(frame *client.Frame, q *client.Request) []client.Violation {
 	return nil
 }
 
-// convertRequest takes what the request has: not every question names a lift, minutes, or what is taken.
-func convertRequest(m asking) (*client.Request, []client.Violation) {
-	r := &dayReader{}
-	q := &client.Request{AsOf: r.day(m.GetAsOf(), "as_of")}
+// convert takes what the request has: not every question names a lift, minutes, or what is taken.
+func (r *reader) convert(frame *client.Frame, m asking) {
+	r.keys = &frame.Keys
+	q := &r.request
+	q.AsOf, q.Complaints = r.day(m.GetAsOf(), "as_of"), each(m.GetComplaints(), complaintFrom)
 	if p := m.GetProfile(); p != nil {
-		q.Profile = r.profile(p)
-	}
-	for _, c := range m.GetComplaints() {
-		q.Complaints = append(q.Complaints, complaintFrom(c))
+		q.Profile = &r.profile
+		r.toProfile(p)
 	}
 	if lift, ok := m.(interface{ GetLift() string }); ok {
 		q.Lift = lift.GetLift()
@@ -61,33 +69,4 @@ func convertRequest(m asking) (*client.Request, []client.Violation) {
 	}); ok {
 		q.KitTaken, q.StationsTaken = taken.GetKitTaken(), taken.GetStationsTaken()
 	}
-	return q, r.list
-}
-
-// dayReader reads days and notes those that aren't in the calendar.
-type dayReader struct {
-	list []client.Violation
-	last struct {
-		text string
-		day  client.Day
-	}
-}
-
-// same is the day that was read last, when the text is the same: most measures of a profile are of one day.
-func (r *dayReader) same(text string) (client.Day, bool) {
-	return r.last.day, text != "" && text == r.last.text
-}
-
-// day reads one; path and its arguments name the field.
-func (r *dayReader) day(text, path string, args ...any) client.Day {
-	if text == "" {
-		return 0
-	}
-	d, err := client.ParseDay(text)
-	if err == nil {
-		r.last.text, r.last.day = text, d
-	} else {
-		r.list = append(r.list, client.Violation{Field: fmt.Sprintf(path, args...), Message: fmt.Sprintf("%q is not a day", text), Suggestion: "write YYYY-MM-DD"})
-	}
-	return d
 }

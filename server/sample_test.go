@@ -25,9 +25,9 @@ func sampleClients(t *testing.T, e *rules.Edition) map[string]*client.Request {
 		require.NoError(t, err)
 		c, err := ReadClient(catalog.File{Name: path, Data: data})
 		require.NoError(t, err)
-		q, err := requestFrom(e.Frame, fileAsked{c})
+		r, err := read(e.Frame, fileAsked{c})
 		require.NoError(t, err)
-		all[filepath.Base(path)] = q
+		all[filepath.Base(path)] = &r.request
 	}
 	return all
 }

@@ -13,11 +13,12 @@ func (s *Server) Screen(ctx context.Context, req *v1.ScreenRequest) (*v1.ScreenR
 }
 
 func (s *Server) screen(e *served, req *v1.ScreenRequest) (*v1.ScreenResponse, error) {
-	q, err := requestFrom(e.Frame, req)
+	r, err := read(e.Frame, req)
 	if err != nil {
 		return nil, err
 	}
-	answer, err := selection.Screen(e.Edition, q)
+	defer r.done()
+	answer, err := selection.Screen(e.Edition, &r.request)
 	if err != nil {
 		return nil, err
 	}

@@ -13,11 +13,12 @@ func (s *Server) Select(ctx context.Context, req *v1.SelectRequest) (*v1.SelectR
 }
 
 func (s *Server) session(e *served, req *v1.SelectRequest) (*v1.SelectResponse, error) {
-	q, err := requestFrom(e.Frame, req)
+	r, err := read(e.Frame, req)
 	if err != nil {
 		return nil, err
 	}
-	answer, err := selection.Select(e.Edition, q, req.GetPlan(), selection.Options{Brief: brief(req.GetView())})
+	defer r.done()
+	answer, err := selection.Select(e.Edition, &r.request, req.GetPlan(), selection.Options{Brief: brief(req.GetView())})
 	if err != nil {
 		return nil, err
 	}

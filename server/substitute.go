@@ -13,11 +13,12 @@ func (s *Server) Substitute(ctx context.Context, req *v1.SubstituteRequest) (*v1
 }
 
 func (s *Server) substitute(e *served, req *v1.SubstituteRequest) (*v1.SubstituteResponse, error) {
-	q, err := requestFrom(e.Frame, req)
+	r, err := read(e.Frame, req)
 	if err != nil {
 		return nil, err
 	}
-	answer, err := selection.Substitute(e.Edition, q, selection.Options{Limit: int(req.GetLimit()), Brief: brief(req.GetView())})
+	defer r.done()
+	answer, err := selection.Substitute(e.Edition, &r.request, selection.Options{Limit: int(req.GetLimit()), Brief: brief(req.GetView())})
 	if err != nil {
 		return nil, err
 	}

@@ -55,14 +55,16 @@ func (f *Facts) Done() {
 		copy(f.Set[side], b.sets[side*len(f.Set[side]):])
 		copy(f.Status[side], b.status[side*len(f.Status[side]):])
 	}
-	f.Request, f.Presumptions, f.Covered = nil, f.Presumptions[:0], [2][]string{}
+	clear(f.told)
+	clear(f.words)
+	f.Request, f.Presumptions, f.Covered, f.words = nil, f.Presumptions[:0], [2][]string{}, f.words[:0]
 	f.Frame.spare.Put(f)
 }
 
 // facts is a copy of the board for a request.
 func (b *board) facts(fr *Frame, q *Request) *Facts {
 	return &Facts{Frame: fr, Request: q, Num: halves(slices.Clone(b.numbers)), Bool: halves(slices.Clone(b.truths)),
-		Set: halves(slices.Clone(b.sets)), Status: halves(slices.Clone(b.status))}
+		Set: halves(slices.Clone(b.sets)), Status: halves(slices.Clone(b.status)), told: make([]told, len(fr.Vocabulary.Regions))}
 }
 
 func halves[T any](both []T) [2][]T {

@@ -62,12 +62,12 @@ func (c *checker) concerns(condition, region int) bool {
 // degrees checks a value of a motion that must have a range; entry is the field that names the motion. It is false when
 // the motion has none.
 func (c *checker) degrees(entry, f *field, part string, motion int, v float64) bool {
-	m := &c.frame.Vocabulary.Motions[motion]
-	if !m.HasRange() {
-		c.add(entry, "", m.Name+" isn't measured in degrees", "write it under strength_n or hold_seconds")
+	m := &c.at.motions[motion]
+	if !m.hasRange {
+		c.add(entry, "", m.name+" isn't measured in degrees", "write it under strength_n or hold_seconds")
 		return false
 	}
-	c.within(f, part, c.at.motions[motion].active, m.Name, v)
+	c.within(f, part, m.active, m.name, v)
 	return true
 }
 
@@ -106,18 +106,20 @@ func (c *checker) inUnits(name string, list []Measure, held bool) {
 		f.key, side.name = m.Of, sideKey(m.Side)
 		if motion = c.entry(&f, &c.ids.motions, motion, m.Of); motion >= 0 {
 			at := &c.at.motions[motion]
-			number, what := at.strength, at.ofStrength
+			number := at.strength
 			if held {
-				number, what = at.hold, at.ofHold
+				number = at.hold
 			}
-			c.within(&side, ".value", number, what, m.Value)
+			if !c.can(number, m.Value) {
+				c.outside(&side, ".value", number, at.spoken(held), m.Value)
+			}
 			c.sideOfMotion(&f, motion, m.Side)
 		}
 		c.taken(&side, m)
 	}
 }
 
-// entry finds the id of an entry that follows the entry of another; -1 when it is unknown.
+// entry finds the id of an entry or an item that follows another; -1 when it is unknown.
 func (c *checker) entry(f *field, known *terms, last int, id string) int {
 	place := known.placeAfter(last, id)
 	if place < 0 {
@@ -127,8 +129,8 @@ func (c *checker) entry(f *field, known *terms, last int, id string) int {
 }
 
 func (c *checker) sideOfMotion(f *field, motion int, s Side) {
-	m := &c.frame.Vocabulary.Motions[motion]
-	c.sideIn(f, m.Name, m.Sided, s)
+	m := &c.at.motions[motion]
+	c.sideIn(f, m.name, m.sided, s)
 }
 
 func (c *checker) taken(side *field, m *Measure) {
@@ -146,7 +148,7 @@ func (c *checker) painfulArc(f *field, a *PainfulArc) {
 	if motion < 0 || !c.degrees(f, &side, ".from", motion, a.From) {
 		return
 	}
-	c.within(&side, ".to", c.at.motions[motion].active, c.frame.Vocabulary.Motions[motion].Name, a.To)
+	c.within(&side, ".to", c.at.motions[motion].active, c.at.motions[motion].name, a.To)
 	c.sideOfMotion(f, motion, a.Side)
 	if a.From >= a.To {
 		c.add(&side, ".to", fmt.Sprintf("the arc ends at %s, not beyond its start at %s", figure(a.To, "deg"), figure(a.From, "deg")), "write the smaller angle under from")
@@ -163,11 +165,12 @@ func (c *checker) standings() {
 		c.pain(&f, region, p)
 	}
 	f, region = entriesOf("profile.rung"), -1
+	rung := -1
 	for i := range c.p.Rungs {
 		s := &c.p.Rungs[i]
 		f.key = s.Region
-		region = c.region(&f, region, s.Region, s.Side)
-		c.rung(&f, region, s)
+		region, rung = c.region(&f, region, s.Region, s.Side), c.ids.rungs.placeAfter(rung, s.At)
+		c.rung(&f, region, rung, s)
 	}
 }
 
@@ -191,11 +194,11 @@ func (c *checker) pain(f *field, region int, p *Pain) {
 	c.day(&side, ".date", p.Day)
 }
 
-func (c *checker) rung(f *field, region int, s *Standing) {
+func (c *checker) rung(f *field, region, rung int, s *Standing) {
 	side := field{in: f, name: sideKey(s.Side)}
 	c.past(&side, ".since", s.Since)
-	if region >= 0 {
-		c.oneOf(&side, ".at", "rung", s.At, c.frame.things.ladderOf[region].Rungs)
+	if region >= 0 && (rung < 0 || c.frame.things.rungAt[region][rung] < 0) {
+		c.unknown(&side, ".at", "rung", s.At, c.frame.Ladder(s.Region).Rungs)
 	}
 }
 

@@ -18,10 +18,10 @@ func (c *checker) request() {
 }
 
 func (c *checker) terms(list string, known *terms, ids []string) {
-	f := itemsOf(list)
+	f, last := itemsOf(list), -1
 	for i, id := range ids {
 		f.index = i
-		c.term(&f, "", known, id)
+		last = c.entry(&f, known, last, id)
 	}
 }
 

@@ -1,12 +1,16 @@
 package client
 
-import "slices"
+import (
+	"slices"
+
+	"drillwright/catalog"
+)
 
 // Derive works out the facts of a request that has been checked. What the lift adds (request.allowed) is set
 // by Allow, since it depends on the catalogue's tags of the lift.
 func Derive(fr *Frame, q *Request) *Facts {
 	d := deriver{Facts: fr.blank(q), p: q.Profile}
-	d.words = make([]string, 0, wordsOf(fr, q))
+	d.words = slices.Grow(d.words, wordsOf(fr, q))
 	d.gather()
 	d.complaints()
 	d.answers()
@@ -27,9 +31,7 @@ func Derive(fr *Frame, q *Request) *Facts {
 // deriver fills in the facts, in the order of Derive: later steps read what earlier ones have written.
 type deriver struct {
 	*Facts
-	p     *Profile
-	told  []told   // by region
-	words []string // what the lists of the facts are cut from
+	p *Profile
 }
 
 // wordsOf is how many words the lists of a request can hold; more would only cost another allocation.
@@ -41,13 +43,17 @@ func wordsOf(fr *Frame, q *Request) int {
 
 // exactly is the list or word, fully known, of the words that were added from a place on: in order, each once.
 func (d *deriver) exactly(from int) Set {
+	slices.Sort(d.words[from:])
+	d.words = d.words[:from+len(slices.Compact(d.words[from:]))]
+	return d.sorted(from)
+}
+
+// sorted is exactly for words that are in order already, each once.
+func (d *deriver) sorted(from int) Set {
 	if from == len(d.words) {
 		return Set{}
 	}
-	slices.Sort(d.words[from:])
-	list := slices.Compact(d.words[from:])
-	d.words = d.words[:from+len(list)]
-	list = list[:len(list):len(list)]
+	list := d.words[from:len(d.words):len(d.words)]
 	return Set{Sure: list, Possible: list}
 }
 
@@ -105,15 +111,15 @@ func (d *deriver) answers() {
 	for i := range slices.Backward(d.p.Answers) {
 		a := &d.p.Answers[i]
 		if place := d.Frame.ids.questions.place(a.Question); place >= 0 {
-			truth, status := d.answer(d.Frame.questions[a.Question], a)
+			truth, status := d.answer(place, a)
 			d.bothTruth(d.Frame.at.answers[place], truth, status)
 		}
 	}
 }
 
 func (d *deriver) othersNo(list int, on Day) {
-	for i, place := range d.Frame.things.asked[list] {
-		if d.counts(&d.Frame.Lists[list].Questions[i], on) {
+	for _, place := range d.Frame.things.asked[list] {
+		if d.counts(place, on) {
 			d.bothTruth(d.Frame.at.answers[place], No, Measured)
 		} else {
 			d.bothTruth(d.Frame.at.answers[place], Maybe, TooOld)
@@ -121,13 +127,13 @@ func (d *deriver) othersNo(list int, on Day) {
 	}
 }
 
-func (d *deriver) answer(q *Question, a *Answer) (Truth, Status) {
+func (d *deriver) answer(question int, a *Answer) (Truth, Status) {
 	switch {
-	case !d.counts(q, a.Day):
+	case !d.counts(question, a.Day):
 		return Maybe, TooOld
 	case a.Is == "NO":
 		return No, Measured
-	case a.Is == "YES" || q.SameDay():
+	case a.Is == "YES" || d.Frame.things.sameDay[question]:
 		return Yes, Measured
 	default:
 		return Maybe, Unanswered
@@ -135,8 +141,8 @@ func (d *deriver) answer(q *Question, a *Answer) (Truth, Status) {
 }
 
 // counts is true while an answer is young enough for its urgency.
-func (d *deriver) counts(q *Question, on Day) bool {
-	if q.SameDay() {
+func (d *deriver) counts(question int, on Day) bool {
+	if d.Frame.things.sameDay[question] {
 		return on == d.Request.AsOf
 	}
 	return int(d.Request.AsOf-on) <= d.Frame.Measures.ValidDays.Answer
@@ -166,22 +172,30 @@ func (d *deriver) best() {
 
 // log counts this week's sets by pattern, and the drills the client knows.
 func (d *deriver) log() {
-	from, drill, week := len(d.words), "", -1
+	var room [32]int
+	known := room[:0] // their places, which are in order of id
+	var drill *catalog.Drill
 	for i := range d.p.Log {
 		s := &d.p.Log[i]
-		if s.Drill != drill || i == 0 { // the sets of a drill mostly follow each other
-			drill, week = s.Drill, -1
-			d.words = append(d.words, drill)
-			if known := d.Frame.Drills.Drill(drill); known != nil {
-				week = known.Index
+		if drill == nil || s.Drill != drill.ID { // the sets of a drill mostly follow each other
+			if drill = d.Frame.Drills.Drill(s.Drill); drill == nil {
+				continue
+			}
+			if !slices.Contains(known, drill.Index) {
+				known = append(known, drill.Index)
 			}
 		}
-		if week >= 0 && int(d.Request.AsOf-s.Day) < d.Frame.Measures.ValidDays.Week {
-			n := d.Frame.things.weekOf[week]
+		if int(d.Request.AsOf-s.Day) < d.Frame.Measures.ValidDays.Week {
+			n := d.Frame.things.weekOf[drill.Index]
 			d.both(n, d.Num[0][n.slot].Lo+1)
 		}
 	}
-	d.bothWords(d.Frame.at.person.familiar, d.exactly(from))
+	slices.Sort(known)
+	from := len(d.words)
+	for _, place := range known {
+		d.words = append(d.words, d.Frame.Drills.Drills[place].ID)
+	}
+	d.bothWords(d.Frame.at.person.familiar, d.sorted(from))
 }
 
 func (d *deriver) request() {

@@ -4,16 +4,23 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"hash"
+	"sync"
 )
 
 // Digest is SHA-256 over our own canonical form of what was asked, its first half in hex: the question, which is
 // whatever of it the request doesn't hold, and the request. Lists count in their order; a nil list is an empty one.
 func (q *Request) Digest(question ...string) string {
-	var room [1 << 10]byte
-	c := canonical{asOf: q.AsOf, sum: sha256.New()}
-	c.sum.Write(c.request(appendTexts(room[:0], question), q))
-	return hex.EncodeToString(c.sum.Sum(room[:0])[:16])
+	c := canonicals.Get().(*canonical)
+	c.asOf = q.AsOf
+	c.sum.Write(c.request(appendTexts(c.room[:0], question), q))
+	text := hex.EncodeToString(c.sum.Sum(c.room[:0])[:16])
+	c.sum.Reset()
+	clear(c.room[:])
+	canonicals.Put(c)
+	return text
 }
+
+var canonicals = sync.Pool{New: func() any { return &canonical{sum: sha256.New()} }}
 
 // canonical writes every field in the order in which its type declares it, but for the question and the day of the
 // request, which come first. Nothing names a field, so each value tells where it ends: texts and lists begin with their length, and
@@ -21,6 +28,7 @@ func (q *Request) Digest(question ...string) string {
 type canonical struct {
 	asOf Day
 	sum  hash.Hash
+	room [1 << 10]byte // for what isn't summed up yet
 }
 
 // passed hands on what was written, before it outgrows its room.

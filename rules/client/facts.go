@@ -67,6 +67,9 @@ type Facts struct {
 	Presumptions []*Presumption
 	// Covered are the conditions whose bars a clearance turns into cautions, by side.
 	Covered [2][]string
+
+	told  []told   // by region
+	words []string // what the lists are cut from
 }
 
 // Presumption is one fact that was taken without measurement.

@@ -153,6 +153,7 @@ type Frame struct {
 	Lists      []QuestionList
 	Measures   Measures
 	Table      *Table
+	Keys       Keys
 
 	questions map[string]*Question
 	ladders   map[string]*Ladder
@@ -167,6 +168,9 @@ type Frame struct {
 	untold board
 	spare  sync.Pool // of *Facts, as blank as untold
 }
+
+// Keys are the ids that entries of a profile go by, in alphabetical order.
+type Keys struct{ Motions, Regions, Tests, Questions []string }
 
 // NewFrame numbers the paths. The ladders, lists and measures have been checked by their reader, or are about to be
 // refused.
@@ -183,7 +187,8 @@ func NewFrame(snap *catalog.Snapshot, ladders []Ladder, lists []QuestionList, me
 	for i := range f.Ladders {
 		f.ladders[f.Ladders[i].Region] = &f.Ladders[i]
 	}
-	f.ids = newLexicon(f.Vocabulary, f.QuestionIDs(), f.ListIDs())
+	f.ids = newLexicon(f.Vocabulary, f.QuestionIDs(), f.ListIDs(), f.rungIDs())
+	f.Keys = Keys{f.ids.motions.sorted, f.ids.regions.sorted, f.ids.tests.sorted, f.ids.questions.sorted}
 	f.numberPaths()
 	f.things = newThings(f)
 	f.norms = f.allNorms()
@@ -221,4 +226,14 @@ func (f *Frame) ListIDs() []string {
 		ids = append(ids, l.ID)
 	}
 	return ids
+}
+
+// rungIDs lists the rungs of all ladders, each once.
+func (f *Frame) rungIDs() []string {
+	var ids []string
+	for i := range f.Ladders {
+		ids = append(ids, f.Ladders[i].Rungs...)
+	}
+	slices.Sort(ids)
+	return slices.Compact(ids)
 }

@@ -81,7 +81,7 @@ func (d *deriver) limits(c *Clearance, at *regionAt, side int) {
 			continue
 		}
 		d.tighter(d.Frame.at.motions[motion].limitRange, side, l.ToDeg)
-		if !d.Frame.Vocabulary.Motions[motion].Sided {
+		if !d.Frame.at.motions[motion].sided {
 			d.tighter(d.Frame.at.motions[motion].limitRange, 1-side, l.ToDeg)
 		}
 	}

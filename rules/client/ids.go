@@ -10,18 +10,18 @@ import (
 type terms struct {
 	kind   string // as a sentence calls it
 	ids    []string
+	sorted []string
 	places map[string]int
 	next   []int // the place of the id that follows each in alphabetical order, the last followed by the first
 }
 
 func newTerms(kind string, ids []string) terms {
-	t := terms{kind, ids, make(map[string]int, len(ids)), make([]int, len(ids))}
+	t := terms{kind, ids, slices.Sorted(slices.Values(ids)), make(map[string]int, len(ids)), make([]int, len(ids))}
 	for i, id := range ids {
 		t.places[id] = i
 	}
-	sorted := slices.Sorted(slices.Values(ids))
-	for i, id := range sorted {
-		t.next[t.places[id]] = t.places[sorted[(i+1)%len(sorted)]]
+	for i, id := range t.sorted {
+		t.next[t.places[id]] = t.places[t.sorted[(i+1)%len(ids)]]
 	}
 	return t
 }
@@ -34,8 +34,8 @@ func (t *terms) place(id string) int {
 	return -1
 }
 
-// placeAfter is place for an id in a list in alphabetical order, after the id at the last place (-1 for none): mostly it
-// is the same again, for the other side, or the next.
+// placeAfter is place for an id in a list, after the id at the last place (-1 for none): mostly it is the same again, for
+// the other side, or the next, in alphabetical order or in that of the vocabulary.
 func (t *terms) placeAfter(last int, id string) int {
 	if last >= 0 {
 		if t.ids[last] == id {
@@ -44,20 +44,23 @@ func (t *terms) placeAfter(last int, id string) int {
 		if next := t.next[last]; t.ids[next] == id {
 			return next
 		}
+		if next := last + 1; next < len(t.ids) && t.ids[next] == id {
+			return next
+		}
 	}
 	return t.place(id)
 }
 
 // lexicon finds the words of a request.
 type lexicon struct {
-	regions, motions, kit, stations, conditions, tests, medicines, stressors, questions, lists terms
+	regions, motions, kit, stations, conditions, tests, medicines, stressors, questions, lists, rungs terms
 }
 
-func newLexicon(v *catalog.Vocabulary, questions, lists []string) lexicon {
+func newLexicon(v *catalog.Vocabulary, questions, lists, rungs []string) lexicon {
 	known := func(kind string) terms { return newTerms(kind, v.IDs(kind)) }
 	return lexicon{
 		regions: known("region"), motions: known("motion"), kit: known("kit"), stations: known("station"),
 		conditions: known("condition"), tests: known("test"), medicines: known("medicine"), stressors: known("stressor"),
-		questions: newTerms("question", questions), lists: newTerms("list of questions", lists),
+		questions: newTerms("question", questions), lists: newTerms("list of questions", lists), rungs: newTerms("rung", rungs),
 	}
 }

@@ -3,39 +3,40 @@ package client
 // measures takes every measurement that still counts; of several of one side, the last of the list.
 func (d *deriver) measures() {
 	days := &d.Frame.Measures.ValidDays
-	d.eachMeasure(d.p.StrengthN, days.Strength, func(at *motionAt, side int, m *Measure, s Status) { d.take(at.strength, side, m.Value, s) })
-	d.eachMeasure(d.p.HoldSeconds, days.Hold, func(at *motionAt, side int, m *Measure, s Status) { d.take(at.hold, side, m.Value, s) })
-	d.eachMeasure(d.p.RangeDeg, days.Range, func(at *motionAt, side int, m *Measure, s Status) {
-		if at.hasRange {
-			d.take(at.active, side, m.Value, s)
-			d.trust(at.margin, side, m.By, s)
-		}
-	})
-	d.eachMeasure(d.p.PassiveDeg, days.Range, func(at *motionAt, side int, m *Measure, s Status) {
-		if at.hasRange {
-			d.take(at.passive, side, m.Value, s)
-		}
-	})
+	d.take(d.p.StrengthN, strength, days.Strength)
+	d.take(d.p.HoldSeconds, hold, days.Hold)
+	d.take(d.p.RangeDeg, active, days.Range)
+	d.take(d.p.PassiveDeg, passive, days.Range)
 }
 
-// eachMeasure calls take for every side that a measurement is of, with Measured or the reason why it doesn't count.
-func (d *deriver) eachMeasure(list []Measure, validDays int, take func(*motionAt, int, *Measure, Status)) {
-	motion := -1
+// take sets the numbers of a list; a measurement that doesn't count leaves what was there, and says why.
+func (d *deriver) take(list []Measure, what quantity, validDays int) {
+	known, motions, motion := &d.Frame.ids.motions, d.Frame.at.motions, -1
 	for i := range list {
 		m := &list[i]
-		if motion = d.Frame.ids.motions.placeAfter(motion, m.Of); motion < 0 {
+		if motion = known.placeAfter(motion, m.Of); motion < 0 {
 			continue
 		}
-		for side := range 2 {
-			if m.Side.On(side) {
-				take(&d.Frame.at.motions[motion], side, m, d.whether(m, motion, side, validDays))
+		at := &motions[motion]
+		n, has := at.number(what)
+		if !has {
+			continue
+		}
+		for side, to := m.Side.places(); side < to; side++ {
+			s := d.whether(m, &d.told[at.region].sides[side], validDays)
+			d.Status[side][n.path] = s
+			if s != Measured {
+				continue
+			}
+			d.Num[side][n.slot] = Span{m.Value, m.Value}
+			if what == active {
+				d.value(at.margin, side, d.margin(m.By))
 			}
 		}
 	}
 }
 
-func (d *deriver) whether(m *Measure, motion, side, validDays int) Status {
-	t := &d.told[d.Frame.things.regionOf[motion]].sides[side]
+func (d *deriver) whether(m *Measure, t *toldSide, validDays int) Status {
 	switch {
 	case int(d.Request.AsOf-m.Day) > validDays:
 		return TooOld
@@ -43,21 +44,6 @@ func (d *deriver) whether(m *Measure, motion, side, validDays int) Status {
 		return BeforeFlare
 	default:
 		return Measured
-	}
-}
-
-// take sets a number; one that doesn't count leaves what was there, and says why.
-func (d *deriver) take(n numberAt, side int, v float64, s Status) {
-	if s == Measured {
-		d.Num[side][n.slot] = Span{v, v}
-	}
-	d.Status[side][n.path] = s
-}
-
-// trust sets the margin of a range that counts.
-func (d *deriver) trust(margin numberAt, side int, by string, s Status) {
-	if s == Measured {
-		d.value(margin, side, d.margin(by))
 	}
 }
 
@@ -115,14 +101,14 @@ func (d *deriver) normal(motion int) {
 	}
 	at := &d.Frame.at.motions[motion]
 	d.both(at.normLow, norm.low)
-	if d.told[d.Frame.things.regionOf[motion]].inQuestion || d.Bool[0][d.Frame.at.person.hypermobile.slot].Possible {
+	if d.told[at.region].inQuestion || d.Bool[0][d.Frame.at.person.hypermobile.slot].Possible {
 		return
 	}
 	for side := range 2 {
 		if !d.Status[side][at.active.path].Known() {
 			d.value(at.margin, side, d.Frame.Measures.Margin.SameMeasurer)
 			d.setNumber(at.active, side, norm.presumed, Presumed)
-			d.presume(&norm.words, side)
+			d.presume(norm.words, side)
 		}
 	}
 }

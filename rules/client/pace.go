@@ -28,14 +28,14 @@ func (f *Facts) NewPace() *Pace {
 		}
 	}
 	for i := range at.motions {
-		short(at.motions[i].region, at.motions[i].gapStrength, gaps.StrengthPercent)
+		short(int(at.motions[i].region), at.motions[i].gapStrength, gaps.StrengthPercent)
 	}
 	for i := range at.motions {
-		short(at.motions[i].region, at.motions[i].gapHold, gaps.HoldPercent)
+		short(int(at.motions[i].region), at.motions[i].gapHold, gaps.HoldPercent)
 	}
 	for i := range at.motions {
 		if at.motions[i].hasRange {
-			short(at.motions[i].region, at.motions[i].gapRange, gaps.RangeDeg)
+			short(int(at.motions[i].region), at.motions[i].gapRange, gaps.RangeDeg)
 		}
 	}
 	return p

@@ -121,24 +121,20 @@ func (d *deriver) flagged(region int) bool {
 
 // rungs takes the rung that was set; else the top in a quiet region, else the ladder's entry by irritability.
 func (d *deriver) rungs() {
-	for i := range d.Frame.Ladders {
-		ladder, e := &d.Frame.Ladders[i], &d.Frame.rungs[i]
-		for side := range 2 {
-			d.rung(ladder, e, side)
-		}
+	for i := range d.Frame.rungs {
+		d.rung(&d.Frame.rungs[i], 0)
+		d.rung(&d.Frame.rungs[i], 1)
 	}
 }
 
-func (d *deriver) rung(ladder *Ladder, e *entries, side int) {
+func (d *deriver) rung(e *entries, side int) {
 	at, t := d.Frame.at.regions[e.region].rung, &d.told[e.region]
 	s := &t.sides[side]
-	if s.standing != nil {
-		if place := ladder.Place(s.standing.At); place >= 0 {
-			d.value(at, side, float64(place))
-			return
-		}
+	if s.rung > 0 {
+		d.value(at, side, float64(s.rung-1))
+		return
 	}
-	rung := float64(len(ladder.Rungs) - 1)
+	rung := float64(d.Frame.things.tops[e.region])
 	if t.inQuestion {
 		entry := &e.levels[bits.Len(s.levels)-1]
 		rung = entry.rung

@@ -12,7 +12,7 @@ func (f *Frame) numberPaths() {
 	f.Table, f.at.person = t, t.person(v)
 	for i := range v.Motions {
 		m := t.motion(&v.Motions[i])
-		m.region = v.Place("region", v.Motions[i].Region)
+		m.region = int32(v.Place("region", v.Motions[i].Region))
 		f.at.motions = append(f.at.motions, m)
 	}
 	for _, r := range v.Regions {
@@ -79,8 +79,8 @@ func (t *Table) motion(m *catalog.Motion) motionAt {
 		hold:        t.number("client.hold."+m.ID, "s", 0, 900, s, changes, testable(force+" hold")),
 		gapStrength: t.number("client.gap.strength."+m.ID, "percent", -100, 100, s, testable(force+" strength, both sides")),
 		gapHold:     t.number("client.gap.hold."+m.ID, "percent", -100, 100, s, testable(force+" hold, both sides")),
-		ofStrength:  "the strength of " + m.Name,
-		ofHold:      "a hold of " + m.Name,
+		sided:       m.Sided,
+		name:        m.Name,
 	}
 	if !m.HasRange() {
 		return w

@@ -64,9 +64,10 @@ func (d *deriver) medicines() Set {
 func (d *deriver) kit() Set {
 	kit, things := &d.Frame.ids.kit, &d.Frame.things
 	have := slices.Clone(things.always)
+	last := -1
 	for _, id := range d.p.Kit {
-		if i := kit.place(id); i >= 0 {
-			things.have(have, i)
+		if last = kit.placeAfter(last, id); last >= 0 {
+			things.have(have, last)
 		}
 	}
 	from := len(d.words)
@@ -75,7 +76,7 @@ func (d *deriver) kit() Set {
 			d.words = append(d.words, kit.ids[i])
 		}
 	}
-	return d.exactly(from)
+	return d.sorted(from)
 }
 
 // pressure takes a reading that still counts; a denied question about high pressure rules the high values out.

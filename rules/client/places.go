@@ -30,13 +30,44 @@ type personAt struct {
 
 // motionAt has nothing but strength and holds for a motion that has no range.
 type motionAt struct {
-	region                                      int // its place
-	hasRange                                    bool
-	strength, hold, gapStrength, gapHold        numberAt
-	active, passive, margin, gapRange           numberAt
-	painfulFrom, painfulTo, limitRange, normLow numberAt
-	// What a sentence calls its strength and its hold.
-	ofStrength, ofHold string
+	region                                  int32 // its place
+	hasRange, sided                         bool
+	name                                    string
+	strength, hold, active, passive, margin numberAt
+	gapStrength, gapHold, gapRange, normLow numberAt
+	painfulFrom, painfulTo, limitRange      numberAt
+}
+
+// quantity is what is measured of a motion.
+type quantity uint8
+
+const (
+	strength quantity = iota
+	hold
+	active
+	passive
+)
+
+// number is where a quantity is kept; false when the motion hasn't got it.
+func (m *motionAt) number(what quantity) (numberAt, bool) {
+	switch what {
+	case strength:
+		return m.strength, true
+	case hold:
+		return m.hold, true
+	case active:
+		return m.active, m.hasRange
+	default:
+		return m.passive, m.hasRange
+	}
+}
+
+// spoken is what a sentence calls the strength or the hold of a motion.
+func (m *motionAt) spoken(held bool) string {
+	if held {
+		return "a hold of " + m.name
+	}
+	return "the strength of " + m.name
 }
 
 type regionAt struct {

@@ -38,7 +38,7 @@ type norm struct {
 	ages     [2]int
 	low      float64
 	presumed Span
-	words    presumable
+	words    *presumable
 }
 
 func (f *Frame) allNorms() [][]norm {
@@ -74,8 +74,8 @@ func (f *Frame) newNorm(m *catalog.Motion, ages [2]int, low float64) norm {
 	if m.OverheadAbove > 0 {
 		least = min(least, m.OverheadAbove-f.Measures.Margin.SameMeasurer)
 	}
-	words := fmt.Sprintf("%s of %g° at least", m.Name, least)
-	return norm{ages, low, Span{least, max(least, m.Limits[1])}, newPresumable("client.range."+m.ID, m.Sided, words)}
+	words := newPresumable("client.range."+m.ID, m.Sided, fmt.Sprintf("%s of %g° at least", m.Name, least))
+	return norm{ages, low, Span{least, max(least, m.Limits[1])}, &words}
 }
 
 // normFor is the norm of a motion at an age; nil when there is none.

@@ -14,11 +14,26 @@ type Day int
 
 // ParseDay reads YYYY-MM-DD.
 func ParseDay(s string) (Day, error) {
-	t, err := time.Parse(time.DateOnly, s)
-	if err != nil {
-		return 0, fmt.Errorf("read day %q: it must be YYYY-MM-DD", s)
+	if len(s) == len(time.DateOnly) && s[4] == '-' && s[7] == '-' {
+		year, month, day := digits(s[:4]), digits(s[5:7]), digits(s[8:])
+		t := time.Date(year, time.Month(month), day, 0, 0, 0, 0, time.UTC)
+		if _, m, d := t.Date(); year >= 0 && month == int(m) && day == d { // it is in the calendar
+			return Day(t.Unix() / 86400), nil
+		}
 	}
-	return Day(t.Unix() / 86400), nil
+	return 0, fmt.Errorf("read day %q: it must be YYYY-MM-DD", s)
+}
+
+// digits is -1 where there is anything else.
+func digits(s string) int {
+	n := 0
+	for i := range len(s) {
+		if s[i] < '0' || '9' < s[i] {
+			return -1
+		}
+		n = n*10 + int(s[i]-'0')
+	}
+	return n
 }
 
 func (d Day) String() string {
@@ -41,13 +56,21 @@ var Sides = [2]Side{SideLeft, SideRight}
 
 // On is true when a fact told of s holds on the side at place i; an untold side holds on both.
 func (s Side) On(i int) bool {
+	from, to := s.places()
+	return from <= i && i < to
+}
+
+// places are the sides that a fact told of s holds on: from the first place to before the second.
+func (s Side) places() (from, to int) {
 	switch s {
 	case SideLeft:
-		return i == 0
+		return 0, 1
 	case SideRight:
-		return i == 1
+		return 1, 2
+	case SideNone, SideBoth:
+		return 0, 2
 	default:
-		return s == SideNone || s == SideBoth
+		return 0, 0
 	}
 }
 

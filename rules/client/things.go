@@ -7,13 +7,16 @@ import (
 
 // things is how the words of the vocabulary hang together, by their places.
 type things struct {
-	// regionOf is the region of each motion; regionsOf are those of each condition.
-	regionOf  []int
+	// regionsOf are the regions of each condition.
 	regionsOf [][]int
-	// ladderOf is the ladder of each region; nil when there is none.
-	ladderOf []*Ladder
+	// tops are the places of the highest rung of each region's ladder, and rungAt those of every rung there is, by
+	// region; -1 when the ladder hasn't got it.
+	tops   []int
+	rungAt [][]int
 	// asked are the questions of each list, and flags those about each region, as places among all questions.
 	asked, flags [][]int
+	// sameDay is true of each question whose answer counts on its day only.
+	sameDay []bool
 	// gives is what each piece of kit counts as, itself included; always is what is there in any case; inOrder are
 	// the places of the kit in order of id.
 	gives   [][]int
@@ -25,14 +28,20 @@ type things struct {
 
 func newThings(f *Frame) things {
 	t := things{flags: make([][]int, len(f.Vocabulary.Regions)), always: make([]bool, len(f.Vocabulary.Kit))}
-	for i := range f.Vocabulary.Motions {
-		t.regionOf = append(t.regionOf, f.ids.regions.place(f.Vocabulary.Motions[i].Region))
-	}
 	for _, c := range f.Vocabulary.Conditions {
 		t.regionsOf = append(t.regionsOf, placesOf(&f.ids.regions, c.Regions))
 	}
 	for _, id := range f.ids.regions.ids {
-		t.ladderOf = append(t.ladderOf, f.Ladder(id))
+		l := f.Ladder(id)
+		if l == nil { // such an edition is refused
+			l = &Ladder{}
+		}
+		t.tops = append(t.tops, len(l.Rungs)-1)
+		var places []int
+		for _, rung := range f.ids.rungs.ids {
+			places = append(places, l.Place(rung))
+		}
+		t.rungAt = append(t.rungAt, places)
 	}
 	t.questions(f)
 	t.kit(f)
@@ -57,8 +66,9 @@ func (t *things) questions(f *Frame) {
 	next := 0
 	for _, l := range f.Lists {
 		var places []int
-		for range l.Questions {
+		for i := range l.Questions {
 			places = append(places, next)
+			t.sameDay = append(t.sameDay, l.Questions[i].SameDay())
 			next++
 		}
 		t.asked = append(t.asked, places)

@@ -12,13 +12,12 @@ type toldSide struct {
 	complained, condition, tendon, operated bool
 	flare                                   Day   // what was measured earlier is from before a complaint
 	pain                                    *Pain // nil when none is young enough
-	standing                                *Standing
-	levels                                  uint // the irritabilities that are possible, each a bit
+	rung                                    int   // its place on the ladder, from 1; 0 when none was set
+	levels                                  uint  // the irritabilities that are possible, each a bit
 }
 
 // gather sorts what was told by region. An id that no region has was refused by Check, and is passed over here.
 func (d *deriver) gather() {
-	d.told = make([]told, len(d.Frame.Vocabulary.Regions))
 	for i := range d.Request.Complaints {
 		d.gatherComplaint(&d.Request.Complaints[i])
 	}
@@ -35,11 +34,19 @@ func (d *deriver) gather() {
 	for i := range d.p.Surgeries {
 		d.gatherSurgery(&d.p.Surgeries[i])
 	}
+	region, rung := -1, -1
 	for i := range d.p.Pain {
-		d.gatherPain(&d.p.Pain[i])
+		if region = d.Frame.ids.regions.placeAfter(region, d.p.Pain[i].Region); region >= 0 {
+			d.gatherPain(&d.told[region], &d.p.Pain[i])
+		}
 	}
+	region = -1
 	for i := range d.p.Rungs {
-		d.gatherStanding(&d.p.Rungs[i])
+		k := &d.p.Rungs[i]
+		region, rung = d.Frame.ids.regions.placeAfter(region, k.Region), d.Frame.ids.rungs.placeAfter(rung, k.At)
+		if region >= 0 && rung >= 0 {
+			d.gatherStanding(region, d.Frame.things.rungAt[region][rung], k.Side)
+		}
 	}
 }
 
@@ -94,9 +101,8 @@ func (d *deriver) gatherSurgery(k *Surgery) {
 }
 
 // gatherPain keeps the last scores that are young enough.
-func (d *deriver) gatherPain(p *Pain) {
-	t := d.toldOf(p.Region)
-	if t == nil || int(d.Request.AsOf-p.Day) > d.Frame.Measures.ValidDays.Pain {
+func (d *deriver) gatherPain(t *told, p *Pain) {
+	if int(d.Request.AsOf-p.Day) > d.Frame.Measures.ValidDays.Pain {
 		return
 	}
 	for side := range 2 {
@@ -107,16 +113,12 @@ func (d *deriver) gatherPain(p *Pain) {
 }
 
 // gatherStanding keeps the first rung of each side.
-func (d *deriver) gatherStanding(k *Standing) {
-	region := d.Frame.ids.regions.place(k.Region)
-	if region < 0 || d.Frame.things.ladderOf[region] == nil {
-		return
-	}
-	t, ladder := &d.told[region], d.Frame.things.ladderOf[region]
-	t.belowTop = t.belowTop || ladder.Place(k.At) < len(ladder.Rungs)-1
-	for side := range 2 {
-		if s := &t.sides[side]; k.Side.On(side) && s.standing == nil {
-			s.standing = k
+func (d *deriver) gatherStanding(region, rung int, on Side) {
+	t := &d.told[region]
+	t.belowTop = t.belowTop || rung < d.Frame.things.tops[region]
+	for side, to := on.places(); side < to; side++ {
+		if s := &t.sides[side]; s.rung == 0 {
+			s.rung = rung + 1
 		}
 	}
 }
