@@ -323,11 +323,11 @@ func (t *Text) DecodeNode(d *Decoder, n *yaml.Node) {
 
 // closesOnLine is true when the quote that opens at the place closes on the same line.
 func closesOnLine(src *Source, at Pos) bool {
-	if src == nil || at.Line > len(src.Lines) || at.Col > len(src.Lines[at.Line-1]) {
+	if src == nil || at.Line > len(src.Lines) {
 		return true
 	}
-	line := src.Lines[at.Line-1]
-	return strings.LastIndexByte(line, line[at.Col-1]) > at.Col-1
+	line := []rune(src.Lines[at.Line-1])
+	return at.Col > len(line) || slices.Contains(line[at.Col:], line[at.Col-1])
 }
 
 // Entry is one key of a mapping whose order matters.

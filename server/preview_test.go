@@ -59,8 +59,7 @@ func TestPreviews(t *testing.T) {
 }
 
 func previewing(t *testing.T) (*Server, *rules.Edition) {
-	base, err := rules.Embedded()
-	require.NoError(t, err)
+	base := embedded()
 	s, err := New(Config{Edition: base})
 	require.NoError(t, err)
 	return s, base
@@ -315,29 +314,28 @@ func TestEverythingClosedFitsAMessage(t *testing.T) {
 }
 
 func TestSamplesOfTheCaller(t *testing.T) {
-	s, base := previewing(t)
-	all, err := s.preview(t.Context(), base, base, nil)
-	require.NoError(t, err)
+	frame, all := embedded().Frame, len(clients.Files())
 	for name, c := range map[string]struct {
 		samples *v1.Samples
-		clients int32
+		count   int
 	}{
+		"nothing said":       {nil, all},
 		"only these":         {samplesNamed(t, "kneecaps"), 1},
 		"none at all":        {&v1.Samples{OnlyThese: true}, 0},
-		"the program's":      {&v1.Samples{}, all.Churn.Clients},
-		"in another's place": {&v1.Samples{Clients: samplesNamed(t, "kneecaps").Clients}, all.Churn.Clients},
-		"one more":           {&v1.Samples{Clients: []*v1.SampleClient{{Name: "new", Profile: &v1.Profile{}, AsOf: "2026-11-24"}}}, all.Churn.Clients + 1},
+		"the program's":      {&v1.Samples{}, all},
+		"in another's place": {&v1.Samples{Clients: samplesNamed(t, "kneecaps").Clients}, all},
+		"one more":           {&v1.Samples{Clients: []*v1.SampleClient{{Name: "new", Profile: &v1.Profile{}, AsOf: "2026-11-24"}}}, all + 1},
 	} {
-		v, err := s.preview(t.Context(), base, base, c.samples)
+		list, err := samplesFrom(frame, frame, c.samples)
 		require.NoError(t, err, name)
-		assert.Equal(t, c.clients, v.Churn.Clients, name)
+		assert.Len(t, list, c.count, name)
 	}
 
 	bad := samplesNamed(t, "kneecaps", "heel-pain")
 	bad.Clients[0].Profile.GoalLifts = []string{"no-such-lift"}
 	bad.Clients[1].Profile.Kit.Has = []string{"hammock"}
 	bad.Clients = append(bad.Clients, &v1.SampleClient{Name: "kneecaps", Profile: &v1.Profile{}, AsOf: "2026-02-30"})
-	_, err = s.preview(t.Context(), base, base, bad)
+	_, err := samplesFrom(frame, frame, bad)
 	var invalid *client.Invalid
 	require.ErrorAs(t, err, &invalid)
 	var fields []string

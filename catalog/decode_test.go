@@ -1,0 +1,27 @@
+package catalog_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"drillwright/catalog"
+)
+
+// TestColumnsCountCharacters: what stands before a quote on its line may take several bytes a character.
+func TestColumnsCountCharacters(t *testing.T) {
+	for _, before := range []string{"ten degrees", "10°", "10° — 20°"} {
+		d := catalog.NewDecoder()
+		n := d.Parse(catalog.File{Name: "a.yaml", Data: []byte(`top: {note: "` + before + `", when: "a > b"}`)})
+		var file struct {
+			Top struct {
+				Note string       `yaml:"note"`
+				When catalog.Text `yaml:"when"`
+			} `yaml:"top"`
+		}
+		d.Decode(n, &file)
+		require.NoError(t, d.Err())
+		require.Equal(t, "a > b", file.Top.When.Value)
+		require.False(t, file.Top.When.Broken, before)
+	}
+}
