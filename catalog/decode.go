@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"math"
 	"reflect"
 	"slices"
@@ -41,6 +42,9 @@ func NewDecoder() *Decoder {
 type NodeDecoder interface {
 	DecodeNode(d *Decoder, n *yaml.Node)
 }
+
+// Written is for the same types: it lists a value of each Go type that the node may be written as, for the schema.
+type Written interface{ WrittenAs() []any }
 
 // Parse reads one file as one document whose top is a mapping. It returns nil after reporting when it isn't.
 func (d *Decoder) Parse(f File) *yaml.Node {
@@ -291,6 +295,9 @@ type Text struct {
 	Broken bool
 }
 
+// WrittenAs implements Written.
+func (t *Text) WrittenAs() []any { return []any{""} }
+
 // DecodeNode implements NodeDecoder.
 func (t *Text) DecodeNode(d *Decoder, n *yaml.Node) {
 	d.Decode(n, &t.Value)
@@ -333,6 +340,9 @@ type Entry[T any] struct {
 // Entries is a mapping in the order it was written.
 type Entries[T any] []Entry[T]
 
+// WrittenAs implements Written: a key without a value is passed over.
+func (e *Entries[T]) WrittenAs() []any { return []any{map[string]*T{}} }
+
 // DecodeNode implements NodeDecoder.
 func (e *Entries[T]) DecodeNode(d *Decoder, n *yaml.Node) {
 	if n.Kind != yaml.MappingNode {
@@ -352,6 +362,12 @@ func (e *Entries[T]) DecodeNode(d *Decoder, n *yaml.Node) {
 // Several is a list that may be written as its only item.
 type Several[T any] []T
 
+// WrittenAs implements Written.
+func (s *Several[T]) WrittenAs() []any {
+	var one T
+	return []any{one, []T{}}
+}
+
 // DecodeNode implements NodeDecoder.
 func (s *Several[T]) DecodeNode(d *Decoder, n *yaml.Node) {
 	items := []*yaml.Node{n}
@@ -365,22 +381,29 @@ func (s *Several[T]) DecodeNode(d *Decoder, n *yaml.Node) {
 	}
 }
 
+// fields are those that a file may give, each under its key.
+func fields(t reflect.Type) iter.Seq2[string, reflect.StructField] {
+	return func(yield func(string, reflect.StructField) bool) {
+		for i := range t.NumField() {
+			if key := t.Field(i).Tag.Get("yaml"); key != "" && !yield(key, t.Field(i)) {
+				return
+			}
+		}
+	}
+}
+
 func fieldIndex(t reflect.Type) map[string]int {
 	index := map[string]int{}
-	for i := range t.NumField() {
-		if name := t.Field(i).Tag.Get("yaml"); name != "" {
-			index[name] = i
-		}
+	for key, f := range fields(t) {
+		index[key] = f.Index[0]
 	}
 	return index
 }
 
 func fieldNames(t reflect.Type) []string {
 	var names []string
-	for i := range t.NumField() {
-		if name := t.Field(i).Tag.Get("yaml"); name != "" {
-			names = append(names, name)
-		}
+	for key := range fields(t) {
+		names = append(names, key)
 	}
 	slices.Sort(names)
 	return names

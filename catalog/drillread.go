@@ -12,11 +12,11 @@ var kebabID = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
 // rawArc is one arc; `loaded: none` says that it is travelled without load.
 type rawArc struct {
 	At      Pos
-	From    *float64   `yaml:"from"`
-	To      *float64   `yaml:"to"`
-	Hardest *float64   `yaml:"hardest"`
-	Loaded  *rawLoaded `yaml:"loaded"`
-	On      Text       `yaml:"on"`
+	From    *float64   `yaml:"from" doc:"Where the arc begins; it also asks for as much of the opposite motion. Left out where that end asks nothing."`
+	To      *float64   `yaml:"to" need:"yes" doc:"Where the arc ends."`
+	Hardest *float64   `yaml:"hardest" doc:"Where the load is felt most."`
+	Loaded  *rawLoaded `yaml:"loaded" of:"loaded" doc:"The part under load, or none. Unless stated the whole arc of a drill with a load."`
+	On      Text       `yaml:"on" of:"on" doc:"Of a one-side drill: the working side, the other, or both; the working side unless stated."`
 }
 
 type rawLoaded struct {
@@ -24,18 +24,23 @@ type rawLoaded struct {
 	From, To *float64
 }
 
+type rawEnds struct {
+	From *float64 `yaml:"from" need:"yes" doc:"Where the load begins, in degrees."`
+	To   *float64 `yaml:"to" need:"yes" doc:"Where the load ends, in degrees."`
+}
+
+// WrittenAs implements Written.
+func (l *rawLoaded) WrittenAs() []any { return []any{"", rawEnds{}} }
+
 // DecodeNode implements NodeDecoder.
 func (l *rawLoaded) DecodeNode(d *Decoder, n *yaml.Node) {
 	if n.Kind == yaml.ScalarNode {
-		if l.None = n.Value == "none"; !l.None {
+		if l.None = slices.Contains(words["loaded"], n.Value); !l.None {
 			d.Suggest(d.At(n), "write none, or {from: …, to: …}", "loaded is %q", n.Value)
 		}
 		return
 	}
-	var ends struct {
-		From *float64 `yaml:"from"`
-		To   *float64 `yaml:"to"`
-	}
+	var ends rawEnds
 	d.Decode(n, &ends)
 	l.From, l.To = ends.From, ends.To
 	if ends.From == nil || ends.To == nil {
@@ -50,16 +55,21 @@ type rawStress struct {
 	On    Text
 }
 
+type rawGrade struct {
+	Grade int  `yaml:"grade" range:"0..3" doc:"1 mild, 2 clear, 3 as much as the position allows; 0 takes an inherited one away."`
+	On    Text `yaml:"on" of:"on" doc:"Of a one-side drill: the side it falls on."`
+}
+
+// WrittenAs implements Written.
+func (s *rawStress) WrittenAs() []any { return []any{0, rawGrade{}} }
+
 // DecodeNode implements NodeDecoder.
 func (s *rawStress) DecodeNode(d *Decoder, n *yaml.Node) {
 	s.At = d.At(n)
 	if n.Kind == yaml.ScalarNode {
 		d.Decode(n, &s.Grade)
 	} else {
-		var full struct {
-			Grade int  `yaml:"grade"`
-			On    Text `yaml:"on"`
-		}
+		var full rawGrade
 		d.Decode(n, &full)
 		s.Grade, s.On = full.Grade, full.On
 	}
@@ -74,9 +84,9 @@ type drillReader struct {
 	voc *Vocabulary
 }
 
-func (r *drillReader) oneOf(t Text, what string, known ...string) string {
-	if t.Value != "" && !slices.Contains(known, t.Value) {
-		r.Unknown(t.At, what, t.Value, known)
+func (r *drillReader) oneOf(t Text, what string) string {
+	if t.Value != "" && !slices.Contains(words[what], t.Value) {
+		r.Unknown(t.At, what, t.Value, words[what])
 	}
 	return t.Value
 }
@@ -113,32 +123,32 @@ func (r *drillReader) drill(n *yaml.Node) *Drill {
 	r.required(&raw)
 	d := &Drill{
 		At: raw.At, ID: raw.ID.Value, Name: raw.Name, VariantOf: raw.VariantOf.Value,
-		Sides:   Sides(r.oneOf(raw.Sides, "sides", "one_side", "two_side", "midline")),
+		Sides:   Sides(r.oneOf(raw.Sides, "sides")),
 		Planes:  r.terms(raw.Planes, "plane"),
 		Station: r.term(raw.Station, "station"),
 		Kit:     r.terms(raw.Kit, "kit"), Position: r.term(raw.Position, "position"),
-		Purpose: r.orElse(raw.Purpose, "purpose", "train", "prepare", "finish"),
-		Unit:    r.orElse(raw.Unit, "unit", "reps", "seconds", "metres"),
-		Speed:   r.orElse(raw.Speed, "speed", "slow", "hold", "fast", "impact"),
+		Purpose: r.orElse(raw.Purpose, "purpose", "train"),
+		Unit:    r.orElse(raw.Unit, "unit", "reps"),
+		Speed:   r.orElse(raw.Speed, "speed", "slow"),
 		Muscles: Muscles{r.terms(raw.Muscles.Prime, "muscle"), r.terms(raw.Muscles.Assist, "muscle"), r.terms(raw.Muscles.Steady, "muscle")},
 		Load: Load{raw.Load.FloorKg, raw.Load.StepKg,
-			r.oneOf(raw.Load.Ceiling, "load ceiling", "light", "medium", "heavy"), raw.Load.BodyShare},
-		Grip: Grip{r.oneOf(raw.Grip.Hand, "hand", "pronated", "supinated", "neutral", "mixed", "open", "none"),
-			r.oneOf(raw.Grip.Width, "grip width", "narrow", "shoulder", "wide"), raw.Grip.Effort},
+			r.oneOf(raw.Load.Ceiling, "load ceiling"), raw.Load.BodyShare},
+		Grip: Grip{r.oneOf(raw.Grip.Hand, "hand"),
+			r.oneOf(raw.Grip.Width, "grip width"), raw.Grip.Effort},
 		Contraindications: r.terms(raw.Contraindications, "condition"),
 		BenchDeg:          raw.BenchDeg, Spine: raw.Spine,
-		ElbowPath:    r.oneOf(raw.ElbowPath, "elbow path", "tucked", "middle", "flared"),
-		Scapula:      r.oneOf(raw.Scapula, "scapula", "free", "pinned"),
-		TrunkSupport: r.orElse(raw.TrunkSupport, "trunk support", "none", "part", "full"),
+		ElbowPath:    r.oneOf(raw.ElbowPath, "elbow path"),
+		Scapula:      r.oneOf(raw.Scapula, "scapula"),
+		TrunkSupport: r.orElse(raw.TrunkSupport, "trunk support", "none"),
 		Balance:      raw.Balance, Skill: raw.Skill, BreathHold: raw.BreathHold, FallRisk: raw.FallRisk,
 		EasyToBail: raw.EasyToBail == nil || *raw.EasyToBail, NeedsSpotter: raw.NeedsSpotter,
 		AloneOK: raw.AloneOK == nil || *raw.AloneOK, FloorTransfer: raw.FloorTransfer, LongSupine: raw.LongSupine,
 		SetupSeconds: raw.SetupSeconds, SecondsPerRep: raw.SecondsPerRep,
 		Cues: raw.Cues, StopIf: raw.StopIf, RegressTo: values(raw.RegressTo), ProgressTo: values(raw.ProgressTo),
-		TagsFrom: TagsFrom{r.oneOf(raw.TagsFrom.Kind, "kind of source", "study", "common_practice", "judged"), raw.TagsFrom.Cite, raw.TagsFrom.Note},
+		TagsFrom: TagsFrom{r.oneOf(raw.TagsFrom.Kind, "kind of source"), raw.TagsFrom.Cite, raw.TagsFrom.Note},
 	}
 	for _, c := range raw.Changes {
-		d.Changes = append(d.Changes, r.oneOf(c, "change", "load", "joint_range", "grip", "angle", "tempo", "support"))
+		d.Changes = append(d.Changes, r.oneOf(c, "change"))
 	}
 	if i := r.voc.Place("pattern", r.term(raw.Pattern, "pattern")); i >= 0 {
 		d.Pattern = &r.voc.Patterns[i]
@@ -155,11 +165,11 @@ func (r *drillReader) drill(n *yaml.Node) *Drill {
 	return d
 }
 
-func (r *drillReader) orElse(t Text, what, fallback string, others ...string) string {
+func (r *drillReader) orElse(t Text, what, fallback string) string {
 	if t.Value == "" {
 		return fallback
 	}
-	return r.oneOf(t, what, append([]string{fallback}, others...)...)
+	return r.oneOf(t, what)
 }
 
 func values(texts []Text) []string {
@@ -221,7 +231,7 @@ func (r *drillReader) muscleRoles(d *Drill) {
 func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 	rows := [2]Row{}
 	put := func(on Text, add func(*Row)) {
-		switch where := r.oneOf(on, "on", "same", "other", "both"); {
+		switch where := r.oneOf(on, "on"); {
 		case d.Sides != OneSide && where != "":
 			r.Add(on.At, "only a one-side drill says on which side; %q is %s", d.ID, d.Sides)
 		case where == "other":
@@ -236,7 +246,7 @@ func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 	for _, e := range raw.Regions {
 		r.term(Text{Value: e.Key, At: e.At}, "region")
 		for _, v := range e.Value {
-			load := RegionLoad{e.Key, v.Rung.Value, r.oneOf(v.Role, "role", "drive", "support", "brace")}
+			load := RegionLoad{e.Key, v.Rung.Value, r.oneOf(v.Role, "role")}
 			if load.Rung == "" || load.Role == "" {
 				r.Suggest(v.At, "write {rung: …, role: …}", "region %q needs a rung and a role", e.Key)
 			}
@@ -251,7 +261,7 @@ func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 		}
 	}
 	for _, moment := range raw.Stressors {
-		r.oneOf(Text{Value: moment.Key, At: moment.At}, "moment", Moments...)
+		r.oneOf(Text{Value: moment.Key, At: moment.At}, "moment")
 		for _, s := range moment.Value {
 			r.term(Text{Value: s.Key, At: s.At}, "stressor")
 			for _, v := range s.Value {
@@ -362,4 +372,19 @@ func (r *drillReader) demandOpposites(row *Row) {
 			row.Arcs = append(row.Arcs, Arc{Motion: m.Opposite, To: need})
 		}
 	}
+}
+
+// DrillsAsWritten is what drills: is read into, for the schema.
+func DrillsAsWritten() any { return []rawDrill(nil) }
+
+// BlocksAsWritten is what blocks: is read into: drills of which only the id must be there.
+func BlocksAsWritten() any { return []rawBlock(nil) }
+
+type rawBlock rawDrill
+
+// Shape implements Shaped: what a drill must say itself unless a parent or a block says it.
+func (rawDrill) Shape(s *Schema) {
+	whole := []string{"sides", "pattern", "planes", "tool", "station", "position", "muscles", "regions", "cues", "tags_from"}
+	s.With(HasNone("use", "variant_of"), Has(append(whole, "name")...))
+	s.With(&Schema{Required: []string{"variant_of"}, Not: Has("use")}, Has("name", "changes"))
 }

@@ -22,9 +22,9 @@ type Term struct {
 // Region is a part of the body that is trained, measured and laddered as one.
 type Region struct {
 	At    Pos
-	ID    string `yaml:"id"`
-	Name  string `yaml:"name"`
-	Sided bool   `yaml:"sided"`
+	ID    string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
+	Name  string `yaml:"name" need:"yes" doc:"The region as people read it."`
+	Sided bool   `yaml:"sided" doc:"Whether there is a left and a right."`
 }
 
 // Norm is the least range, in degrees, that is presumed of a quiet joint in an age band.
@@ -39,12 +39,15 @@ type Norm struct {
 
 type rawNorm struct {
 	At     Pos
-	Ages   []int   `yaml:"ages"`
-	LowDeg float64 `yaml:"low_deg"`
-	Row    string  `yaml:"row"`
-	Judged bool    `yaml:"judged"`
-	Note   string  `yaml:"note"`
+	Ages   []int   `yaml:"ages" need:"yes" items:"2..2" doc:"The first and the last year of the band."`
+	LowDeg float64 `yaml:"low_deg" doc:"The least range presumed of a quiet joint, in degrees."`
+	Row    string  `yaml:"row" doc:"The row of the reference table it comes from."`
+	Judged bool    `yaml:"judged" doc:"True where no row gives it; say why in the note."`
+	Note   string  `yaml:"note" doc:"What is unsure."`
 }
+
+// WrittenAs implements Written.
+func (n *Norm) WrittenAs() []any { return []any{rawNorm{}} }
 
 // DecodeNode implements NodeDecoder.
 func (n *Norm) DecodeNode(d *Decoder, node *yaml.Node) {
@@ -63,20 +66,20 @@ func (n *Norm) DecodeNode(d *Decoder, node *yaml.Node) {
 // Motion is a motion of one joint as it is measured. Range is in degrees, signed from the anatomical zero.
 type Motion struct {
 	At       Pos
-	ID       string `yaml:"id"`
-	Name     string `yaml:"name"`
-	Region   string `yaml:"region"`
-	Sided    bool   `yaml:"sided"`
-	Opposite string `yaml:"opposite"`
+	ID       string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
+	Name     string `yaml:"name" need:"yes" doc:"The motion as people read it."`
+	Region   string `yaml:"region" need:"yes" suggest:"region" doc:"The region it belongs to."`
+	Sided    bool   `yaml:"sided" doc:"Whether it is measured left and right."`
+	Opposite string `yaml:"opposite" suggest:"motion" doc:"The motion that goes the other way."`
 	// Limits are the least and the greatest value that a measurement can have; nil when the motion has no range
 	// (strength and holds only).
-	Limits   []float64 `yaml:"limits_deg"`
-	Range    *bool     `yaml:"range"`
-	Position string    `yaml:"position"`
-	Note     string    `yaml:"note"`
+	Limits   []float64 `yaml:"limits_deg" items:"2..2" doc:"The least and the greatest value a measurement can have, in degrees."`
+	Range    *bool     `yaml:"range" doc:"False where only strength and holds are measured."`
+	Position string    `yaml:"position" doc:"The position in which it is measured."`
+	Note     string    `yaml:"note" doc:"Anything an author should know."`
 	// OverheadAbove is the angle above which a drill counts as overhead and nothing is presumed; 0 means none.
-	OverheadAbove float64 `yaml:"overhead_above"`
-	Norms         []Norm  `yaml:"norms"`
+	OverheadAbove float64 `yaml:"overhead_above" doc:"The angle above which a drill counts as overhead and nothing is presumed, in degrees."`
+	Norms         []Norm  `yaml:"norms" doc:"What is presumed of a quiet joint, by age."`
 }
 
 // HasRange is false for motions of which only strength and holds are measured.
@@ -85,106 +88,106 @@ func (m *Motion) HasRange() bool { return m.Range == nil || *m.Range }
 // Pattern is what a drill does as a whole.
 type Pattern struct {
 	At          Pos
-	ID          string `yaml:"id"`
-	Name        string `yaml:"name"`
-	Kind        string `yaml:"kind"`
-	Direction   string `yaml:"direction"`
-	SingleJoint bool   `yaml:"single_joint"`
+	ID          string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
+	Name        string `yaml:"name" need:"yes" doc:"The pattern as people read it."`
+	Kind        string `yaml:"kind" doc:"Patterns of one kind may stand in for each other."`
+	Direction   string `yaml:"direction" doc:"Which way it goes."`
+	SingleJoint bool   `yaml:"single_joint" doc:"Whether one joint does the work."`
 }
 
 // Tool is what carries the load of a drill.
 type Tool struct {
 	At       Pos
-	ID       string  `yaml:"id"`
-	Name     string  `yaml:"name"`
-	LoadType string  `yaml:"load_type"`
-	StepKg   float64 `yaml:"step_kg"`
-	Source   string  `yaml:"source"`
+	ID       string  `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
+	Name     string  `yaml:"name" need:"yes" doc:"The tool as people read it."`
+	LoadType string  `yaml:"load_type" need:"yes" suggest:"load_type" doc:"What kind of load it gives."`
+	StepKg   float64 `yaml:"step_kg" doc:"The least step between two loads, in kilograms."`
+	Source   string  `yaml:"source" doc:"Where the step comes from."`
 }
 
 // Kit is a thing a drill needs.
 type Kit struct {
 	At       Pos
-	ID       string   `yaml:"id"`
-	Name     string   `yaml:"name"`
-	Always   bool     `yaml:"always"`
-	CountsAs []string `yaml:"counts_as"`
+	ID       string   `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
+	Name     string   `yaml:"name" need:"yes" doc:"The thing as people read it."`
+	Always   bool     `yaml:"always" doc:"True for what is there everywhere."`
+	CountsAs []string `yaml:"counts_as" suggest:"kit" doc:"Kit that it may stand in for."`
 }
 
 // Plain is a term with nothing but its name.
 type Plain struct {
 	At   Pos
-	ID   string `yaml:"id"`
-	Name string `yaml:"name"`
-	Note string `yaml:"note"`
+	ID   string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
+	Name string `yaml:"name" need:"yes" doc:"The term as people read it."`
+	Note string `yaml:"note" doc:"Anything an author should know."`
 }
 
 // Muscle is a muscle or a part of one.
 type Muscle struct {
 	At     Pos
-	ID     string `yaml:"id"`
-	Name   string `yaml:"name"`
-	Region string `yaml:"region"`
-	Latin  string `yaml:"latin"`
+	ID     string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
+	Name   string `yaml:"name" need:"yes" doc:"The muscle as people read it."`
+	Region string `yaml:"region" suggest:"region" doc:"The region it belongs to."`
+	Latin  string `yaml:"latin" doc:"The anatomical name."`
 }
 
 // Stressor is a position or action known to provoke.
 type Stressor struct {
 	At      Pos
-	ID      string   `yaml:"id"`
-	Name    string   `yaml:"name"`
-	Regions []string `yaml:"regions"`
+	ID      string   `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
+	Name    string   `yaml:"name" need:"yes" doc:"The stressor as people read it."`
+	Regions []string `yaml:"regions" suggest:"region" doc:"The regions it stresses."`
 }
 
 // Condition is what a clinician or the client may have told us. The ICD-10 code is a cross-reference only.
 type Condition struct {
 	At             Pos
-	ID             string   `yaml:"id"`
-	Name           string   `yaml:"name"`
-	Regions        []string `yaml:"regions"`
-	ICD10          string   `yaml:"icd10"`
-	ICD10Confirmed bool     `yaml:"icd10_confirmed"`
-	Tendon         bool     `yaml:"tendon"`
-	Note           string   `yaml:"note"`
+	ID             string   `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
+	Name           string   `yaml:"name" need:"yes" doc:"The condition as people read it."`
+	Regions        []string `yaml:"regions" suggest:"region" doc:"The regions it is in; none for the person as a whole."`
+	ICD10          string   `yaml:"icd10" doc:"ICD-10 code, a cross-reference only."`
+	ICD10Confirmed bool     `yaml:"icd10_confirmed" doc:"True when the code was looked up."`
+	Tendon         bool     `yaml:"tendon" doc:"True for a tendon that trains on under the pain rule."`
+	Note           string   `yaml:"note" doc:"Anything an author should know."`
 }
 
 // Test is a performance that a client's best is kept of.
 type Test struct {
 	At     Pos
-	ID     string `yaml:"id"`
-	Name   string `yaml:"name"`
-	Region string `yaml:"region"`
-	How    string `yaml:"how"`
+	ID     string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
+	Name   string `yaml:"name" need:"yes" doc:"The test as people read it."`
+	Region string `yaml:"region" need:"yes" suggest:"region" doc:"The region it loads."`
+	How    string `yaml:"how" doc:"How it is done."`
 }
 
 // PainKind is how a complaint feels.
 type PainKind struct {
 	At       Pos
-	ID       string `yaml:"id"`
-	Name     string `yaml:"name"`
-	Nerve    bool   `yaml:"nerve"`
-	Unstable bool   `yaml:"unstable"`
-	Stop     bool   `yaml:"stop"`
-	Note     string `yaml:"note"`
+	ID       string `yaml:"id" need:"yes" doc:"The word of the contract."`
+	Name     string `yaml:"name" need:"yes" doc:"The word as people read it."`
+	Nerve    bool   `yaml:"nerve" doc:"True where a nerve may be involved."`
+	Unstable bool   `yaml:"unstable" doc:"True where a joint may give way."`
+	Stop     bool   `yaml:"stop" doc:"True where it ends a drill at any number."`
+	Note     string `yaml:"note" doc:"Anything an author should know."`
 }
 
 // Vocabulary is every word that files, rules and requests may use.
 type Vocabulary struct {
-	Regions    []Region    `yaml:"regions"`
-	Motions    []Motion    `yaml:"motions"`
-	Planes     []Plain     `yaml:"planes"`
-	Patterns   []Pattern   `yaml:"patterns"`
-	LoadTypes  []Plain     `yaml:"load_types"`
-	Tools      []Tool      `yaml:"tools"`
-	Kit        []Kit       `yaml:"kit"`
-	Stations   []Plain     `yaml:"stations"`
-	Positions  []Plain     `yaml:"positions"`
-	Muscles    []Muscle    `yaml:"muscles"`
-	Stressors  []Stressor  `yaml:"stressors"`
-	Conditions []Condition `yaml:"conditions"`
-	Tests      []Test      `yaml:"tests"`
-	Medicines  []Plain     `yaml:"medicines"`
-	PainKinds  []PainKind  `yaml:"pain_kinds"`
+	Regions    []Region    `yaml:"regions" doc:"Regions of the body."`
+	Motions    []Motion    `yaml:"motions" doc:"Motions of the joints."`
+	Planes     []Plain     `yaml:"planes" doc:"Planes of movement."`
+	Patterns   []Pattern   `yaml:"patterns" doc:"What a drill does as a whole."`
+	LoadTypes  []Plain     `yaml:"load_types" doc:"Kinds of load."`
+	Tools      []Tool      `yaml:"tools" doc:"What carries a load."`
+	Kit        []Kit       `yaml:"kit" doc:"What a drill needs."`
+	Stations   []Plain     `yaml:"stations" doc:"Places in the gym."`
+	Positions  []Plain     `yaml:"positions" doc:"Positions of the body."`
+	Muscles    []Muscle    `yaml:"muscles" doc:"Muscles and their parts."`
+	Stressors  []Stressor  `yaml:"stressors" doc:"What is known to provoke."`
+	Conditions []Condition `yaml:"conditions" doc:"What a clinician or the client may have told."`
+	Tests      []Test      `yaml:"tests" doc:"Tests of which the best is kept."`
+	Medicines  []Plain     `yaml:"medicines" doc:"Classes of medicine that bear on training."`
+	PainKinds  []PainKind  `yaml:"pain_kinds" doc:"How a complaint feels."`
 
 	terms []Term
 	index map[string]map[string]int
@@ -194,6 +197,34 @@ type Vocabulary struct {
 
 // Moments of a movement, in their order. The last three belong to complaints only.
 var Moments = []string{"start", "bottom", "middle", "top", "holding", "racking"}
+
+// words are the short lists that belong to the code and not to the vocabulary.
+var words = map[string][]string{
+	"sides":          {"one_side", "two_side", "midline"},
+	"change":         {"load", "joint_range", "grip", "angle", "tempo", "support"},
+	"on":             {"same", "other", "both"},
+	"role":           {"drive", "support", "brace"},
+	"moment":         Moments,
+	"loaded":         {"none"},
+	"purpose":        {"prepare", "train", "finish"},
+	"unit":           {"reps", "seconds", "metres"},
+	"speed":          {"slow", "hold", "fast", "impact"},
+	"load ceiling":   {"light", "medium", "heavy"},
+	"hand":           {"pronated", "supinated", "neutral", "mixed", "open", "none"},
+	"grip width":     {"narrow", "shoulder", "wide"},
+	"elbow path":     {"tucked", "middle", "flared"},
+	"scapula":        {"free", "pinned"},
+	"trunk support":  {"none", "part", "full"},
+	"kind of source": {"study", "common_practice", "judged"},
+}
+
+// Words is a list by its name: the ids of a kind of term, or one of the short lists of the code; nil when there is none.
+func (v *Vocabulary) Words(name string) []string {
+	if ids := v.ids[name]; ids != nil {
+		return ids
+	}
+	return words[name]
+}
 
 var snakeID = regexp.MustCompile(`^[a-z][a-z0-9]*(_[a-z0-9]+)*(\.[a-z][a-z0-9]*(_[a-z0-9]+)*)?$`)
 

@@ -34,25 +34,25 @@ var Variables = []string{"sets", "reps", "hold_seconds", "rest_seconds", "effort
 
 // Change is what an adjust rule does to one variable.
 type Change struct {
-	Times *float64 `yaml:"times"`
-	Add   *float64 `yaml:"add"`
-	Set   *float64 `yaml:"set"`
-	Cap   *float64 `yaml:"cap"`
+	Times *float64 `yaml:"times" doc:"Multiply by this."`
+	Add   *float64 `yaml:"add" doc:"Add this; less than 0 takes away."`
+	Set   *float64 `yaml:"set" doc:"Set to this."`
+	Cap   *float64 `yaml:"cap" doc:"No more than this."`
 }
 
 // Dose is how much of a drill. Ranges are low and high; a hold takes the place of repetitions.
 type Dose struct {
-	Sets        int    `yaml:"sets"`
-	Reps        []int  `yaml:"reps"`
-	HoldSeconds []int  `yaml:"hold_seconds"`
-	Metres      int    `yaml:"metres"`
-	Tempo       string `yaml:"tempo"` // seconds down, held, up
-	RestSeconds int    `yaml:"rest_seconds"`
-	Effort      []int  `yaml:"effort"` // 10 less the repetitions left
-	PerWeek     int    `yaml:"per_week"`
-	PerDay      int    `yaml:"per_day"`
-	PainCeiling int    `yaml:"pain_ceiling"`
-	Note        string `yaml:"note"`
+	Sets        int    `yaml:"sets" need:"yes" range:"1.." doc:"Sets."`
+	Reps        []int  `yaml:"reps" items:"2..2" range:"0.." doc:"Repetitions: the least and the most."`
+	HoldSeconds []int  `yaml:"hold_seconds" items:"2..2" range:"0.." doc:"Seconds held: the least and the most."`
+	Metres      int    `yaml:"metres" doc:"Metres, of a carry."`
+	Tempo       string `yaml:"tempo" doc:"Seconds down, held, up, as 2-1-2."` // seconds down, held, up
+	RestSeconds int    `yaml:"rest_seconds" doc:"Seconds of rest between sets."`
+	Effort      []int  `yaml:"effort" need:"yes" items:"2..2" range:"0.." doc:"10 less the repetitions left: the least and the most."` // 10 less the repetitions left
+	PerWeek     int    `yaml:"per_week" doc:"Days a week."`
+	PerDay      int    `yaml:"per_day" doc:"Times a day."`
+	PainCeiling int    `yaml:"pain_ceiling" doc:"The most pain, of 10, that is let pass; never above 5."`
+	Note        string `yaml:"note" doc:"What is said with the dose."`
 }
 
 // Rule is one editable decision.
@@ -109,46 +109,46 @@ func (r *Rule) Tightens() bool {
 
 type rawRule struct {
 	At       catalog.Pos
-	ID       catalog.Text            `yaml:"id"`
-	Effect   catalog.Text            `yaml:"effect"`
-	When     catalog.Text            `yaml:"when"`
-	Because  catalog.Text            `yaml:"because"`
-	Untested catalog.Text            `yaml:"untested"`
-	Source   rawSource               `yaml:"source"`
-	Urgency  catalog.Text            `yaml:"urgency"`
-	Scope    catalog.Text            `yaml:"scope"`
-	Region   catalog.Text            `yaml:"region"`
-	Drills   catalog.Text            `yaml:"drills"`
-	Points   *int                    `yaml:"points"`
-	Adjust   catalog.Entries[Change] `yaml:"adjust"`
+	ID       catalog.Text            `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens, given once in the book."`
+	Effect   catalog.Text            `yaml:"effect" need:"yes" of:"effect" doc:"What the rule does when it holds."`
+	When     catalog.Text            `yaml:"when" need:"yes" type:"string" doc:"The condition, in the language of the rules."`
+	Because  catalog.Text            `yaml:"because" need:"yes" doc:"A sentence that says why, with the figures in braces."`
+	Untested catalog.Text            `yaml:"untested" doc:"What is said instead while a measure that the rule needs was not taken."`
+	Source   rawSource               `yaml:"source" need:"yes" doc:"Where the rule comes from."`
+	Urgency  catalog.Text            `yaml:"urgency" of:"urgency" doc:"Of a refer rule: how soon someone should be seen."`
+	Scope    catalog.Text            `yaml:"scope" of:"scope" doc:"Of a refer rule: the person, a region, or a class of drills."`
+	Region   catalog.Text            `yaml:"region" of:"region" doc:"Of a refer rule: the region, where when names none."`
+	Drills   catalog.Text            `yaml:"drills" type:"string" doc:"Of a refer rule: the class, a condition over drill."`
+	Points   *int                    `yaml:"points" range:"-100..100" doc:"Of a favour rule: how many points it gives or takes."`
+	Adjust   catalog.Entries[Change] `yaml:"adjust" keys:"variable" doc:"Of an adjust rule: what it does to each variable of the dose."`
 }
 
 type rawDose struct {
 	At      catalog.Pos
-	ID      catalog.Text `yaml:"id"`
-	When    catalog.Text `yaml:"when"`
-	Because catalog.Text `yaml:"because"`
-	Source  rawSource    `yaml:"source"`
-	Dose    Dose         `yaml:"dose"`
+	ID      catalog.Text `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens, given once in the book."`
+	When    catalog.Text `yaml:"when" need:"yes" type:"string" doc:"The condition. The first that is sure ends the list."`
+	Because catalog.Text `yaml:"because" need:"yes" doc:"A sentence that says why."`
+	Source  rawSource    `yaml:"source" need:"yes" doc:"Where the dose comes from."`
+	Dose    Dose         `yaml:"dose" need:"yes" doc:"How much."`
 }
 
 type rawSource struct {
 	At   catalog.Pos
-	Kind catalog.Text `yaml:"kind"`
-	Cite string       `yaml:"cite"`
-	Note string       `yaml:"note"`
+	Kind catalog.Text `yaml:"kind" need:"yes" of:"source" doc:"Published, common practice, from memory, or judged by the author."`
+	Cite string       `yaml:"cite" doc:"The publication, in full."`
+	Note string       `yaml:"note" doc:"What is unsure."`
 }
 
 // Slot is one place, or several alike, of a session plan.
 type Slot struct {
 	At      catalog.Pos
-	ID      string       `yaml:"id"`
-	Name    string       `yaml:"name"`
-	Purpose string       `yaml:"purpose"` // prepare, train, finish
-	Count   int          `yaml:"count"`
-	Where   catalog.Text `yaml:"where"`
+	ID      string       `yaml:"id" doc:"The id of the slot."`
+	Name    string       `yaml:"name" doc:"The slot as people read it."`
+	Purpose string       `yaml:"purpose" need:"yes" of:"purpose" doc:"The part of the session it belongs to."` // prepare, train, finish
+	Count   int          `yaml:"count" doc:"How many drills it takes; 1 unless stated."`
+	Where   catalog.Text `yaml:"where" need:"yes" type:"string" doc:"Which drills may stand here: a condition over drill."`
 	// Optional slots may stay empty.
-	Optional bool `yaml:"optional"`
+	Optional bool `yaml:"optional" doc:"True when it may stay empty."`
 
 	Condition *condition.Node
 }
@@ -156,11 +156,11 @@ type Slot struct {
 // PlanLimit is a sum over the drills of a session that must stay within bounds.
 type PlanLimit struct {
 	At      catalog.Pos
-	ID      string       `yaml:"id"`
-	Name    string       `yaml:"name"`
-	Total   catalog.Text `yaml:"total"`
-	AtLeast catalog.Text `yaml:"at_least"`
-	AtMost  catalog.Text `yaml:"at_most"`
+	ID      string       `yaml:"id" doc:"The id of the limit."`
+	Name    string       `yaml:"name" doc:"The limit as people read it."`
+	Total   catalog.Text `yaml:"total" type:"string number" doc:"What each drill adds: an expression over drill and dose."`
+	AtLeast catalog.Text `yaml:"at_least" type:"string number" doc:"The least that the sum may be: a number, or an expression over request."`
+	AtMost  catalog.Text `yaml:"at_most" type:"string number" doc:"The most that the sum may be: a number, or an expression over request."`
 
 	Sum, Low, High *condition.Num // Low and High may be nil
 }
@@ -168,14 +168,14 @@ type PlanLimit struct {
 // Plan is the shape of a session.
 type Plan struct {
 	At      catalog.Pos
-	ID      string `yaml:"id"`
-	Name    string `yaml:"name"`
-	Minutes int    `yaml:"minutes"`
+	ID      string `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens."`
+	Name    string `yaml:"name" doc:"The plan as people read it."`
+	Minutes int    `yaml:"minutes" need:"yes" range:"1.." doc:"How long the session is unless the request says."`
 	// Regions are those whose complaint makes this the plan where none is asked for; a plan without any is for everyone.
-	Regions []catalog.Text `yaml:"regions"`
-	Slots   []Slot         `yaml:"slots"`
-	Limits  []PlanLimit    `yaml:"limits"`
-	Source  rawSource      `yaml:"source"`
+	Regions []catalog.Text `yaml:"regions" of:"region" doc:"Regions whose complaint makes this the plan where none is asked for; none: for everyone."`
+	Slots   []Slot         `yaml:"slots" need:"yes" items:"1.." doc:"The places of the session, in order."`
+	Limits  []PlanLimit    `yaml:"limits" items:"..8" doc:"Sums over the session that must stay within bounds."`
+	Source  rawSource      `yaml:"source" need:"yes" doc:"Where the plan comes from."`
 }
 
 // Serves is true when a complaint of the region makes this the usual plan.
@@ -187,46 +187,46 @@ func (p *Plan) Serves(region string) bool {
 type Substitution struct {
 	At      catalog.Pos
 	Weights struct {
-		Muscles  int `yaml:"muscles"`
-		Pattern  int `yaml:"pattern"`
-		Provoker int `yaml:"provoker"`
-		Load     int `yaml:"load"`
-	} `yaml:"weights"`
+		Muscles  int `yaml:"muscles" doc:"For the same muscles."`
+		Pattern  int `yaml:"pattern" doc:"For the same pattern."`
+		Provoker int `yaml:"provoker" doc:"For taking away what provokes."`
+		Load     int `yaml:"load" doc:"For reaching the working load."`
+	} `yaml:"weights" doc:"The most points for what a drill keeps and takes away."`
 	// RemovedFrom is the intensity from which a provoker must go down to grade 1; below it one grade is enough.
-	RemovedFrom float64 `yaml:"removed_from_intensity"`
-	KeepsMost   int     `yaml:"keeps_most"`
-	KeepsSome   int     `yaml:"keeps_some"`
-	PerFamily   int     `yaml:"per_family"`
+	RemovedFrom float64 `yaml:"removed_from_intensity" doc:"From this intensity what provokes must go down to grade 1; below it one grade is enough."`
+	KeepsMost   int     `yaml:"keeps_most" doc:"From this share, in percent, a drill keeps most."`
+	KeepsSome   int     `yaml:"keeps_some" doc:"From this share, in percent, a drill keeps some."`
+	PerFamily   int     `yaml:"per_family" doc:"How many drills of one family a tier may hold."`
 	// BodySharePercent is how much of the lift's share of body mass a drill must move to count as heavy as it.
-	BodySharePercent float64 `yaml:"body_share_percent"`
+	BodySharePercent float64 `yaml:"body_share_percent" doc:"From this part of the lift's share of body mass, in percent, a drill counts as heavy as it."`
 	// GoodSideOnly is what a drill loses in a session when the limiting side can't do it today.
-	GoodSideOnly int `yaml:"good_side_only"`
-	Limit        int `yaml:"limit"`
+	GoodSideOnly int `yaml:"good_side_only" doc:"Points lost in a session when the limiting side can't do it today."`
+	Limit        int `yaml:"limit" need:"yes" doc:"How many substitutes are given unless the request says."`
 	// CeilingKg is the working load, in kilograms, that each load ceiling reaches.
 	CeilingKg struct {
-		Light  float64 `yaml:"light"`
-		Medium float64 `yaml:"medium"`
-	} `yaml:"ceiling_kg"`
+		Light  float64 `yaml:"light" doc:"A light drill's."`
+		Medium float64 `yaml:"medium" doc:"A medium drill's."`
+	} `yaml:"ceiling_kg" doc:"The working load that each load ceiling reaches, in kilograms."`
 	TestSet struct {
-		Reps        []int `yaml:"reps"`
-		LoadPercent int   `yaml:"load_percent"`
-	} `yaml:"test_set"`
-	Source rawSource `yaml:"source"`
+		Reps        []int `yaml:"reps" doc:"Repetitions: the least and the most."`
+		LoadPercent int   `yaml:"load_percent" doc:"Its load, in percent of the dose's."`
+	} `yaml:"test_set" doc:"The set that is done first."`
+	Source rawSource `yaml:"source" need:"yes" doc:"Where the numbers come from."`
 }
 
 // Advice is a caution of the answer as a whole: always there, or when its condition may hold.
 type rawAdvice struct {
 	At     catalog.Pos
-	ID     catalog.Text `yaml:"id"`
-	When   catalog.Text `yaml:"when"`
-	Text   catalog.Text `yaml:"text"`
-	Source rawSource    `yaml:"source"`
+	ID     catalog.Text `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens, given once in the book."`
+	When   catalog.Text `yaml:"when" need:"yes" type:"string" doc:"When it is shown: \"true\" is always."`
+	Text   catalog.Text `yaml:"text" need:"yes" doc:"What is said."`
+	Source rawSource    `yaml:"source" need:"yes" doc:"Where the caution comes from."`
 }
 
 // About names who answers for an edition.
 type About struct {
-	Name       string `yaml:"name"`
-	ReviewedBy string `yaml:"reviewed_by"`
+	Name       string `yaml:"name" doc:"The name of the edition."`
+	ReviewedBy string `yaml:"reviewed_by" doc:"The licensed professional who has reviewed it; left out while nobody has."`
 }
 
 // Book is the rulebook after reading.

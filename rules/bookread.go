@@ -143,12 +143,11 @@ func (b *bookReader) identify(id catalog.Text, at catalog.Pos, what string) {
 }
 
 func (b *bookReader) source(raw rawSource, at catalog.Pos, id string) client.Source {
-	kinds := []string{"published", "common_practice", "memory", "judged"}
 	switch {
 	case raw.Kind.Value == "":
 		b.Suggest(at, "add source: {kind: published, cite: …}, or kind: common_practice, memory or judged", "%q names no source", id)
-	case !slices.Contains(kinds, raw.Kind.Value):
-		b.Unknown(raw.Kind.At, "kind of source", raw.Kind.Value, kinds)
+	case !slices.Contains(words["source"], raw.Kind.Value):
+		b.Unknown(raw.Kind.At, "kind of source", raw.Kind.Value, words["source"])
 	case raw.Kind.Value == "published" && raw.Cite == "":
 		b.Add(raw.At, "a published source needs its cite")
 	}
@@ -164,7 +163,7 @@ func (b *bookReader) oneOf(t catalog.Text, what string, known []string) string {
 
 func (b *bookReader) rule(raw *rawRule) {
 	b.identify(raw.ID, raw.At, "rule")
-	effect := Effect(b.oneOf(raw.Effect, "effect", []string{"refer", "bar", "caution", "favour", "adjust"}))
+	effect := Effect(b.oneOf(raw.Effect, "effect", words["effect"]))
 	rule := &Rule{At: raw.At, ID: raw.ID.Value, Effect: effect, Floor: b.floor, CodeText: raw.When.Value,
 		Source: b.source(raw.Source, raw.At, raw.ID.Value), Adjust: raw.Adjust}
 	b.common(rule, raw.When, raw.Because, raw.Untested)
@@ -247,7 +246,7 @@ func (b *bookReader) fields(rule *Rule, raw *rawRule) {
 	}
 	if rule.Effect == Refer {
 		rule.Urgency = b.oneOf(raw.Urgency, "urgency", Urgencies)
-		rule.Scope = b.oneOf(raw.Scope, "scope", []string{"person", "region", "class"})
+		rule.Scope = b.oneOf(raw.Scope, "scope", words["scope"])
 		b.referral(rule, raw)
 	}
 	for _, e := range raw.Adjust {
@@ -320,8 +319,8 @@ func (b *bookReader) plan(p *Plan) {
 		s := &p.Slots[i]
 		s.Count = max(s.Count, 1)
 		places += s.Count
-		if !slices.Contains([]string{"prepare", "train", "finish"}, s.Purpose) {
-			b.Unknown(s.At, "purpose", s.Purpose, []string{"prepare", "train", "finish"})
+		if purposes := b.frame.Vocabulary.Words("purpose"); !slices.Contains(purposes, s.Purpose) {
+			b.Unknown(s.At, "purpose", s.Purpose, purposes)
 		}
 		s.Condition = b.condition(s.Where, []string{"drill", "client", "request", "side"})
 	}

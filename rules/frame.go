@@ -31,9 +31,11 @@ func readFrame(d *catalog.Decoder, snap *catalog.Snapshot, docs []*yaml.Node) *c
 	if measures.ValidDays.Range == 0 {
 		d.Add(catalog.Pos{}, "no file says measures: how long a measurement counts, and its margins")
 	}
-	if len(measures.Loads.Percent) == 0 || !slices.Contains([]string{"epley", "brzycki"}, measures.Loads.Formula) {
+	if len(measures.Loads.Percent) == 0 || !slices.Contains(words["formula"], measures.Loads.Formula) {
 		d.Add(measures.At, "measures need loads: percent_by_reps, and formula epley or brzycki")
 	}
+	checkSource(d.Report, measures.Source)
+	checkSource(d.Report, measures.Loads.Source)
 	checkLadders(d.Report, snap.Vocabulary, ladders)
 	checkQuestions(d.Report, snap.Vocabulary, lists)
 	return client.NewFrame(snap, ladders, lists, measures)
@@ -52,6 +54,13 @@ func joinLists(lists, more []client.QuestionList) []client.QuestionList {
 	return lists
 }
 
+// checkSource: a ladder or a table may leave its source out, but not make up a kind.
+func checkSource(r *catalog.Report, s client.Source) {
+	if s.Kind != "" && !slices.Contains(words["source"], s.Kind) {
+		r.Unknown(s.At, "kind of source", s.Kind, words["source"])
+	}
+}
+
 func checkLadders(r *catalog.Report, v *catalog.Vocabulary, ladders []client.Ladder) {
 	seen := map[string]bool{}
 	for _, l := range ladders {
@@ -64,6 +73,12 @@ func checkLadders(r *catalog.Report, v *catalog.Vocabulary, ladders []client.Lad
 		seen[l.Region] = true
 		if len(l.Rungs) < 2 {
 			r.Add(l.At, "the ladder of %q needs two rungs at least", l.Region)
+		}
+		checkSource(r, l.Source)
+		for level := range l.Entry {
+			if !slices.Contains(client.Irritabilities, level) {
+				r.Unknown(l.At, "irritability", level, client.Irritabilities)
+			}
 		}
 		for _, level := range client.Irritabilities {
 			if l.Place(l.Entry[level]) < 0 {
@@ -84,7 +99,13 @@ func checkQuestions(r *catalog.Report, v *catalog.Vocabulary, lists []client.Que
 		if l.Region != "" && !v.Has("region", l.Region) {
 			r.Unknown(l.At, "region", l.Region, v.IDs("region"))
 		}
+		if l.ID == "" {
+			r.Suggest(l.At, "add list: and an id", "a list of questions without an id")
+		}
 		for _, q := range l.Questions {
+			if q.ID == "" {
+				r.Add(q.At, "a question without an id")
+			}
 			if seen[q.ID] {
 				r.Add(q.At, "question %q stands twice", q.ID)
 			}

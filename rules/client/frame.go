@@ -11,13 +11,13 @@ import (
 // Ladder is the way back of one region: its rungs in order, and where a client enters whose rung nobody set.
 type Ladder struct {
 	At     catalog.Pos
-	Region string   `yaml:"region"`
-	Rungs  []string `yaml:"rungs"`
+	Region string   `yaml:"region" need:"yes" of:"region" doc:"The region."`
+	Rungs  []string `yaml:"rungs" need:"yes" items:"2.." doc:"The rungs, the lowest first."`
 	// Names say the rungs as people read them.
-	Names map[string]string `yaml:"names"`
+	Names map[string]string `yaml:"names" doc:"The rungs as people read them."`
 	// Entry names the rung by irritability.
-	Entry  map[string]string `yaml:"entry"`
-	Source Source            `yaml:"source"`
+	Entry  map[string]string `yaml:"entry" need:"yes" keys:"irritability" doc:"Where a client starts whose rung nobody has set, by irritability."`
+	Source Source            `yaml:"source" doc:"Where the ladder comes from."`
 }
 
 // Place is the position of a rung on the ladder; -1 when it isn't one.
@@ -37,9 +37,9 @@ func (l *Ladder) RungName(place int) string {
 // Source says where a rule, a ladder or a number comes from.
 type Source struct {
 	At   catalog.Pos
-	Kind string `yaml:"kind"` // published, common_practice, memory, judged
-	Cite string `yaml:"cite"`
-	Note string `yaml:"note"`
+	Kind string `yaml:"kind" of:"source" doc:"Published, common practice, from memory, or judged by the author."` // published, common_practice, memory, judged
+	Cite string `yaml:"cite" doc:"The publication, in full."`
+	Note string `yaml:"note" doc:"What is unsure."`
 }
 
 // Text is the source as a person reads it.
@@ -61,9 +61,9 @@ func (s Source) Text() string {
 // Question is one screening question.
 type Question struct {
 	At      catalog.Pos
-	ID      string `yaml:"id"`
-	Asks    string `yaml:"asks"`
-	Urgency string `yaml:"urgency"` // how soon a yes wants someone seen: emergency, today, soon, before_loading
+	ID      string `yaml:"id" need:"yes" doc:"The id that rules read the answer by: words in lower case joined by underscores."`
+	Asks    string `yaml:"asks" need:"yes" doc:"The question, to be answered yes, no or unsure."`
+	Urgency string `yaml:"urgency" need:"yes" of:"urgency" doc:"How soon a yes wants someone seen."` // how soon a yes wants someone seen: emergency, today, soon, before_loading
 	List    string
 	Region  string
 }
@@ -74,74 +74,74 @@ func (q *Question) SameDay() bool { return q.Urgency == "emergency" || q.Urgency
 // QuestionList is a set of screening questions that are asked together.
 type QuestionList struct {
 	At        catalog.Pos
-	ID        string     `yaml:"list"`
-	Name      string     `yaml:"name"`
-	Region    string     `yaml:"region"`
-	Questions []Question `yaml:"questions"`
+	ID        string     `yaml:"list" need:"yes" doc:"The id of the list."`
+	Name      string     `yaml:"name" doc:"The list as people read it."`
+	Region    string     `yaml:"region" of:"region" doc:"The region it is about; none for everyone."`
+	Questions []Question `yaml:"questions" doc:"The questions, in order."`
 }
 
 // Measures says how far a measurement is trusted, and for how long. Days, degrees, percent.
 type Measures struct {
 	At     catalog.Pos
 	Margin struct {
-		SameMeasurer float64 `yaml:"same_measurer"`
-		Other        float64 `yaml:"other"`
-		Self         float64 `yaml:"self"`
-	} `yaml:"margin_deg"`
+		SameMeasurer float64 `yaml:"same_measurer" doc:"By the same person with the same tool."`
+		Other        float64 `yaml:"other" doc:"By another person."`
+		Self         float64 `yaml:"self" doc:"By the client."`
+	} `yaml:"margin_deg" doc:"The error of a range measurement, in degrees."`
 	ValidDays struct {
-		Range         int `yaml:"range"`
-		Strength      int `yaml:"strength"`
-		Hold          int `yaml:"hold"`
-		Pain          int `yaml:"pain"`
-		Best          int `yaml:"best"`
-		BloodPressure int `yaml:"blood_pressure"`
-		Answer        int `yaml:"answer"` // of the questions that are not same-day
-		Week          int `yaml:"week"`   // of the log: the sets that count as this week's
-		Working       int `yaml:"working"`
-	} `yaml:"valid_days"`
+		Range         int `yaml:"range" need:"yes" doc:"Ranges."`
+		Strength      int `yaml:"strength" doc:"Strength."`
+		Hold          int `yaml:"hold" doc:"Holds."`
+		Pain          int `yaml:"pain" doc:"Pain scores."`
+		Best          int `yaml:"best" doc:"Best performances."`
+		BloodPressure int `yaml:"blood_pressure" doc:"Blood pressure."`
+		Answer        int `yaml:"answer" doc:"Answers to questions that are not same-day."` // of the questions that are not same-day
+		Week          int `yaml:"week" doc:"Days of the log that make up this week."`       // of the log: the sets that count as this week's
+		Working       int `yaml:"working" doc:"Days of the log from which the working load is taken."`
+	} `yaml:"valid_days" need:"yes" doc:"For how many days each kind of measurement counts."`
 	Irritability struct {
-		HighWorst       float64 `yaml:"high_worst"`
-		HighRest        float64 `yaml:"high_rest"`
-		HighSettleHours float64 `yaml:"high_settle_hours"`
-		ModerateWorst   float64 `yaml:"moderate_worst"`
-	} `yaml:"irritability"`
+		HighWorst       float64 `yaml:"high_worst" doc:"Worst pain, of 10, from which it is high."`
+		HighRest        float64 `yaml:"high_rest" doc:"Pain at rest, of 10, from which it is high."`
+		HighSettleHours float64 `yaml:"high_settle_hours" doc:"Hours to settle from which it is high."`
+		ModerateWorst   float64 `yaml:"moderate_worst" doc:"Worst pain, of 10, from which it is moderate."`
+	} `yaml:"irritability" doc:"From where a region counts as easily stirred up."`
 	// Loads says how a load is worked out from a logged set: the percentage of the most that can be lifted once, by
 	// repetitions, and the formula that estimates that most from a set of at most MaxReps.
 	Loads struct {
-		Percent []RepPercent `yaml:"percent_by_reps"`
-		Formula string       `yaml:"formula"` // epley, brzycki
-		MaxReps int          `yaml:"max_reps"`
-		Source  Source       `yaml:"source"`
-	} `yaml:"loads"`
+		Percent []RepPercent `yaml:"percent_by_reps" need:"yes" items:"1.." doc:"The share of the most that can be lifted once, by repetitions."`
+		Formula string       `yaml:"formula" need:"yes" of:"formula" doc:"The formula that estimates that most."` // epley, brzycki
+		MaxReps int          `yaml:"max_reps" doc:"The most repetitions that the formula is used for."`
+		Source  Source       `yaml:"source" doc:"Where it comes from."`
+	} `yaml:"loads" need:"yes" doc:"How a load is worked out from a logged set."`
 	// Under18Share is the percentage of the least adult norm that is presumed under 18.
-	Under18Share float64 `yaml:"under_18_share"`
+	Under18Share float64 `yaml:"under_18_share" doc:"The share of the least adult norm that is presumed under 18, in percent."`
 	// Hypermobile gives the score out of nine from which nothing is presumed, up to an age and after it.
 	Hypermobile struct {
-		UpToAge int `yaml:"up_to_age"`
-		Score   int `yaml:"score"`
-		After   int `yaml:"after"`
-	} `yaml:"hypermobile"`
+		UpToAge int `yaml:"up_to_age" doc:"The age up to which score holds."`
+		Score   int `yaml:"score" doc:"The score up to that age."`
+		After   int `yaml:"after" doc:"The score after it."`
+	} `yaml:"hypermobile" doc:"The score of nine from which nothing is presumed."`
 	// PainInQuestion: pain at or above this puts a region in question.
-	PainInQuestion float64 `yaml:"pain_in_question"`
+	PainInQuestion float64 `yaml:"pain_in_question" doc:"Pain, of 10, from which a region is in question."`
 	// PressureWhenDenied is the highest resting pressure that is still possible when the question about a high one
 	// was answered no.
 	PressureWhenDenied struct {
-		Systolic  float64 `yaml:"systolic"`
-		Diastolic float64 `yaml:"diastolic"`
-	} `yaml:"pressure_when_denied"`
+		Systolic  float64 `yaml:"systolic" doc:"The upper value, in mmHg."`
+		Diastolic float64 `yaml:"diastolic" doc:"The lower value, in mmHg."`
+	} `yaml:"pressure_when_denied" doc:"The highest resting pressure that is still possible when a high one was denied."`
 	// LimitingGap is how much a side is short of the other before it sets the pace.
 	LimitingGap struct {
-		StrengthPercent float64 `yaml:"strength_percent"`
-		HoldPercent     float64 `yaml:"hold_percent"`
-		RangeDeg        float64 `yaml:"range_deg"`
-	} `yaml:"limiting_gap"`
-	Source Source `yaml:"source"`
+		StrengthPercent float64 `yaml:"strength_percent" doc:"In strength, percent."`
+		HoldPercent     float64 `yaml:"hold_percent" doc:"In holds, percent."`
+		RangeDeg        float64 `yaml:"range_deg" doc:"In range, degrees."`
+	} `yaml:"limiting_gap" doc:"How far a side is short of the other before it sets the pace."`
+	Source Source `yaml:"source" doc:"Where it comes from."`
 }
 
 // RepPercent is one row of the table of loads: so many repetitions can be done with so many percent.
 type RepPercent struct {
-	Reps    int     `yaml:"reps"`
-	Percent float64 `yaml:"percent"`
+	Reps    int     `yaml:"reps" doc:"Repetitions."`
+	Percent float64 `yaml:"percent" doc:"Percent of the most that can be lifted once."`
 }
 
 // Frame is what a profile is read against: the words, the ladders, the screening lists, the trust in
