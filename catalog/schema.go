@@ -125,10 +125,11 @@ func (w *Shapes) structure(t reflect.Type) *Schema {
 	if t.Name() == "" {
 		return w.object(t)
 	}
-	return w.define(path.Base(t.PkgPath())+"."+t.Name(), func() *Schema { return w.object(t) })
+	return w.Define(path.Base(t.PkgPath())+"."+t.Name(), func() *Schema { return w.object(t) })
 }
 
-func (w *Shapes) define(name string, make func() *Schema) *Schema {
+// Define writes a schema once, under a name.
+func (w *Shapes) Define(name string, make func() *Schema) *Schema {
 	if w.Defs[name] == nil {
 		w.Defs[name] = &Schema{} // so that a type may hold itself
 		*w.Defs[name] = *make()
@@ -168,8 +169,18 @@ func (w *Shapes) mapping(t reflect.Type, tag reflect.StructTag) *Schema {
 	if list == "" {
 		return &Schema{Types: Types{"object"}, Others: value}
 	}
+	if value.AnyOf != nil { // it is long, and the same for every key
+		name, whole := "each."+typeName.Replace(t.Elem().String()), value
+		value = w.Define(name, func() *Schema { return whole })
+		if !reflect.DeepEqual(w.Defs[name], whole) {
+			panic(fmt.Sprintf("%s is written in two ways", t.Elem()))
+		}
+	}
 	return Keyed(w.Words(list), func(string) *Schema { return value })
 }
+
+// typeName makes a name for a schema of that of a Go type with parameters.
+var typeName = strings.NewReplacer("drillwright/", "", "*", "", "[", ".", "]", "")
 
 // Keyed is a mapping whose keys are words of a list.
 func Keyed(keys []string, value func(key string) *Schema) *Schema {
@@ -193,8 +204,11 @@ func (w *Shapes) text(tag reflect.StructTag) *Schema {
 	case tag.Get("type") != "":
 		return &Schema{Types: strings.Fields(tag.Get("type"))}
 	}
-	return &Schema{Types: Types{"string", "number", "boolean"}}
+	return FreeText()
 }
+
+// FreeText is any text; one that looks like a number or a yes is read as it is written.
+func FreeText() *Schema { return &Schema{Types: Types{"string", "number", "boolean"}} }
 
 // OneOf is a word of a list. A long list is written once.
 func (w *Shapes) OneOf(list string) *Schema {
@@ -212,7 +226,7 @@ func (w *Shapes) OneOf(list string) *Schema {
 	if len(known) <= 8 {
 		return enum()
 	}
-	return w.define("word."+strings.ReplaceAll(list, " ", "_"), enum)
+	return w.Define("word."+strings.ReplaceAll(list, " ", "_"), enum)
 }
 
 // orNothing lets a key stand without a value, which is as good as leaving it out.

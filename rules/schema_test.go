@@ -1,12 +1,10 @@
 package rules_test
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"regexp"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -16,68 +14,20 @@ import (
 	"pgregory.net/rapid"
 
 	"drillwright/catalog"
+	"drillwright/catalog/schematest"
 	"drillwright/rules"
 )
-
-// compiled is a schema as a validator of another make reads it.
-func compiled(t require.TestingT, s *catalog.Schema) *jsonschema.Schema {
-	text, err := json.Marshal(s)
-	require.NoError(t, err)
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
-	require.NoError(t, err)
-	c := jsonschema.NewCompiler()
-	c.DefaultDraft(jsonschema.Draft2020)
-	require.NoError(t, c.AddResource("file.json", doc))
-	out, err := c.Compile("file.json")
-	require.NoError(t, err)
-	return out
-}
-
-// plainly is a node of YAML as an editor hands it to a schema: days are texts, numbers numbers.
-func plainly(n *yaml.Node) any {
-	switch {
-	case n.Kind == yaml.DocumentNode:
-		return plainly(n.Content[0])
-	case n.Kind == yaml.MappingNode:
-		m := map[string]any{}
-		for i := 0; i+1 < len(n.Content); i += 2 {
-			m[n.Content[i].Value] = plainly(n.Content[i+1])
-		}
-		return m
-	case n.Kind == yaml.SequenceNode:
-		list := []any{}
-		for _, item := range n.Content {
-			list = append(list, plainly(item))
-		}
-		return list
-	case n.Tag == "!!null":
-		return nil
-	case n.Tag == "!!bool":
-		return n.Value == "true"
-	case n.Tag == "!!int" || n.Tag == "!!float":
-		if f, err := strconv.ParseFloat(n.Value, 64); err == nil {
-			return f
-		}
-	}
-	return n.Value
-}
-
-func parsed(t require.TestingT, data []byte) *yaml.Node {
-	var doc yaml.Node
-	require.NoError(t, yaml.Unmarshal(data, &doc))
-	return &doc
-}
 
 func TestSchemaAcceptsTheEmbeddedFiles(t *testing.T) {
 	e, err := rules.Embedded()
 	require.NoError(t, err)
-	whole := compiled(t, e.Schema(""))
+	whole := schematest.Compiled(t, e.Schema(""))
 	for _, f := range rules.EmbeddedFiles() {
-		doc := plainly(parsed(t, f.Data))
+		doc := schematest.Value(schematest.Parsed(t, f.Data))
 		require.NoError(t, whole.Validate(doc), f.Name)
 		for key := range doc.(map[string]any) {
 			if len(doc.(map[string]any)) == 1 && key != "about" {
-				require.NoError(t, compiled(t, e.Schema(key)).Validate(doc), f.Name)
+				require.NoError(t, schematest.Compiled(t, e.Schema(key)).Validate(doc), f.Name)
 			}
 		}
 	}
@@ -138,12 +88,12 @@ var (
 func TestSchemaAndReaderAgree(t *testing.T) {
 	e, err := rules.Embedded()
 	require.NoError(t, err)
-	schema := compiled(t, e.Schema(""))
+	schema := schematest.Compiled(t, e.Schema(""))
 	files := rules.EmbeddedFiles()
 	rapid.Check(t, func(t *rapid.T) {
 		at := rapid.IntRange(0, len(files)-1).Draw(t, "file")
-		doc := parsed(t, files[at].Data)
-		change := mutate(t, doc)
+		doc := schematest.Parsed(t, files[at].Data)
+		change := schematest.Mutate(t, doc)
 		data, err := yaml.Marshal(doc)
 		require.NoError(t, err)
 		require.NoError(t, disagreement(e, schema, at, data, change), "%s: %s", files[at].Name, change)
@@ -160,7 +110,7 @@ func disagreement(e *rules.Edition, schema *jsonschema.Schema, at int, data []by
 	if err := yaml.Unmarshal(data, &doc); err != nil {
 		return err
 	}
-	bySchema := schema.Validate(plainly(&doc))
+	bySchema := schema.Validate(schematest.Value(&doc))
 	odd := strings.Contains(change, ".blocks") || strings.HasPrefix(change, "yes") && strings.HasSuffix(change, ".id")
 	if byReader == nil && bySchema != nil && !odd {
 		return fmt.Errorf("the reader takes what the schema refuses: %w", bySchema)
@@ -181,9 +131,9 @@ func disagreement(e *rules.Edition, schema *jsonschema.Schema, at int, data []by
 func TestSchemaRefuses(t *testing.T) {
 	e, err := rules.Embedded()
 	require.NoError(t, err)
-	schema := compiled(t, e.Schema(""))
+	schema := schematest.Compiled(t, e.Schema(""))
 	const rule = `rules: [{id: a-rule, effect: favour, when: "drill.pull", because: "A pull.", points: 3, source: {kind: judged}}]`
-	require.NoError(t, schema.Validate(plainly(parsed(t, []byte(rule)))))
+	require.NoError(t, schema.Validate(schematest.Value(schematest.Parsed(t, []byte(rule)))))
 	for name, text := range map[string]string{
 		"unknown kind":            `rule: []`,
 		"a mapping for a list":    `rules: {}`,
@@ -210,68 +160,6 @@ func TestSchemaRefuses(t *testing.T) {
 		"three ends":              `doses: [{id: a-dose, when: "true", because: "Light.", dose: {sets: 2, reps: [1, 2, 3], effort: [4, 5]}, source: {kind: judged}}]`,
 		"unknown variable":        `rules: [{id: a-rule, effect: adjust, when: "drill.pull", because: "A pull.", adjust: {set: {add: 1}}, source: {kind: judged}}]`,
 	} {
-		require.Error(t, schema.Validate(plainly(parsed(t, []byte(text)))), name)
+		require.Error(t, schema.Validate(schematest.Value(schematest.Parsed(t, []byte(text)))), name)
 	}
-}
-
-// mutate changes one place of a document and says how.
-func mutate(t *rapid.T, doc *yaml.Node) string {
-	type place struct {
-		in   *yaml.Node
-		at   int
-		path string
-	}
-	var places []place
-	var walk func(n *yaml.Node, path string)
-	walk = func(n *yaml.Node, path string) {
-		for i, c := range n.Content {
-			switch {
-			case n.Kind == yaml.MappingNode && i%2 == 0:
-				continue
-			case n.Kind == yaml.MappingNode:
-				places = append(places, place{n, i, path + "." + n.Content[i-1].Value})
-			case n.Kind == yaml.SequenceNode:
-				places = append(places, place{n, i, fmt.Sprintf("%s[%d]", path, i)})
-			}
-			if len(places) > 0 {
-				walk(c, places[len(places)-1].path)
-			} else {
-				walk(c, path)
-			}
-		}
-	}
-	walk(doc, "")
-	p := places[rapid.IntRange(0, len(places)-1).Draw(t, "place")]
-	how := rapid.SampledFrom([]string{"delete", "rename", "word", "figure", "yes", "nothing", "list", "mapping", "quote"}).Draw(t, "how")
-	scalar := func(tag, value string) *yaml.Node { return &yaml.Node{Kind: yaml.ScalarNode, Tag: tag, Value: value} }
-	value := &p.in.Content[p.at]
-	switch how {
-	case "delete":
-		from := p.at
-		if p.in.Kind == yaml.MappingNode {
-			from--
-		}
-		p.in.Content = append(p.in.Content[:from:from], p.in.Content[p.at+1:]...)
-	case "rename":
-		if p.in.Kind == yaml.MappingNode {
-			p.in.Content[p.at-1] = scalar("!!str", p.in.Content[p.at-1].Value+"_x")
-		}
-	case "word":
-		*value = scalar("!!str", "no_such_word")
-	case "figure":
-		*value = scalar("!!float", "7.5")
-	case "yes":
-		*value = scalar("!!bool", "true")
-	case "nothing":
-		*value = scalar("!!null", "null")
-	case "list":
-		*value = &yaml.Node{Kind: yaml.SequenceNode, Content: []*yaml.Node{scalar("!!int", "1")}}
-	case "mapping":
-		*value = &yaml.Node{Kind: yaml.MappingNode, Content: []*yaml.Node{scalar("!!str", "no_such_key"), scalar("!!int", "1")}}
-	case "quote":
-		if (*value).Kind == yaml.ScalarNode {
-			*value = &yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: (*value).Value, Style: yaml.DoubleQuotedStyle}
-		}
-	}
-	return how + " at " + p.path
 }

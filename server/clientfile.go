@@ -28,6 +28,9 @@ type ClientFile struct {
 	places map[string]catalog.Pos // by path of the field in a request
 }
 
+// clientFileKeys are the fields of a request that a client file has beside those of the profile.
+var clientFileKeys = []string{"complaints", "as_of"}
+
 // ReadClient reads a client file strictly. The error is catalog.Problems: every mistake at its place.
 func ReadClient(file catalog.File) (*ClientFile, error) {
 	r := &clientReader{Decoder: catalog.NewDecoder(), places: map[string]catalog.Pos{}}
@@ -56,10 +59,10 @@ type clientReader struct {
 func (r *clientReader) top(n *yaml.Node, request protoreflect.Message) {
 	beside := request.Descriptor().Fields()
 	profile := request.Get(beside.ByName("profile")).Message()
-	names := append(names(profile.Descriptor()), "complaints", "as_of")
+	names := append(names(profile.Descriptor()), clientFileKeys...)
 	slices.Sort(names)
 	r.keys(n, names, func(key string, keyNode, value *yaml.Node) {
-		if key == "complaints" || key == "as_of" {
+		if slices.Contains(clientFileKeys, key) {
 			r.field(key, keyNode, value, request, beside.ByName(protoreflect.Name(key)))
 			return
 		}

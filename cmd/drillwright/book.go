@@ -11,7 +11,7 @@ import (
 )
 
 func newBook(sh *shell) *cobra.Command {
-	return group("book", "Work on a rulebook", newBookCheck(sh))
+	return group("book", "Work on a rulebook", newBookCheck(sh), newBookSchema(sh))
 }
 
 func newBookCheck(sh *shell) *cobra.Command {
@@ -52,26 +52,36 @@ func check(sh *shell, args []string) error {
 
 // checked is check for who goes on with the edition.
 func checked(sh *shell, args []string) (*rules.Edition, error) {
+	name, edition, err := draftOf(args)
+	if err != nil {
+		return nil, err
+	}
+	b := edition.Book
+	fmt.Fprintf(sh.out, "No problems in %s: %s, %s, %s, %s.\nRevision %s\n", name, several(len(edition.Catalogue.Drills), "drill"),
+		several(len(b.Rules), "rule"), several(len(b.Doses), "dose"), several(len(b.Plans), "plan"), edition.Revision)
+	return edition, nil
+}
+
+// draftOf reads the folder that is the one argument, or the built-in edition, and names it. Its error is every mistake
+// and their number.
+func draftOf(args []string) (string, *rules.Edition, error) {
 	name, draft := "the built-in edition", rules.EmbeddedFiles()
 	if len(args) == 1 {
 		folder, err := readFolder(args[0])
 		if err != nil {
-			return nil, err
+			return name, nil, err
 		}
 		name, draft = args[0], folder
 	}
 	edition, err := rules.ReadDraft(draft, rules.EmbeddedFiles())
 	var problems catalog.Problems
 	if errors.As(err, &problems) {
-		return nil, fmt.Errorf("%w\n%s in %s", problems, several(len(problems), "problem"), name)
+		return name, nil, fmt.Errorf("%w\n%s in %s", problems, several(len(problems), "problem"), name)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("compile %q: %w", name, err)
+		return name, nil, fmt.Errorf("compile %q: %w", name, err)
 	}
-	b := edition.Book
-	fmt.Fprintf(sh.out, "No problems in %s: %s, %s, %s, %s.\nRevision %s\n", name, several(len(edition.Catalogue.Drills), "drill"),
-		several(len(b.Rules), "rule"), several(len(b.Doses), "dose"), several(len(b.Plans), "plan"), edition.Revision)
-	return edition, nil
+	return name, edition, nil
 }
 
 func several(n int, what string) string {
