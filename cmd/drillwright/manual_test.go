@@ -1,0 +1,209 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"drillwright/catalog"
+	"drillwright/rules"
+)
+
+const manual = "../../rules/README.md"
+
+// manualBlock is a fenced block of the manual, with the HTML comment above it if there is one.
+var manualBlock = regexp.MustCompile("(?ms)^(?:<!-- ([^\n]*) -->\n)?```(\\w+)( fails)?\n(.*?)^```\n")
+
+// TestManual does what the rule-writer's manual says, in its order, in a folder of its own:
+//
+//	sh              is run; "sh fails" must fail. Beside drillwright there are the project's rules, catalog and testdata.
+//	text            is what the commands of the block above print. … stands for anything.
+//	yaml            has a comment above it: "file: F" writes the file; "in: F" puts one item in place of the one with its
+//	                id; "as in: F" stands in the file word for word.
+//	later: REASON   above any block leaves it alone.
+//
+// With -update, texts that differ are written anew.
+func TestManual(t *testing.T) {
+	whole, err := os.ReadFile(manual)
+	require.NoError(t, err)
+	dir := workplace(t)
+	printed, from, anew := "", 0, ""
+	for _, at := range manualBlock.FindAllStringSubmatchIndex(string(whole), -1) {
+		group := func(i int) string {
+			if at[2*i] < 0 {
+				return ""
+			}
+			return string(whole[at[2*i]:at[2*i+1]])
+		}
+		comment, kind, fails, body := group(1), group(2), group(3) != "", group(4)
+		if strings.HasPrefix(comment, "later: ") {
+			continue
+		}
+		switch kind {
+		case "sh":
+			printed = ""
+			for line := range strings.Lines(body) {
+				out, err := inWorkplace(dir, line)
+				require.Equal(t, fails, err != nil, "%s%s", line, out)
+				printed += out
+			}
+		case "text":
+			if !says(body, printed) && *update {
+				anew += string(whole[from:at[8]]) + digest.ReplaceAllString(printed, "…")
+				from = at[9]
+			} else {
+				assert.True(t, says(body, printed), "the manual says\n%s\nand drillwright\n%s", body, printed)
+			}
+		case "yaml":
+			put(t, dir, comment, body)
+		default:
+			t.Errorf("a block of %s is no part of the manual", kind)
+		}
+	}
+	for _, check := range []string{"drillwright book check my-club", "drillwright catalog check my-drills"} {
+		out, err := inWorkplace(dir, check)
+		require.NoError(t, err, out)
+	}
+	if *update && anew != "" {
+		require.NoError(t, os.WriteFile(manual, []byte(anew+string(whole[from:])), 0o644))
+	}
+}
+
+// workplace is a folder with the program and what the manual copies from.
+func workplace(t *testing.T) string {
+	dir := t.TempDir()
+	program, err := os.Executable() // run under the name drillwright it is the program: see TestMain
+	require.NoError(t, err)
+	require.NoError(t, os.Symlink(program, filepath.Join(dir, "drillwright")))
+	for _, name := range []string{"rules", "catalog", "testdata"} {
+		from, err := filepath.Abs("../../" + name)
+		require.NoError(t, err)
+		require.NoError(t, os.Symlink(from, filepath.Join(dir, name)))
+	}
+	return dir
+}
+
+func inWorkplace(dir, line string) (string, error) {
+	cmd := exec.CommandContext(context.Background(), "bash", "-c", line)
+	cmd.Dir, cmd.Env = dir, append(os.Environ(), "PATH="+dir+":"+os.Getenv("PATH"))
+	out, err := cmd.CombinedOutput()
+	return string(out), err
+}
+
+// says is whether a text of the manual is what was printed.
+func says(text, printed string) bool {
+	pattern := strings.ReplaceAll(regexp.QuoteMeta(strings.TrimSpace(text)), "…", `[\s\S]*?`)
+	return regexp.MustCompile(`^` + pattern + `$`).MatchString(strings.TrimSpace(printed))
+}
+
+// put does with a snippet what the comment above it says.
+func put(t *testing.T, dir, comment, body string) {
+	what, name, ok := strings.Cut(comment, ": ")
+	require.True(t, ok, "what is this for?\n%s", body)
+	path := filepath.Join(dir, name)
+	if what == "file" {
+		require.NoError(t, os.WriteFile(path, []byte(body), 0o644))
+		return
+	}
+	text, err := os.ReadFile(path)
+	require.NoError(t, err)
+	switch what {
+	case "as in":
+		require.Contains(t, string(text), body, "%s has it otherwise", name)
+	case "in":
+		head, _, _ := strings.Cut(body, "\n")
+		old := regexp.MustCompile(`(?m)^` + regexp.QuoteMeta(head) + `\n(    .*\n)*`)
+		require.Len(t, old.FindAll(text, -1), 1, "%s in %s", head, name)
+		require.NoError(t, os.WriteFile(path, old.ReplaceAllLiteral(text, []byte(body)), 0o644))
+	default:
+		t.Errorf("what is %q?", comment)
+	}
+}
+
+// tableRow is a row of a table of the manual.
+var tableRow = regexp.MustCompile(`(?m)^\| (.+) \| (.+) \|$`)
+
+// table is the table under an HTML comment, and where it stands.
+func table(t *testing.T, whole, comment string) (rows [][]string, from, to int) {
+	_, rest, ok := strings.Cut(whole, "<!-- "+comment+" -->\n")
+	require.True(t, ok, "no table under %q", comment)
+	body, _, _ := strings.Cut(rest, "\n\n")
+	from = len(whole) - len(rest)
+	return tableRow.FindAllStringSubmatch(body, -1)[1:], from, from + len(body)
+}
+
+// TestManualMistakes reads each condition of the table of mistakes as a bar. With -update the answers are written anew.
+func TestManualMistakes(t *testing.T) {
+	text, err := os.ReadFile(manual)
+	require.NoError(t, err)
+	whole := string(text)
+	e, err := rules.Embedded()
+	require.NoError(t, err)
+	rows, from, to := table(t, whole, "mistakes")
+	require.GreaterOrEqual(t, len(rows), 10)
+	anew := whole[from:to]
+	for _, row := range rows {
+		said := mistake(t, e, strings.Trim(row[1], "`"))
+		anew = strings.Replace(anew, row[0], fmt.Sprintf("| %s | %s |", row[1], said), 1)
+		if !*update {
+			assert.Equal(t, said, row[2], row[1])
+		}
+	}
+	if *update {
+		require.NoError(t, os.WriteFile(manual, []byte(whole[:from]+anew+whole[to:]), 0o644))
+	}
+}
+
+// code is what stands between backticks.
+var code = regexp.MustCompile("`([^`]+)`")
+
+// TestManualConditions reads each condition of the table of the language, and looks each path of the table of paths up.
+func TestManualConditions(t *testing.T) {
+	whole, err := os.ReadFile(manual)
+	require.NoError(t, err)
+	e, err := rules.Embedded()
+	require.NoError(t, err)
+	rows, _, _ := table(t, string(whole), "conditions")
+	require.GreaterOrEqual(t, len(rows), 10)
+	for _, row := range rows {
+		for _, condition := range code.FindAllStringSubmatch(row[1], -1) {
+			assert.NoError(t, tried(e, `"`+condition[1]+`"`))
+		}
+	}
+	rows, _, _ = table(t, string(whole), "paths")
+	require.GreaterOrEqual(t, len(rows), 10)
+	word := strings.NewReplacer("MOTION", "shoulder.flexion", "REGION", "shoulder", "STRESSOR", "overhead_hang", "QUESTION", "cancer_history", "TEST", "push_up_test")
+	for _, row := range rows {
+		for _, path := range code.FindAllStringSubmatch(row[1], -1) {
+			if err := tried(e, `"`+word.Replace(path[1])+`"`); err != nil { // it is no condition by itself
+				assert.NotRegexp(t, "unknown path|beginning of a path", err.Error())
+			}
+		}
+	}
+}
+
+// tried reads a condition as that of a bar.
+func tried(e *rules.Edition, condition string) error {
+	text := fmt.Sprintf("rules:\n  - id: a-try\n    effect: bar\n    when: %s\n    because: \"No.\"\n    untested: \"Not measured.\"\n    source: {kind: judged}\n", condition)
+	_, err := e.Redraft([]catalog.File{{Name: "try.yaml", Data: []byte(text)}})
+	return err
+}
+
+// mistake is what is said of a condition that can't be read.
+func mistake(t *testing.T, e *rules.Edition, condition string) string {
+	var problems catalog.Problems
+	require.ErrorAs(t, tried(e, condition), &problems, "nothing is wrong with %s", condition)
+	var said []string
+	for _, p := range problems {
+		said = append(said, p.Sentence())
+	}
+	return strings.Join(said, "; and ")
+}
