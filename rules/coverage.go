@@ -13,8 +13,8 @@ import (
 
 // Coverage is which rules, and which clauses of them, a row of cases exercises. A rule is covered when it holds for sure
 // where it counts: a referral or a caution of the answer as a whole that is raised; a bar on some drill; a caution,
-// favour or adjustment of a drill on a side that nothing bars; a dose that is the first to hold there. A clause is
-// covered when the rule, so holding, would not hold if that clause alone spoke against it.
+// favour or adjustment of a drill on a side that neither a bar nor screening closes; a dose that is the first to hold
+// there. A clause is covered when the rule, so holding, would not hold if that clause alone spoke against it.
 //
 // What is merely possible covers nothing: of a client of whom nothing is known almost every rule is.
 type Coverage struct {
@@ -105,13 +105,13 @@ func (c *Coverage) raised(one *covered, f *client.Facts) bool {
 	return held
 }
 
-// Judged takes in a case; the lift may be nil. It returns the rules that hold.
-func (c *Coverage) Judged(f *client.Facts, lift *catalog.Drill) []*Rule {
+// Judged takes in a case; the lift may be nil. What screening closes counts as barred. It returns the rules that hold.
+func (c *Coverage) Judged(f *client.Facts, lift *catalog.Drill, closed func(d *catalog.Drill, side int) bool) []*Rule {
 	held := c.Screened(f)
-	for side := range 2 {
-		clear(c.barred[side])
-		clear(c.dosed[side])
-	}
+	c.eachSide(func(drill, side int) {
+		c.barred[side][drill] = closed(c.edition.Catalogue.Drills[drill], side)
+		c.dosed[side][drill] = false
+	})
 	c.truths.Each(f, lift, func(r *Rule, t *compile.Truth) {
 		if r.Effect == Bar {
 			c.eachSide(func(drill, side int) {

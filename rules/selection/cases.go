@@ -461,5 +461,8 @@ func (r *caseRun) cover(coverage *rules.Coverage) []*rules.Rule {
 	default:
 		a.spare()
 	}
-	return coverage.Judged(a.facts, lift)
+	return coverage.Judged(a.facts, lift, func(d *catalog.Drill, side int) bool {
+		_, open := a.gate.allows(r.e, d, side)
+		return !open
+	})
 }
