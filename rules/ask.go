@@ -76,6 +76,9 @@ func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
 				if side == 1 && !r.sided {
 					break
 				}
+				if r.constant == nil && !e.raised.Open(r.place, &readings[side]) {
+					continue
+				}
 				reasons = e.reasonsOn(reasons[:0], r, &readings[side], nil)
 				for _, reason := range reasons {
 					if !r.sided {

@@ -82,8 +82,7 @@ type Rule struct {
 	conditions bool               // reads client.conditions: a clearance may cover it
 	kit        bool               // reads what is at hand
 	sided      bool               // reads what may differ between the sides
-	gate       *condition.Node    // what it asks of the client alone; nil when nothing
-	place      int                // among the judged rules
+	place      int                // among the judged rules, or those that are raised
 	oneRow     bool               // only the working side of a drill counts
 	ofClient   bool               // its texts say nothing of the drill
 	told       [][]*condition.Ref // see tells
@@ -95,7 +94,7 @@ func (r *Rule) prepare() {
 	r.oneRow = r.Effect == Favour || r.Effect == Dosing
 	r.conditions, r.kit = readsConditions(r.When), readsKit(r.When)
 	r.sided = r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
-	r.gate, r.told = r.When.WithoutDrill(), r.tells()
+	r.told = r.tells()
 	if r.Effect == Advise && r.When.Op == condition.Always && r.Because.whole != "" {
 		r.constant = &Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Source: r.Source.Text(), Standing: Holds, Words: r.Because.whole}
 	}

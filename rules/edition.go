@@ -42,7 +42,9 @@ type Edition struct {
 
 	judged     []*Rule // in the order of the program
 	program    *compile.Program
+	gates      *compile.Gates // of the judged rules
 	relevant   *relevant
+	raised     *compile.Gates // of the refer and advice rules
 	judgements *sync.Pool     // of *Judgement
 	withheld   *atomic.Uint64 // see Withheld
 	plain      *plainJudge    // set on an edition that is judged the plain way
@@ -73,13 +75,22 @@ func (e *Edition) compile(before *Edition) *Edition {
 		r.prepare()
 	}
 	e.judged, e.judgements, e.withheld = e.Book.judgedRules(), &sync.Pool{}, new(atomic.Uint64)
+	e.gates, e.raised = gatesOf(e.judged), gatesOf(slices.Concat(e.Book.Of(Refer), e.Book.Advices))
 	list := make([]compile.Rule, len(e.judged))
 	for i, r := range e.judged {
-		r.place = i
 		list[i] = compile.Rule{When: r.When, Effect: effects[r.Effect], Points: r.Points, BothRows: r.allRows(), Coverable: r.Effect == Bar && r.conditions}
 	}
 	e.program, e.relevant = compile.New(e.rows, list, program), e.newRelevant()
 	return e
+}
+
+// gatesOf numbers rules and packs what they ask of the client alone.
+func gatesOf(list []*Rule) *compile.Gates {
+	conditions := make([]*condition.Node, len(list))
+	for i, r := range list {
+		r.place, conditions[i] = i, r.When.WithoutDrill()
+	}
+	return compile.NewGates(conditions)
 }
 
 // effects that judging all drills works out; the others are asked of single drills.

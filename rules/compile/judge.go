@@ -42,15 +42,19 @@ func (p *Program) NewVerdicts() *Verdicts {
 	return v
 }
 
-// Judge runs the bars, then the favours on what they leave. uncovered are the facts without what a clearance covers;
-// nil when it covers nothing.
-func (v *Verdicts) Judge(f, uncovered *client.Facts, lift *condition.Row) {
+// Judge runs the bars, then the favours on what they leave, of the rules whose gates are open. uncovered are the facts
+// without what a clearance covers; nil when it covers nothing.
+func (v *Verdicts) Judge(f, uncovered *client.Facts, lift *condition.Row, open Rules) {
 	v.begin(f, uncovered, lift)
 	for _, i := range v.program.bars {
-		v.bar(int(i), uncovered != nil)
+		if open.Has(int(i)) {
+			v.bar(int(i), uncovered != nil)
+		}
 	}
 	for _, i := range v.program.favours {
-		v.favour(&v.program.rules[i])
+		if open.Has(int(i)) {
+			v.favour(&v.program.rules[i])
+		}
 	}
 }
 

@@ -66,7 +66,7 @@ func seconds(d *catalog.Drill, dose Dose, sides int) int {
 func (a *asked) dose(j *rules.Judgement, d *catalog.Drill, side int) (Dose, bool) {
 	var best *rules.Rule
 	var dose Dose
-	for _, r := range a.e.Relevant(rules.Dosing, d) {
+	for r := range j.Relevant(rules.Dosing, d) {
 		held := j.Held(r, d, side)
 		if held&rules.Possible == 0 {
 			continue
@@ -152,7 +152,7 @@ func (a *asked) adjusted(j *rules.Judgement, d *catalog.Drill, side int, v varia
 	for i, base := range v {
 		all[i] = moves{base, none, none, none}
 	}
-	for _, r := range a.e.Relevant(rules.Adjust, d) {
+	for r := range j.Relevant(rules.Adjust, d) {
 		held := j.Held(r, d, side)
 		if held&rules.Possible == 0 {
 			continue

@@ -1,6 +1,7 @@
 package selection
 
 import (
+	"iter"
 	"math"
 	"slices"
 	"strings"
@@ -163,7 +164,7 @@ func (a *asked) sideDoses(u *unit) []SideDose {
 // cautions of a unit, by rule id.
 func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
 	out := make([]Reason, 0, 4)
-	for _, r := range a.warnings(u.drill) {
+	for r := range a.warnings(j, u.drill) {
 		for _, side := range u.sides {
 			if h := j.Held(r, u.drill, side); r.Effect == rules.Caution && h&rules.Possible != 0 || h&rules.Covered != 0 {
 				out = append(out, j.Reasons(r, u.drill, side)...)
@@ -174,17 +175,17 @@ func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
 }
 
 // warnings are the rules that can warn of a drill: cautions, and bars that a clearance can turn into one.
-func (a *asked) warnings(d *catalog.Drill) []*rules.Rule {
+func (a *asked) warnings(j *rules.Judgement, d *catalog.Drill) iter.Seq[*rules.Rule] {
 	if len(a.facts.Covered[0])+len(a.facts.Covered[1]) == 0 {
-		return a.e.Relevant(rules.Caution, d)
+		return j.Relevant(rules.Caution, d)
 	}
-	var out []*rules.Rule
-	for _, r := range a.e.Book.Rules {
-		if r.Effect == rules.Caution || r.Effect == rules.Bar {
-			out = append(out, r)
+	return func(yield func(*rules.Rule) bool) {
+		for _, r := range a.e.Book.Rules {
+			if (r.Effect == rules.Caution || r.Effect == rules.Bar) && !yield(r) {
+				return
+			}
 		}
 	}
-	return out
 }
 
 // untested are the bars of a unit that wait for a test.
@@ -193,7 +194,7 @@ func (a *asked) untested(j *rules.Judgement, u *unit) []Reason {
 	if u.verdict != rules.TestFirst {
 		return nil
 	}
-	for _, r := range a.e.Relevant(rules.Bar, u.drill) {
+	for r := range j.Relevant(rules.Bar, u.drill) {
 		for _, side := range u.sides {
 			if j.Barred(r, u.drill, side) == rules.TestFirst {
 				out = append(out, j.Reasons(r, u.drill, side)...)
@@ -206,7 +207,7 @@ func (a *asked) untested(j *rules.Judgement, u *unit) []Reason {
 // reasons of a unit: what waits for a test, adjustments, the dose, what speaks for it; each by rule id.
 func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
 	out := a.untested(j, u)
-	for _, r := range a.e.Relevant(rules.Adjust, u.drill) {
+	for r := range j.Relevant(rules.Adjust, u.drill) {
 		for _, side := range u.sides[:len(u.doses)] {
 			if !r.Floor && j.Held(r, u.drill, side)&rules.Possible != 0 {
 				out = append(out, j.Reasons(r, u.drill, side)...)
@@ -218,7 +219,7 @@ func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
 			out = append(out, j.Reasons(r, u.drill, u.sides[i])...)
 		}
 	}
-	for _, r := range a.e.Relevant(rules.Favour, u.drill) {
+	for r := range j.Relevant(rules.Favour, u.drill) {
 		for _, side := range u.sides {
 			if j.Favoured(r, u.drill, side) {
 				out = append(out, j.Reasons(r, u.drill, side)...)
