@@ -40,6 +40,12 @@ type Change struct {
 	Cap   *float64 `yaml:"cap"`
 }
 
+// Adjustment is a change of one variable, by its place in Variables.
+type Adjustment struct {
+	Variable int
+	Change
+}
+
 // Dose is how much of a drill. Ranges are low and high; a hold takes the place of repetitions.
 type Dose struct {
 	Sets        int    `yaml:"sets"`
@@ -71,7 +77,7 @@ type Rule struct {
 	Region  string          // of refer: the region, when when names none
 	Class   *condition.Node // of refer: the drills of the class
 	Points  int             // of favour
-	Adjust  []catalog.Entry[Change]
+	Adjust  []Adjustment
 	Dose    Dose
 	// Floor marks rules that stand outside the book.
 	Floor bool

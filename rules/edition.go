@@ -45,6 +45,7 @@ type Edition struct {
 	gates      *compile.Gates // of the judged rules
 	relevant   *relevant
 	raised     *compile.Gates // of the refer and advice rules
+	alikes     *alikes
 	judgements *sync.Pool     // of *Judgement
 	withheld   *atomic.Uint64 // see Withheld
 	plain      *plainJudge    // set on an edition that is judged the plain way
@@ -67,8 +68,9 @@ func Embedded() (*Edition, error) { return Read(EmbeddedFiles()) }
 func (e *Edition) compile(before *Edition) *Edition {
 	var program *compile.Program
 	if before != nil {
-		e.rows, e.noLift, program = before.rows, before.noLift, before.program
+		e.rows, e.noLift, e.alikes, program = before.rows, before.noLift, before.alikes, before.program
 	} else {
+		e.alikes = new(alikes)
 		e.rows, e.noLift = e.tags.rows(e.Catalogue.Drills)
 	}
 	for _, r := range slices.Concat(e.Book.Rules, e.Book.Doses, e.Book.Advices) {

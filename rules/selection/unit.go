@@ -4,7 +4,6 @@ import (
 	"iter"
 	"math"
 	"slices"
-	"strings"
 
 	"drillwright/catalog"
 	"drillwright/rules"
@@ -137,28 +136,34 @@ func (a *asked) sideDoses(u *unit) []SideDose {
 		return []SideDose{{Side: "BOTH", Dose: u.doses[0], Words: "Both sides together."}}
 	}
 	limiting := a.limiting(u.drill)
-	var out []SideDose
+	out := make([]SideDose, len(u.sides))
 	for i, side := range u.sides {
-		name := strings.ToLower(string(client.Sides[side]))
-		words := "Either side first."
-		if a.q.Profile.DominantSide != client.SideNone {
-			words = "The " + name + " side first: the other is the dominant one."
-		}
-		switch {
-		case len(u.sides) == 1 && limiting == 1-side:
-			words = "The " + name + " side only: the " + strings.ToLower(string(client.Sides[1-side])) + " is not open today; this side trains on."
-		case len(u.sides) == 1:
-			words = "The " + name + " side only."
-		case limiting >= 0 && i == 0:
-			words = "The " + name + " side first: it sets the pace."
-		case limiting >= 0:
-			words = "Then the " + name + " side: the same repetitions and load, no more."
-		case i == 1:
-			words = "Then the other side, the same."
-		}
-		out = append(out, SideDose{Side: string(client.Sides[side]), Dose: u.doses[i], Words: words})
+		out[i] = SideDose{Side: string(client.Sides[side]), Dose: u.doses[i], Words: a.whyHere(u, i, limiting)}
 	}
 	return out
+}
+
+var sideNames = [2]string{"left", "right"}
+
+// whyHere says why a side stands at a place in the order.
+func (a *asked) whyHere(u *unit, place, limiting int) string {
+	side := u.sides[place]
+	name := sideNames[side]
+	switch {
+	case len(u.sides) == 1 && limiting == 1-side:
+		return "The " + name + " side only: the " + sideNames[1-side] + " is not open today; this side trains on."
+	case len(u.sides) == 1:
+		return "The " + name + " side only."
+	case limiting >= 0 && place == 0:
+		return "The " + name + " side first: it sets the pace."
+	case limiting >= 0:
+		return "Then the " + name + " side: the same repetitions and load, no more."
+	case place == 1:
+		return "Then the other side, the same."
+	case a.q.Profile.DominantSide != client.SideNone:
+		return "The " + name + " side first: the other is the dominant one."
+	}
+	return "Either side first."
 }
 
 // cautions of a unit, by rule id.
