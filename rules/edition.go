@@ -44,7 +44,7 @@ type Edition struct {
 	program    *compile.Program
 	gates      *compile.Gates // of the judged rules
 	relevant   *relevant
-	raised     *compile.Gates // of the refer and advice rules
+	raised     *compile.Gates // of the refer rules, then the advices
 	alikes     *alikes
 	judgements *sync.Pool     // of *Judgement
 	withheld   *atomic.Uint64 // see Withheld

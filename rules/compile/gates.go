@@ -54,11 +54,11 @@ type lookFor struct {
 	among bool     // one of the words is among all
 }
 
-// NewGates packs conditions that no drill changes, one for each rule; nil stands for a rule that asks nothing.
+// NewGates packs conditions that no drill changes, one for each rule by its place; nil is of a rule that asks nothing.
 func NewGates(conditions []*condition.Node) *Gates {
 	g := &Gates{sided: NewRules(len(conditions))}
 	for i, n := range conditions {
-		if n == nil {
+		if n == nil || n.Op == condition.Always {
 			g.first = append(g.first, open)
 			continue
 		}
@@ -146,8 +146,16 @@ func someWordOf(n *condition.Node) (words []string, list *condition.Ref) {
 	return nil, nil
 }
 
-// Open is whether the gate of a rule can hold for a client's side.
-func (g *Gates) Open(rule int, r *condition.Reading) bool {
+// Open is whether the gate of a rule can hold, on each side of the body.
+func (g *Gates) Open(rule int, client *[2]condition.Reading) (left, right bool) {
+	left = g.open(rule, &client[0])
+	if g.sided.Has(rule) {
+		return left, g.open(rule, &client[1])
+	}
+	return left, left
+}
+
+func (g *Gates) open(rule int, r *condition.Reading) bool {
 	at := g.first[rule]
 	for at >= 0 {
 		if t := &g.tests[at]; g.holds(t, r) {
@@ -207,11 +215,7 @@ func (g *Gates) Ask(client *[2]condition.Reading, out *Opened) {
 	clear(out.On[0])
 	clear(out.On[1])
 	for i := range g.first {
-		left := g.Open(i, &client[0])
-		right := left
-		if g.sided.Has(i) {
-			right = g.Open(i, &client[1])
-		}
+		left, right := g.Open(i, client)
 		if left {
 			out.On[0].Add(i)
 		}
