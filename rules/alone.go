@@ -89,7 +89,7 @@ func (a *alone) of(r *Rule, d *catalog.Drill, side int) []condition.Reading {
 }
 
 // open are the rules whose gates are open: what a rule asks of the client alone can hold on a side of the body. One
-// that is shut holds for no drill.
+// that is shut holds for no drill. Bars are asked without: the second look is to share nothing with the first.
 func (a *alone) open() *compile.Opened {
 	if !a.asked {
 		a.edition.gates.Ask(&a.client, &a.opened)
@@ -111,10 +111,10 @@ func (a *alone) held(r *Rule, d *catalog.Drill, side int) Held {
 
 func (a *alone) comes(r *Rule, d *catalog.Drill, side int) Held {
 	h, bar := Held(0), r.Effect == Bar
-	readings, open := a.of(r, d, side), a.open()
+	readings := a.of(r, d, side)
 	for i := range readings {
 		rd := &readings[i]
-		if !open.On[rd.Side].Has(r.place) {
+		if !bar && !a.open().On[rd.Side].Has(r.place) {
 			continue
 		}
 		t := rd.Eval(r.When)

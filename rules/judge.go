@@ -144,8 +144,8 @@ func (j *Judgement) oneByOne(d *catalog.Drill, side int) Verdict {
 	return worst
 }
 
-// SecondLook judges a side of a drill once more on its own, through the closures and without the index, and says
-// whether it comes out no worse: a fault of the index can hide a drill, never open one.
+// SecondLook judges a side of a drill once more on its own, through the closures, without the index and the gates, and
+// says whether it comes out no worse: a fault of theirs can hide a drill, never open one.
 func (j *Judgement) SecondLook(d *catalog.Drill, side int) bool {
 	if first := j.Verdict(d, side); Together(first, j.oneByOne(d, side)) == first {
 		return true

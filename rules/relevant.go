@@ -57,7 +57,8 @@ func beyondUnknown(n *condition.Node, under bool) bool {
 	return n.Reads(open)
 }
 
-// Relevant yields the rules of an effect that could hold for a drill and this client, in the order of the book.
+// Relevant yields the rules of an effect that could hold for a drill and, but for bars, for this client, in the order of
+// the book.
 func (j *Judgement) Relevant(effect Effect, d *catalog.Drill) iter.Seq[*Rule] {
 	return func(yield func(*Rule) bool) { j.eachRelevant(effect, d, yield) }
 }
@@ -68,7 +69,11 @@ func (j *Judgement) eachRelevant(effect Effect, d *catalog.Drill, yield func(*Ru
 		slices.Values(e.Book.Of(effect))(yield)
 		return
 	}
-	could, of, open := e.relevantTo(d), e.relevant.of[effect], j.alone.open().Either
+	could, of := e.relevantTo(d), e.relevant.of[effect]
+	open := of
+	if effect != Bar { // see alone.open
+		open = j.alone.open().Either
+	}
 	for w := range could {
 		for left := could[w] & of[w] & open[w]; left != 0; left &= left - 1 {
 			if !yield(e.judged[w<<6+bits.TrailingZeros64(left)]) {

@@ -69,7 +69,7 @@ func NewGates(conditions []*condition.Node) *Gates {
 			g.sided.Add(i)
 		}
 	}
-	g.tests, g.words, g.nodes = slices.Clip(g.tests), slices.Clip(g.words), slices.Clip(g.nodes)
+	g.tests, g.words, g.nodes = slices.Clone(g.tests), slices.Clone(g.words), slices.Clone(g.nodes) // no longer than needed
 	return g
 }
 
