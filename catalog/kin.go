@@ -34,20 +34,21 @@ func (s Terms) shared(o Terms) int {
 // Kin is what drills are compared by, numbered and side by side in memory: comparing one drill with all others is
 // a walk over the catalogue.
 type Kin struct {
-	// Muscles: Prime movers, Moving with those that assist, All with those that steady.
-	Prime, Moving, All Terms
 	// Harsh are the stressors that the drill has above grade 1, in any row at any moment.
-	Harsh Terms
-	// Regions are those that it loads beyond bracing them; Planes those it moves in.
-	Regions, Planes uint64
+	Harsh     Terms
+	Regions   uint64 // those that it loads beyond bracing them
+	BodyShare float64
 
 	Pattern, Tool, Kind int16 // places; Kind is the first pattern of the same kind
 	Family              int32 // place of the root of its variants
 	Main                int16 // region
-	BodyShare           float64
 	Ceiling             Ceiling
 
 	OneSide, TwoSide, SingleJoint, Loads, Train, Lifted bool
+
+	// Muscles: Prime movers, Moving with those that assist, All with those that steady.
+	Prime, Moving, All Terms
+	Planes             uint64 // those that it moves in
 }
 
 // Ceiling is how heavy a drill can be made; none is zero.

@@ -6,11 +6,12 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/compile"
 	"drillwright/rules/condition"
 )
 
 // alone judges one drill at a time through the closures. It remembers what serves the next question of the same
-// request: the readings of the drill looked at last, how rules that read no side came out for it, which gates are shut.
+// request: the readings of the drill looked at last, how rules that read no side came out for it, which gates are open.
 type alone struct {
 	edition   *Edition
 	facts     *client.Facts
@@ -21,7 +22,8 @@ type alone struct {
 
 	client  [2]condition.Reading  // no drill, of each side of the body
 	members [2]*condition.Members // of each side of the body
-	gates   []uint8               // by rule and side of the body: 0 not asked, 1 shut, 2 open
+	opened  compile.Opened        // the gates; see open
+	asked   bool                  // opened is of this client
 	unsided []came                // by rule that reads no side
 	round   uint32                // of requests
 }
@@ -41,12 +43,12 @@ type came struct {
 
 func (a *alone) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
 	a.edition, a.facts, a.uncovered, a.lift = e, f, uncovered(f), e.liftRow(lift)
-	if a.gates == nil {
-		a.gates, a.unsided = make([]uint8, 2*len(e.judged)), make([]came, len(e.judged))
+	if a.unsided == nil {
+		a.unsided = make([]came, len(e.judged))
 		a.members = [2]*condition.Members{{}, {}}
 	}
 	a.round++
-	clear(a.gates)
+	a.asked = false
 	for side := range a.client {
 		a.members[side].Begin()
 		a.client[side], a.sides[side].drill = condition.Read(f, side, nil, a.lift), nil
@@ -86,22 +88,14 @@ func (a *alone) of(r *Rule, d *catalog.Drill, side int) []condition.Reading {
 	return all[:1]
 }
 
-// shut is whether what a rule asks of the client alone can't hold on a side of the body: then it holds for no drill.
-func (a *alone) shut(r *Rule, side int) bool {
-	if r.gate == nil {
-		return false
+// open are the rules whose gates are open: what a rule asks of the client alone can hold on a side of the body. One
+// that is shut holds for no drill. Bars are asked without: the second look is to share nothing with the first.
+func (a *alone) open() *compile.Opened {
+	if !a.asked {
+		a.edition.gates.Ask(&a.client, &a.opened)
+		a.asked = true
 	}
-	if !r.sided {
-		side = 0
-	}
-	gate := &a.gates[2*r.place+side]
-	if *gate == 0 {
-		*gate = 1
-		if a.client[side].Eval(r.gate).Possible {
-			*gate = 2
-		}
-	}
-	return *gate == 1
+	return &a.opened
 }
 
 func (a *alone) held(r *Rule, d *catalog.Drill, side int) Held {
@@ -120,7 +114,7 @@ func (a *alone) comes(r *Rule, d *catalog.Drill, side int) Held {
 	readings := a.of(r, d, side)
 	for i := range readings {
 		rd := &readings[i]
-		if a.shut(r, rd.Side) {
+		if !bar && !a.open().On[rd.Side].Has(r.place) {
 			continue
 		}
 		t := rd.Eval(r.When)

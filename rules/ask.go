@@ -65,16 +65,17 @@ type Raised struct {
 	Unsettled []string
 }
 
-// Raise holds the refer or advice rules against a client and yields what holds, or could, in the order of the book. Rules
+// Raise holds the book's refer or advice rules against a client and yields what holds, or could, in the order of the book. Rules
 // that read no side are raised once.
 func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
 	return func(yield func(Raised) bool) {
 		readings := [2]condition.Reading{condition.Read(f, 0, e.noLift, e.noLift), condition.Read(f, 1, e.noLift, e.noLift)}
 		var reasons []Reason
-		for _, r := range list {
-			for side := range 2 {
-				if side == 1 && !r.sided {
-					break
+		for i, r := range list {
+			left, right := e.raised.Open(list[0].place+i, &readings)
+			for side, open := range [2]bool{left, right} {
+				if !open || side == 1 && !r.sided {
+					continue
 				}
 				reasons = e.reasonsOn(reasons[:0], r, &readings[side], nil)
 				for _, reason := range reasons {

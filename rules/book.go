@@ -40,6 +40,12 @@ type Change struct {
 	Cap   *float64 `yaml:"cap" doc:"No more than this."`
 }
 
+// Adjustment is a change of one variable, by its place in Variables.
+type Adjustment struct {
+	Variable int
+	Change
+}
+
 // Dose is how much of a drill. Ranges are low and high; a hold takes the place of repetitions.
 type Dose struct {
 	Sets        int    `yaml:"sets" need:"yes" range:"1.." doc:"Sets."`
@@ -71,7 +77,7 @@ type Rule struct {
 	Region  string          // of refer: the region, when when names none
 	Class   *condition.Node // of refer: the drills of the class
 	Points  int             // of favour
-	Adjust  []catalog.Entry[Change]
+	Adjust  []Adjustment
 	Dose    Dose
 	// Floor marks rules that stand outside the book.
 	Floor bool
@@ -83,8 +89,7 @@ type Rule struct {
 	conditions bool               // reads client.conditions: a clearance may cover it
 	kit        bool               // reads what is at hand
 	sided      bool               // reads what may differ between the sides
-	gate       *condition.Node    // what it asks of the client alone; nil when nothing
-	place      int                // among the judged rules
+	place      int                // among the judged rules, or those that are raised
 	oneRow     bool               // only the working side of a drill counts
 	ofClient   bool               // its texts say nothing of the drill
 	told       [][]*condition.Ref // see tells
@@ -96,7 +101,7 @@ func (r *Rule) prepare() {
 	r.oneRow = r.Effect == Favour || r.Effect == Dosing
 	r.conditions, r.kit = readsConditions(r.When), readsKit(r.When)
 	r.sided = r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
-	r.gate, r.told = r.When.WithoutDrill(), r.tells()
+	r.told = r.tells()
 	if r.Effect == Advise && r.When.Op == condition.Always && r.Because.whole != "" {
 		r.constant = &Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Source: r.Source.Text(), Standing: Holds, Words: r.Because.whole}
 	}

@@ -169,7 +169,10 @@ func (b *bookReader) rule(raw *rawRule) {
 	b.identify(raw.ID, raw.At, "rule")
 	effect := Effect(b.oneOf(raw.Effect, "effect", words["effect"]))
 	rule := &Rule{At: raw.At, ID: raw.ID.Value, Effect: effect, Floor: b.floor, CodeText: raw.When.Value,
-		Source: b.source(raw.Source, raw.At, raw.ID.Value), Adjust: raw.Adjust}
+		Source: b.source(raw.Source, raw.At, raw.ID.Value)}
+	for _, c := range raw.Adjust {
+		rule.Adjust = append(rule.Adjust, Adjustment{slices.Index(Variables, c.Key), c.Value})
+	}
 	b.common(rule, raw.When, raw.Because, raw.Untested)
 	b.fields(rule, raw)
 	b.book.Rules = append(b.book.Rules, rule)

@@ -24,7 +24,7 @@ func compared(e, plainly *Edition, truths *compile.Truths, f *client.Facts, lift
 				if err == nil && (want != closures || want != sets) {
 					err = fmt.Errorf("rule %s, drill %s, side %d: the machine says %s, closures %s, sets %s\n%s", r.ID, d.ID, side, bitsOf(want), bitsOf(closures), bitsOf(sets), r.CodeText)
 				}
-				if err == nil && want != 0 && !slices.Contains(e.Relevant(r.Effect, d), r) {
+				if err == nil && want != 0 && !slices.Contains(slices.Collect(compiled.Relevant(r.Effect, d)), r) {
 					err = fmt.Errorf("rule %s holds for drill %s, side %d, and isn't among those that can", r.ID, d.ID, side)
 				}
 				judged++

@@ -43,7 +43,10 @@ type Edition struct {
 
 	judged     []*Rule // in the order of the program
 	program    *compile.Program
+	gates      *compile.Gates // of the judged rules
 	relevant   *relevant
+	raised     *compile.Gates // of the refer rules, then the advices
+	alikes     *alikes
 	judgements *sync.Pool     // of *Judgement
 	withheld   *atomic.Uint64 // see Withheld
 	plain      *plainJudge    // set on an edition that is judged the plain way
@@ -66,21 +69,31 @@ func Embedded() (*Edition, error) { return Read(EmbeddedFiles()) }
 func (e *Edition) compile(before *Edition) *Edition {
 	var program *compile.Program
 	if before != nil {
-		e.rows, e.noLift, program = before.rows, before.noLift, before.program
+		e.rows, e.noLift, e.alikes, program = before.rows, before.noLift, before.alikes, before.program
 	} else {
+		e.alikes = new(alikes)
 		e.rows, e.noLift = e.tags.rows(e.Catalogue.Drills)
 	}
 	for _, r := range slices.Concat(e.Book.Rules, e.Book.Doses, e.Book.Advices) {
 		r.prepare()
 	}
 	e.judged, e.judgements, e.withheld = e.Book.judgedRules(), &sync.Pool{}, new(atomic.Uint64)
+	e.gates, e.raised = gatesOf(e.judged), gatesOf(slices.Concat(e.Book.Of(Refer), e.Book.Advices))
 	list := make([]compile.Rule, len(e.judged))
 	for i, r := range e.judged {
-		r.place = i
 		list[i] = compile.Rule{When: r.When, Effect: effects[r.Effect], Points: r.Points, BothRows: r.allRows(), Coverable: r.Effect == Bar && r.conditions}
 	}
 	e.program, e.relevant = compile.New(e.rows, list, program), e.newRelevant()
 	return e
+}
+
+// gatesOf numbers rules and packs what they ask of the client alone.
+func gatesOf(list []*Rule) *compile.Gates {
+	conditions := make([]*condition.Node, len(list))
+	for i, r := range list {
+		r.place, conditions[i] = i, r.When.WithoutDrill()
+	}
+	return compile.NewGates(conditions)
 }
 
 // effects that judging all drills works out; the others are asked of single drills.

@@ -75,7 +75,7 @@ func (e *Edition) Judge(f *client.Facts, lift *catalog.Drill) *Judgement {
 		j.room = e.program.NewVerdicts()
 	}
 	j.verdicts = j.room
-	j.verdicts.Judge(f, j.alone.uncovered, e.liftRow(lift))
+	j.verdicts.Judge(f, j.alone.uncovered, e.liftRow(lift), j.alone.open().Either)
 	return j
 }
 
@@ -133,7 +133,7 @@ func (j *Judgement) Verdict(d *catalog.Drill, side int) Verdict {
 // oneByOne is the verdict without the index.
 func (j *Judgement) oneByOne(d *catalog.Drill, side int) Verdict {
 	worst := Open
-	for _, r := range j.Edition.Relevant(Bar, d) {
+	for r := range j.Relevant(Bar, d) {
 		switch j.Barred(r, d, side) {
 		case NotToday:
 			return NotToday
@@ -144,8 +144,8 @@ func (j *Judgement) oneByOne(d *catalog.Drill, side int) Verdict {
 	return worst
 }
 
-// SecondLook judges a side of a drill once more on its own, through the closures and without the index, and says
-// whether it comes out no worse: a fault of the index can hide a drill, never open one.
+// SecondLook judges a side of a drill once more on its own, through the closures, without the index and the gates, and
+// says whether it comes out no worse: a fault of theirs can hide a drill, never open one.
 func (j *Judgement) SecondLook(d *catalog.Drill, side int) bool {
 	if first := j.Verdict(d, side); Together(first, j.oneByOne(d, side)) == first {
 		return true
@@ -204,7 +204,7 @@ func (j *Judgement) Favours(d *catalog.Drill, side int) int {
 		return j.verdicts.Points(d.Index, side)
 	}
 	total := 0
-	for _, r := range j.Edition.Relevant(Favour, d) {
+	for r := range j.Relevant(Favour, d) {
 		if j.Favoured(r, d, side) {
 			total += r.Points
 		}
@@ -226,7 +226,7 @@ func (j *Judgement) Decider(d *catalog.Drill, side int) *Rule {
 		}
 		return j.Edition.judged[j.verdicts.Decider(d.Index, side)]
 	}
-	for _, r := range j.Edition.Relevant(Bar, d) {
+	for r := range j.Relevant(Bar, d) {
 		if j.Barred(r, d, side) == NotToday {
 			return r
 		}

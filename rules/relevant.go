@@ -1,26 +1,37 @@
 package rules
 
 import (
+	"iter"
+	"math/bits"
 	"slices"
 	"sync/atomic"
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/compile"
 	"drillwright/rules/condition"
 )
 
 // relevant are the rules that could hold for a drill, for some client: most rules are about other drills. They are
 // found by the closures, on a client of whom nothing is known, when a drill is first looked at on its own.
 type relevant struct {
-	byDrill []atomic.Pointer[map[Effect][]*Rule]
+	byDrill []atomic.Pointer[compile.Rules]
 	unknown *client.Facts // nothing told, nothing measured
-	always  map[*Rule]bool
+	always  compile.Rules
+	of      map[Effect]compile.Rules
 }
 
 func (e *Edition) newRelevant() *relevant {
-	r := &relevant{byDrill: make([]atomic.Pointer[map[Effect][]*Rule], len(e.Catalogue.Drills)), unknown: client.Unknown(e.Frame), always: map[*Rule]bool{}}
-	for _, rule := range e.judged {
-		r.always[rule] = beyondUnknown(rule.When, false)
+	n := len(e.judged)
+	r := &relevant{byDrill: make([]atomic.Pointer[compile.Rules], len(e.Catalogue.Drills)), unknown: client.Unknown(e.Frame), always: compile.NewRules(n), of: map[Effect]compile.Rules{}}
+	for effect := range effects {
+		r.of[effect] = compile.NewRules(n)
+	}
+	for i, rule := range e.judged {
+		r.of[rule.Effect].Add(i)
+		if beyondUnknown(rule.When, false) {
+			r.always.Add(i)
+		}
 	}
 	return r
 }
@@ -46,25 +57,48 @@ func beyondUnknown(n *condition.Node, under bool) bool {
 	return n.Reads(open)
 }
 
-// Relevant lists the rules of an effect that could hold for a drill, in the order of the book.
-func (e *Edition) Relevant(effect Effect, d *catalog.Drill) []*Rule {
-	if e.plain != nil {
-		return e.Book.Of(effect) // the reference passes over nothing
+// Relevant yields the rules of an effect that could hold for a drill and, but for bars, for this client, in the order of
+// the book.
+func (j *Judgement) Relevant(effect Effect, d *catalog.Drill) iter.Seq[*Rule] {
+	return func(yield func(*Rule) bool) { j.eachRelevant(effect, d, yield) }
+}
+
+func (j *Judgement) eachRelevant(effect Effect, d *catalog.Drill, yield func(*Rule) bool) {
+	e := j.Edition
+	if e.plain != nil { // the reference passes over nothing
+		slices.Values(e.Book.Of(effect))(yield)
+		return
 	}
+	could, of := e.relevantTo(d), e.relevant.of[effect]
+	open := of
+	if effect != Bar { // see alone.open
+		open = j.alone.open().Either
+	}
+	for w := range could {
+		for left := could[w] & of[w] & open[w]; left != 0; left &= left - 1 {
+			if !yield(e.judged[w<<6+bits.TrailingZeros64(left)]) {
+				return
+			}
+		}
+	}
+}
+
+// relevantTo are the rules that could hold for a drill.
+func (e *Edition) relevantTo(d *catalog.Drill) compile.Rules {
 	at := &e.relevant.byDrill[d.Index]
 	found := at.Load()
 	if found == nil {
 		found = e.findRelevant(d)
 		at.Store(found)
 	}
-	return (*found)[effect]
+	return *found
 }
 
-func (e *Edition) findRelevant(d *catalog.Drill) *map[Effect][]*Rule {
-	found := map[Effect][]*Rule{}
-	for _, r := range e.judged {
-		if e.relevant.always[r] || e.couldEver(r, d) {
-			found[r.Effect] = append(found[r.Effect], r)
+func (e *Edition) findRelevant(d *catalog.Drill) *compile.Rules {
+	found := compile.NewRules(len(e.judged))
+	for i, r := range e.judged {
+		if e.relevant.always.Has(i) || e.couldEver(r, d) {
+			found.Add(i)
 		}
 	}
 	return &found

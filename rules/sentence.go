@@ -162,11 +162,8 @@ func (e *Edition) figure(m *condition.Num, rd *condition.Reading) string {
 
 // Figure writes a number as people read it.
 func Figure(v float64) string {
-	if v == 0 {
-		return "0"
-	}
 	if whole(v) {
-		return strconv.FormatFloat(v, 'f', 0, 64)
+		return strconv.FormatInt(int64(v), 10)
 	}
 	return strconv.FormatFloat(v, 'f', 1, 64)
 }

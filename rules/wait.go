@@ -55,7 +55,7 @@ func (j *Judgement) WaitsOf(d *catalog.Drill) []Wait {
 			continue
 		}
 		w := Wait{Drill: d, Side: side}
-		for _, r := range j.Edition.Relevant(Bar, d) {
+		for r := range j.Relevant(Bar, d) {
 			if j.Barred(r, d, side) == TestFirst {
 				w.Bars = append(w.Bars, r)
 			}

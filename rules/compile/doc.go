@@ -11,6 +11,8 @@
 //	             compiled. Equal atoms are shared across the book, and kept for the next book on this catalogue.
 //	scalar.go    An atom over client, request, lift or norm alone doesn't depend on the drill: it is answered at most
 //	             once a request and side, and a false one ends its rule before any bitset is touched.
+//	gates.go     What each rule asks of the client alone, packed: one walk ends most rules before anything else of them is
+//	             touched.
 //	number.go    A drill's number against the client's: drills sorted by the number, and bitsets of all drills from a
 //	             value up. The client's value picks one by binary search; rows between two bitsets are added one by one.
 //	words.go     A drill's words against the client's: one bitset for each word, or-ed together.

@@ -55,7 +55,7 @@ func (s *step) indexes(visit func(*numberIndex)) {
 func (s step) reading(index, instead *numberIndex) step {
 	if a, ok := s.what.(*numberAtom); ok && a.index == index {
 		atom := *a
-		atom.index = instead
+		atom.lookInto(instead)
 		s.what = &atom
 	}
 	s.kids = slices.Clone(s.kids)

@@ -42,15 +42,19 @@ func (p *Program) NewVerdicts() *Verdicts {
 	return v
 }
 
-// Judge runs the bars, then the favours on what they leave. uncovered are the facts without what a clearance covers;
-// nil when it covers nothing.
-func (v *Verdicts) Judge(f, uncovered *client.Facts, lift *condition.Row) {
+// Judge runs the bars, then the favours on what they leave, of the rules whose gates are open. uncovered are the facts
+// without what a clearance covers; nil when it covers nothing.
+func (v *Verdicts) Judge(f, uncovered *client.Facts, lift *condition.Row, open Rules) {
 	v.begin(f, uncovered, lift)
 	for _, i := range v.program.bars {
-		v.bar(int(i), uncovered != nil)
+		if open.Has(int(i)) {
+			v.bar(int(i), uncovered != nil)
+		}
 	}
 	for _, i := range v.program.favours {
-		v.favour(&v.program.rules[i])
+		if open.Has(int(i)) {
+			v.favour(&v.program.rules[i])
+		}
 	}
 }
 
@@ -211,21 +215,22 @@ type Standing struct {
 }
 
 // Of is how one drill came out.
-func (v *Verdicts) Of(drill int) Standing { return v.standing(drill, int(v.place[drill])) }
-
-func (v *Verdicts) standing(drill, at int) Standing {
-	w, bit := at>>6, uint64(1)<<(at&63)
-	return Standing{Drill: drill, Barred: [2]bool{v.barred[0][w]&bit != 0, v.barred[1][w]&bit != 0},
-		Untested: [2]bool{v.untested[0][w]&bit != 0, v.untested[1][w]&bit != 0}, Points: [2]int{int(v.points[0][at]), int(v.points[1][at])}}
+func (v *Verdicts) Of(drill int) Standing {
+	at := int(v.place[drill])
+	return Standing{Drill: drill, Barred: [2]bool{v.barred[0].has(at), v.barred[1].has(at)}, Untested: [2]bool{v.untested[0].has(at), v.untested[1].has(at)},
+		Points: [2]int{int(v.points[0][at]), int(v.points[1][at])}}
 }
 
 // Left yields the drills that aren't barred on both sides, in no order that means anything.
 func (v *Verdicts) Left(yield func(Standing) bool) {
 	l := v.program.layout
 	for w := range v.barred[0] {
-		for left := l.every[w] &^ (v.barred[0][w] & v.barred[1][w]); left != 0; left &= left - 1 {
+		barred, untested := [2]uint64{v.barred[0][w], v.barred[1][w]}, [2]uint64{v.untested[0][w], v.untested[1][w]}
+		for left := l.every[w] &^ (barred[0] & barred[1]); left != 0; left &= left - 1 {
 			at := w<<6 + bits.TrailingZeros64(left)
-			if !yield(v.standing(int(l.drill[at]), at)) {
+			bit := left & -left
+			if !yield(Standing{int(l.drill[at]), [2]bool{barred[0]&bit != 0, barred[1]&bit != 0}, [2]bool{untested[0]&bit != 0, untested[1]&bit != 0},
+				[2]int{int(v.points[0][at]), int(v.points[1][at])}}) {
 				return
 			}
 		}

@@ -1,6 +1,7 @@
 package compile
 
 import (
+	"math"
 	"slices"
 
 	"drillwright/rules/client"
@@ -138,6 +139,7 @@ func (x *numberIndex) since(place int, spare set) set {
 // numberAtom compares a number of the drill with a number that no drill changes.
 type numberAtom struct {
 	index *numberIndex
+	top   float64    // of the index: -Inf when no row states the number
 	cmp   comparison // of the drill's number to the other
 	sided bool
 	// The other number: one fact, or the sum of two; anything else is right, evaluated by its closure.
@@ -160,7 +162,8 @@ func (b *builder) numberAtom(n *condition.Node) *numberAtom {
 }
 
 func (b *builder) isolated(n *condition.Node, drill *condition.Num, cmp string, other *condition.Num, sided bool) *numberAtom {
-	a := add(&b.numberSlab, numberAtom{index: b.number(drill), cmp: comparisons[cmp], right: other, sided: sided, node: n})
+	a := add(&b.numberSlab, numberAtom{cmp: comparisons[cmp], right: other, sided: sided, node: n})
+	a.lookInto(b.number(drill))
 	switch {
 	case aFact(other):
 		a.facts, a.one = 1, int32(other.Ref.Slot)
@@ -168,6 +171,13 @@ func (b *builder) isolated(n *condition.Node, drill *condition.Num, cmp string, 
 		a.facts, a.one, a.two = 2, int32(other.L.Ref.Slot), int32(other.R.Ref.Slot)
 	}
 	return a
+}
+
+func (a *numberAtom) lookInto(x *numberIndex) {
+	a.index, a.top = x, math.Inf(-1)
+	if len(x.values) > 0 {
+		a.top = x.values[len(x.values)-1]
+	}
 }
 
 func reachOf(m *condition.Num) reach {
@@ -191,15 +201,16 @@ func (a *numberAtom) other(r *request, side int) client.Span {
 
 // beyond is whether no drill can satisfy the comparison, told without looking for the place of the client's number.
 func (a *numberAtom) beyond(r *request, upper bool) bool {
-	v, values := a.other(r, r.side), a.index.values
-	if v.Lo != v.Lo || len(values) == 0 {
-		return true
+	v := a.other(r, r.side)
+	if upper {
+		return v.Lo != v.Lo || a.under(v.Lo)
 	}
-	low := v.Lo
-	if !upper {
-		low = v.Hi
-	}
-	return a.cmp == above && low >= values[len(values)-1] || a.cmp == atLeast && low > values[len(values)-1]
+	return v.Lo != v.Lo || a.under(v.Hi)
+}
+
+// under is whether every drill's number lies below what the comparison asks for: most clients reach beyond every drill.
+func (a *numberAtom) under(low float64) bool {
+	return a.cmp == above && low >= a.top || a.cmp == atLeast && low > a.top
 }
 
 func (a *numberAtom) find(r *request, upper bool, t *term) (known bool) {
@@ -211,6 +222,9 @@ func (a *numberAtom) find(r *request, upper bool, t *term) (known bool) {
 	x, low, high := a.index, v.Lo, v.Hi // what the drill's number is compared with where it is a lower, an upper bound
 	if !upper {
 		low, high = v.Hi, v.Lo
+	}
+	if a.under(low) {
+		return v.Lo == v.Hi
 	}
 	switch a.cmp {
 	case above:

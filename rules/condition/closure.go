@@ -58,9 +58,6 @@ func (n *Node) closure() truthFunc {
 			known := r.status[place] == client.Measured
 			return client.Truth{Sure: known, Possible: known}
 		}
-	case anyLive:
-		any := n.Kids[0]
-		return func(r *Reading) client.Truth { return client.Truth{Possible: r.live(any) != 0} }
 	default:
 		return func(*Reading) client.Truth { return client.Yes }
 	}

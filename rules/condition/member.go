@@ -28,9 +28,11 @@ func (m *Members) Begin() { m.round++ }
 
 // members are what an unrolled any knows of its members.
 type members struct {
-	place uint32  // among all anys
-	needs []need  // what each needs of the drill
-	alone []*Node // what each asks of the client alone; nil when nothing
+	place  uint32     // among all anys
+	needs  []need     // what each needs of the drill
+	stated []statedIn // where each needs a number of its own: finds all that a row states at once
+	alone  []*Node    // what each asks of the client alone; nil when nothing
+	asks   bool       // some ask something
 }
 
 // anys numbers the unrolled anys as they are made.
@@ -38,21 +40,18 @@ var anys atomic.Uint32
 
 // anyMember is an unrolled any over few enough members.
 func (n *Node) anyMember(kids []truthFunc, needs []need) truthFunc {
-	n.members = &members{anys.Add(1), needs, make([]*Node, len(kids))}
+	n.members = &members{place: anys.Add(1), needs: needs, stated: statedBy(needs), alone: make([]*Node, len(kids))}
 	for i, k := range n.Kids {
 		n.members.alone[i] = k.WithoutDrill()
+		n.members.asks = n.members.asks || n.members.alone[i] != nil
 	}
 	return func(r *Reading) client.Truth {
 		if r.Only >= 0 {
 			return kids[r.Only](r)
 		}
 		t := client.No
-		for live := r.live(n); live != 0; live &= live - 1 {
-			i := bits.TrailingZeros64(live)
-			if !needs[i].met(r.Drill) {
-				continue
-			}
-			if t = either(t, kids[i](r)); t.Sure {
+		for could := r.could(n); could != 0; could &= could - 1 {
+			if t = either(t, kids[bits.TrailingZeros64(could)](r)); t.Sure {
 				break
 			}
 		}
@@ -60,9 +59,31 @@ func (n *Node) anyMember(kids []truthFunc, needs []need) truthFunc {
 	}
 }
 
+// could is which members can hold by what they need of the drill and what they ask of the client alone.
+func (r *Reading) could(n *Node) uint64 {
+	m := n.members
+	if m.stated != nil {
+		met := uint64(0)
+		for i := range m.stated {
+			met |= m.stated[i].by(r.Drill)
+		}
+		if met != 0 {
+			met &= r.live(n)
+		}
+		return met
+	}
+	met := r.live(n)
+	for live := met; live != 0; live &= live - 1 {
+		if i := bits.TrailingZeros64(live); !m.needs[i].met(r.Drill) {
+			met &^= 1 << i
+		}
+	}
+	return met
+}
+
 // live is which members can hold by what they ask of the client alone.
 func (r *Reading) live(n *Node) uint64 {
-	if r.members == nil {
+	if r.members == nil || !n.members.asks {
 		return 1<<(len(n.members.alone)%maxMembers) - 1 | -uint64(len(n.members.alone)/maxMembers)
 	}
 	had := &r.members.places[n.members.place%uint32(len(r.members.places))]
@@ -81,8 +102,12 @@ func (r *Reading) live(n *Node) uint64 {
 // Members yields the members of an unrolled any that can hold, by their places.
 func (r *Reading) Members(n *Node) iter.Seq[int] {
 	return func(yield func(int) bool) {
+		could := ^uint64(0)
+		if n.members != nil {
+			could = r.could(n)
+		}
 		for i, kid := range n.Kids {
-			if n.members != nil && (r.live(n)>>i&1 == 0 || !n.members.needs[i].met(r.Drill)) {
+			if could>>(i%maxMembers)&1 == 0 {
 				continue
 			}
 			if kid.truth(r).Possible && !yield(i) {

@@ -1,6 +1,7 @@
 package condition
 
 import (
+	"math/bits"
 	"slices"
 )
 
@@ -93,4 +94,38 @@ func needRank(n *Node) int {
 		return 0
 	}
 	return 1
+}
+
+// statedIn is a word of a row's stated numbers, and which member of an any needs each of them.
+type statedIn struct {
+	word   int
+	mask   uint64
+	member [64]uint8
+}
+
+// statedBy is nil unless every member needs a number, each its own.
+func statedBy(needs []need) []statedIn {
+	var list []statedIn
+	for i, n := range needs {
+		word, bit := n.slot>>6, uint64(1)<<(n.slot&63)
+		at := slices.IndexFunc(list, func(s statedIn) bool { return s.word == word })
+		if at < 0 {
+			at, list = len(list), append(list, statedIn{word: word})
+		}
+		if n.kind != aNumber || list[at].mask&bit != 0 {
+			return nil
+		}
+		list[at].mask |= bit
+		list[at].member[n.slot&63] = uint8(i)
+	}
+	return slices.Clip(list)
+}
+
+// by is the members whose number a row states.
+func (s *statedIn) by(row *Row) uint64 {
+	met := uint64(0)
+	for stated := row.of.stated[int(row.at)*row.of.numberWords+s.word] & s.mask; stated != 0; stated &= stated - 1 {
+		met |= 1 << s.member[bits.TrailingZeros64(stated)]
+	}
+	return met
 }

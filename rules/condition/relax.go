@@ -15,8 +15,6 @@ func (n *Node) relax() *Node {
 		return n
 	}
 	switch {
-	case n.Op == Or && n.Domain != "" && len(n.Kids) <= maxMembers:
-		return &Node{Op: anyLive, Kids: []*Node{n}}
 	case n.Op != And && n.Op != Or:
 		return nil
 	}

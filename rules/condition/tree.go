@@ -22,7 +22,6 @@ const (
 	Has      // any, all or count over a list
 	Measured // a valid measurement is there
 	Always
-	anyLive // a member of an unrolled any can hold, by what it asks of the client alone
 )
 
 // Node is a condition after reading: a tree of and, or and not over atoms, every path resolved.

@@ -1,10 +1,8 @@
 package selection
 
 import (
-	"fmt"
 	"math"
-	"slices"
-	"strings"
+	"strconv"
 
 	"drillwright/catalog"
 	"drillwright/rules"
@@ -66,7 +64,7 @@ func seconds(d *catalog.Drill, dose Dose, sides int) int {
 func (a *asked) dose(j *rules.Judgement, d *catalog.Drill, side int) (Dose, bool) {
 	var best *rules.Rule
 	var dose Dose
-	for _, r := range a.e.Relevant(rules.Dosing, d) {
+	for r := range j.Relevant(rules.Dosing, d) {
 		held := j.Held(r, d, side)
 		if held&rules.Possible == 0 {
 			continue
@@ -152,14 +150,13 @@ func (a *asked) adjusted(j *rules.Judgement, d *catalog.Drill, side int, v varia
 	for i, base := range v {
 		all[i] = moves{base, none, none, none}
 	}
-	for _, r := range a.e.Relevant(rules.Adjust, d) {
+	for r := range j.Relevant(rules.Adjust, d) {
 		held := j.Held(r, d, side)
 		if held&rules.Possible == 0 {
 			continue
 		}
 		for _, c := range r.Adjust {
-			which := slices.Index(rules.Variables, c.Key)
-			all[which].add(c.Value, held&rules.Sure != 0, cautious(which))
+			all[c.Variable].add(c.Change, held&rules.Sure != 0, cautious(c.Variable))
 		}
 	}
 	for i := range v {
@@ -217,21 +214,22 @@ func (a *asked) testSet(d *catalog.Drill, dose Dose) TestSet {
 	t := a.e.Book.Substitution.TestSet
 	set := TestSet{PainCeiling: dose.PainCeiling, LoadPercent: t.LoadPercent}
 	set.RepsLow, set.RepsHigh = ends(t.Reps)
-	what := fmt.Sprintf("%d to %d repetitions", set.RepsLow, set.RepsHigh)
 	if dose.HoldHigh > 0 {
 		set.RepsLow, set.RepsHigh, set.HoldSeconds = 0, 0, max(3, dose.HoldHigh/2)
-		what = fmt.Sprintf("one hold of %d seconds", set.HoldSeconds)
 	} else if dose.RepsHigh > 0 && dose.RepsHigh < set.RepsHigh {
 		set.RepsLow, set.RepsHigh = dose.RepsLow, dose.RepsHigh
-		what = fmt.Sprintf("%d to %d repetitions", set.RepsLow, set.RepsHigh)
+	}
+	what := strconv.Itoa(set.RepsLow) + " to " + strconv.Itoa(set.RepsHigh) + " repetitions"
+	if set.HoldSeconds > 0 {
+		what = "One hold of " + strconv.Itoa(set.HoldSeconds) + " seconds"
 	}
 	at := "as lightly as it can be done"
 	switch {
 	case dose.LoadKg != nil:
-		at = fmt.Sprintf("with about %s kg", rules.Figure(math.Max(d.Load.FloorKg, *dose.LoadKg*float64(t.LoadPercent)/100)))
+		at = "with about " + rules.Figure(math.Max(d.Load.FloorKg, *dose.LoadKg*float64(t.LoadPercent)/100)) + " kg"
 	case d.Lifted():
 		at = "with about half the load you expect to use"
 	}
-	set.Words = fmt.Sprintf("%s %s. Pain above %d of 10: stop and take the next drill in the list.", strings.ToUpper(what[:1])+what[1:], at, dose.PainCeiling)
+	set.Words = what + " " + at + ". Pain above " + strconv.Itoa(dose.PainCeiling) + " of 10: stop and take the next drill in the list."
 	return set
 }

@@ -65,7 +65,7 @@ func (a *asked) explainSide(j *rules.Judgement, d *catalog.Drill, side int) Side
 		out.Rules = append(out.Rules, a.screened(rule))
 	}
 	for _, effect := range []rules.Effect{rules.Bar, rules.Caution, rules.Adjust, rules.Favour} {
-		for _, r := range a.e.Relevant(effect, d) {
+		for r := range j.Relevant(effect, d) {
 			if j.Held(r, d, side)&rules.Possible != 0 {
 				out.Rules = append(out.Rules, outcomes(j, r, d, side)...)
 			}

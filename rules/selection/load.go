@@ -1,9 +1,9 @@
 package selection
 
 import (
-	"fmt"
 	"math"
 	"slices"
+	"strconv"
 
 	"drillwright/catalog"
 	"drillwright/rules"
@@ -18,16 +18,16 @@ func (a *asked) load(d *catalog.Drill, side int, percent float64, dose *Dose) bo
 		dose.LoadWords = "No load."
 		return true
 	case !d.Lifted():
-		dose.LoadWords = fmt.Sprintf("Choose the resistance or angle that leaves about %d good repetitions in hand.", 10-dose.EffortHigh)
+		dose.LoadWords = "Choose the resistance or angle that leaves about " + strconv.Itoa(10-dose.EffortHigh) + " good repetitions in hand."
 		if dose.HoldHigh > 0 {
-			dose.LoadWords = fmt.Sprintf("Push or hold at an effort of %d to %d of 10, breathing.", dose.EffortLow, dose.EffortHigh)
+			dose.LoadWords = "Push or hold at an effort of " + strconv.Itoa(dose.EffortLow) + " to " + strconv.Itoa(dose.EffortHigh) + " of 10, breathing."
 		}
 		return true
 	}
 	most := a.clearedKg(d, side)
 	working, known := a.working(d)
 	if !known && math.IsInf(most, 1) {
-		dose.LoadWords = fmt.Sprintf("Start at %s kg or a little above; choose the load that leaves about %d good repetitions in hand.", rules.Figure(d.Load.FloorKg), 10-dose.EffortHigh)
+		dose.LoadWords = "Start at " + rules.Figure(d.Load.FloorKg) + " kg or a little above; choose the load that leaves about " + strconv.Itoa(10-dose.EffortHigh) + " good repetitions in hand."
 		return true
 	}
 	kg := most
@@ -39,13 +39,13 @@ func (a *asked) load(d *catalog.Drill, side int, percent float64, dose *Dose) bo
 		return false
 	}
 	if !known {
-		dose.LoadWords = fmt.Sprintf("At most %s kg, by the clinician's limit; start lighter.", rules.Figure(kg))
+		dose.LoadWords = "At most " + rules.Figure(kg) + " kg, by the clinician's limit; start lighter."
 		return true
 	}
 	dose.LoadKg = &kg
-	dose.LoadWords = fmt.Sprintf("%s kg.", rules.Figure(kg))
+	dose.LoadWords = rules.Figure(kg) + " kg."
 	if kg < working {
-		dose.LoadWords = fmt.Sprintf("%s kg; the heaviest of late was %s kg.", rules.Figure(kg), rules.Figure(working))
+		dose.LoadWords = rules.Figure(kg) + " kg; the heaviest of late was " + rules.Figure(working) + " kg."
 	}
 	return true
 }

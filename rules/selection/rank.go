@@ -20,7 +20,7 @@ type worth struct {
 // candidate is a drill that stands in for the lift.
 type candidate struct {
 	unit
-	worth *worth
+	worth worth
 }
 
 // rank is a candidate's place in the list as one number, the least first; the last bits are its drill.
@@ -67,11 +67,15 @@ func later(first bool) rank {
 
 // weigh is false for a drill that can't stand in, or not today.
 func (a *asked) weigh(j *rules.Judgement, came rules.Standing, of *ofLift, w *worth) bool {
-	kin := &a.e.Catalogue.Kin[came.Drill]
-	if w.tier = a.tier(kin, of.kin); w.tier == noSubstitute || !a.stand(j, came, &w.standing) {
+	alike := of.alike[came.Drill]
+	if alike.Kinship == rules.NoSubstitute {
 		return false
 	}
-	a.score(w, kin, of)
+	kin := &a.e.Catalogue.Kin[came.Drill]
+	if w.tier = tier(alike.Kinship); w.tier == elsewhere && !a.elsewhere(kin) || !a.stand(j, came, &w.standing) {
+		return false
+	}
+	a.score(w, kin, alike, of)
 	return true
 }
 
@@ -86,8 +90,8 @@ func (a *asked) keep(j *rules.Judgement, list []rank, of *ofLift, limit int) []c
 	kept := make([]candidate, 0, min(limit, len(list)))
 	for r, more := after(list, 0); more && len(kept) < limit; r, more = after(list, r) {
 		d := a.e.Catalogue.Drills[uint32(r)]
-		w := &worth{}
-		a.weigh(j, j.StandingOf(d.Index), of, w)
+		var w worth
+		a.weigh(j, j.StandingOf(d.Index), of, &w)
 		c := candidate{unit{drill: d, standing: w.standing}, w}
 		alike := 0
 		for i := range kept {

@@ -3,55 +3,20 @@ package selection
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"drillwright/catalog"
 	"drillwright/rules"
 	"drillwright/rules/client"
 )
 
-// tier is a place in tiers.
+// tier is a place in tiers, in the order of kinship.
 type tier int
 
 var tiers = []string{SameLift, NearVariant, SamePattern, SameMuscles, Elsewhere}
 
-// The tiers, and what is no substitute.
-const (
-	sameLift tier = iota
-	nearVariant
-	samePattern
-	sharesMuscles
-	elsewhere
-	noSubstitute
-)
-
-// tier says what kind of substitute a drill is. A drill of the same lift's family comes before one of its pattern,
-// that before one of its muscles, that before training elsewhere.
-func (a *asked) tier(d, lift *catalog.Kin) tier {
-	switch {
-	case !d.Loads || !d.Train:
-		if eases(d, lift) {
-			return sharesMuscles
-		}
-		return noSubstitute
-	case d.Family == lift.Family && d.Tool == lift.Tool && d.OneSide == lift.OneSide && d.TwoSide == lift.TwoSide:
-		return sameLift
-	case d.Family == lift.Family:
-		return nearVariant
-	case d.Kind == lift.Kind && !d.SingleJoint:
-		return samePattern
-	case sameMuscles(d, lift):
-		return sharesMuscles
-	case a.elsewhere(d):
-		return elsewhere
-	}
-	return noSubstitute
-}
-
-// eases is true for unloaded work of the lift's own region and muscles: what is left on the lowest rung.
-func eases(d, lift *catalog.Kin) bool { return !d.Loads && d.Main == lift.Main && sameMuscles(d, lift) }
-
-// sameMuscles is true when a prime mover of the drill drives or assists the lift.
-func sameMuscles(d, lift *catalog.Kin) bool { return d.Prime.Meets(lift.Moving) }
+// elsewhere is the tier of what is no kin of the lift.
+const elsewhere = tier(rules.NoKin)
 
 // elsewhere is true when a drill loads no sore region beyond bracing it.
 func (a *asked) elsewhere(d *catalog.Kin) bool { return d.Regions&a.sore == 0 }
@@ -60,15 +25,17 @@ func (a *asked) elsewhere(d *catalog.Kin) bool { return d.Regions&a.sore == 0 }
 type ofLift struct {
 	drill   *catalog.Drill
 	kin     *catalog.Kin
-	working float64 // kilograms
+	alike   []rules.Alike // by drill
+	working float64       // kilograms
 	known   bool
 	// provokers are the stressors that probably set it off; provoked is true when anything is known to.
 	provokers catalog.Terms
 	provoked  bool
+	stresses  []stress
 }
 
 func (a *asked) inPlaceOf(lift *catalog.Drill, provokers []Provoker) *ofLift {
-	of := &ofLift{drill: lift, kin: &a.e.Catalogue.Kin[lift.Index], provoked: len(provokers) > 0}
+	of := &ofLift{drill: lift, kin: &a.e.Catalogue.Kin[lift.Index], alike: a.e.Alike(lift), provoked: len(provokers) > 0, stresses: a.stresses(lift)}
 	of.working, of.known = a.workingLoad(lift)
 	var stressors []string
 	for _, p := range provokers {
@@ -80,8 +47,8 @@ func (a *asked) inPlaceOf(lift *catalog.Drill, provokers []Provoker) *ofLift {
 
 // score adds up the parts and the favours. A one-side drill that is open on one side alone trains half of the
 // lift's work and takes nothing away from the other side: it counts as training elsewhere.
-func (a *asked) score(w *worth, d *catalog.Kin, of *ofLift) {
-	w.muscles, w.pattern, w.load = sharedMuscles(d, of.kin), sharedPattern(d, of.kin), a.sharedLoad(d, of)
+func (a *asked) score(w *worth, d *catalog.Kin, alike rules.Alike, of *ofLift) {
+	w.muscles, w.pattern, w.load = int(alike.Muscles), int(alike.Pattern), a.sharedLoad(d, of)
 	w.provoker, w.removed = takenAway(d, of)
 	if d.OneSide && w.open[0] != w.open[1] && (w.open[0] && a.soreSide(1) || w.open[1] && a.soreSide(0)) {
 		w.tier = elsewhere
@@ -92,7 +59,7 @@ func (a *asked) score(w *worth, d *catalog.Kin, of *ofLift) {
 }
 
 // parts says in words how a score came about.
-func (a *asked) parts(c candidate, of *ofLift) []Part {
+func (a *asked) parts(c *candidate, of *ofLift) []Part {
 	w := a.e.Book.Weights
 	return []Part{
 		{"muscles", w.Muscles * c.worth.muscles / 100, w.Muscles, a.share(c.worth.muscles) + " of the same muscles"},
@@ -108,29 +75,18 @@ func (a *asked) soreSide(side int) bool {
 }
 
 // share in words: the honest precision.
-func (a *asked) share(percent int) string {
+func (a *asked) share(percent int) string { return strings.ToLower(a.keeps(percent)) }
+
+// keeps is the same as a code.
+func (a *asked) keeps(percent int) string {
 	switch {
 	case percent >= a.e.Book.KeepsMost:
-		return "most"
+		return "MOST"
 	case percent >= a.e.Book.KeepsSome:
-		return "some"
+		return "SOME"
 	default:
-		return "little"
+		return "LITTLE"
 	}
-}
-
-// sharedMuscles is the percentage of the lift's muscle work that a drill has too.
-func sharedMuscles(d, lift *catalog.Kin) int { return d.Shared(lift) * 100 / max(lift.Shared(lift), 1) }
-
-// sharedPattern: 100 for the same pattern (which says its direction), 50 for the same plane.
-func sharedPattern(d, lift *catalog.Kin) int {
-	switch {
-	case d.Pattern == lift.Pattern:
-		return 100
-	case d.Planes&lift.Planes != 0:
-		return 50
-	}
-	return 0
 }
 
 // workingLoad is the client's working load of a lift in kilograms. That of a lift of the body's own weight is the

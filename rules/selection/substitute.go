@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
-	"strings"
 
 	"drillwright/catalog"
 	"drillwright/rules"
@@ -37,7 +36,8 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	kept := a.keep(j, ranked, of, opts.Limit)
 	shown := make([]*catalog.Drill, 0, len(kept))
 	answer.Substitutes = make([]Choice, 0, len(kept))
-	for i, c := range kept {
+	for i := range kept {
+		c := &kept[i]
 		s := a.substitute(j, c, of, opts.Brief)
 		if i+1 < len(kept) {
 			s.Lead = c.worth.score - kept[i+1].worth.score
@@ -52,13 +52,12 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	return answer, nil
 }
 
-func (a *asked) substitute(j *rules.Judgement, c candidate, of *ofLift, brief bool) Choice {
+func (a *asked) substitute(j *rules.Judgement, c *candidate, of *ofLift, brief bool) Choice {
 	u := &c.unit
 	s := Choice{Drill: c.drill, Tier: tiers[c.worth.tier], Verdict: string(c.verdict), Sides: a.sideDoses(u), Points: c.worth.score,
 		Removed: c.worth.removed, TestSet: a.testSet(c.drill, c.doses[0]), Cautions: a.cautions(j, u)}
-	keeps := func(percent int) string { return strings.ToUpper(a.share(percent)) }
-	s.KeepsMuscles, s.KeepsPattern, s.KeepsLoad = keeps(c.worth.muscles), keeps(c.worth.pattern), keeps(c.worth.load)
-	s.TakesAway = a.difference(c.drill, of.drill)
+	s.KeepsMuscles, s.KeepsPattern, s.KeepsLoad = a.keeps(c.worth.muscles), a.keeps(c.worth.pattern), a.keeps(c.worth.load)
+	s.TakesAway = difference(c.drill, of.stresses)
 	for _, r := range a.untested(j, u) {
 		s.Tests = append(s.Tests, tests(j, r)...)
 	}
@@ -70,8 +69,14 @@ func (a *asked) substitute(j *rules.Judgement, c candidate, of *ofLift, brief bo
 	return s
 }
 
-// difference names the stressors of the lift, in sore regions, that a drill removes or lowers.
-func (a *asked) difference(d, lift *catalog.Drill) []string {
+// stress is a stressor of the lift, with its highest grade there.
+type stress struct {
+	*catalog.Stressor
+	grade int
+}
+
+// stresses are the stressors of the lift in sore regions, in the order of the vocabulary.
+func (a *asked) stresses(lift *catalog.Drill) []stress {
 	v := a.e.Frame.Vocabulary
 	var places []int
 	for _, row := range lift.Rows {
@@ -82,11 +87,20 @@ func (a *asked) difference(d, lift *catalog.Drill) []string {
 		}
 	}
 	slices.Sort(places)
-	var out []string
+	var out []stress
 	for _, place := range slices.Compact(places) {
 		s := &v.Stressors[place]
-		switch had, has := liftGrade(lift, s.ID), liftGrade(d, s.ID); {
-		case had <= has:
+		out = append(out, stress{s, liftGrade(lift, s.ID)})
+	}
+	return out
+}
+
+// difference names those that a drill removes or lowers.
+func difference(d *catalog.Drill, stresses []stress) []string {
+	var out []string
+	for _, s := range stresses {
+		switch has := liftGrade(d, s.ID); {
+		case s.grade <= has:
 		case has == 0:
 			out = append(out, "removes "+s.Name)
 		default:

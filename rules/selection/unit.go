@@ -1,9 +1,9 @@
 package selection
 
 import (
+	"iter"
 	"math"
 	"slices"
-	"strings"
 
 	"drillwright/catalog"
 	"drillwright/rules"
@@ -136,34 +136,40 @@ func (a *asked) sideDoses(u *unit) []SideDose {
 		return []SideDose{{Side: "BOTH", Dose: u.doses[0], Words: "Both sides together."}}
 	}
 	limiting := a.limiting(u.drill)
-	var out []SideDose
+	out := make([]SideDose, len(u.sides))
 	for i, side := range u.sides {
-		name := strings.ToLower(string(client.Sides[side]))
-		words := "Either side first."
-		if a.q.Profile.DominantSide != client.SideNone {
-			words = "The " + name + " side first: the other is the dominant one."
-		}
-		switch {
-		case len(u.sides) == 1 && limiting == 1-side:
-			words = "The " + name + " side only: the " + strings.ToLower(string(client.Sides[1-side])) + " is not open today; this side trains on."
-		case len(u.sides) == 1:
-			words = "The " + name + " side only."
-		case limiting >= 0 && i == 0:
-			words = "The " + name + " side first: it sets the pace."
-		case limiting >= 0:
-			words = "Then the " + name + " side: the same repetitions and load, no more."
-		case i == 1:
-			words = "Then the other side, the same."
-		}
-		out = append(out, SideDose{Side: string(client.Sides[side]), Dose: u.doses[i], Words: words})
+		out[i] = SideDose{Side: string(client.Sides[side]), Dose: u.doses[i], Words: a.whyHere(u, i, limiting)}
 	}
 	return out
+}
+
+var sideNames = [2]string{"left", "right"}
+
+// whyHere says why a side stands at a place in the order.
+func (a *asked) whyHere(u *unit, place, limiting int) string {
+	side := u.sides[place]
+	name := sideNames[side]
+	switch {
+	case len(u.sides) == 1 && limiting == 1-side:
+		return "The " + name + " side only: the " + sideNames[1-side] + " is not open today; this side trains on."
+	case len(u.sides) == 1:
+		return "The " + name + " side only."
+	case limiting >= 0 && place == 0:
+		return "The " + name + " side first: it sets the pace."
+	case limiting >= 0:
+		return "Then the " + name + " side: the same repetitions and load, no more."
+	case place == 1:
+		return "Then the other side, the same."
+	case a.q.Profile.DominantSide != client.SideNone:
+		return "The " + name + " side first: the other is the dominant one."
+	}
+	return "Either side first."
 }
 
 // cautions of a unit, by rule id.
 func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
 	out := make([]Reason, 0, 4)
-	for _, r := range a.warnings(u.drill) {
+	for r := range a.warnings(j, u.drill) {
 		for _, side := range u.sides {
 			if h := j.Held(r, u.drill, side); r.Effect == rules.Caution && h&rules.Possible != 0 || h&rules.Covered != 0 {
 				out = append(out, j.Reasons(r, u.drill, side)...)
@@ -174,17 +180,17 @@ func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
 }
 
 // warnings are the rules that can warn of a drill: cautions, and bars that a clearance can turn into one.
-func (a *asked) warnings(d *catalog.Drill) []*rules.Rule {
+func (a *asked) warnings(j *rules.Judgement, d *catalog.Drill) iter.Seq[*rules.Rule] {
 	if len(a.facts.Covered[0])+len(a.facts.Covered[1]) == 0 {
-		return a.e.Relevant(rules.Caution, d)
+		return j.Relevant(rules.Caution, d)
 	}
-	var out []*rules.Rule
-	for _, r := range a.e.Book.Rules {
-		if r.Effect == rules.Caution || r.Effect == rules.Bar {
-			out = append(out, r)
+	return func(yield func(*rules.Rule) bool) {
+		for _, r := range a.e.Book.Rules {
+			if (r.Effect == rules.Caution || r.Effect == rules.Bar) && !yield(r) {
+				return
+			}
 		}
 	}
-	return out
 }
 
 // untested are the bars of a unit that wait for a test.
@@ -193,7 +199,7 @@ func (a *asked) untested(j *rules.Judgement, u *unit) []Reason {
 	if u.verdict != rules.TestFirst {
 		return nil
 	}
-	for _, r := range a.e.Relevant(rules.Bar, u.drill) {
+	for r := range j.Relevant(rules.Bar, u.drill) {
 		for _, side := range u.sides {
 			if j.Barred(r, u.drill, side) == rules.TestFirst {
 				out = append(out, j.Reasons(r, u.drill, side)...)
@@ -206,7 +212,7 @@ func (a *asked) untested(j *rules.Judgement, u *unit) []Reason {
 // reasons of a unit: what waits for a test, adjustments, the dose, what speaks for it; each by rule id.
 func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
 	out := a.untested(j, u)
-	for _, r := range a.e.Relevant(rules.Adjust, u.drill) {
+	for r := range j.Relevant(rules.Adjust, u.drill) {
 		for _, side := range u.sides[:len(u.doses)] {
 			if !r.Floor && j.Held(r, u.drill, side)&rules.Possible != 0 {
 				out = append(out, j.Reasons(r, u.drill, side)...)
@@ -218,7 +224,7 @@ func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
 			out = append(out, j.Reasons(r, u.drill, u.sides[i])...)
 		}
 	}
-	for _, r := range a.e.Relevant(rules.Favour, u.drill) {
+	for r := range j.Relevant(rules.Favour, u.drill) {
 		for _, side := range u.sides {
 			if j.Favoured(r, u.drill, side) {
 				out = append(out, j.Reasons(r, u.drill, side)...)

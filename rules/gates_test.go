@@ -1,0 +1,55 @@
+package rules
+
+import (
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"drillwright/rules/compile"
+	"drillwright/rules/condition"
+	"drillwright/rules/internal/gen"
+)
+
+// TestGatesAgree holds the packed gates against the closures of the same conditions, on generated books and on the
+// embedded one.
+func TestGatesAgree(t *testing.T) {
+	open, shut := 0, 0
+	check := func(e *Edition, seed uint64) {
+		q := gen.Client(seed, e.Frame.Vocabulary, []float64{0.3, 0.05, 0.7, 0}[seed%4])
+		if e.Catalogue.Drill(gen.DrillID(0)) == nil { // its likes and its log name drills of a generated catalogue
+			q.Profile.Disliked, q.Profile.GoalLifts, q.Profile.Log = nil, nil, nil
+		}
+		f, lift := gen.Facts(seed, e.Frame, q), e.liftRow(e.Catalogue.Drills[int(seed*7)%len(e.Catalogue.Drills)])
+		readings := [2]condition.Reading{condition.Read(f, 0, nil, lift), condition.Read(f, 1, nil, lift)}
+		for _, x := range []struct {
+			gates *compile.Gates
+			rules []*Rule
+		}{{e.gates, e.judged}, {e.raised, slices.Concat(e.Book.Of(Refer), e.Book.Advices)}} {
+			var opened compile.Opened
+			x.gates.Ask(&readings, &opened)
+			for i, r := range x.rules {
+				some := false
+				for side := range 2 {
+					n := r.When.WithoutDrill()
+					want := n == nil || readings[side].Eval(n).Possible
+					require.Equal(t, want, opened.On[side].Has(i), "client %d, rule %s, side %d: %s", seed, r.ID, side, r.CodeText)
+					some = some || want
+				}
+				require.Equal(t, some, opened.Either.Has(i), "client %d, rule %s", seed, r.ID)
+				if some {
+					open++
+				} else {
+					shut++
+				}
+			}
+		}
+	}
+	embedded := embeddedEdition(t)
+	for seed := range uint64(20) {
+		check(embedded, seed)
+		check(newWorld(t, seed, 20, 100).Edition, seed)
+	}
+	require.Positive(t, open)
+	require.Positive(t, shut)
+}
