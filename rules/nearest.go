@@ -37,11 +37,14 @@ type Search struct {
 	Request *client.Request
 	// Lift is what conditions over the lift read. Nil: none.
 	Lift *catalog.Drill
-	// Facts derives the facts of a request. Nil: client.Derive. The facts are given back after use.
+	// Now are the facts of the request, and Facts derives those of another, which are given back after use. Nil:
+	// client.Derive.
+	Now   *client.Facts
 	Facts func(*client.Request) *client.Facts
 	// May says which facts may be told otherwise than they are. Nil: all that a request can tell.
 	May func(p *client.Path, side int, known bool) bool
-	// Rising: a number that is known is only raised, and nothing is taken off a list that is known.
+	// Rising: a number that is known is only raised, nothing is taken off a list that is known, and every number is whole,
+	// as people measure.
 	Rising bool
 	// Changes is the most that may change, Nodes the most clients that are looked at, Sets the most that are returned.
 	Changes, Nodes, Sets int
@@ -89,6 +92,8 @@ type Edit struct {
 	Word string      // the member, when Path is a list
 	Was  Value
 	To   Value
+	// Least and Most: of numbers, what would do as well, the other changes made.
+	Least, Most float64
 }
 
 // Value is what a fact is told to be.
@@ -109,9 +114,10 @@ type Value struct {
 // part of any answer must be among them, and a changed fact stays, so nothing is missed. Every client that is found is
 // derived anew and judged by the closures.
 func (e *Edition) Nearest(q Search) Found {
-	n := e.newNearest(q)
-	facts := n.Facts(n.Request)
-	defer facts.Done()
+	n, facts := e.newNearest(q)
+	if q.Now == nil {
+		defer facts.Done()
+	}
 	for changes := 0; ; changes++ {
 		n.cut = false
 		exact := !n.inexact
@@ -137,6 +143,7 @@ type nearest struct {
 	Search
 	e        *Edition
 	parts    []*want // all must be met
+	atoms    []*want
 	readings []condition.Reading
 	knobs    []*knob
 	places   map[knobKey]int
@@ -154,7 +161,7 @@ type turn struct {
 	to   Value
 }
 
-func (e *Edition) newNearest(q Search) *nearest {
+func (e *Edition) newNearest(q Search) (*nearest, *client.Facts) {
 	n := &nearest{Search: q, e: e, places: map[knobKey]int{}}
 	if n.Request == nil {
 		n.Request = &client.Request{Profile: &client.Profile{}, AsOf: someDay}
@@ -162,16 +169,18 @@ func (e *Edition) newNearest(q Search) *nearest {
 	if n.Facts == nil {
 		n.Facts = func(q *client.Request) *client.Facts { return client.Derive(e.Frame, q) }
 	}
-	facts := n.Facts(n.Request)
-	defer facts.Done()
+	facts := n.Now
+	if facts == nil {
+		facts = n.Facts(n.Request)
+	}
 	for _, d := range q.Demands {
 		n.parts = append(n.parts, n.demand(d, facts).flat()...)
 	}
+	n.tellTogether()
 	for i := range n.knobs {
 		n.settle(i, facts)
 	}
-	n.tellTogether()
-	return n
+	return n, facts
 }
 
 // someDay is the day of a client who told nothing: any would do.
@@ -250,7 +259,7 @@ func (n *nearest) turn(f *client.Facts, t turn, left int) {
 	n.thens = append(n.thens, t)
 	k.frozen = true
 	if k.plain {
-		back := k.write(f, t.to)
+		back := n.write(k, f, t.to)
 		n.from(f, left)
 		back()
 	} else {
@@ -310,6 +319,7 @@ func (n *nearest) nearestSets() []ChangeSet {
 			continue
 		}
 		if q := n.told(c.turns); client.Check(n.e.Frame, q) == nil && n.bears(q) {
+			n.widen(&c)
 			sets = append(sets, ChangeSet{Edits: c.edits, Size: c.size, Request: q})
 		} else {
 			n.inexact = true

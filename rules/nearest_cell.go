@@ -26,7 +26,26 @@ func (n *nearest) values(place int, f *client.Facts) []Value {
 	default:
 		out = []Value{{Yes: true}, {}}
 	}
-	return slices.DeleteFunc(out, func(v Value) bool { return k.said(v, f) || n.Rising && k.known && k.falls(v) })
+	out = slices.DeleteFunc(out, func(v Value) bool { return k.said(v, f) || n.Rising && k.known && k.falls(v) })
+	if k.alone {
+		return n.helpful(k, f, out)
+	}
+	return out
+}
+
+// helpful leaves the values that meet an atom which isn't met: of a fact that stands alone, others only take a change.
+func (n *nearest) helpful(k *knob, f *client.Facts, values []Value) []Value {
+	var unmet []*want
+	for _, b := range k.atoms {
+		if !n.met(b.want) {
+			unmet = append(unmet, b.want)
+		}
+	}
+	return slices.DeleteFunc(values, func(v Value) bool {
+		back := n.write(k, f, v)
+		defer back()
+		return !slices.ContainsFunc(unmet, n.met)
+	})
 }
 
 // falls is true of less than what is known: a smaller number, a list without a member.
@@ -59,7 +78,7 @@ func (n *nearest) numbers(k *knob, f *client.Facts) []Value {
 	var out []Value
 	slices.Sort(tries)
 	for _, v := range slices.Compact(tries) {
-		if whole := v == math.Trunc(v) || !k.how.whole; whole && v >= k.of.Lo && v <= k.of.Hi {
+		if whole := v == math.Trunc(v) || !k.how.whole && !n.Rising; whole && v >= k.of.Lo && v <= k.of.Hi {
 			out = append(out, Value{Number: v})
 		}
 	}
@@ -67,6 +86,70 @@ func (n *nearest) numbers(k *knob, f *client.Facts) []Value {
 		out = append(out, Value{None: true})
 	}
 	return out
+}
+
+// widen says of each number of a set from where to where it would do as well.
+func (n *nearest) widen(c *candidate) {
+	f := n.Facts(n.told(c.turns))
+	defer f.Done()
+	n.read(f)
+	for i, t := range c.turns {
+		k := n.knobs[t.knob]
+		if k.of.Kind != client.Number || t.to.None {
+			continue
+		}
+		turns := slices.Clone(c.turns)
+		does := func(v float64) bool {
+			turns[i].to.Number = v
+			defer n.read(f)
+			return n.bears(n.told(turns))
+		}
+		e := &c.edits[slices.IndexFunc(c.edits, func(e Edit) bool { return e.Path == k.of && (!k.of.Sided || e.Side == client.Sides[k.side]) })]
+		e.Least, e.Most = k.stretch(t.to.Number, n.cuts(k, f), does)
+	}
+}
+
+// stretch goes from a value that does down and up, cut by cut, as far as every value between does.
+func (k *knob) stretch(v float64, cuts []float64, does func(float64) bool) (least, most float64) {
+	inside := func(a, b float64) float64 { // of the open stretch between: whole if it can be
+		if whole := math.Floor(a) + 1; whole < b {
+			return whole
+		}
+		return (a + b) / 2
+	}
+	most = v
+	for {
+		next := k.of.Hi
+		if at := slices.IndexFunc(cuts, func(c float64) bool { return c > most }); at >= 0 {
+			next = cuts[at]
+		}
+		if most == k.of.Hi || next-most > 1 && !does(inside(most, next)) {
+			break
+		}
+		if !does(next) {
+			most = max(most, math.Ceil(next)-1)
+			break
+		}
+		most = next
+	}
+	least = v
+	for {
+		next := k.of.Lo
+		if at := slices.IndexFunc(cuts, func(c float64) bool { return c >= least }); at > 0 {
+			next = cuts[at-1]
+		} else if at < 0 && len(cuts) > 0 {
+			next = cuts[len(cuts)-1]
+		}
+		if least == k.of.Lo || least-next > 1 && !does(inside(next, least)) {
+			break
+		}
+		if !does(next) {
+			least = min(least, math.Floor(next)+1)
+			break
+		}
+		least = next
+	}
+	return least, most
 }
 
 // between are the values of the open stretch from a to b: the nearest to today's, whole where there is a whole one; at

@@ -30,6 +30,7 @@ type knob struct {
 	free   bool     // it may be told otherwise
 	frozen bool     // it has been
 	plain  bool     // telling it changes this fact and no other that is read
+	alone  bool     // and every atom that it bears on hangs on it alone
 	joint  []string // the sums with other knobs that comparisons read it in
 	known  bool
 	was    Value
@@ -43,12 +44,14 @@ type bearing struct {
 }
 
 // place is the place of a knob; a new one is put at the end.
-func (n *nearest) place(key knobKey) int {
+func (n *nearest) place(key knobKey, f *client.Facts) int {
 	if place, ok := n.places[key]; ok {
 		return place
 	}
 	k := &knob{knobKey: key, of: n.e.Frame.Table.Path(key.path)}
 	k.how, k.id = tellingOf(key.path)
+	k.known = f.StatusOf(k.path, k.side) == client.Measured
+	k.free = k.how != nil && (n.May == nil || n.May(k.of, k.side, k.known))
 	place := len(n.knobs)
 	n.places[key], n.knobs = place, append(n.knobs, k)
 	return place
@@ -56,17 +59,24 @@ func (n *nearest) place(key knobKey) int {
 
 // bear finds the knobs that bear on an atom.
 func (n *nearest) bear(w *want) {
+	n.atoms = append(n.atoms, w)
 	rd := &n.readings[w.reading]
 	numbers := outs{}
 	w.atom.OwnRefs(func(r *condition.Ref) {
 		if r.Root != condition.OfFacts || r.Name == "side" {
 			return
 		}
+		if r.Kind == client.List && !n.may(r.Path, rd) {
+			return
+		}
 		keys := n.bearers(r, rd, w.atom)
 		w.opaque = w.opaque || len(keys) == 0
 		for _, key := range keys {
-			place := n.place(key)
+			place := n.place(key, rd.Facts)
 			k := n.knobs[place]
+			if !k.free {
+				continue
+			}
 			k.atoms = append(k.atoms, bearing{w, r})
 			w.knobs = append(w.knobs, place)
 			if r.Kind == client.Number {
@@ -131,12 +141,31 @@ func sumOf(c *condition.Node) string {
 	return text
 }
 
+// may is whether a list may be told otherwise: finding its members is dear.
+func (n *nearest) may(p *client.Path, rd *condition.Reading) bool {
+	if ofConditions(p) {
+		p = n.e.Frame.Table.Path("client.conditions")
+	}
+	side := rd.Side
+	if !p.Sided {
+		side = 0
+	}
+	return n.May == nil || n.May(p, side, rd.Facts.StatusOf(p.Name, side) == client.Measured)
+}
+
+// ofConditions is true of the lists that what is told of conditions fills.
+func ofConditions(p *client.Path) bool {
+	return strings.HasPrefix(p.Name, "client.conditions") || p.Name == "client.past_conditions"
+}
+
 // settle works out what today's client says, once every atom is known.
 func (n *nearest) settle(place int, f *client.Facts) {
 	k := n.knobs[place]
-	k.known = f.StatusOf(k.path, k.side) == client.Measured
-	k.free = k.how != nil && (n.May == nil || n.May(k.of, k.side, k.known))
-	k.plain = k.how != nil && k.how.plain && !slices.ContainsFunc(k.atoms, func(b bearing) bool { return b.ref.Name != k.path })
+	k.free = k.free && !(n.Rising && k.known && n.beside(k))
+	k.plain = k.how != nil && (k.how.plain || k.path == "client.kit" && n.Rising) && !slices.ContainsFunc(k.atoms, func(b bearing) bool {
+		return b.ref.Name != k.path && !k.carries(b)
+	})
+	k.alone = k.plain && n.group(k) == "" && !slices.ContainsFunc(k.atoms, func(b bearing) bool { return len(b.want.knobs) > 1 })
 	k.was = n.today(k, f)
 	k.was.Unknown = k.was.Unknown || !k.known
 	k.from = k.was.Number
@@ -146,6 +175,18 @@ func (n *nearest) settle(place int, f *client.Facts) {
 			k.from = usual
 		}
 	}
+}
+
+// carries is true of what is worked out from a range alone: its margin, and what it is short of the other side.
+func (k *knob) carries(b bearing) bool {
+	motion, ok := strings.CutPrefix(k.path, "client.range.")
+	return ok && b.want.op == condition.Compare && (b.ref.Name == "client.margin."+motion || b.ref.Name == "client.gap.range."+motion)
+}
+
+// beside is true of a measure that counts only beside that of the other side: nobody trains one side to make the other
+// short of it.
+func (n *nearest) beside(k *knob) bool {
+	return k.of.Sided && !slices.ContainsFunc(k.atoms, func(b bearing) bool { return n.readings[b.want.reading].Side == k.side })
 }
 
 // said is whether a client, as they are now, has told a value already.
@@ -221,53 +262,67 @@ func (k *knob) size(to Value) float64 {
 }
 
 // write puts a value into the facts as they stand, and returns what puts back what was there. It is for plain knobs.
-func (k *knob) write(f *client.Facts, v Value) (back func()) {
-	slot, index := k.of.Slot, f.Frame.Table.Index(k.of)
-	var numbers [2]client.Span
-	var truths [2]client.Truth
-	var sets [2]client.Set
-	var status [2]client.Status
-	each := func(do func(s int)) {
-		for s := range 2 {
-			if s == k.side || !k.of.Sided {
-				do(s)
-			}
+func (n *nearest) write(k *knob, f *client.Facts, v Value) (back func()) {
+	if k.of.Kind == client.Number {
+		number, status := n.probe(k, f, v.Number), k.tellStatus(f)
+		return func() { number(); status() }
+	}
+	slot := k.of.Slot
+	truths, sets := [2]client.Truth{f.Bool[0][at(k.of, client.Bool)], f.Bool[1][at(k.of, client.Bool)]}, [2]client.Set{f.Set[0][at(k.of, client.List)], f.Set[1][at(k.of, client.List)]}
+	status := k.tellStatus(f)
+	for s := range 2 {
+		switch {
+		case s != k.side && k.of.Sided:
+		case k.of.Kind == client.Bool:
+			f.Bool[s][slot] = client.Truth{Sure: v.Yes, Possible: v.Yes}
+		case k.of.Kind == client.Word:
+			f.Set[s][slot] = client.Set{Sure: []string{v.Word}, Possible: []string{v.Word}}
+		default:
+			f.Set[s][slot] = with(sets[s], n.counting(k), v.Yes)
 		}
 	}
-	each(func(s int) {
-		status[s], f.Status[s][index] = f.Status[s][index], client.Measured
-		switch k.of.Kind {
-		case client.Number:
-			numbers[s], f.Num[s][slot] = f.Num[s][slot], client.Span{Lo: v.Number, Hi: v.Number}
-		case client.Bool:
-			truths[s], f.Bool[s][slot] = f.Bool[s][slot], client.Truth{Sure: v.Yes, Possible: v.Yes}
-		case client.Word:
-			sets[s], f.Set[s][slot] = f.Set[s][slot], client.Set{Sure: []string{v.Word}, Possible: []string{v.Word}}
-		default:
-			sets[s] = f.Set[s][slot]
-			f.Set[s][slot] = with(sets[s], k.word, v.Yes)
-		}
-	})
 	return func() {
-		each(func(s int) {
-			f.Status[s][index] = status[s]
-			switch k.of.Kind {
-			case client.Number:
-				f.Num[s][slot] = numbers[s]
-			case client.Bool:
-				f.Bool[s][slot] = truths[s]
-			default:
-				f.Set[s][slot] = sets[s]
-			}
-		})
+		status()
+		for s := range 2 {
+			f.Bool[s][at(k.of, client.Bool)], f.Set[s][at(k.of, client.List)] = truths[s], sets[s]
+		}
 	}
 }
 
-// with is a known list with or without a word.
-func with(s client.Set, word string, in bool) client.Set {
-	list := slices.DeleteFunc(slices.Clone(s.Sure), func(w string) bool { return w == word })
+// at is the slot of a path among the facts of its kind; of others, the first.
+func at(p *client.Path, kind client.Kind) int {
+	if p.Kind == kind || kind == client.List && p.Kind == client.Word {
+		return p.Slot
+	}
+	return 0
+}
+
+// tellStatus marks a fact as told.
+func (k *knob) tellStatus(f *client.Facts) (back func()) {
+	index := f.Frame.Table.Index(k.of)
+	was := [2]client.Status{f.Status[0][index], f.Status[1][index]}
+	for s := range 2 {
+		if s == k.side || !k.of.Sided {
+			f.Status[s][index] = client.Measured
+		}
+	}
+	return func() { f.Status[0][index], f.Status[1][index] = was[0], was[1] }
+}
+
+// counting is a member of a list, and of kit what it counts as.
+func (n *nearest) counting(k *knob) []string {
+	words := []string{k.word}
+	if k.path == "client.kit" {
+		words = append(words, n.e.Frame.Vocabulary.Kit[n.e.Frame.Vocabulary.Place("kit", k.word)].CountsAs...)
+	}
+	return words
+}
+
+// with is a known list with or without some words.
+func with(s client.Set, words []string, in bool) client.Set {
+	list := slices.DeleteFunc(slices.Clone(s.Sure), func(w string) bool { return slices.Contains(words, w) })
 	if in {
-		list = append(list, word)
+		list = append(list, words...)
 		slices.Sort(list)
 	}
 	return client.Set{Sure: list, Possible: list}
@@ -282,7 +337,7 @@ func (n *nearest) bearers(r *condition.Ref, rd *condition.Reading, atom *conditi
 	}
 	of := func(prefix string) (string, bool) { return strings.CutPrefix(r.Name, prefix) }
 	both := func(path string) []knobKey { return n.bothSides(path) }
-	if strings.HasPrefix(r.Name, "client.conditions") || r.Name == "client.past_conditions" {
+	if ofConditions(r.Path) {
 		var keys []knobKey
 		for _, id := range n.members(r, rd, atom) {
 			keys = append(keys, n.conditionKey(id, side))
@@ -341,16 +396,16 @@ func (n *nearest) tellTogether() {
 			groups[g] = append(groups[g], place)
 		}
 	}
-	for _, k := range n.knobs {
-		for _, b := range k.atoms {
-			b.want.knobs = append(b.want.knobs, groups[n.group(k)]...)
+	for _, w := range n.atoms {
+		seen := map[string]bool{"": true}
+		for _, place := range w.knobs {
+			if g := n.group(n.knobs[place]); !seen[g] {
+				seen[g] = true
+				w.knobs = append(w.knobs, groups[g]...)
+			}
 		}
-	}
-	for _, k := range n.knobs {
-		for _, b := range k.atoms {
-			slices.Sort(b.want.knobs)
-			b.want.knobs = slices.Compact(b.want.knobs)
-		}
+		slices.Sort(w.knobs)
+		w.knobs = slices.Compact(w.knobs)
 	}
 }
 
@@ -421,7 +476,11 @@ func (n *nearest) sideless(condition string) bool {
 // members are the words of a list that an atom can tell apart: those it names, those of the drill and the lift that it
 // reads, those in the list today, and as many more as it could count.
 func (n *nearest) members(r *condition.Ref, rd *condition.Reading, atom *condition.Node) []string {
-	words := slices.Clone(rd.Words(&condition.Words{Ref: r}).Sure)
+	goesOver := atom.List == nil || atom.List.Ref == nil || atom.List.Ref.Name == r.Name // the list itself, not those of a drill
+	var words []string
+	if goesOver {
+		words = slices.Clone(rd.Words(&condition.Words{Ref: r}).Sure)
+	}
 	var named func(c *condition.Node)
 	named = func(c *condition.Node) {
 		for _, w := range []*condition.Words{c.A, c.B, c.List} {
@@ -442,16 +501,12 @@ func (n *nearest) members(r *condition.Ref, rd *condition.Reading, atom *conditi
 	}
 	named(atom)
 	all, more := r.Path.Words, max(1, atom.Least)
-	if all == nil {
+	if all == nil && goesOver {
 		all = n.e.Catalogue.DrillIDs()
 	}
-	possible := map[string]bool{}
+	words = slices.DeleteFunc(words, func(w string) bool { return r.Path.Words != nil && !slices.Contains(all, w) })
 	for _, w := range all {
-		possible[w] = true
-	}
-	words = slices.DeleteFunc(words, func(w string) bool { return !possible[w] && r.Path.Words != nil })
-	for _, w := range all {
-		if more > 0 && !slices.Contains(words, w) {
+		if goesOver && more > 0 && !slices.Contains(words, w) {
 			words = append(words, w)
 			more--
 		}

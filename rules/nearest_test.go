@@ -248,7 +248,7 @@ func TestNearestIsNearest(t *testing.T) {
 	}
 	t.Log(ended)
 	require.Greater(t, ended[Exists], *nearestTried/3)
-	require.Greater(t, ended[NoClient], *nearestTried/20)
+	require.Greater(t, ended[NoClient], *nearestTried/30)
 }
 
 // TestNoRuleIsHopeless: of no judged rule of the embedded edition is it proved that it holds for nobody, on every drill that

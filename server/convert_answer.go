@@ -89,11 +89,18 @@ func (e *served) explainTo(header *v1.AnswerHeader, a *selection.ExplainAnswer) 
 }
 
 func sideExplainedTo(s selection.SideExplained) *v1.SideExplained {
-	out := &v1.SideExplained{Side: s.Side, Verdict: verdictTo(s.Verdict), Points: int32(s.Points), Rules: each(s.Rules, outcomeTo)}
+	out := &v1.SideExplained{Side: s.Side, Verdict: verdictTo(s.Verdict), Points: int32(s.Points), Rules: each(s.Rules, outcomeTo),
+		SmallestChanges: each(s.Smallest, smallestTo), Opens: s.OpensWords}
 	if s.Dose != nil {
 		out.Dose = doseTo(*s.Dose)
 	}
 	return out
+}
+
+func smallestTo(s selection.SmallestChange) *v1.SmallestChange {
+	return &v1.SmallestChange{Words: s.Words, Changes: each(s.Changes, func(c selection.Change) *v1.Change {
+		return &v1.Change{Path: c.Path, Side: c.Side, Member: c.Member, Today: c.Today, To: c.To, Unit: c.Unit, OrMore: c.OrMore, OrLess: c.OrLess, Words: c.Words}
+	})}
 }
 
 func outcomeTo(r selection.RuleOutcome) *v1.RuleOutcome {
