@@ -343,3 +343,75 @@ func BenchmarkNearest(b *testing.B) {
 		})
 	}
 }
+
+// TestNearestOfTwoSides holds the search against a grid of both sides' ranges: what a range is short of the other side, and
+// how far it is trusted, follow from it. Every region that the thresholds leave has a point on the grid.
+func TestNearestOfTwoSides(t *testing.T) {
+	const motion, step = "shoulder.flexion", 2.5
+	dice := rand.New(rand.NewPCG(5, 6))
+	atom := func() string {
+		number := []string{"client.range." + motion, "client.gap.range." + motion, "client.range." + motion + " + client.margin." + motion}[dice.IntN(3)]
+		text := fmt.Sprintf("%s %s %d", number, []string{">", ">=", "<", "<=", "=="}[dice.IntN(5)], 20*(dice.IntN(10)-1))
+		if dice.IntN(3) == 0 {
+			return "not (" + text + ")"
+		}
+		return text
+	}
+	var texts []string
+	for range 40 {
+		texts = append(texts, "("+atom()+[]string{" and ", " or "}[dice.IntN(2)]+atom()+") and "+atom())
+	}
+	w := readWorld(t, gen.Catalogue(2, 60), bookOf(texts))
+	may := func(p *client.Path, _ int, _ bool) bool { return p.Name == "client.range."+motion }
+	p := w.Frame.Table.Path("client.range." + motion)
+	measured := func(q *client.Request, side int, v float64) *client.Request {
+		next := copied(q)
+		next.Profile.RangeDeg = append(slices.Clone(q.Profile.RangeDeg), client.Measure{Of: motion, Side: client.Sides[side], Value: v, Day: q.AsOf, By: "SAME_MEASURER"})
+		return next
+	}
+	least := func(q *client.Request, demands []Demand) int {
+		if meets(w.Edition, q, demands) {
+			return 0
+		}
+		best := 3
+		for left := p.Lo; left <= p.Hi; left += step {
+			one := measured(q, 0, left)
+			if meets(w.Edition, one, demands) || meets(w.Edition, measured(q, 1, left), demands) {
+				return 1
+			}
+			for right := p.Lo; best == 3 && right <= p.Hi; right += step {
+				if meets(w.Edition, measured(one, 1, right), demands) {
+					best = 2
+				}
+			}
+		}
+		return best
+	}
+	ended := map[Existence]int{}
+	for i := range texts {
+		q := &client.Request{Profile: &client.Profile{}, AsOf: gen.AsOf}
+		for side := range 2 {
+			if dice.IntN(2) == 0 {
+				q = measured(q, side, 20*float64(dice.IntN(9)))
+			}
+		}
+		var demands []Demand
+		for side := range 2 {
+			d := w.Book.Rule(fmt.Sprintf("g-%04d", (i+side*dice.IntN(2))%len(texts))).Must(w.Catalogue.Drills[0], side)
+			d.BothRows, d.Never = false, dice.IntN(2) == 0
+			demands = append(demands, d)
+		}
+		found := w.Nearest(Search{Demands: demands, Request: q, May: may, Changes: 2, Nodes: 100000})
+		ended[found.Existence]++
+		switch want := least(q, demands); found.Existence {
+		case Exists:
+			require.True(t, meets(w.Edition, found.Sets[0].Request, demands))
+			require.True(t, len(found.Sets[0].Edits) == want || !found.Least, "%d of %d changes: %s %v", len(found.Sets[0].Edits), want, texts[i], found.Sets)
+		case NoClient:
+			require.Equal(t, 3, want, texts[i])
+		}
+	}
+	t.Log(ended)
+	require.Greater(t, ended[Exists], 10)
+	require.Positive(t, ended[NoClient])
+}
