@@ -41,10 +41,15 @@ func (a *asked) opens(j *rules.Judgement, d *catalog.Drill, side int, out *SideE
 	switch {
 	case len(out.Smallest) > 0:
 		var words []string
+		measured := false
 		for _, s := range out.Smallest {
 			words = append(words, s.Words)
+			measured = measured || slices.ContainsFunc(s.Changes, func(c Change) bool { return c.Member == "" })
 		}
-		out.OpensWords = "The smallest change that would open it: " + strings.Join(words, "; or ") + "; to be measured, never guessed"
+		out.OpensWords = "The smallest change that would open it: " + strings.Join(words, "; or ")
+		if measured {
+			out.OpensWords += "; to be measured, never guessed"
+		}
 	case len(o.Deciders) > 0:
 		out.OpensWords = "No training and no measurement alone opens it: " + strings.Join(o.Deciders, "; ")
 	case o.Found.Existence == rules.TooFar:
