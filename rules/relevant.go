@@ -65,17 +65,25 @@ func (j *Judgement) Relevant(effect Effect, d *catalog.Drill) iter.Seq[*Rule] {
 
 func (j *Judgement) eachRelevant(effect Effect, d *catalog.Drill, yield func(*Rule) bool) {
 	e := j.Edition
-	if e.plain != nil { // the reference passes over nothing
+	switch {
+	case e.plain != nil: // the reference passes over nothing
 		slices.Values(e.Book.Of(effect))(yield)
-		return
+	case effect == Bar: // see alone.open
+		e.each(e.relevantTo(d), e.relevant.of[effect], e.relevant.of[effect], yield)
+	default:
+		e.each(e.relevantTo(d), e.relevant.of[effect], j.alone.open().Either, yield)
 	}
-	could, of := e.relevantTo(d), e.relevant.of[effect]
-	open := of
-	if effect != Bar { // see alone.open
-		open = j.alone.open().Either
-	}
-	for w := range could {
-		for left := could[w] & of[w] & open[w]; left != 0; left &= left - 1 {
+}
+
+// relevantBars yields the bars that could hold for a drill, for some client.
+func (e *Edition) relevantBars(d *catalog.Drill) iter.Seq[*Rule] {
+	return func(yield func(*Rule) bool) { e.each(e.relevantTo(d), e.relevant.of[Bar], e.relevant.of[Bar], yield) }
+}
+
+// each yields the rules that are in all of three sets, in the order of the book.
+func (e *Edition) each(a, b, c compile.Rules, yield func(*Rule) bool) {
+	for w := range a {
+		for left := a[w] & b[w] & c[w]; left != 0; left &= left - 1 {
 			if !yield(e.judged[w<<6+bits.TrailingZeros64(left)]) {
 				return
 			}

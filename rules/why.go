@@ -137,6 +137,9 @@ func (e *Edition) flipNumber(n *condition.Node, rd *condition.Reading) string {
 	return ""
 }
 
+// WithUnit is a figure with its unit.
+func WithUnit(figure, unit string) string { return figure + unitSign(unit) }
+
 func unitSign(unit string) string {
 	switch unit {
 	case "deg":
@@ -167,6 +170,8 @@ func (e *Edition) whoDecides(r *Rule) string {
 		return "it is free again when the kit or station is"
 	case reads("request.allowed", "request.complaint"):
 		return "it comes back when the complaint has settled"
+	case reads("client.training"):
+		return "it is for those who have trained longer"
 	default:
 		return "the rulebook decides this"
 	}

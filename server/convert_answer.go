@@ -90,10 +90,17 @@ func (e *served) explainTo(header *v1.AnswerHeader, a *selection.ExplainAnswer) 
 }
 
 func sideExplainedTo(out *v1.SideExplained, s *selection.SideExplained) {
-	*out = v1.SideExplained{Side: s.Side, Verdict: verdictTo(s.Verdict), Points: int32(s.Points), Rules: messages(s.Rules, outcomeTo)}
+	*out = v1.SideExplained{Side: s.Side, Verdict: verdictTo(s.Verdict), Points: int32(s.Points), Rules: messages(s.Rules, outcomeTo),
+		SmallestChanges: messages(s.Smallest, smallestTo), Opens: s.OpensWords}
 	if s.Dose != nil {
 		out.Dose = doseTo(s.Dose)
 	}
+}
+
+func smallestTo(out *v1.SmallestChange, s *selection.SmallestChange) {
+	*out = v1.SmallestChange{Words: s.Words, Changes: messages(s.Changes, func(out *v1.Change, c *selection.Change) {
+		*out = v1.Change{Path: c.Path, Side: c.Side, Member: c.Member, Today: c.Today, To: c.To, Unit: c.Unit, OrMore: c.OrMore, OrLess: c.OrLess, Words: c.Words}
+	})}
 }
 
 func outcomeTo(out *v1.RuleOutcome, r *selection.RuleOutcome) {

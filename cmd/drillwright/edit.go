@@ -152,7 +152,6 @@ func writeDraft(dir string, files []*v1.RulebookFile) error {
 	return nil
 }
 
-
 type sampled struct {
 	folder string
 	only   bool

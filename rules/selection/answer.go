@@ -281,6 +281,25 @@ type RuleOutcome struct {
 	Opens string
 }
 
+// Change is one fact of the client that would have to be otherwise.
+type Change struct {
+	Path   string
+	Side   string // LEFT, RIGHT, or empty for a midline fact
+	Member string // id of what to have at hand, when the fact is a list
+	Today  string // empty when nobody measured it
+	To     string // empty for a list
+	Unit   string
+	// OrMore and OrLess: any larger, any smaller number would do as well.
+	OrMore, OrLess bool
+	Words          string
+}
+
+// SmallestChange is a client nearest to today's for whom a side of a drill would be open.
+type SmallestChange struct {
+	Changes []Change
+	Words   string
+}
+
 // SideExplained is the verdict on one side.
 type SideExplained struct {
 	Side    string
@@ -288,6 +307,10 @@ type SideExplained struct {
 	Points  int
 	Rules   []RuleOutcome
 	Dose    *Dose
+	// Smallest are the smallest changes that would each open a side that isn't: of range, strength, hold, kit, or a
+	// measure that nobody took. Each was judged whole. OpensWords says them, or what decides where there are none.
+	Smallest   []SmallestChange
+	OpensWords string
 }
 
 // ExplainAnswer answers "why (not) this drill?".

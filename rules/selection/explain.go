@@ -25,16 +25,15 @@ func Explain(e *rules.Edition, q *client.Request, drillID string) (*ExplainAnswe
 		if lift, err = a.drill(q.Lift); err != nil {
 			return nil, err
 		}
-		a.provoke(lift)
-	} else {
-		a.spare()
 	}
+	a.allowed(lift)
 	j := e.JudgeOne(a.facts, lift)
 	defer j.Done()
 	a.presumed(d)
 	answer := &ExplainAnswer{Drill: d}
 	for side := range 2 {
 		answer.Sides = append(answer.Sides, a.explainSide(j, d, side))
+		a.opens(j, d, side, &answer.Sides[side])
 	}
 	answer.Verdict = together(d, answer.Sides)
 	a.head.MeasureNext = a.measureNext(j, j.WaitsOf(d), 3)
@@ -78,6 +77,9 @@ func (a *asked) explainSide(j *rules.Judgement, d *catalog.Drill, side int) Side
 	return out
 }
 
+// screenedOpens says what opens what screening has closed.
+const screenedOpens = "only a clinician's clearance, or the answers still asked for, change this"
+
 // screened is the outcome of the referral, or of the open question, that closes a drill.
 func (a *asked) screened(rule string) RuleOutcome {
 	words := "Screening leaves nothing to train until its questions are answered or someone has been seen."
@@ -87,7 +89,7 @@ func (a *asked) screened(rule string) RuleOutcome {
 			break
 		}
 	}
-	return RuleOutcome{Verdict: string(rules.NotToday), Opens: "only a clinician's clearance, or the answers still asked for, change this",
+	return RuleOutcome{Verdict: string(rules.NotToday), Opens: screenedOpens,
 		Reason: Reason{Rule: rule, Effect: "REFER", Words: words, Standing: rules.Holds}}
 }
 

@@ -106,7 +106,7 @@ func (c *comparison) verdicts(before, after *put) []VerdictChange {
 	for _, pair := range c.drills {
 		was, is := pair[0], pair[1]
 		for _, side := range sidesOf(cmp.Or(is, was)) {
-			v := VerdictChange{Drill: cmp.Or(is, was).ID, Side: sideNames[side]}
+			v := VerdictChange{Drill: cmp.Or(is, was).ID, Side: verdictSides[side]}
 			if was != nil {
 				v.Before = before.verdict(was, side)
 			}
@@ -241,14 +241,14 @@ type deed struct {
 	held    rules.Held
 	verdict rules.Verdict
 	points  int
-	change  map[string]rules.Change
+	change  map[int]rules.Change
 	dose    rules.Dose
 }
 
 // does lists what the rules of an effect do to a drill, by rule; those that do nothing aren't there.
 func (p *put) does(effect rules.Effect, d *catalog.Drill) map[string][2]deed {
 	out := map[string][2]deed{}
-	for _, r := range p.e.Relevant(effect, d) {
+	for r := range p.j.Relevant(effect, d) {
 		var sides [2]deed
 		for side := range sides {
 			sides[side] = p.deed(r, d, side)
@@ -272,9 +272,9 @@ func (p *put) deed(r *rules.Rule, d *catalog.Drill, side int) deed {
 		}
 	default:
 		if held := p.j.Held(r, d, side); held&rules.Possible != 0 {
-			change := map[string]rules.Change{}
+			change := map[int]rules.Change{}
 			for _, c := range r.Adjust {
-				change[c.Key] = c.Value
+				change[c.Variable] = c.Change
 			}
 			return deed{held: held, change: change, dose: r.Dose}
 		}

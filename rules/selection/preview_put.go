@@ -96,7 +96,7 @@ func putSession(e *rules.Edition, q *client.Request) *put {
 // both is the side of a drill that works both at once.
 const both = 2
 
-var sideNames = [3]string{string(client.SideLeft), string(client.SideRight), string(client.SideBoth)}
+var verdictSides = [3]string{string(client.SideLeft), string(client.SideRight), string(client.SideBoth)}
 
 // sidesOf are the sides on which a drill has a verdict of its own.
 func sidesOf(d *catalog.Drill) []int {
@@ -151,7 +151,7 @@ func (p *put) deciders(d *catalog.Drill, side int) []string {
 		} else if r := p.j.Decider(d, s); r != nil {
 			ids = append(ids, r.ID)
 		} else {
-			for _, r := range p.e.Relevant(rules.Bar, d) {
+			for r := range p.j.Relevant(rules.Bar, d) {
 				if p.j.Barred(r, d, s) == rules.TestFirst {
 					ids = append(ids, r.ID)
 				}

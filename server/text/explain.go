@@ -40,6 +40,9 @@ func (p *Page) sideBody(s *v1.SideExplained) string {
 		one.line(2, "No rule speaks against it.")
 	}
 	deciding, rest := split(s)
+	if s.GetOpens() != "" {
+		one.line(2, sentence(s.GetOpens()))
+	}
 	for _, o := range deciding {
 		one.outcome(o)
 	}

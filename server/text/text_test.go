@@ -165,6 +165,13 @@ func TestExplainJoinsLikeSides(t *testing.T) {
 	assert.Contains(t, p.String(), "\nLeft and right: not today\n  - Not today, because: Too far.\n    rule barred; range knee flexion: 90°\n    · can change\n    Would open with 110°.\n  - Take care: Careful.\n")
 	assert.Contains(t, p.String(), "If it were open, these would count too: liked +5.")
 
+	for _, s := range r.Sides {
+		s.Opens = "the smallest change that would open it: knee flexion of 110° or more"
+	}
+	p = &Page{}
+	p.Explain(r)
+	assert.Contains(t, p.String(), "\nLeft and right: not today\n  The smallest change that would open it: knee flexion of 110° or more.\n  - Not today")
+
 	r.Sides[1].Rules = rule("RIGHT")
 	p = &Page{}
 	p.Explain(r)

@@ -2859,6 +2859,179 @@ func (x *RuleOutcome) GetOpens() string {
 	return ""
 }
 
+// Change is one fact of the client that would have to be otherwise.
+type Change struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The fact as rules name it ("client.range.shoulder.flexion").
+	Path string `protobuf:"bytes,1,opt,name=path,proto3" json:"path,omitempty"`
+	// The side: LEFT or RIGHT; absent for a midline fact.
+	Side string `protobuf:"bytes,2,opt,name=side,proto3" json:"side,omitempty"`
+	// What to have at hand, by its id, where the fact is a list; absent otherwise.
+	Member string `protobuf:"bytes,3,opt,name=member,proto3" json:"member,omitempty"`
+	// The figure today; absent when nobody measured it.
+	Today string `protobuf:"bytes,4,opt,name=today,proto3" json:"today,omitempty"`
+	// The figure that would do; absent where the fact is a list.
+	To string `protobuf:"bytes,5,opt,name=to,proto3" json:"to,omitempty"`
+	// Its unit: deg, kg, N, s; absent for plain numbers and words.
+	Unit string `protobuf:"bytes,6,opt,name=unit,proto3" json:"unit,omitempty"`
+	// True if any larger figure would do as well.
+	OrMore bool `protobuf:"varint,7,opt,name=or_more,json=orMore,proto3" json:"or_more,omitempty"`
+	// True if any smaller figure would do as well.
+	OrLess bool `protobuf:"varint,8,opt,name=or_less,json=orLess,proto3" json:"or_less,omitempty"`
+	// The words to show.
+	Words         string `protobuf:"bytes,9,opt,name=words,proto3" json:"words,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Change) Reset() {
+	*x = Change{}
+	mi := &file_drillwright_v1_answer_proto_msgTypes[24]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Change) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Change) ProtoMessage() {}
+
+func (x *Change) ProtoReflect() protoreflect.Message {
+	mi := &file_drillwright_v1_answer_proto_msgTypes[24]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Change.ProtoReflect.Descriptor instead.
+func (*Change) Descriptor() ([]byte, []int) {
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{24}
+}
+
+func (x *Change) GetPath() string {
+	if x != nil {
+		return x.Path
+	}
+	return ""
+}
+
+func (x *Change) GetSide() string {
+	if x != nil {
+		return x.Side
+	}
+	return ""
+}
+
+func (x *Change) GetMember() string {
+	if x != nil {
+		return x.Member
+	}
+	return ""
+}
+
+func (x *Change) GetToday() string {
+	if x != nil {
+		return x.Today
+	}
+	return ""
+}
+
+func (x *Change) GetTo() string {
+	if x != nil {
+		return x.To
+	}
+	return ""
+}
+
+func (x *Change) GetUnit() string {
+	if x != nil {
+		return x.Unit
+	}
+	return ""
+}
+
+func (x *Change) GetOrMore() bool {
+	if x != nil {
+		return x.OrMore
+	}
+	return false
+}
+
+func (x *Change) GetOrLess() bool {
+	if x != nil {
+		return x.OrLess
+	}
+	return false
+}
+
+func (x *Change) GetWords() string {
+	if x != nil {
+		return x.Words
+	}
+	return ""
+}
+
+// SmallestChange is a client nearest to today's for whom the side would be open. All its changes are needed.
+type SmallestChange struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// What would have to be otherwise.
+	Changes []*Change `protobuf:"bytes,1,rep,name=changes,proto3" json:"changes,omitempty"`
+	// The words to show.
+	Words         string `protobuf:"bytes,2,opt,name=words,proto3" json:"words,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SmallestChange) Reset() {
+	*x = SmallestChange{}
+	mi := &file_drillwright_v1_answer_proto_msgTypes[25]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SmallestChange) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SmallestChange) ProtoMessage() {}
+
+func (x *SmallestChange) ProtoReflect() protoreflect.Message {
+	mi := &file_drillwright_v1_answer_proto_msgTypes[25]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SmallestChange.ProtoReflect.Descriptor instead.
+func (*SmallestChange) Descriptor() ([]byte, []int) {
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{25}
+}
+
+func (x *SmallestChange) GetChanges() []*Change {
+	if x != nil {
+		return x.Changes
+	}
+	return nil
+}
+
+func (x *SmallestChange) GetWords() string {
+	if x != nil {
+		return x.Words
+	}
+	return ""
+}
+
 // SideExplained is the verdict on one side.
 type SideExplained struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -2871,14 +3044,20 @@ type SideExplained struct {
 	// Every rule that fired or is unknown: bars, then cautions, dose and favours.
 	Rules []*RuleOutcome `protobuf:"bytes,4,rep,name=rules,proto3" json:"rules,omitempty"`
 	// How much of it. Absent where the drill isn't open.
-	Dose          *Dose `protobuf:"bytes,5,opt,name=dose,proto3" json:"dose,omitempty"`
+	Dose *Dose `protobuf:"bytes,5,opt,name=dose,proto3" json:"dose,omitempty"`
+	// The smallest changes that would each open a side that isn't: of range, strength, hold or kit, or of a measure that
+	// nobody took. They are to be measured, never guessed, and are no goals to force. Pain, age, conditions, answers and
+	// rungs are never changed. The fewest changes only, the smallest first, three at most.
+	SmallestChanges []*SmallestChange `protobuf:"bytes,6,rep,name=smallest_changes,json=smallestChanges,proto3" json:"smallest_changes,omitempty"`
+	// What would open a side that isn't, in words: the smallest changes, or who decides where there are none.
+	Opens         string `protobuf:"bytes,7,opt,name=opens,proto3" json:"opens,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *SideExplained) Reset() {
 	*x = SideExplained{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[24]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2890,7 +3069,7 @@ func (x *SideExplained) String() string {
 func (*SideExplained) ProtoMessage() {}
 
 func (x *SideExplained) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[24]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2903,7 +3082,7 @@ func (x *SideExplained) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SideExplained.ProtoReflect.Descriptor instead.
 func (*SideExplained) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{24}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *SideExplained) GetSide() string {
@@ -2939,6 +3118,20 @@ func (x *SideExplained) GetDose() *Dose {
 		return x.Dose
 	}
 	return nil
+}
+
+func (x *SideExplained) GetSmallestChanges() []*SmallestChange {
+	if x != nil {
+		return x.SmallestChanges
+	}
+	return nil
+}
+
+func (x *SideExplained) GetOpens() string {
+	if x != nil {
+		return x.Opens
+	}
+	return ""
 }
 
 var File_drillwright_v1_answer_proto protoreflect.FileDescriptor
@@ -3142,13 +3335,28 @@ const file_drillwright_v1_answer_proto_rawDesc = "" +
 	"\x06reason\x18\x01 \x01(\v2\x16.drillwright.v1.ReasonR\x06reason\x121\n" +
 	"\averdict\x18\x02 \x01(\x0e2\x17.drillwright.v1.VerdictR\averdict\x120\n" +
 	"\aclauses\x18\x03 \x03(\v2\x16.drillwright.v1.ClauseR\aclauses\x12\x14\n" +
-	"\x05opens\x18\x04 \x01(\tR\x05opens\"\xcb\x01\n" +
+	"\x05opens\x18\x04 \x01(\tR\x05opens\"\xca\x01\n" +
+	"\x06Change\x12\x12\n" +
+	"\x04path\x18\x01 \x01(\tR\x04path\x12\x12\n" +
+	"\x04side\x18\x02 \x01(\tR\x04side\x12\x16\n" +
+	"\x06member\x18\x03 \x01(\tR\x06member\x12\x14\n" +
+	"\x05today\x18\x04 \x01(\tR\x05today\x12\x0e\n" +
+	"\x02to\x18\x05 \x01(\tR\x02to\x12\x12\n" +
+	"\x04unit\x18\x06 \x01(\tR\x04unit\x12\x17\n" +
+	"\aor_more\x18\a \x01(\bR\x06orMore\x12\x17\n" +
+	"\aor_less\x18\b \x01(\bR\x06orLess\x12\x14\n" +
+	"\x05words\x18\t \x01(\tR\x05words\"X\n" +
+	"\x0eSmallestChange\x120\n" +
+	"\achanges\x18\x01 \x03(\v2\x16.drillwright.v1.ChangeR\achanges\x12\x14\n" +
+	"\x05words\x18\x02 \x01(\tR\x05words\"\xac\x02\n" +
 	"\rSideExplained\x12\x12\n" +
 	"\x04side\x18\x01 \x01(\tR\x04side\x121\n" +
 	"\averdict\x18\x02 \x01(\x0e2\x17.drillwright.v1.VerdictR\averdict\x12\x16\n" +
 	"\x06points\x18\x03 \x01(\x05R\x06points\x121\n" +
 	"\x05rules\x18\x04 \x03(\v2\x1b.drillwright.v1.RuleOutcomeR\x05rules\x12(\n" +
-	"\x04dose\x18\x05 \x01(\v2\x14.drillwright.v1.DoseR\x04dose*o\n" +
+	"\x04dose\x18\x05 \x01(\v2\x14.drillwright.v1.DoseR\x04dose\x12I\n" +
+	"\x10smallest_changes\x18\x06 \x03(\v2\x1e.drillwright.v1.SmallestChangeR\x0fsmallestChanges\x12\x14\n" +
+	"\x05opens\x18\a \x01(\tR\x05opens*o\n" +
 	"\aOutcome\x12\x17\n" +
 	"\x13OUTCOME_UNSPECIFIED\x10\x00\x12\x1a\n" +
 	"\x16NO_WARNING_SIGNS_FOUND\x10\x01\x12\x1a\n" +
@@ -3221,7 +3429,7 @@ func file_drillwright_v1_answer_proto_rawDescGZIP() []byte {
 }
 
 var file_drillwright_v1_answer_proto_enumTypes = make([]protoimpl.EnumInfo, 9)
-var file_drillwright_v1_answer_proto_msgTypes = make([]protoimpl.MessageInfo, 25)
+var file_drillwright_v1_answer_proto_msgTypes = make([]protoimpl.MessageInfo, 27)
 var file_drillwright_v1_answer_proto_goTypes = []any{
 	(Outcome)(0),            // 0: drillwright.v1.Outcome
 	(Urgency)(0),            // 1: drillwright.v1.Urgency
@@ -3256,7 +3464,9 @@ var file_drillwright_v1_answer_proto_goTypes = []any{
 	(*EmptySlot)(nil),       // 30: drillwright.v1.EmptySlot
 	(*Clause)(nil),          // 31: drillwright.v1.Clause
 	(*RuleOutcome)(nil),     // 32: drillwright.v1.RuleOutcome
-	(*SideExplained)(nil),   // 33: drillwright.v1.SideExplained
+	(*Change)(nil),          // 33: drillwright.v1.Change
+	(*SmallestChange)(nil),  // 34: drillwright.v1.SmallestChange
+	(*SideExplained)(nil),   // 35: drillwright.v1.SideExplained
 }
 var file_drillwright_v1_answer_proto_depIdxs = []int32{
 	13, // 0: drillwright.v1.AnswerHeader.screening:type_name -> drillwright.v1.ScreeningResult
@@ -3298,14 +3508,16 @@ var file_drillwright_v1_answer_proto_depIdxs = []int32{
 	17, // 36: drillwright.v1.RuleOutcome.reason:type_name -> drillwright.v1.Reason
 	3,  // 37: drillwright.v1.RuleOutcome.verdict:type_name -> drillwright.v1.Verdict
 	31, // 38: drillwright.v1.RuleOutcome.clauses:type_name -> drillwright.v1.Clause
-	3,  // 39: drillwright.v1.SideExplained.verdict:type_name -> drillwright.v1.Verdict
-	32, // 40: drillwright.v1.SideExplained.rules:type_name -> drillwright.v1.RuleOutcome
-	20, // 41: drillwright.v1.SideExplained.dose:type_name -> drillwright.v1.Dose
-	42, // [42:42] is the sub-list for method output_type
-	42, // [42:42] is the sub-list for method input_type
-	42, // [42:42] is the sub-list for extension type_name
-	42, // [42:42] is the sub-list for extension extendee
-	0,  // [0:42] is the sub-list for field type_name
+	33, // 39: drillwright.v1.SmallestChange.changes:type_name -> drillwright.v1.Change
+	3,  // 40: drillwright.v1.SideExplained.verdict:type_name -> drillwright.v1.Verdict
+	32, // 41: drillwright.v1.SideExplained.rules:type_name -> drillwright.v1.RuleOutcome
+	20, // 42: drillwright.v1.SideExplained.dose:type_name -> drillwright.v1.Dose
+	34, // 43: drillwright.v1.SideExplained.smallest_changes:type_name -> drillwright.v1.SmallestChange
+	44, // [44:44] is the sub-list for method output_type
+	44, // [44:44] is the sub-list for method input_type
+	44, // [44:44] is the sub-list for extension type_name
+	44, // [44:44] is the sub-list for extension extendee
+	0,  // [0:44] is the sub-list for field type_name
 }
 
 func init() { file_drillwright_v1_answer_proto_init() }
@@ -3321,7 +3533,7 @@ func file_drillwright_v1_answer_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_drillwright_v1_answer_proto_rawDesc), len(file_drillwright_v1_answer_proto_rawDesc)),
 			NumEnums:      9,
-			NumMessages:   25,
+			NumMessages:   27,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

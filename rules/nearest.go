@@ -1,0 +1,135 @@
+package rules
+
+import (
+	"drillwright/catalog"
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// Demand is one condition that a client must surely meet, or must not even possibly meet.
+type Demand struct {
+	When  *condition.Node // of a rule that was read
+	Drill *catalog.Drill  // nil for a condition over the client alone
+	Side  int             // the side of the body that works
+	// BothRows: the drill's second row counts too, on the other side of the body.
+	BothRows bool
+	Never    bool
+}
+
+// Must demands that a rule surely holds for a drill on a side.
+func (r *Rule) Must(d *catalog.Drill, side int) Demand {
+	return Demand{When: r.When, Drill: d, Side: side, BothRows: r.allRows()}
+}
+
+// MustNot demands that a rule can't hold for a drill on a side.
+func (r *Rule) MustNot(d *catalog.Drill, side int) Demand {
+	return Demand{When: r.When, Drill: d, Side: side, BothRows: r.allRows(), Never: true}
+}
+
+// Search asks for the clients nearest to a given one of whom every demand holds.
+type Search struct {
+	Demands []Demand
+	// Request is that client, who has passed client.Check. Nil: one who told nothing.
+	Request *client.Request
+	// Lift is what conditions over the lift read. Nil: none.
+	Lift *catalog.Drill
+	// Now are the facts of the request, and Facts derives those of another, which are given back after use. Nil:
+	// client.Derive.
+	Now   *client.Facts
+	Facts func(*client.Request) *client.Facts
+	// May says which facts may be told otherwise than they are. Nil: all that a request can tell.
+	May func(p *client.Path, side int, known bool) bool
+	// Rising: a number that is known is only raised, nothing is taken off a list that is known, and every number is whole,
+	// as people measure.
+	Rising bool
+	// Changes is the most that may change, Nodes the most clients that are looked at, Sets the most that are returned.
+	Changes, Nodes, Sets int
+}
+
+// Existence is how a search ended.
+type Existence uint8
+
+// NotDecided: the nodes ran out, or the formula has a form that the search can't settle. Exists: there are clients, and
+// here are the nearest. TooFar: there is none within so many changes. NoClient: proved, there is none at all.
+const (
+	NotDecided Existence = iota
+	Exists
+	TooFar
+	NoClient
+)
+
+// Found is the answer to a search.
+type Found struct {
+	Existence Existence
+	// Sets are the nearest clients: those with the fewest changes, each with other facts changed, the smallest change first.
+	Sets []ChangeSet
+	// All is true when no set of that many changes was missed, nor a smaller change of the same facts.
+	All bool
+	// Least is true when it is proved that fewer changes don't do. A range that an age or a quiet joint lets presume, or a
+	// rung, is no way out of its own: what can be told is told.
+	Least bool
+	Nodes int // looked at
+}
+
+// ChangeSet is a client, and how they differ from the one of the search.
+type ChangeSet struct {
+	Edits []Edit // by path, side and word
+	// Size is how far the numbers move, each as a share of what its path spans; anything else counts 1. A number that
+	// wasn't known moves from its least, or from what is usual of people.
+	Size float64
+	// Request is the client whole. It passes client.Check, and its facts meet the demands.
+	Request *client.Request
+}
+
+// Edit is one fact told otherwise.
+type Edit struct {
+	Path *client.Path
+	Side client.Side // none for what has no sides
+	Word string      // the member, when Path is a list
+	Was  Value
+	To   Value
+	// Least and Most: of numbers, what would do as well, the other changes made.
+	Least, Most float64
+}
+
+// Value is what a fact is told to be.
+type Value struct {
+	Unknown bool    // nobody told
+	None    bool    // told that there is none, or taken back
+	Number  float64 // of numbers
+	Word    string  // of words; of conditions, who told: CLIENT, CLINICIAN, or PAST
+	Yes     bool    // of yes-or-nos; of a list, whether the word is in it
+}
+
+// Nearest finds the nearest clients. It is exact for what a condition can say of numbers (sums of facts against a
+// threshold, one sum of facts that may all change at once), yes-or-nos, words and lists; where it can't be exact it says
+// NotDecided, never NoClient. The same search gives the same answer.
+//
+// Iterative deepening over the number of changes: at each client the unmet part with the fewest facts to change is
+// taken, and each of those facts in turn takes the value nearest to today's in every cell that the thresholds cut. One
+// part of any answer must be among them, and a changed fact stays, so nothing is missed. Every client that is found is
+// derived anew and judged by the closures.
+func (e *Edition) Nearest(q Search) Found {
+	n, facts := e.newNearest(q)
+	if q.Now == nil {
+		defer facts.Done()
+	}
+	for changes := 0; ; changes++ {
+		n.cut = false
+		exact := !n.inexact
+		n.from(facts, changes)
+		sets := n.nearestSets()
+		switch {
+		case len(sets) > 0:
+			return Found{Exists, sets, !n.spent && !n.inexact, exact, n.nodes}
+		case n.spent || !n.cut && n.inexact:
+			return Found{Nodes: n.nodes}
+		case !n.cut:
+			return Found{Existence: NoClient, Nodes: n.nodes}
+		case changes == n.Changes && n.inexact:
+			return Found{Nodes: n.nodes}
+		case changes == n.Changes:
+			return Found{Existence: TooFar, Nodes: n.nodes}
+		}
+	}
+}

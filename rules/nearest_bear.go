@@ -1,0 +1,322 @@
+package rules
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// bear finds the knobs that bear on an atom.
+func (n *nearest) bear(w *want) {
+	n.atoms = append(n.atoms, w)
+	rd := &n.readings[w.reading]
+	numbers := outs{}
+	w.atom.OwnRefs(func(r *condition.Ref) {
+		if r.Root != condition.OfFacts || r.Name == "side" {
+			return
+		}
+		if r.Kind == client.List && !n.may(r.Path, rd) {
+			return
+		}
+		keys := n.bearers(r, rd, w.atom)
+		w.opaque = w.opaque || len(keys) == 0
+		for _, key := range keys {
+			place := n.place(key, rd.Facts)
+			k := n.knobs[place]
+			if !k.free {
+				continue
+			}
+			k.atoms = append(k.atoms, bearing{w, r})
+			w.knobs = append(w.knobs, place)
+			if key.path == r.Name || strings.HasPrefix(r.Name, "client.gap.") {
+				numbers = append(numbers, place)
+			}
+		}
+	})
+	slices.Sort(w.knobs)
+	w.knobs = slices.Compact(w.knobs)
+	slices.Sort(numbers)
+	if numbers = slices.Compact(numbers); len(numbers) > 1 && w.op == condition.Compare {
+		for _, place := range numbers {
+			if k := n.knobs[place]; !slices.Contains(k.joint, sumOf(w.atom)) {
+				k.joint = append(k.joint, sumOf(w.atom))
+			}
+		}
+	}
+	w.opaque = w.opaque || w.op == condition.Measured && w.never // no measure is taken back
+	w.opaque = w.opaque || w.op == condition.Compare && (chooses(w.atom.L) || chooses(w.atom.R))
+}
+
+// sumOf tells the sum of facts that a comparison holds against a threshold from other sums. A gap in degrees is the
+// difference of its sides; one in percent is no sum, and each comparison with it stands for itself.
+func sumOf(c *condition.Node) string {
+	sum := map[string]float64{}
+	add := func(name string, times float64) {
+		gap, ok := strings.CutPrefix(name, "client.gap.")
+		switch {
+		case !ok:
+			sum[name] += times
+		case strings.HasPrefix(gap, "range."):
+			sum[gap+" this side"] -= times
+			sum[gap+" other side"] += times
+		default:
+			sum[name+" in "+c.Text] += times
+		}
+	}
+	var walk func(m *condition.Num, times float64)
+	walk = func(m *condition.Num, times float64) {
+		switch {
+		case m == nil:
+		case m.Op == condition.Value && m.Ref.Root == condition.OfFacts:
+			add(m.Ref.Name, times)
+		case m.Op == condition.Mul:
+			walk(m.L, times*m.K)
+		case m.Op == condition.Neg:
+			walk(m.L, -times)
+		case m.Op == condition.Sub:
+			walk(m.L, times)
+			walk(m.R, -times)
+		default:
+			walk(m.L, times)
+			walk(m.R, times)
+		}
+	}
+	walk(c.L, 1)
+	walk(c.R, -1)
+	names := slices.Sorted(maps.Keys(sum))
+	text := ""
+	for _, name := range names {
+		text += fmt.Sprintf("%g %s, ", sum[name]/sum[names[0]], name)
+	}
+	return text
+}
+
+// may is whether a list may be told otherwise: finding its members is dear.
+func (n *nearest) may(p *client.Path, rd *condition.Reading) bool {
+	if ofConditions(p) {
+		p = n.e.Frame.Table.Path("client.conditions")
+	}
+	side := rd.Side
+	if !p.Sided {
+		side = 0
+	}
+	return n.May == nil || n.May(p, side, rd.Facts.StatusOf(p.Name, side) == client.Measured)
+}
+
+// ofConditions is true of the lists that what is told of conditions fills.
+func ofConditions(p *client.Path) bool {
+	return strings.HasPrefix(p.Name, "client.conditions") || p.Name == "client.past_conditions"
+}
+
+// bearers are the knobs that bear on a path: the fact itself where it is told, and what it is worked out from where it
+// isn't.
+func (n *nearest) bearers(r *condition.Ref, rd *condition.Reading, atom *condition.Node) []knobKey {
+	side := rd.Side
+	if !r.Path.Sided {
+		side = 0
+	}
+	of := func(prefix string) (string, bool) { return strings.CutPrefix(r.Name, prefix) }
+	if ofConditions(r.Path) {
+		var keys []knobKey
+		for _, id := range n.members(r, rd, atom) {
+			keys = append(keys, n.conditionKey(id, side))
+		}
+		return keys
+	}
+	if id, ok := of("client.gap."); ok { // range.M, strength.M, hold.M
+		return n.bothSides("client." + id)
+	}
+	if id, ok := of("client.margin."); ok {
+		return []knobKey{{path: "client.range." + id, side: side}}
+	}
+	if id, ok := of("client.irritability."); ok {
+		var keys []knobKey
+		for _, part := range []string{".rest", ".worst", ".settle_hours", ".wakes_at_night"} {
+			keys = append(keys, knobKey{path: "client.pain." + id + part, side: side})
+		}
+		return append(keys, n.unquiet(id, side)...)
+	}
+	if id, ok := of("client.pain."); ok {
+		region, _, _ := strings.Cut(id, ".")
+		return append(n.unquiet(region, side), knobKey{path: r.Name, side: side})
+	}
+	if id, ok := of("client.in_question."); ok {
+		return n.questioning(id)
+	}
+	if _, ok := of("norm.low."); ok {
+		return []knobKey{{path: "client.age_years"}}
+	}
+	if r.Name == "client.hypermobile" {
+		return []knobKey{{path: "client.beighton"}, {path: "client.age_years"}, n.conditionKey("hypermobility", 0)}
+	}
+	how, _ := tellingOf(r.Name)
+	switch {
+	case how == nil:
+		return nil
+	case r.Kind == client.List:
+		var keys []knobKey
+		for _, word := range n.members(r, rd, atom) {
+			keys = append(keys, knobKey{r.Name, side, word})
+		}
+		return keys
+	}
+	return []knobKey{{path: r.Name, side: side}}
+}
+
+func (n *nearest) bothSides(path string) []knobKey {
+	if p := n.e.Frame.Table.Path(path); p == nil || !p.Sided {
+		return []knobKey{{path: path}}
+	}
+	return []knobKey{{path: path}, {path: path, side: 1}}
+}
+
+// tellTogether lets each knob bear on what is told with it: who tells of one medicine tells of all, who tells of a
+// complaint tells of its kind.
+func (n *nearest) tellTogether() {
+	groups := map[string]outs{}
+	for place, k := range n.knobs {
+		if g := n.group(k); g != "" {
+			groups[g] = append(groups[g], place)
+		}
+	}
+	for _, w := range n.atoms {
+		seen := map[string]bool{"": true}
+		for _, place := range w.knobs {
+			if g := n.group(n.knobs[place]); !seen[g] {
+				seen[g] = true
+				w.knobs = append(w.knobs, groups[g]...)
+			}
+		}
+		slices.Sort(w.knobs)
+		w.knobs = slices.Compact(w.knobs)
+	}
+}
+
+// group names what is told at once; "" for what is told alone.
+func (n *nearest) group(k *knob) string {
+	if k.how == nil {
+		return ""
+	}
+	id, _, _ := strings.Cut(k.id, ".")
+	switch k.how.prefix {
+	case "client.conditions", "client.medicines", "client.pregnancy.", "client.blood_pressure.", "client.surgery.":
+		return k.how.prefix
+	case "client.painful.":
+		return k.how.prefix + strings.TrimSuffix(strings.TrimSuffix(k.id, ".from"), ".to")
+	case "request.complaint.":
+		return k.how.prefix + id
+	case "client.cleared.":
+		return "clearance of " + k.id
+	case "client.limit.":
+		_, of, _ := strings.Cut(k.id, ".")
+		if id == "range" {
+			of = n.e.Frame.Vocabulary.Motion(of).Region
+		}
+		return "clearance of " + of
+	}
+	return ""
+}
+
+// conditionKey: a condition of no sided region is told of no side.
+func (n *nearest) conditionKey(id string, side int) knobKey {
+	if n.sideless(id) {
+		side = 0
+	}
+	return knobKey{"client.conditions", side, id}
+}
+
+// questioning are the knobs that put a region in question.
+func (n *nearest) questioning(region string) []knobKey {
+	var keys []knobKey
+	for _, path := range []string{"request.complaint." + region + ".intensity", "client.pain." + region + ".worst", "client.pain." + region + ".rest",
+		"client.rung." + region, "client.surgery." + region, "client.cleared." + region} {
+		keys = append(keys, n.bothSides(path)...)
+	}
+	for _, c := range n.e.Frame.Vocabulary.Conditions {
+		if slices.Contains(c.Regions, region) {
+			keys = append(keys, n.conditionKey(c.ID, 0))
+			if !n.sideless(c.ID) {
+				keys = append(keys, n.conditionKey(c.ID, 1))
+			}
+		}
+	}
+	for _, l := range n.e.Frame.Lists {
+		for i := range l.Questions {
+			if l.Region == region {
+				keys = append(keys, knobKey{path: "client.answers." + l.Questions[i].ID})
+			}
+		}
+	}
+	return keys
+}
+
+// unquiet is what was told of a side of a region: without it no pain would be presumed.
+func (n *nearest) unquiet(region string, side int) []knobKey {
+	var keys []knobKey
+	for i := range n.Request.Complaints {
+		if c := &n.Request.Complaints[i]; c.Region == region && c.Side.On(side) {
+			keys = append(keys, knobKey{path: "request.complaint." + region + ".intensity", side: side})
+			break
+		}
+	}
+	v := n.e.Frame.Vocabulary
+	for i := range n.Request.Profile.Conditions {
+		c := &n.Request.Profile.Conditions[i]
+		if slices.Contains(v.Conditions[v.Place("condition", c.ID)].Regions, region) && c.Side.On(side) {
+			keys = append(keys, n.conditionKey(c.ID, side))
+		}
+	}
+	return keys
+}
+
+func (n *nearest) sideless(condition string) bool {
+	v := n.e.Frame.Vocabulary
+	regions := v.Conditions[v.Place("condition", condition)].Regions
+	return len(regions) > 0 && !slices.ContainsFunc(regions, v.Sided)
+}
+
+// members are the words of a list that an atom can tell apart: those it names, those of the drill and the lift that it
+// reads, those in the list today, and as many more as it could count.
+func (n *nearest) members(r *condition.Ref, rd *condition.Reading, atom *condition.Node) []string {
+	goesOver := atom.List == nil || atom.List.Ref == nil || atom.List.Ref.Name == r.Name // the list itself, not those of a drill
+	var words []string
+	if goesOver {
+		words = slices.Clone(rd.Words(&condition.Words{Ref: r}).Sure)
+	}
+	var named func(c *condition.Node)
+	named = func(c *condition.Node) {
+		for _, w := range []*condition.Words{c.A, c.B, c.List} {
+			switch {
+			case w == nil || w.Element:
+			case w.Ref == nil:
+				words = append(words, w.Literal...)
+			case w.Ref.Name != r.Name && w.Ref.Root != condition.OfDose:
+				words = append(words, rd.Words(w).Possible...)
+			}
+		}
+		for _, k := range c.Kids {
+			named(k)
+		}
+		if c.Body != nil {
+			named(c.Body)
+		}
+	}
+	named(atom)
+	all, more := r.Path.Words, max(1, atom.Least)
+	if all == nil && goesOver {
+		all = n.e.Catalogue.DrillIDs()
+	}
+	words = slices.DeleteFunc(words, func(w string) bool { return r.Path.Words != nil && !slices.Contains(all, w) })
+	for _, w := range all {
+		if goesOver && more > 0 && !slices.Contains(words, w) {
+			words = append(words, w)
+			more--
+		}
+	}
+	slices.Sort(words)
+	return slices.Compact(words)
+}

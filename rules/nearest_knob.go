@@ -1,0 +1,226 @@
+package rules
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// knobKey is one thing that can be told of a client: a fact on a side of the body (0 where it has none); of a list, one
+// member.
+type knobKey struct {
+	path string
+	side int
+	word string
+}
+
+// knob is what a search knows of it.
+type knob struct {
+	knobKey
+	of    *client.Path
+	id    string // what follows the prefix of its telling
+	how   *telling
+	atoms []bearing
+
+	free   bool     // it may be told otherwise
+	frozen bool     // it has been
+	plain  bool     // telling it changes this fact and no other that is read
+	alone  bool     // and every atom that it bears on hangs on it alone
+	joint  []string // the sums with other knobs that comparisons read it in
+	known  bool
+	was    Value
+	from   float64 // what distances are measured from
+}
+
+// bearing is an atom that a knob bears on, by one path that the atom reads.
+type bearing struct {
+	want *want
+	ref  *condition.Ref
+}
+
+// place is the place of a knob; a new one is put at the end.
+func (n *nearest) place(key knobKey, f *client.Facts) int {
+	if place, ok := n.places[key]; ok {
+		return place
+	}
+	k := &knob{knobKey: key, of: n.e.Frame.Table.Path(key.path)}
+	k.how, k.id = tellingOf(key.path)
+	k.known = f.StatusOf(k.path, k.side) == client.Measured
+	k.free = k.how != nil && (n.May == nil || n.May(k.of, k.side, k.known))
+	place := len(n.knobs)
+	n.places[key], n.knobs = place, append(n.knobs, k)
+	return place
+}
+
+// settle works out what today's client says, once every atom is known.
+func (n *nearest) settle(place int, f *client.Facts) {
+	k := n.knobs[place]
+	k.free = k.free && !(n.Rising && k.known && n.beside(k))
+	k.plain = k.how != nil && (k.how.plain || k.path == "client.kit" && n.Rising) && !slices.ContainsFunc(k.atoms, func(b bearing) bool {
+		return b.ref.Name != k.path && !k.carries(b)
+	})
+	k.alone = k.plain && n.group(k) == "" && !slices.ContainsFunc(k.atoms, func(b bearing) bool { return len(b.want.knobs) > 1 })
+	k.was = n.today(k, f)
+	k.was.Unknown = k.was.Unknown || !k.known
+	k.from = k.was.Number
+	if k.of.Kind == client.Number && !f.StatusOf(k.path, k.side).Known() || k.was.None {
+		k.from = k.of.Lo
+		if usual, ok := usually[k.path]; ok {
+			k.from = usual
+		}
+	}
+}
+
+// carries is true of what is worked out from a range alone: its margin, and what it is short of the other side.
+func (k *knob) carries(b bearing) bool {
+	motion, ok := strings.CutPrefix(k.path, "client.range.")
+	return ok && b.want.op == condition.Compare && (b.ref.Name == "client.margin."+motion || b.ref.Name == "client.gap.range."+motion)
+}
+
+// beside is true of a measure that counts only beside that of the other side: nobody trains one side to make the other
+// short of it.
+func (n *nearest) beside(k *knob) bool {
+	return k.of.Sided && !slices.ContainsFunc(k.atoms, func(b bearing) bool { return n.readings[b.want.reading].Side == k.side })
+}
+
+// said is whether a client, as they are now, has told a value already.
+func (k *knob) said(v Value, f *client.Facts) bool {
+	return v == k.was && f.StatusOf(k.path, k.side) == client.Measured
+}
+
+// usually is where the distance to a number is measured from when nobody told it; elsewhere it is the least.
+var usually = map[string]float64{
+	"client.age_years": 35, "client.body_mass_kg": 75, "client.blood_pressure.systolic": 120, "client.blood_pressure.diastolic": 80,
+	"client.confidence": 5, "client.programme_week": 1, "request.minutes": 60,
+}
+
+func (n *nearest) today(k *knob, f *client.Facts) Value {
+	switch {
+	case k.path == "client.conditions":
+		return n.conditionToday(k)
+	case k.of.Kind == client.Number:
+		s := f.Number(k.path, k.side)
+		if math.IsNaN(s.Lo) {
+			return Value{None: true}
+		}
+		return Value{Unknown: !s.Known(), Number: s.Lo}
+	case k.of.Kind == client.Bool:
+		t := f.Truth(k.path, k.side)
+		return Value{Unknown: t == client.Maybe, Yes: t.Sure}
+	case k.of.Kind == client.Word:
+		if s := f.Words(k.path, k.side); len(s.Sure) == 1 {
+			return Value{Word: s.Sure[0]}
+		}
+		return Value{Unknown: true}
+	}
+	s := f.Words(k.path, k.side)
+	in := slices.Contains(s.Sure, k.word)
+	return Value{Yes: in, Unknown: !in && slices.Contains(s.Possible, k.word)}
+}
+
+func (n *nearest) conditionToday(k *knob) Value {
+	p := n.Request.Profile
+	for i := range p.Conditions {
+		if c := &p.Conditions[i]; c.ID == k.word && c.Side.On(k.side) {
+			return Value{Yes: true, Word: standing(c)}
+		}
+	}
+	return Value{Unknown: !p.ConditionsTold}
+}
+
+// standing of a condition: who told, or PAST.
+func standing(c *client.Condition) string {
+	switch {
+	case c.Status == "PAST":
+		return c.Status
+	case c.ToldBy == "CLINICIAN":
+		return c.ToldBy
+	}
+	return "CLIENT"
+}
+
+func (k *knob) edit(to Value) Edit {
+	e := Edit{Path: k.of, Word: k.word, Was: k.was, To: to}
+	if k.of.Sided {
+		e.Side = client.Sides[k.side]
+	}
+	return e
+}
+
+// size of a change.
+func (k *knob) size(to Value) float64 {
+	if k.of.Kind != client.Number || to.None {
+		return 1
+	}
+	return math.Abs(to.Number-k.from) / (k.of.Hi - k.of.Lo)
+}
+
+// write puts a value into the facts as they stand, and returns what puts back what was there. It is for plain knobs.
+func (n *nearest) write(k *knob, f *client.Facts, v Value) (back func()) {
+	if k.of.Kind == client.Number {
+		number, status := n.probe(k, f, v.Number), k.tellStatus(f)
+		return func() { number(); status() }
+	}
+	slot := k.of.Slot
+	truths, sets := [2]client.Truth{f.Bool[0][at(k.of, client.Bool)], f.Bool[1][at(k.of, client.Bool)]}, [2]client.Set{f.Set[0][at(k.of, client.List)], f.Set[1][at(k.of, client.List)]}
+	status := k.tellStatus(f)
+	for s := range 2 {
+		switch {
+		case s != k.side && k.of.Sided:
+		case k.of.Kind == client.Bool:
+			f.Bool[s][slot] = client.Truth{Sure: v.Yes, Possible: v.Yes}
+		case k.of.Kind == client.Word:
+			f.Set[s][slot] = client.Set{Sure: []string{v.Word}, Possible: []string{v.Word}}
+		default:
+			f.Set[s][slot] = with(sets[s], n.counting(k), v.Yes)
+		}
+	}
+	return func() {
+		status()
+		for s := range 2 {
+			f.Bool[s][at(k.of, client.Bool)], f.Set[s][at(k.of, client.List)] = truths[s], sets[s]
+		}
+	}
+}
+
+// at is the slot of a path among the facts of its kind; of others, the first.
+func at(p *client.Path, kind client.Kind) int {
+	if p.Kind == kind || kind == client.List && p.Kind == client.Word {
+		return p.Slot
+	}
+	return 0
+}
+
+// tellStatus marks a fact as told.
+func (k *knob) tellStatus(f *client.Facts) (back func()) {
+	index := f.Frame.Table.Index(k.of)
+	was := [2]client.Status{f.Status[0][index], f.Status[1][index]}
+	for s := range 2 {
+		if s == k.side || !k.of.Sided {
+			f.Status[s][index] = client.Measured
+		}
+	}
+	return func() { f.Status[0][index], f.Status[1][index] = was[0], was[1] }
+}
+
+// counting is a member of a list, and of kit what it counts as.
+func (n *nearest) counting(k *knob) []string {
+	words := []string{k.word}
+	if k.path == "client.kit" {
+		words = append(words, n.e.Frame.Vocabulary.Kit[n.e.Frame.Vocabulary.Place("kit", k.word)].CountsAs...)
+	}
+	return words
+}
+
+// with is a known list with or without some words.
+func with(s client.Set, words []string, in bool) client.Set {
+	list := slices.DeleteFunc(slices.Clone(s.Sure), func(w string) bool { return slices.Contains(words, w) })
+	if in {
+		list = append(list, words...)
+		slices.Sort(list)
+	}
+	return client.Set{Sure: list, Possible: list}
+}

@@ -1,0 +1,144 @@
+package rules
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"drillwright/rules/client"
+)
+
+// candidate is a client whose every part is met, to be borne out by the whole way from the request to the facts.
+type candidate struct {
+	turns []turn // as they were made
+	edits []Edit
+	size  float64
+}
+
+func (n *nearest) candidate(turns []turn) candidate {
+	c := candidate{turns: turns}
+	for _, t := range slices.SortedFunc(slices.Values(turns), func(a, b turn) int { return a.knob - b.knob }) {
+		c.size += n.knobs[t.knob].size(t.to)
+		c.edits = append(c.edits, n.knobs[t.knob].edit(t.to))
+	}
+	slices.SortFunc(c.edits, n.order)
+	return c
+}
+
+// nearestSets are the sets that are borne out, each combination of facts once, the smallest first.
+func (n *nearest) nearestSets() []ChangeSet {
+	var all []candidate
+	for _, turns := range n.found {
+		all = append(all, n.candidate(turns))
+	}
+	slices.SortFunc(all, func(a, b candidate) int {
+		return cmp.Or(cmp.Compare(math.Round(a.size*1e9), math.Round(b.size*1e9)), slices.CompareFunc(a.edits, b.edits, n.order))
+	})
+	n.found = nil
+	var sets []ChangeSet
+	for _, c := range all {
+		if len(sets) == max(n.Sets, 1) {
+			break
+		}
+		if slices.ContainsFunc(sets, func(had ChangeSet) bool { return sameFacts(had.Edits, c.edits) }) {
+			continue
+		}
+		if q := n.told(c.turns); client.Check(n.e.Frame, q) == nil && n.meets(q) {
+			n.widen(&c)
+			sets = append(sets, ChangeSet{Edits: c.edits, Size: c.size, Request: q})
+		} else {
+			n.inexact = true
+		}
+	}
+	return sets
+}
+
+// meets is whether a client, derived from the start, meets every part.
+func (n *nearest) meets(q *client.Request) bool {
+	f := n.Facts(q)
+	defer f.Done()
+	n.read(f)
+	return !slices.ContainsFunc(n.parts, func(p *want) bool { return !n.met(p) })
+}
+
+// read turns the readings to other facts.
+func (n *nearest) read(f *client.Facts) {
+	for i := range n.readings {
+		n.readings[i].On(f, n.readings[i].Side)
+	}
+}
+
+func sameFacts(a, b []Edit) bool {
+	return slices.EqualFunc(a, b, func(x, y Edit) bool { return x.Path == y.Path && x.Side == y.Side && x.Word == y.Word })
+}
+
+// order of changes: by the table of paths, then side, word, and value.
+func (n *nearest) order(a, b Edit) int {
+	t := n.e.Frame.Table
+	return cmp.Or(cmp.Compare(t.Index(a.Path), t.Index(b.Path)), cmp.Compare(a.Side, b.Side), cmp.Compare(a.Word, b.Word),
+		cmp.Compare(a.To.Number, b.To.Number), cmp.Compare(a.To.Word, b.To.Word))
+}
+
+// widen says of each number of a set from where to where it would do as well.
+func (n *nearest) widen(c *candidate) {
+	f := n.Facts(n.told(c.turns))
+	defer f.Done()
+	n.read(f)
+	for i, t := range c.turns {
+		k := n.knobs[t.knob]
+		if k.of.Kind != client.Number || t.to.None {
+			continue
+		}
+		turns := slices.Clone(c.turns)
+		does := func(v float64) bool {
+			turns[i].to.Number = v
+			defer n.read(f)
+			return n.meets(n.told(turns))
+		}
+		e := &c.edits[slices.IndexFunc(c.edits, func(e Edit) bool { return e.Path == k.of && (!k.of.Sided || e.Side == client.Sides[k.side]) })]
+		e.Least, e.Most = k.stretch(t.to.Number, n.cuts(k, f), does)
+	}
+}
+
+// stretch goes from a value that does down and up, cut by cut, as far as every value between does.
+func (k *knob) stretch(v float64, cuts []float64, does func(float64) bool) (least, most float64) {
+	inside := func(a, b float64) float64 { // of the open stretch between: whole if it can be
+		if whole := math.Floor(a) + 1; whole < b {
+			return whole
+		}
+		return (a + b) / 2
+	}
+	most = v
+	for {
+		next := k.of.Hi
+		if at := slices.IndexFunc(cuts, func(c float64) bool { return c > most }); at >= 0 {
+			next = cuts[at]
+		}
+		if most == k.of.Hi || next-most > 1 && !does(inside(most, next)) {
+			break
+		}
+		if !does(next) {
+			most = max(most, math.Ceil(next)-1)
+			break
+		}
+		most = next
+	}
+	least = v
+	for {
+		next := k.of.Lo
+		if at := slices.IndexFunc(cuts, func(c float64) bool { return c >= least }); at > 0 {
+			next = cuts[at-1]
+		} else if at < 0 && len(cuts) > 0 {
+			next = cuts[len(cuts)-1]
+		}
+		if least == k.of.Lo || least-next > 1 && !does(inside(next, least)) {
+			break
+		}
+		if !does(next) {
+			least = min(least, math.Floor(next)+1)
+			break
+		}
+		least = next
+	}
+	return least, most
+}

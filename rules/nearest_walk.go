@@ -1,0 +1,153 @@
+package rules
+
+import (
+	"slices"
+
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// nearest is a search on its way.
+type nearest struct {
+	Search
+	e        *Edition
+	parts    []*want // all must be met
+	atoms    []*want
+	readings []condition.Reading
+	knobs    []*knob
+	places   map[knobKey]int
+	thens    []turn // what has been changed
+	found    [][]turn
+	nodes    int
+	cut      bool // a client was left because no change was left
+	spent    bool // the nodes ran out
+	inexact  bool // a way out could not be followed exactly
+}
+
+// turn is a knob turned.
+type turn struct {
+	knob int
+	to   Value
+}
+
+func (e *Edition) newNearest(q Search) (*nearest, *client.Facts) {
+	n := &nearest{Search: q, e: e, places: map[knobKey]int{}}
+	if n.Request == nil {
+		n.Request = &client.Request{Profile: &client.Profile{}, AsOf: someDay}
+	}
+	if n.Facts == nil {
+		n.Facts = func(q *client.Request) *client.Facts { return client.Derive(e.Frame, q) }
+	}
+	facts := n.Now
+	if facts == nil {
+		facts = n.Facts(n.Request)
+	}
+	for _, d := range q.Demands {
+		n.parts = append(n.parts, n.demand(d, facts).flat()...)
+	}
+	n.tellTogether()
+	for i := range n.knobs {
+		n.settle(i, facts)
+	}
+	return n, facts
+}
+
+// someDay is the day of a client who told nothing: any would do.
+const someDay = client.Day(20454)
+
+// from looks at a client with so many changes left.
+func (n *nearest) from(f *client.Facts, left int) {
+	if n.nodes == n.Nodes {
+		n.spent = true
+	}
+	if n.spent {
+		return
+	}
+	n.nodes++
+	n.read(f)
+	var unmet []outs
+	for _, p := range n.parts {
+		if n.met(p) {
+			continue
+		}
+		o := n.outs(p)
+		if len(o) == 0 {
+			return // nothing can meet it any more
+		}
+		unmet = append(unmet, o)
+	}
+	if len(unmet) == 0 {
+		n.found = append(n.found, slices.Clone(n.thens))
+		return
+	}
+	slices.SortStableFunc(unmet, func(a, b outs) int { return len(a) - len(b) })
+	if apart(unmet) > left {
+		n.cut = true
+		return
+	}
+	var done []*knob
+	defer func() {
+		for _, k := range done {
+			k.frozen = false
+		}
+	}()
+	for _, k := range unmet[0] {
+		if left == 1 && slices.ContainsFunc(unmet[1:], func(o outs) bool { return !slices.Contains(o, k) }) {
+			n.cut = true // one change isn't enough
+			continue
+		}
+		for _, v := range n.values(k, f) {
+			n.turn(f, turn{k, v}, left-1)
+			if n.spent {
+				return
+			}
+		}
+		// What is found with this fact changed has been found: the next may leave it. Of a sum the order matters.
+		if k := n.knobs[k]; len(k.joint) == 0 {
+			k.frozen, done = true, append(done, k)
+		}
+	}
+}
+
+// apart is how many changes are wanted at least: unmet parts that share no fact want one each.
+func apart(unmet []outs) int {
+	count := 0
+	taken := outs{}
+	for _, o := range unmet {
+		if !slices.ContainsFunc(o, func(k int) bool { return slices.Contains(taken, k) }) {
+			count++
+			taken = append(taken, o...)
+		}
+	}
+	return count
+}
+
+// turn looks at the client with one more change.
+func (n *nearest) turn(f *client.Facts, t turn, left int) {
+	k := n.knobs[t.knob]
+	n.thens = append(n.thens, t)
+	k.frozen = true
+	if k.plain {
+		back := n.write(k, f, t.to)
+		n.from(f, left)
+		back()
+	} else {
+		next := n.Facts(n.told(n.thens))
+		n.from(next, left)
+		next.Done()
+	}
+	k.frozen = false
+	n.thens = n.thens[:len(n.thens)-1]
+	n.read(f)
+}
+
+// told is a request with what has been changed.
+func (n *nearest) told(turns []turn) *client.Request {
+	q := *n.Request
+	p := *n.Request.Profile
+	q.Profile = &p
+	for _, t := range turns {
+		n.knobs[t.knob].tell(n.e.Frame, &q, t.to)
+	}
+	return &q
+}

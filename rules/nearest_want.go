@@ -1,0 +1,173 @@
+package rules
+
+import (
+	"math"
+	"slices"
+
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// want is a part of what is demanded, its negations pushed to the atoms: all of the kids, one of them, or an atom that
+// must surely hold, or can't.
+type want struct {
+	op   condition.Op // And, Or; else the atom's
+	kids []*want
+
+	atom    *condition.Node
+	reading int  // that the atom is asked of
+	never   bool // the atom must not be possible
+	knobs   outs // that bear on the atom
+	opaque  bool // something else bears on it too, which no request tells
+}
+
+// outs are knobs, by their places, in order: at least one of them must be turned.
+type outs []int
+
+// demand makes the parts of a demand. A condition must hold on one of its rows, or can't hold on any.
+func (n *nearest) demand(d Demand, f *client.Facts) *want {
+	rows, lift := []*condition.Row{n.e.noLift}, n.e.liftRow(n.Lift)
+	if d.Drill != nil {
+		if rows = n.e.rows[d.Drill.Index]; !d.BothRows {
+			rows = rows[:1]
+		}
+	}
+	all := &want{op: condition.Or}
+	if d.Never {
+		all.op = condition.And
+	}
+	for i, row := range rows {
+		all.kids = append(all.kids, n.want(d.When, n.reading(condition.Read(f, d.Side^i, row, lift)), d.Never))
+	}
+	return all.short()
+}
+
+// reading is the place of a reading of a row on a side.
+func (n *nearest) reading(rd condition.Reading) int {
+	same := func(had condition.Reading) bool { return had.Side == rd.Side && had.Drill == rd.Drill }
+	if place := slices.IndexFunc(n.readings, same); place >= 0 {
+		return place
+	}
+	n.readings = append(n.readings, rd)
+	return len(n.readings) - 1
+}
+
+func (n *nearest) want(c *condition.Node, reading int, never bool) *want {
+	switch c.Op {
+	case condition.Not:
+		return n.want(c.Kids[0], reading, !never)
+	case condition.And, condition.Or:
+		w := &want{op: c.Op}
+		if never {
+			w.op = map[condition.Op]condition.Op{condition.And: condition.Or, condition.Or: condition.And}[c.Op]
+		}
+		for _, k := range c.Kids {
+			w.kids = append(w.kids, n.want(k, reading, never))
+		}
+		return w.short()
+	}
+	w := &want{op: c.Op, atom: c, reading: reading, never: never}
+	if n.constant(c, reading) {
+		if n.met(w) {
+			return &want{op: condition.And} // met whatever is told
+		}
+		return &want{op: condition.Or} // nothing meets it
+	}
+	n.bear(w)
+	return w
+}
+
+// constant is true of an atom that comes out alike for every client: it reads a drill or lift alone, or compares a number
+// that the drill doesn't state.
+func (n *nearest) constant(c *condition.Node, reading int) bool {
+	rd := &n.readings[reading]
+	facts, unstated := false, false
+	c.OwnRefs(func(r *condition.Ref) {
+		if r.Root == condition.OfFacts {
+			facts = facts || r.Name != "side"
+		} else if r.Kind == client.Number {
+			v := rd.Number(r).Lo
+			unstated = unstated || math.IsNaN(v)
+		}
+	})
+	return !facts || c.Op == condition.Compare && unstated && !chooses(c.L) && !chooses(c.R)
+}
+
+// chooses is true of a number that hangs on a condition.
+func chooses(m *condition.Num) bool {
+	return m != nil && (m.Cond != nil || chooses(m.L) || chooses(m.R))
+}
+
+// short drops kids that are met or can't be met whatever is told.
+func (w *want) short() *want {
+	var kids []*want
+	for _, k := range w.kids {
+		if k.atom == nil && len(k.kids) == 0 {
+			if k.op == w.op {
+				continue
+			}
+			return k // one met kid meets an or; one that can't be met spoils an and
+		}
+		kids = append(kids, k)
+	}
+	if len(kids) == 1 {
+		return kids[0]
+	}
+	return &want{op: w.op, kids: kids}
+}
+
+// flat is a want as the list of what must all be met.
+func (w *want) flat() []*want {
+	if w.op != condition.And || w.atom != nil {
+		return []*want{w}
+	}
+	var all []*want
+	for _, k := range w.kids {
+		all = append(all, k.flat()...)
+	}
+	return all
+}
+
+func (n *nearest) met(w *want) bool {
+	unmet := func(k *want) bool { return !n.met(k) }
+	switch {
+	case w.atom != nil:
+		t := n.readings[w.reading].Eval(w.atom)
+		return t.Sure && !w.never || !t.Possible && w.never
+	case w.op == condition.And:
+		return !slices.ContainsFunc(w.kids, unmet)
+	}
+	return slices.ContainsFunc(w.kids, n.met)
+}
+
+// outs are the knobs that bear on an unmet want: of an and, those of the unmet kid that has fewest.
+func (n *nearest) outs(w *want) outs {
+	if w.atom != nil {
+		var free outs
+		for _, k := range w.knobs {
+			if !n.knobs[k].frozen && n.knobs[k].free {
+				free = append(free, k)
+			}
+		}
+		n.inexact = n.inexact || w.opaque
+		return free
+	}
+	var best outs
+	found := false
+	for _, k := range w.kids {
+		if w.op == condition.And && n.met(k) {
+			continue
+		}
+		o := n.outs(k)
+		if w.op == condition.Or {
+			best = append(best, o...)
+		} else if !found || len(o) < len(best) {
+			best, found = o, true
+		}
+	}
+	if w.op == condition.Or {
+		slices.Sort(best)
+		return slices.Compact(best)
+	}
+	return best
+}

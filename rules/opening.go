@@ -1,0 +1,62 @@
+package rules
+
+import (
+	"slices"
+
+	"drillwright/catalog"
+	"drillwright/rules/client"
+)
+
+// How far the search for what would open a drill goes.
+const (
+	openingChanges = 6
+	openingNodes   = 3000
+	openingSets    = 3
+)
+
+// Opening is what would open a side of a drill.
+type Opening struct {
+	// Found has the smallest changes of what training or kit can change, or of what nobody measured.
+	Found Found
+	// Deciders say, each once and in the order of the book, what stands behind the bars that none of these changes lifts.
+	Deciders []string
+}
+
+// Opening finds the smallest change that would open a drill on a side: of range, strength, hold or kit, or of a measure
+// that nobody took. Pain, age, conditions and answers are never changed, a rung only by a review. derive works out the
+// facts of a request as those of the judgement were.
+func (j *Judgement) Opening(d *catalog.Drill, side int, derive func(*client.Request) *client.Facts) Opening {
+	e := j.Edition
+	search := Search{Request: j.Facts.Request, Lift: j.Lift, Now: j.Facts, Facts: derive, May: trainable, Rising: true,
+		Changes: openingChanges, Nodes: openingNodes, Sets: openingSets}
+	var out Opening
+	var all []Demand
+	for r := range e.relevantBars(d) { // whoever judges, the search looks at the same bars
+		held := j.Held(r, d, side)
+		if held&Covered != 0 {
+			continue
+		}
+		demand := r.MustNot(d, side)
+		all = append(all, demand)
+		if held&Possible == 0 {
+			continue
+		}
+		search.Demands = []Demand{demand}
+		if alone := e.Nearest(search).Existence; alone == Exists || alone == TooFar {
+			continue
+		}
+		if words := e.whoDecides(r); !slices.Contains(out.Deciders, words) {
+			out.Deciders = append(out.Deciders, words)
+		}
+	}
+	if len(out.Deciders) == 0 {
+		search.Demands = all
+		out.Found = e.Nearest(search)
+	}
+	return out
+}
+
+// trainable is true of what training or kit can change, and of what somebody could measure and nobody has.
+func trainable(p *client.Path, _ int, known bool) bool {
+	return p.CanChange || !known && p.Measure != ""
+}
