@@ -11,7 +11,7 @@ import (
 )
 
 func newBook(sh *shell) *cobra.Command {
-	return group("book", "Work on a rulebook", newBookCheck(sh))
+	return group("book", "Work on a rulebook", newBookCheck(sh), newBookPreview(sh), newBookCompare(sh))
 }
 
 func newBookCheck(sh *shell) *cobra.Command {
