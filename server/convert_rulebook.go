@@ -9,7 +9,7 @@ import (
 // Told of the verdicts that change: an edit may close every drill to every client, and an answer has to fit a message.
 const (
 	verdictsOfAnswer  = 100
-	verdictsOfPreview = 20_000
+	verdictsOfPreview = 10_000
 )
 
 func previewedTo(p *selection.Previewed) *v1.Previewed {

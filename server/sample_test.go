@@ -32,6 +32,52 @@ func sampleClients(t *testing.T, e *rules.Edition) map[string]*client.Request {
 	return all
 }
 
+// TestSampleClientsAreOfEveryKind: a preview sees only what its clients are.
+func TestSampleClientsAreOfEveryKind(t *testing.T) {
+	e := embedded()
+	var kinds []string
+	youngest, oldest := 120, 0
+	for _, q := range sampleClients(t, e) {
+		p := q.Profile
+		for _, c := range q.Complaints {
+			kinds = append(kinds, c.Region, c.Region+" "+string(c.Side), c.Moment, c.Kind)
+		}
+		if p.AgeYears != nil {
+			youngest, oldest = min(youngest, *p.AgeYears), max(oldest, *p.AgeYears)
+		}
+		a, err := selection.Screen(e, q)
+		require.NoError(t, err)
+		kinds = append(kinds, p.Training, p.Sex, a.Screening.Outcome)
+		for _, r := range p.Rungs {
+			kinds = append(kinds, r.At)
+		}
+		for _, has := range []struct {
+			what string
+			is   bool
+		}{{"no complaint", len(q.Complaints) == 0}, {"measured", len(p.RangeDeg) > 0}, {"unmeasured", len(p.RangeDeg) == 0}, {"surgery", len(p.Surgeries) > 0},
+			{"clearance", len(p.Clearances) > 0}, {"condition", len(p.Conditions) > 0}, {"conditions not asked", !p.ConditionsTold}, {"medicine", len(p.Medicines) > 0},
+			{"pregnant", p.Pregnancy != nil && p.Pregnancy.Weeks != nil}, {"postnatal", p.Pregnancy != nil && p.Pregnancy.PostnatalWeeks != nil},
+			{"pressure", p.BloodPressure != nil}, {"painful arc", len(p.PainfulArcs) > 0}, {"log", len(p.Log) > 0}, {"no kit", p.KitTold && len(p.Kit) == 0},
+			{"kit not told", !p.KitTold}, {"no goal", len(p.GoalLifts) == 0}, {"several goals", len(p.GoalLifts) > 1}} {
+			if has.is {
+				kinds = append(kinds, has.what)
+			}
+		}
+	}
+	for _, r := range e.Frame.Vocabulary.Regions {
+		if r.Sided {
+			require.Subset(t, kinds, []string{r.ID + " LEFT", r.ID + " RIGHT"})
+		}
+		require.Contains(t, kinds, r.ID)
+	}
+	require.Subset(t, kinds, []string{"FEMALE", "MALE", "NOVICE", "INTERMEDIATE", "ADVANCED", selection.NoWarningSigns, selection.SeeSomeone, selection.QuestionsFirst,
+		"active_motion", "isometric", "single_joint", "multi_joint_one_side", "multi_joint_two_side", "unrestricted", "no complaint", "measured", "unmeasured",
+		"surgery", "clearance", "condition", "conditions not asked", "medicine", "pregnant", "postnatal", "pressure", "painful arc", "log", "no kit", "kit not told",
+		"no goal", "several goals"})
+	require.LessOrEqual(t, youngest, 12)
+	require.GreaterOrEqual(t, oldest, 80)
+}
+
 // TestFirstShare: a client who measured only the sore region still gets a full answer. Of the drills that load no
 // sore region at most one in ten may wait for a test.
 func TestFirstShare(t *testing.T) {

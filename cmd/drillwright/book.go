@@ -14,7 +14,8 @@ import (
 )
 
 func newBook(sh *shell) *cobra.Command {
-	return group("book", "Work on a rulebook", newBookCopy(sh), newBookCheck(sh), newBookCases(sh), newBookPublish(sh), newBookHistory(sh), newBookRestore(sh), newBookWithdraw(sh), newBookSince(sh), newBookSchema(sh))
+	return group("book", "Work on a rulebook", newBookCopy(sh), newBookCheck(sh), newBookCases(sh), newBookPreview(sh), newBookPublish(sh), newBookHistory(sh),
+		newBookCompare(sh), newBookRestore(sh), newBookWithdraw(sh), newBookSince(sh), newBookSchema(sh))
 }
 
 func newBookCheck(sh *shell) *cobra.Command {

@@ -7,13 +7,10 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"github.com/spf13/cobra"
-	"google.golang.org/grpc/status"
 
 	v1 "drillwright/proto/drillwright/v1"
-	"drillwright/server"
 )
 
 // editing is what the commands share that work on what a server serves.
@@ -68,7 +65,7 @@ func newRequestID() string { return rand.Text() }
 // seen is what publishing and restoring share: the preview that was looked at.
 type seen struct {
 	signed
-	sampled
+	drafting
 	digest      string
 	acceptChurn bool
 	only        bool
@@ -78,7 +75,7 @@ func (s *seen) flags(cmd *cobra.Command) *cobra.Command {
 	cmd.Flags().StringVar(&s.digest, "preview", "", "the `DIGEST` of the preview that you have seen (required)")
 	cmd.Flags().BoolVar(&s.acceptChurn, "accept-churn", false, "go on although more answers change than the book's budget allows")
 	cmd.Flags().BoolVar(&s.only, "only-check", false, "go through every check and publish nothing")
-	s.sampled.flags(cmd)
+	s.drafting.flags(cmd)
 	return s.signed.flags(cmd)
 }
 
@@ -87,47 +84,6 @@ func (s *seen) check(cmd *cobra.Command) error {
 		return misused(cmd, "--preview DIGEST is missing: book preview prints it")
 	}
 	return s.signed.check(cmd)
-}
-
-// readDraft reads the files of a folder and of those in it. Their names are their paths within the folder: a draft is the
-// same wherever it lies.
-func readDraft(dir string) ([]*v1.RulebookFile, error) {
-	var files []*v1.RulebookFile
-	err := filepath.WalkDir(dir, func(path string, entry fs.DirEntry, err error) error {
-		switch {
-		case err != nil:
-			return fmt.Errorf("read folder %q: %w", path, cause(err))
-		case entry.IsDir() && path != dir && strings.HasPrefix(entry.Name(), "."):
-			return filepath.SkipDir
-		case entry.IsDir() || filepath.Ext(path) != ".yaml":
-			return nil
-		}
-		file, err := readFile(path)
-		if err != nil {
-			return err
-		}
-		name, err := filepath.Rel(dir, path)
-		if err != nil {
-			return fmt.Errorf("name %q within %q: %w", path, dir, err)
-		}
-		files = append(files, &v1.RulebookFile{Name: filepath.ToSlash(name), Text: string(file.Data)})
-		return nil
-	})
-	if err == nil && len(files) == 0 {
-		err = fmt.Errorf("read folder %q: it holds no .yaml file", dir)
-	}
-	return files, err
-}
-
-// toldOf is told for a call about a draft: its problems are shown at their places in the folder.
-func (e *editing) toldOf(dir string, err error) error {
-	for _, d := range status.Convert(err).Details() {
-		if p, ok := d.(*v1.RulebookProblems); ok {
-			problems := server.Problems(p.GetProblems(), func(name string) string { return filepath.Join(dir, filepath.FromSlash(name)) })
-			return fmt.Errorf("%w\n%s in %s", problems, several(len(problems), "problem"), dir)
-		}
-	}
-	return e.told(err)
 }
 
 // writeDraft writes the files of an edition into a folder that is empty or not there yet.
@@ -151,12 +107,3 @@ func writeDraft(dir string, files []*v1.RulebookFile) error {
 	}
 	return nil
 }
-
-type sampled struct {
-	folder string
-	only   bool
-}
-
-func (s *sampled) flags(cmd *cobra.Command) {}
-
-func (s *sampled) samples() (*v1.Samples, error) { return nil, nil }

@@ -3,8 +3,10 @@ package main
 import (
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"drillwright/catalog"
 )
@@ -12,27 +14,27 @@ import (
 // mostRead is where reading a file ends: whatever is longer is refused by its reader, which names the size.
 const mostRead = 16 << 20
 
-// readFolder reads the .yaml files of a folder, in order of name.
+// readFolder reads the .yaml files of a folder and of those in it, in order of path. Folders that begin with a dot are
+// passed over.
 func readFolder(dir string) ([]catalog.File, error) {
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		return nil, fmt.Errorf("read folder %q: %w", dir, cause(err))
-	}
 	var files []catalog.File
-	for _, e := range entries {
-		if e.IsDir() || filepath.Ext(e.Name()) != ".yaml" {
-			continue
+	err := filepath.WalkDir(dir, func(path string, entry fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return fmt.Errorf("read folder %q: %w", path, cause(err))
+		case entry.IsDir() && path != dir && strings.HasPrefix(entry.Name(), "."):
+			return filepath.SkipDir
+		case entry.IsDir() || filepath.Ext(path) != ".yaml":
+			return nil
 		}
-		file, err := readFile(filepath.Join(dir, e.Name()))
-		if err != nil {
-			return nil, err
-		}
+		file, err := readFile(path)
 		files = append(files, file)
+		return err
+	})
+	if err == nil && len(files) == 0 {
+		err = fmt.Errorf("read folder %q: it holds no .yaml file", dir)
 	}
-	if len(files) == 0 {
-		return nil, fmt.Errorf("read folder %q: it holds no .yaml file", dir)
-	}
-	return files, nil
+	return files, err
 }
 
 // readFile reads a file, or standard input for "-".

@@ -21,23 +21,20 @@ fails, or more changes than the book's churn budget allows, stop it.`,
 			if err := s.check(cmd); err != nil {
 				return err
 			}
-			files, err := readDraft(args[0])
+			draft, samples, err := s.read(cmd, args[0])
 			if err != nil {
 				return err
 			}
-			samples, err := s.samples()
-			if err != nil {
-				return err
-			}
+			draft.BaseRevision = s.base
 			c, stop, err := s.open(cmd)
 			if err != nil {
 				return err
 			}
 			defer stop()
-			r, err := c.PublishRulebook(cmd.Context(), &v1.PublishRulebookRequest{Draft: &v1.Draft{Files: files, BaseRevision: s.base}, PreviewDigest: s.digest, Samples: samples,
+			r, err := c.PublishRulebook(cmd.Context(), &v1.PublishRulebookRequest{Draft: draft, PreviewDigest: s.digest, Samples: samples,
 				AcceptChurn: s.acceptChurn, RequestId: newRequestID(), Author: s.author, Note: s.note, ValidateOnly: s.only})
 			if err != nil {
-				return s.toldOf(args[0], err)
+				return s.told(s.explain(err))
 			}
 			return s.print(sh, r, func(p *text.Page) { p.Published(r.GetRevision(), s.only) })
 		},

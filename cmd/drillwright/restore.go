@@ -20,7 +20,7 @@ book preview --restore REVISION, which prints the digest that this command wants
 			if err := s.check(cmd); err != nil {
 				return err
 			}
-			samples, err := s.samples()
+			samples, err := s.samples(cmd)
 			if err != nil {
 				return err
 			}
@@ -32,7 +32,7 @@ book preview --restore REVISION, which prints the digest that this command wants
 			r, err := c.RestoreRevision(cmd.Context(), &v1.RestoreRevisionRequest{Revision: args[0], BaseRevision: s.base, PreviewDigest: s.digest, Samples: samples,
 				AcceptChurn: s.acceptChurn, RequestId: newRequestID(), Author: s.author, Note: s.note, ValidateOnly: s.only})
 			if err != nil {
-				return s.told(err)
+				return s.told(s.explain(err))
 			}
 			return s.print(sh, r, func(p *text.Page) { p.Published(r.GetRevision(), s.only) })
 		},

@@ -94,9 +94,7 @@ type VerdictChange struct {
 // no news. The only error is the context's.
 func Preview(ctx context.Context, base, draft *rules.Edition, samples []Sample) (*Previewed, error) {
 	samples = slices.Clone(samples)
-	slices.SortFunc(samples, func(a, b Sample) int {
-		return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.Request.Digest(), b.Request.Digest()))
-	})
+	slices.SortStableFunc(samples, func(a, b Sample) int { return cmp.Compare(a.Name, b.Name) })
 	p := newComparison(base, draft)
 	out := &Previewed{BaseRevision: base.Revision, DraftRevision: draft.Revision}
 	for _, s := range samples {

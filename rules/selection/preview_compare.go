@@ -37,8 +37,8 @@ func newComparison(base, draft *rules.Edition) *comparison {
 // neither edition can answer are left out.
 func (c *comparison) ofClient(s Sample) []*AnswerChange {
 	var answers []*AnswerChange
-	compare := func(put func(*rules.Edition) *put) {
-		before, after := put(c.base), put(c.draft)
+	compare := func(ask func(*rules.Edition) *put) {
+		before, after := ask(c.base), ask(c.draft)
 		defer before.done()
 		defer after.done()
 		before.rules, after.rules = c.rules[0], c.rules[1]

@@ -1,5 +1,5 @@
-// Package clients holds the client files that come with the program, for previews and tests. The people are invented: members
-// of a rowing club and their families.
+// Package clients holds the client files that come with the program, for previews and tests. The people are invented:
+// members of a rowing club.
 package clients
 
 import (

@@ -860,7 +860,7 @@ type AnswerChange struct {
 	Screening *OutcomeChange `protobuf:"bytes,3,opt,name=screening,proto3,oneof" json:"screening,omitempty"`
 	// The first pick, where that changes.
 	FirstPick *PickChange `protobuf:"bytes,4,opt,name=first_pick,json=firstPick,proto3,oneof" json:"first_pick,omitempty"`
-	// Verdicts that change, by drill and side: the first hundred, and fewer once twenty thousand are told. None where
+	// Verdicts that change, by drill and side: the first hundred, and fewer once ten thousand are told. None where
 	// screening leaves no drills at all, before or after: then that is the change. A drill that an edition doesn't have
 	// counts as one that is barred.
 	Verdicts []*VerdictChange `protobuf:"bytes,5,rep,name=verdicts,proto3" json:"verdicts,omitempty"`
