@@ -34,24 +34,24 @@ var Variables = []string{"sets", "reps", "hold_seconds", "rest_seconds", "effort
 
 // Change is what an adjust rule does to one variable.
 type Change struct {
-	Times *float64 `yaml:"times"`
-	Add   *float64 `yaml:"add"`
-	Set   *float64 `yaml:"set"`
-	Cap   *float64 `yaml:"cap"`
+	Times *float64 `yaml:"times" limits:"0,10"`
+	Add   *float64 `yaml:"add" limits:"-1000,1000"`
+	Set   *float64 `yaml:"set" limits:"0,1000"`
+	Cap   *float64 `yaml:"cap" limits:"0,1000"`
 }
 
 // Dose is how much of a drill. Ranges are low and high; a hold takes the place of repetitions.
 type Dose struct {
-	Sets        int    `yaml:"sets"`
-	Reps        []int  `yaml:"reps"`
-	HoldSeconds []int  `yaml:"hold_seconds"`
-	Metres      int    `yaml:"metres"`
+	Sets        int    `yaml:"sets" limits:"1,20"`
+	Reps        []int  `yaml:"reps" limits:"1,200"`
+	HoldSeconds []int  `yaml:"hold_seconds" limits:"1,1800"`
+	Metres      int    `yaml:"metres" limits:"1,1000"`
 	Tempo       string `yaml:"tempo"` // seconds down, held, up
-	RestSeconds int    `yaml:"rest_seconds"`
-	Effort      []int  `yaml:"effort"` // 10 less the repetitions left
-	PerWeek     int    `yaml:"per_week"`
-	PerDay      int    `yaml:"per_day"`
-	PainCeiling int    `yaml:"pain_ceiling"`
+	RestSeconds int    `yaml:"rest_seconds" limits:"0,900"`
+	Effort      []int  `yaml:"effort" limits:"0,10"` // 10 less the repetitions left
+	PerWeek     int    `yaml:"per_week" limits:"0,14"`
+	PerDay      int    `yaml:"per_day" limits:"0,10"`
+	PainCeiling int    `yaml:"pain_ceiling" limits:"0,5"` // see PainCeiling
 	Note        string `yaml:"note"`
 }
 
@@ -119,7 +119,7 @@ type rawRule struct {
 	Scope    catalog.Text            `yaml:"scope"`
 	Region   catalog.Text            `yaml:"region"`
 	Drills   catalog.Text            `yaml:"drills"`
-	Points   *int                    `yaml:"points"`
+	Points   *int                    `yaml:"points" limits:"-100,100"` // a hundred is more than all parts of a substitute together
 	Adjust   catalog.Entries[Change] `yaml:"adjust"`
 }
 
@@ -145,7 +145,7 @@ type Slot struct {
 	ID      string       `yaml:"id"`
 	Name    string       `yaml:"name"`
 	Purpose string       `yaml:"purpose"` // prepare, train, finish
-	Count   int          `yaml:"count"`
+	Count   int          `yaml:"count" limits:"1,10"`
 	Where   catalog.Text `yaml:"where"`
 	// Optional slots may stay empty.
 	Optional bool `yaml:"optional"`
@@ -170,7 +170,7 @@ type Plan struct {
 	At      catalog.Pos
 	ID      string `yaml:"id"`
 	Name    string `yaml:"name"`
-	Minutes int    `yaml:"minutes"`
+	Minutes int    `yaml:"minutes" limits:"1,600"`
 	// Regions are those whose complaint makes this the plan where none is asked for; a plan without any is for everyone.
 	Regions []catalog.Text `yaml:"regions"`
 	Slots   []Slot         `yaml:"slots"`
@@ -187,21 +187,21 @@ func (p *Plan) Serves(region string) bool {
 type Substitution struct {
 	At      catalog.Pos
 	Weights struct {
-		Muscles  int `yaml:"muscles"`
-		Pattern  int `yaml:"pattern"`
-		Provoker int `yaml:"provoker"`
-		Load     int `yaml:"load"`
+		Muscles  int `yaml:"muscles" limits:"0,1000"`
+		Pattern  int `yaml:"pattern" limits:"0,1000"`
+		Provoker int `yaml:"provoker" limits:"0,1000"`
+		Load     int `yaml:"load" limits:"0,1000"`
 	} `yaml:"weights"`
 	// RemovedFrom is the intensity from which a provoker must go down to grade 1; below it one grade is enough.
 	RemovedFrom float64 `yaml:"removed_from_intensity"`
-	KeepsMost   int     `yaml:"keeps_most"`
-	KeepsSome   int     `yaml:"keeps_some"`
-	PerFamily   int     `yaml:"per_family"`
+	KeepsMost   int     `yaml:"keeps_most" limits:"0,100"`
+	KeepsSome   int     `yaml:"keeps_some" limits:"0,100"`
+	PerFamily   int     `yaml:"per_family" limits:"0,100"`
 	// BodySharePercent is how much of the lift's share of body mass a drill must move to count as heavy as it.
 	BodySharePercent float64 `yaml:"body_share_percent"`
 	// GoodSideOnly is what a drill loses in a session when the limiting side can't do it today.
-	GoodSideOnly int `yaml:"good_side_only"`
-	Limit        int `yaml:"limit"`
+	GoodSideOnly int `yaml:"good_side_only" limits:"0,1000"`
+	Limit        int `yaml:"limit" limits:"1,100"`
 	// CeilingKg is the working load, in kilograms, that each load ceiling reaches.
 	CeilingKg struct {
 		Light  float64 `yaml:"light"`

@@ -290,9 +290,11 @@ func TestBadFilesRedrafted(t *testing.T) {
 		var draft []catalog.File
 		want := ""
 		for _, f := range archive.Files {
-			if f.Name == "want" {
+			switch f.Name {
+			case "want":
 				want = string(f.Data)
-			} else {
+			case "fix":
+			default:
 				draft = append(draft, catalog.File{Name: f.Name, Data: f.Data})
 			}
 		}
