@@ -160,6 +160,7 @@ func (d *Decoder) register(n *yaml.Node, src *Source) bool {
 		good = d.register(c, src) && good
 	}
 	if n.Kind == yaml.MappingNode {
+		d.commas(n)
 		d.twice(n)
 	}
 	return good
@@ -176,6 +177,24 @@ func (d *Decoder) tagged(n *yaml.Node) {
 	}
 	d.Fix(at, fix, "put the text in double quotes", "! can't begin a text without quotes")
 }
+
+// commas reports decimal commas between curly brackets, where YAML takes what follows for a key.
+func (d *Decoder) commas(n *yaml.Node) {
+	for i := 2; i+1 < len(n.Content) && n.Style&yaml.FlowStyle != 0; i += 2 {
+		val, key := n.Content[i-1], n.Content[i]
+		from, to := d.end(val), d.At(key)
+		if n.Content[i+1].Tag != "!!null" || !digits.MatchString(val.Value) || !digits.MatchString(key.Value) || from.Line != to.Line {
+			continue
+		}
+		meant := val.Value + "." + key.Value
+		d.Fix(from, &Edit{from, to, "."}, "write "+meant, "a decimal comma")
+		val.Value, val.Tag = meant, "!!float"
+		n.Content = slices.Delete(n.Content, i, i+2)
+		i -= 2
+	}
+}
+
+var digits = regexp.MustCompile(`^-?[0-9]+$`)
 
 // twice reports keys that stand twice in a mapping. One that says the same on a line of its own goes.
 func (d *Decoder) twice(n *yaml.Node) {
@@ -256,17 +275,21 @@ func (d *Decoder) value(n *yaml.Node, v reflect.Value) {
 }
 
 func (d *Decoder) structure(n *yaml.Node, v reflect.Value) {
+	if at := v.FieldByName("At"); at.IsValid() && at.Type() == reflect.TypeFor[Pos]() {
+		at.Set(reflect.ValueOf(d.At(n)))
+	}
 	shape := shapeOf(v.Type())
 	if n.Kind != yaml.MappingNode {
-		suggestion := "write {" + strings.Join(shape.names, ": …, ") + ": …}, or some of these a line"
+		names, rest := shape.names, "}"
+		if len(names) > 5 {
+			names, rest = names[:5], ", …}"
+		}
+		suggestion := "write {" + strings.Join(names, ": …, ") + ": …" + rest + ", or one a line"
 		if n.Kind == yaml.SequenceNode && len(n.Content) == 1 && n.Content[0].Kind == yaml.MappingNode {
 			suggestion = "take the dash or the square brackets away"
 		}
 		d.Suggest(d.At(n), suggestion, "here stands %s; it must be keys with values", kindWord(n))
 		return
-	}
-	if at := v.FieldByName("At"); at.IsValid() && at.Type() == reflect.TypeFor[Pos]() {
-		at.Set(reflect.ValueOf(d.At(n)))
 	}
 	for i := 0; i+1 < len(n.Content); i += 2 {
 		key, val := n.Content[i], n.Content[i+1]
@@ -279,10 +302,10 @@ func (d *Decoder) structure(n *yaml.Node, v reflect.Value) {
 		if val.Tag == "!!null" {
 			continue
 		}
-		before := d.Count()
+		before := d.Doubtful()
 		d.value(val, v.Field(f.index))
-		if f.limited && d.Count() == before {
-			d.within(key.Value, val, f.least, f.most)
+		if f.limited && d.Doubtful() == before {
+			d.within(key.Value, val, v.Field(f.index), f.least, f.most)
 		}
 	}
 }
@@ -297,11 +320,28 @@ func (d *Decoder) unknownKey(n, key *yaml.Node, known []string) string {
 }
 
 // within reports a number, or those of a list, outside the limits of their field.
-func (d *Decoder) within(field string, n *yaml.Node, least, most float64) {
-	for _, item := range append([]*yaml.Node{n}, n.Content...) {
-		if f, err := strconv.ParseFloat(item.Value, 64); err == nil && (f < least || f > most) {
-			d.Suggest(d.At(item), fmt.Sprintf("%s goes from %g to %g", field, least, most), "%s is %s", field, item.Value)
+func (d *Decoder) within(field string, n *yaml.Node, v reflect.Value, least, most float64) {
+	at, f := d.At(n), 0.0
+	switch v.Kind() {
+	case reflect.Pointer:
+		d.within(field, n, v.Elem(), least, most)
+		return
+	case reflect.Slice:
+		for i := range v.Len() {
+			item := n
+			if i < len(n.Content) {
+				item = n.Content[i]
+			}
+			d.within(field, item, v.Index(i), least, most)
 		}
+		return
+	case reflect.Int:
+		f = float64(v.Int())
+	default:
+		f = v.Float()
+	}
+	if f < least || f > most {
+		d.Suggest(at, fmt.Sprintf("%s goes from %g to %g", field, least, most), "%s is %g", field, f)
 	}
 }
 
@@ -340,17 +380,22 @@ func DidYouMean(word string, known []string) string {
 func (d *Decoder) slice(n *yaml.Node, v reflect.Value) {
 	items := n.Content
 	if n.Kind != yaml.SequenceNode {
-		items = d.listed(n, v.Type().Elem().Kind())
+		items = d.listed(n, v.Type().Elem())
 	}
-	out := reflect.MakeSlice(v.Type(), len(items), len(items))
-	for i, item := range items {
-		d.value(item, out.Index(i))
+	out := reflect.MakeSlice(v.Type(), 0, len(items))
+	for _, item := range items {
+		one := reflect.New(v.Type().Elem()).Elem()
+		d.value(item, one)
+		if _, own := one.Addr().Interface().(NodeDecoder); one.Kind() == reflect.Struct && item.Kind != yaml.MappingNode && !own {
+			continue // reported; nothing more can be said of it
+		}
+		out = reflect.Append(out, one)
 	}
 	v.Set(out)
 }
 
 // listed reports a value where a list must be, and returns what the list must hold if that is certain.
-func (d *Decoder) listed(n *yaml.Node, of reflect.Kind) []*yaml.Node {
+func (d *Decoder) listed(n *yaml.Node, of reflect.Type) []*yaml.Node {
 	at, end := d.At(n), d.end(n)
 	ends := fromTo.FindStringSubmatch(n.Value)
 	switch {
@@ -358,11 +403,11 @@ func (d *Decoder) listed(n *yaml.Node, of reflect.Kind) []*yaml.Node {
 		d.Suggest(at, "begin each item with a dash and a space, and its other lines below the first key", "here stands %s; it must be a list", kindWord(n))
 	case n.Kind != yaml.ScalarNode || n.Tag == "!!null" || at.Line != end.Line:
 		d.Suggest(at, "write [a, b] or one item a line with a dash", "here stands %s; it must be a list", kindWord(n))
-	case ends != nil && (of == reflect.Int || of == reflect.Float64):
+	case ends != nil && (of.Kind() == reflect.Int || of.Kind() == reflect.Float64):
 		list := "[" + ends[1] + ", " + ends[2] + "]"
 		d.Fix(at, &Edit{at, end, list}, "write "+list, "here stands %s; it must be a list of two numbers", kindWord(n))
 		return []*yaml.Node{d.like(n, ends[1]), d.like(n, ends[2])}
-	case of != reflect.Struct && !strings.ContainsAny(n.Value, ",[]{}"):
+	case (of.Kind() != reflect.Struct || of == reflect.TypeFor[Text]()) && !strings.ContainsAny(n.Value, ",[]{}"):
 		written := string([]rune(at.rest())[:end.Col-at.Col])
 		d.Fix(at, &Edit{at, end, "[" + written + "]"}, "write ["+cut(written)+"]", "here stands %s; it must be a list", kindWord(n))
 		return []*yaml.Node{n}
@@ -383,6 +428,13 @@ func (d *Decoder) like(n *yaml.Node, value string) *yaml.Node {
 
 // only is the single value of a list that stands where one value must be, after reporting it; else the node itself.
 func (d *Decoder) only(n *yaml.Node) *yaml.Node {
+	if text := braced.FindString(d.At(n).rest()); n.Kind == yaml.MappingNode && n.Style&yaml.FlowStyle != 0 && len(n.Content) == 2 && n.Content[1].Tag == "!!null" && text != "" {
+		at := d.At(n)
+		d.Fix(at, &Edit{at, at.after(utf8.RuneCountInString(text)), inQuotes(text)}, "put the text in double quotes", "a { begins keys with values, not a text")
+		one := &yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: text, Line: n.Line, Column: n.Column}
+		d.Adopt(one, n)
+		return one
+	}
 	if n.Kind != yaml.SequenceNode || len(n.Content) != 1 || n.Content[0].Kind != yaml.ScalarNode {
 		return n
 	}
@@ -397,6 +449,9 @@ func (d *Decoder) only(n *yaml.Node) *yaml.Node {
 	}
 	return one
 }
+
+// braced is a value in braces that takes up the rest of its line.
+var braced = regexp.MustCompile(`^\{[^{}"\\]+\}$`)
 
 func (d *Decoder) mapping(n *yaml.Node, v reflect.Value) {
 	if n.Kind != yaml.MappingNode {

@@ -264,7 +264,12 @@ func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 		}
 	}
 	for _, moment := range raw.Stressors {
-		when := r.oneOf(Text{Value: moment.Key, At: moment.At}, "moment", Moments...)
+		when := moment.Key
+		if sure := Misspelt(when, Moments); sure != when && sure != "" && child(child(raw.written, "stressors"), sure) != nil {
+			r.Suggest(moment.At, sure+" stands here too", "unknown moment %q", cut(when))
+		} else {
+			when = r.oneOf(Text{Value: when, At: moment.At}, "moment", Moments...)
+		}
 		for _, s := range moment.Value {
 			stressor := r.keyed(s.Key, s.At, "stressor", child(child(raw.written, "stressors"), moment.Key))
 			for _, v := range s.Value {

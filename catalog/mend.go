@@ -41,6 +41,9 @@ func (d *Decoder) mend(src *Source, err error) *yaml.Node {
 			d.second(src)
 			return nil
 		}
+		if strings.Contains(err.Error(), "block sequence entries") {
+			break // no one line would mend it
+		}
 		line, m, next := mendingOf(read, src.mends, err, &tried)
 		if m == nil {
 			break
@@ -74,16 +77,16 @@ func mendingOf(read []string, had map[int]Edit, err error, tried *int) (int, *me
 	}
 	stopped := lineOf(err)
 	start := max(0, min(stopped-2, len(read)-1))
-	var further *mending
-	var at int
-	var then error
+	var further, perhaps *mending // what mends a line by itself, and what only moves the error
+	var at, maybe int
+	var then, thence error
 	for i := start; i < len(read); i++ {
 		if _, ok := had[i+1]; ok {
 			continue
 		}
 		for _, m := range guesses(read, i) {
 			if *tried += size; *tried > maxTried {
-				return at, further, then
+				break
 			}
 			was := read[i]
 			read[i] = m.applied(was)
@@ -92,13 +95,20 @@ func mendingOf(read []string, had map[int]Edit, err error, tried *int) (int, *me
 			if next == nil {
 				return i, m, nil
 			}
-			if further == nil && !errors.Is(next, errSecond) && (lineOf(next) > max(stopped, i) || lineOf(next) >= stopped && alone(was) != nil && alone(m.applied(was)) == nil) {
+			switch {
+			case errors.Is(next, errSecond):
+			case further == nil && lineOf(next) >= stopped && alone(was) != nil && alone(m.applied(was)) == nil:
 				at, further, then = i, m, next
+			case perhaps == nil && lineOf(next) > max(stopped, i):
+				maybe, perhaps, thence = i, m, next
 			}
 		}
-		if further != nil && i > at+1 {
+		if *tried > maxTried || further != nil && i > at+1 {
 			break
 		}
+	}
+	if further == nil {
+		return maybe, perhaps, thence
 	}
 	return at, further, then
 }
@@ -314,7 +324,9 @@ func flow(col int, value string) *mending {
 			if last := open[len(open)-1]; pair[runes[last]] != r {
 				return &mending{col + last, fmt.Sprintf("%c is closed by %c", runes[last], r), fmt.Sprintf("close it with %c", pair[runes[last]]), col + i, col + i + 1, string(pair[runes[last]])}
 			}
-			open = open[:len(open)-1]
+			if open = open[:len(open)-1]; len(open) == 0 && runes[0] == '{' && strings.Trim(string(runes[i+1:]), " ") != "" && !strings.HasPrefix(string(runes[i+1:]), " #") {
+				return &mending{col, "a { begins keys with values, not a text", "put the text in double quotes", col, col + len(runes), inQuotes(value)}
+			}
 		}
 	}
 	if len(open) == 0 || quote != 0 {

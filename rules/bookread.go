@@ -132,30 +132,32 @@ func (b *bookReader) read(kind string, n *yaml.Node) {
 	}
 }
 
-// identify checks an id and that it is given once.
-func (b *bookReader) identify(id catalog.Text, at catalog.Pos, what string) {
+// identify checks an id and that it is given once. It returns the id, or the one that must be meant.
+func (b *bookReader) identify(id catalog.Text, at catalog.Pos, what string) string {
 	switch first, ok := b.seen[id.Value]; {
 	case id.Value == "":
 		b.Suggest(at, "add id: and words in lower case joined by -", "a %s without an id", what)
 	case !ruleID.MatchString(id.Value):
-		b.badID(id, what)
+		return b.badID(id, what)
 	case ok:
 		b.Suggest(id.At, "give this one another id", "%q stands in %s too; ids are given once", id.Value, first)
 	default:
 		b.seen[id.Value] = id.At
 	}
+	return id.Value
 }
 
 // badID reports an id that isn't one; its letters and figures, joined as they should be, are what is meant.
-func (b *bookReader) badID(id catalog.Text, what string) {
+func (b *bookReader) badID(id catalog.Text, what string) string {
 	meant := strings.Join(strings.FieldsFunc(strings.ToLower(id.Value), func(r rune) bool { return !('a' <= r && r <= 'z' || '0' <= r && r <= '9') }), "-")
 	_, taken := b.seen[meant]
 	if !ruleID.MatchString(meant) || taken {
 		b.Suggest(id.At, "ids are words in lower case joined by -", "%s id %q is not an id", what, short(id.Value))
-		return
+		return id.Value
 	}
 	b.seen[meant] = id.At
 	b.Fix(id.At, catalog.Replace(id.At, id.Value, meant), "ids are words in lower case joined by -: "+meant, "%s id %q is not an id", what, short(id.Value))
+	return meant
 }
 
 func (b *bookReader) source(raw rawSource, at catalog.Pos, id string) client.Source {
@@ -183,10 +185,10 @@ func (b *bookReader) oneOf(t catalog.Text, what string, known []string) string {
 }
 
 func (b *bookReader) rule(raw *rawRule) {
-	b.identify(raw.ID, raw.At, "rule")
+	id := b.identify(raw.ID, raw.At, "rule")
 	effect := Effect(b.oneOf(raw.Effect, "effect", []string{"refer", "bar", "caution", "favour", "adjust"}))
-	rule := &Rule{At: raw.At, ID: raw.ID.Value, Effect: effect, Floor: b.floor, CodeText: raw.When.Value,
-		Source: b.source(raw.Source, raw.At, raw.ID.Value), Adjust: raw.Adjust}
+	rule := &Rule{At: raw.At, ID: id, Effect: effect, Floor: b.floor, CodeText: raw.When.Value,
+		Source: b.source(raw.Source, raw.At, id), Adjust: raw.Adjust}
 	b.common(rule, raw.When, raw.Because, raw.Untested)
 	b.fields(rule, raw)
 	b.book.Rules = append(b.book.Rules, rule)
@@ -317,8 +319,8 @@ func (b *bookReader) change(e catalog.Entry[Change]) {
 }
 
 func (b *bookReader) dose(raw *rawDose) {
-	b.identify(raw.ID, raw.At, "dose")
-	rule := &Rule{At: raw.At, ID: raw.ID.Value, Effect: Dosing, Dose: raw.Dose, CodeText: raw.When.Value, Source: b.source(raw.Source, raw.At, raw.ID.Value)}
+	id := b.identify(raw.ID, raw.At, "dose")
+	rule := &Rule{At: raw.At, ID: id, Effect: Dosing, Dose: raw.Dose, CodeText: raw.When.Value, Source: b.source(raw.Source, raw.At, id)}
 	b.common(rule, raw.When, raw.Because, catalog.Text{})
 	for what, ends := range map[string][]int{"reps": raw.Dose.Reps, "hold_seconds": raw.Dose.HoldSeconds, "effort": raw.Dose.Effort} {
 		if len(ends) != 0 && (len(ends) != 2 || ends[0] > ends[1] || ends[0] < 0) {
@@ -332,14 +334,14 @@ func (b *bookReader) dose(raw *rawDose) {
 }
 
 func (b *bookReader) advice(raw *rawAdvice) {
-	b.identify(raw.ID, raw.At, "caution")
-	rule := &Rule{At: raw.At, ID: raw.ID.Value, Effect: Advise, CodeText: raw.When.Value, Floor: b.floor, Source: b.source(raw.Source, raw.At, raw.ID.Value)}
+	id := b.identify(raw.ID, raw.At, "caution")
+	rule := &Rule{At: raw.At, ID: id, Effect: Advise, CodeText: raw.When.Value, Floor: b.floor, Source: b.source(raw.Source, raw.At, id)}
 	b.common(rule, raw.When, raw.Text, catalog.Text{})
 	b.book.Advices = append(b.book.Advices, rule)
 }
 
 func (b *bookReader) plan(p *Plan) {
-	b.identify(catalog.Text{Value: p.ID, At: p.At}, p.At, "plan")
+	p.ID = b.identify(catalog.Text{Value: p.ID, At: p.At}, p.At, "plan")
 	b.source(p.Source, p.At, p.ID)
 	if p.Minutes < 1 || len(p.Slots) == 0 {
 		b.Suggest(p.At, "write minutes: 45, and slots: with a dash for each", "plan %q needs minutes and slots", p.ID)

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"drillwright/catalog"
+	"drillwright/rules/client"
 )
 
 // slip is a mistake of the hand, or a sign of another language, that the parser would answer in its own terms or
@@ -159,6 +160,9 @@ func (f *slipFinder) slip(s slip, at []int) {
 		}
 	}
 	by, sure := f.meant(s, groups, at[2])
+	if ref := f.lookup(groups[min(2, len(groups)-1)]); strings.HasPrefix(s.by, "$4") && ref != nil && ref.Kind != client.List {
+		sure, s.suggestion = false, "words are compared as a whole: == 'word', or in ['a', 'b']"
+	}
 	message := strings.ReplaceAll(strings.ReplaceAll(s.message, "$1", short(groups[1])), "$at", short(group(s, groups, "at")))
 	f.found(caret, change{at[2], at[3], by}, sure, s.suggestion, message)
 }

@@ -43,6 +43,9 @@ func (s *source) edit(from, to int, by string) *catalog.Edit {
 		return nil
 	}
 	if s.stood != nil {
+		if s.parts(from) || s.parts(to) {
+			return nil
+		}
 		start := s.stood[from].from
 		if to > from {
 			to = s.stood[to-1].to
@@ -53,6 +56,9 @@ func (s *source) edit(from, to int, by string) *catalog.Edit {
 	}
 	return s.text.Edit(s.shift+from, s.shift+to, by)
 }
+
+// parts is whether a place stands within what was mended, and so nowhere in the author's text.
+func (s *source) parts(at int) bool { return at > 0 && s.stood[at-1] == s.stood[at] }
 
 // mend writes other texts for parts of the code, which stand in order and don't overlap, in bytes.
 func (s *source) mend(changes []change) {
