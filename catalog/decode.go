@@ -65,7 +65,7 @@ func (d *Decoder) Parse(f File) *yaml.Node {
 		}
 	}
 	if doc == nil || len(doc.Content) == 0 {
-		d.Suggest(start, "begin with a key, as rules:", "the file is empty but for comments")
+		d.Suggest(start, "begin with a key and a colon, or take the file away", "the file is empty but for comments")
 		return nil
 	}
 	top := doc.Content[0]
@@ -79,7 +79,7 @@ func (d *Decoder) Parse(f File) *yaml.Node {
 func (d *Decoder) legible(src *Source, data []byte) bool {
 	at := Pos{src, 1, 1}
 	if len(bytes.TrimSpace(data)) == 0 {
-		d.Suggest(at, "take the file away, or begin with a key, as rules:", "the file is empty")
+		d.Suggest(at, "begin with a key and a colon, or take the file away", "the file is empty")
 		return false
 	}
 	if utf16 := len(data) > 1 && (data[0] == 0xff && data[1] == 0xfe || data[0] == 0xfe && data[1] == 0xff); utf16 {

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"slices"
 
+	"go.yaml.in/yaml/v3"
+
 	"drillwright/catalog"
 	"drillwright/rules/client"
 )
@@ -89,6 +91,11 @@ func (r *reader) catalogue() *catalog.Snapshot {
 	}
 	before = r.Count()
 	snap := catalog.ReadDrills(r.Decoder, vocabulary, tops)
+	if len(snap.Drills) == 0 && r.Count() == before {
+		at := catalog.Pos{}
+		each(tops, []string{"blocks", "drills"}, func(_ string, n *yaml.Node) { at = r.At(n) })
+		r.Suggest(at, "write one, or take the file away: the drills are then those built in", "the catalogue has no drills")
+	}
 	if r.Count() > before { // there will be no edition; what can be read of it is there for the rules to be held against
 		return catalog.NewSnapshot(vocabulary, slices.DeleteFunc(snap.Drills, func(d *catalog.Drill) bool { return d.Pattern == nil || d.Tool == nil }))
 	}
