@@ -77,7 +77,9 @@ func FuzzExpression(f *testing.F) {
 		for _, read := range []func(r reading, text catalog.Text) bool{
 			func(r reading, text catalog.Text) bool { return r.condition(text, rootsOf[Bar]) != nil },
 			func(r reading, text catalog.Text) bool { return r.number(text, rootsOf[Bar]) != nil || code == "" },
-			func(r reading, text catalog.Text) bool { return r.sentence(text, rootsOf[Bar], "motions", false) != nil },
+			func(r reading, text catalog.Text) bool {
+				return r.sentence(text, rootsOf[Bar], "motions", false) != nil
+			},
 		} {
 			r := newReading(e)
 			good := read(r, r.text(code))

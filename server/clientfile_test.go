@@ -74,7 +74,7 @@ func TestMistakesOfAClientFile(t *testing.T) {
 		"unknown inner key":  {"kit: {hass: [band]}\n", `c.yaml:1:7: unknown key "hass"; did you mean "has"?`},
 		"wrong type":         {"age_years: old\n", `c.yaml:1:12: "old" is not a number`},
 		"a part of a year":   {"age_years: 44.5\n", `c.yaml:1:12: "44.5" is not a whole number`},
-		"a huge number":      {"age_years: 9e99\n", `c.yaml:1:12: 9e99 is far too large`},
+		"a huge number":      {"age_years: 9e99\n", `c.yaml:1:12: 9e99 is too great`},
 		"word in lower case": {"training: novice\n", `c.yaml:1:11: unknown word "novice"; did you mean "NOVICE"?`},
 		"zero value":         {"training: TRAINING_UNSPECIFIED\n", `c.yaml:1:11: unknown word "TRAINING_UNSPECIFIED"; known: NOVICE, INTERMEDIATE, ADVANCED`},
 		"word as number":     {"training: 1\n", `c.yaml:1:11: unknown word "1"; known: NOVICE, INTERMEDIATE, ADVANCED`},
