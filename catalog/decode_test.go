@@ -22,6 +22,7 @@ func TestColumnsCountCharacters(t *testing.T) {
 		d.Decode(n, &file)
 		require.NoError(t, d.Err())
 		require.Equal(t, "a > b", file.Top.When.Value)
-		require.False(t, file.Top.When.Broken, before)
+		first := file.Top.When.Place(0)
+		require.Equal(t, []rune(first.Source.Lines[0])[first.Col-1], 'a', before)
 	}
 }

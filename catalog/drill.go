@@ -1,5 +1,7 @@
 package catalog
 
+import "go.yaml.in/yaml/v3"
+
 // Sides says how a drill uses the two sides of the body.
 type Sides string
 
@@ -179,6 +181,7 @@ func (d *Drill) Lifted() bool { return d.Load.StepKg > 0 && d.Load.FloorKg > 0 }
 // rawDrill is a drill as its author writes it, after inheritance.
 type rawDrill struct {
 	At                Pos
+	written           *yaml.Node
 	ID                Text                                 `yaml:"id" need:"yes" id:"kebab" doc:"The id that rules and client files use: words in lower case joined by hyphens."`
 	Name              string                               `yaml:"name" doc:"The name as people read it."`
 	Use               []Text                               `yaml:"use" doc:"Blocks whose fields the drill takes over, in their order."`

@@ -1,6 +1,8 @@
 package catalog
 
 import (
+	"cmp"
+	"fmt"
 	"regexp"
 	"slices"
 
@@ -85,24 +87,34 @@ type drillReader struct {
 }
 
 func (r *drillReader) oneOf(t Text, what string) string {
-	if t.Value != "" && !slices.Contains(words[what], t.Value) {
-		r.Unknown(t.At, what, t.Value, words[what])
+	if t.Value == "" || slices.Contains(words[what], t.Value) {
+		return t.Value
 	}
-	return t.Value
+	return cmp.Or(r.Unknown(t.At, what, t.Value, words[what]), t.Value)
 }
 
 func (r *drillReader) term(t Text, kind string) string {
-	if t.Value != "" && !r.voc.Has(kind, t.Value) {
-		r.Unknown(t.At, kind, t.Value, r.voc.IDs(kind))
+	if t.Value == "" || r.voc.Has(kind, t.Value) {
+		return t.Value
 	}
-	return t.Value
+	return cmp.Or(r.Unknown(t.At, kind, t.Value, r.voc.IDs(kind)), t.Value)
+}
+
+// keyed is a term that stands as a key of a mapping. What must be meant by it may stand there too.
+func (r *drillReader) keyed(key string, at Pos, kind string, mapping *yaml.Node) string {
+	sure := Misspelt(key, r.voc.IDs(kind))
+	if !r.voc.Has(kind, key) && sure != "" && child(mapping, sure) != nil {
+		r.Suggest(at, sure+" stands here too", "unknown %s %q", kind, cut(key))
+		return key
+	}
+	return r.term(Text{Value: key, At: at}, kind)
 }
 
 func (r *drillReader) terms(list []Text, kind string) []string {
 	var ids []string
 	for _, t := range list {
 		if slices.Contains(ids, t.Value) {
-			r.Add(t.At, "%s %q stands twice", kind, t.Value)
+			r.Suggest(t.At, "take one out", "%s %q stands twice", kind, t.Value)
 			continue
 		}
 		ids = append(ids, r.term(t, kind))
@@ -110,15 +122,9 @@ func (r *drillReader) terms(list []Text, kind string) []string {
 	return ids
 }
 
-func (r *drillReader) degree(at Pos, what string, n int) {
-	if n < 0 || n > 3 {
-		r.Suggest(at, "it goes from 0 to 3", "%s is %d", what, n)
-	}
-}
-
 // drill reads one merged node.
 func (r *drillReader) drill(n *yaml.Node) *Drill {
-	raw := rawDrill{At: r.At(n)}
+	raw := rawDrill{At: r.At(n), written: n}
 	r.Decode(n, &raw)
 	r.required(&raw)
 	d := &Drill{
@@ -159,7 +165,6 @@ func (r *drillReader) drill(n *yaml.Node) *Drill {
 	if d.SecondsPerRep == 0 {
 		d.SecondsPerRep = 4
 	}
-	r.degrees(&raw)
 	r.muscleRoles(d)
 	r.rows(d, &raw)
 	return d
@@ -190,28 +195,17 @@ func (r *drillReader) required(raw *rawDrill) {
 		"muscles.prime": len(raw.Muscles.Prime) == 0, "regions": len(raw.Regions) == 0, "cues": len(raw.Cues) == 0, "tags_from": raw.TagsFrom.Kind.Value == "",
 	} {
 		if missing {
-			r.Add(raw.At, "drill %q has no %s", raw.ID.Value, what)
+			r.Suggest(raw.At, "add "+what+":", "drill %q has no %s", raw.ID.Value, what)
 		}
 	}
 	if len(raw.Cues) > 3 {
-		r.Add(raw.At, "drill %q has %d cues; a client keeps three at most", raw.ID.Value, len(raw.Cues))
+		r.Suggest(raw.At, "a client keeps three at most", "drill %q has %d cues", raw.ID.Value, len(raw.Cues))
 	}
 	if raw.VariantOf.Value != "" && len(raw.Changes) == 0 {
 		r.Suggest(raw.At, "add changes: [load, joint_range, grip, angle, tempo or support]", "variant %q doesn't say what it changes", raw.ID.Value)
 	}
 	if raw.TagsFrom.Kind.Value == "study" && raw.TagsFrom.Cite == "" {
-		r.Add(raw.TagsFrom.At, "tags from a study need its cite")
-	}
-}
-
-func (r *drillReader) degrees(raw *rawDrill) {
-	for what, n := range map[string]int{"balance": raw.Balance, "skill": raw.Skill, "breath_hold": raw.BreathHold, "fall_risk": raw.FallRisk,
-		"spine.compression": raw.Spine.Compression, "spine.flexed": raw.Spine.Flexed, "spine.extended": raw.Spine.Extended,
-		"spine.twist": raw.Spine.Twist, "grip.effort": raw.Grip.Effort} {
-		r.degree(raw.At, what, n)
-	}
-	if raw.Load.BodyShare < 0 || raw.Load.BodyShare > 110 {
-		r.Add(raw.Load.At, "body_share is %g; it is a percentage of body mass", raw.Load.BodyShare)
+		r.Suggest(raw.TagsFrom.At, "add cite: with author and year", "tags from a study need its cite")
 	}
 }
 
@@ -220,7 +214,7 @@ func (r *drillReader) muscleRoles(d *Drill) {
 	for role, list := range map[string][]string{"prime": d.Muscles.Prime, "assist": d.Muscles.Assist, "steady": d.Muscles.Steady} {
 		for _, m := range list {
 			if other, ok := seen[m]; ok && other != role {
-				r.Add(d.At, "drill %q gives muscle %q two roles", d.ID, m)
+				r.Suggest(d.At, "name it once, in prime, assist or steady", "drill %q gives muscle %q two roles", d.ID, m)
 			}
 			seen[m] = role
 		}
@@ -233,7 +227,7 @@ func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 	put := func(on Text, add func(*Row)) {
 		switch where := r.oneOf(on, "on"); {
 		case d.Sides != OneSide && where != "":
-			r.Add(on.At, "only a one-side drill says on which side; %q is %s", d.ID, d.Sides)
+			r.Suggest(on.At, "take it out, or write sides: one_side", "only a one-side drill says on which side; %q is %s", d.ID, d.Sides)
 		case where == "other":
 			add(&rows[1])
 		case where == "both":
@@ -244,9 +238,9 @@ func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 		}
 	}
 	for _, e := range raw.Regions {
-		r.term(Text{Value: e.Key, At: e.At}, "region")
+		region := r.keyed(e.Key, e.At, "region", child(raw.written, "regions"))
 		for _, v := range e.Value {
-			load := RegionLoad{e.Key, v.Rung.Value, r.oneOf(v.Role, "role")}
+			load := RegionLoad{region, v.Rung.Value, r.oneOf(v.Role, "role")}
 			if load.Rung == "" || load.Role == "" {
 				r.Suggest(v.At, "write {rung: …, role: …}", "region %q needs a rung and a role", e.Key)
 			}
@@ -254,19 +248,25 @@ func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 		}
 	}
 	for _, e := range raw.Arcs {
-		motion := r.arcMotion(e.Key, e.At)
+		id := r.keyed(e.Key, e.At, "motion", child(raw.written, "arcs"))
+		motion := r.arcMotion(id, e.At)
 		for _, v := range e.Value {
-			arc := r.arc(motion, e.Key, v, d)
+			arc := r.arc(motion, id, v, d)
 			put(v.On, func(row *Row) { row.Arcs = append(row.Arcs, arc) })
 		}
 	}
 	for _, moment := range raw.Stressors {
-		r.oneOf(Text{Value: moment.Key, At: moment.At}, "moment")
+		when := moment.Key
+		if sure := Misspelt(when, Moments); sure != when && sure != "" && child(child(raw.written, "stressors"), sure) != nil {
+			r.Suggest(moment.At, sure+" stands here too", "unknown moment %q", cut(when))
+		} else {
+			when = r.oneOf(Text{Value: when, At: moment.At}, "moment")
+		}
 		for _, s := range moment.Value {
-			r.term(Text{Value: s.Key, At: s.At}, "stressor")
+			stressor := r.keyed(s.Key, s.At, "stressor", child(child(raw.written, "stressors"), moment.Key))
 			for _, v := range s.Value {
 				if v.Grade > 0 {
-					put(v.On, func(row *Row) { row.Stressors = append(row.Stressors, Stress{moment.Key, s.Key, v.Grade}) })
+					put(v.On, func(row *Row) { row.Stressors = append(row.Stressors, Stress{when, stressor, v.Grade}) })
 				}
 			}
 		}
@@ -279,10 +279,9 @@ func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 }
 
 func (r *drillReader) arcMotion(id string, at Pos) *Motion {
-	r.term(Text{Value: id, At: at}, "motion")
 	m := r.voc.Motion(id)
 	if m != nil && !m.HasRange() {
-		r.Add(at, "motion %q has no range in degrees", id)
+		r.Suggest(at, "take the arc out", "motion %q has no range in degrees", id)
 		return nil
 	}
 	return m
@@ -298,12 +297,12 @@ func (r *drillReader) arc(m *Motion, id string, v rawArc, d *Drill) Arc {
 	if m != nil && len(m.Limits) == 2 {
 		for _, end := range []*float64{v.From, v.To, v.Hardest} {
 			if end != nil && (*end < -m.opposite(r.voc) || *end > m.Limits[1]) {
-				r.Add(v.At, "%g° lies outside what %s can be (%g to %g)", *end, m.Name, -m.opposite(r.voc), m.Limits[1])
+				r.Suggest(v.At, fmt.Sprintf("it goes from %g° to %g°", -m.opposite(r.voc), m.Limits[1]), "%g° lies outside what %s can be", *end, m.Name)
 			}
 		}
 	}
 	if v.From != nil && *v.From > arc.To {
-		r.Add(v.At, "the arc of %q goes from %g° down to %g°; write the smaller first", id, *v.From, arc.To)
+		r.Suggest(v.At, "write the smaller first", "the arc of %q goes from %g° down to %g°", id, *v.From, arc.To)
 	}
 	switch {
 	case v.Loaded != nil && v.Loaded.None:
@@ -339,7 +338,7 @@ func (r *drillReader) derive(d *Drill) {
 		}
 	}
 	if d.Main.Region == "" {
-		r.Add(d.At, "drill %q drives no region; the first region with role drive is what it is for", d.ID)
+		r.Suggest(d.At, "give the region it is for role: drive", "drill %q drives no region", d.ID)
 	}
 	for i := range d.Rows {
 		for _, a := range d.Rows[i].Arcs {

@@ -31,17 +31,17 @@ func (m *merger) collect(doc *yaml.Node) {
 		}
 		list := doc.Content[i+1]
 		if list.Kind != yaml.SequenceNode {
-			m.d.Add(m.d.At(list), "%s must be a list", doc.Content[i].Value)
+			m.d.Suggest(m.d.At(list), "begin each item with a dash: - id: …", "%s must be a list", doc.Content[i].Value)
 			continue
 		}
 		for _, item := range list.Content {
 			id := child(item, "id")
 			if item.Kind != yaml.MappingNode || id == nil {
-				m.d.Add(m.d.At(item), "an item of %s without an id", doc.Content[i].Value)
+				m.d.Suggest(m.d.At(item), "begin it with id: and words in lower case joined by -", "an item of %s without an id", doc.Content[i].Value)
 				continue
 			}
 			if first, ok := into[id.Value]; ok {
-				m.d.Add(m.d.At(id), "%q stands in %s too; ids are given once", id.Value, m.d.At(first))
+				m.d.Suggest(m.d.At(id), "give this one another id", "%q stands in %s too; ids are given once", id.Value, m.d.At(first))
 				continue
 			}
 			into[id.Value] = item
@@ -70,7 +70,7 @@ func (m *merger) resolve(n *yaml.Node, trail []string) *yaml.Node {
 	if of := child(n, "variant_of"); of != nil {
 		switch parent := m.drills[of.Value]; {
 		case slices.Contains(trail, of.Value) || of.Value == id:
-			m.d.Add(m.d.At(of), "%q is a variant of itself", id)
+			m.d.Suggest(m.d.At(of), "name another drill, or take variant_of: out", "%q is a variant of itself", id)
 		case parent == nil:
 			m.d.Unknown(m.d.At(of), "drill", of.Value, keys(m.drills))
 		default:
@@ -81,7 +81,11 @@ func (m *merger) resolve(n *yaml.Node, trail []string) *yaml.Node {
 		}
 	}
 	if use := child(n, "use"); use != nil {
-		for _, b := range use.Content {
+		blocks := use.Content
+		if use.Kind == yaml.ScalarNode { // reported when it is decoded
+			blocks = []*yaml.Node{use}
+		}
+		for _, b := range blocks {
 			block := m.blocks[b.Value]
 			if block == nil {
 				m.d.Unknown(m.d.At(b), "block", b.Value, keys(m.blocks))
@@ -143,7 +147,11 @@ func place(n *yaml.Node, key string) int {
 	return -1
 }
 
+// child is the value of a key; nil when there is none.
 func child(n *yaml.Node, key string) *yaml.Node {
+	if n == nil || n.Kind != yaml.MappingNode {
+		return nil
+	}
 	if i := place(n, key); i >= 0 {
 		return n.Content[i+1]
 	}

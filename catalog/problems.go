@@ -12,9 +12,11 @@ import (
 type Source struct {
 	Name  string
 	Lines []string
+
+	mends map[int]Edit // by line: what was read instead, so that reading could go on
 }
 
-// Pos is a place in a source. Line and Col count from 1; Line 0 means the file as a whole.
+// Pos is a place in a source. Line and Col count from 1, Col in letters (runes); Line 0 means that nobody knows the line.
 type Pos struct {
 	Source *Source
 	Line   int
@@ -34,10 +36,15 @@ func (p Pos) String() string {
 
 // Problem is one mistake of an author, at its place, in words the author can act on.
 type Problem struct {
-	At      Pos
+	// At is where it stands. Source is nil only where no file is at fault (none says what the book needs).
+	At Pos
+	// Message is what is wrong, as a clause without a full stop.
 	Message string
 	// Suggestion is what would be right, as a clause ("did you mean \"pattern\"?"); it may be empty.
 	Suggestion string
+	// Fix is the one change that mends it, where no other can be meant; else nil. It stands in the source of At. Fixes of
+	// different problems may overlap: see Apply.
+	Fix *Edit
 }
 
 // Sentence is the message with its suggestion, without the place.
@@ -85,7 +92,10 @@ func (ps Problems) Error() string {
 }
 
 // Report collects problems while reading goes on.
-type Report struct{ problems Problems }
+type Report struct {
+	problems Problems
+	doubtful int
+}
 
 // Add notes a problem with no suggestion.
 func (r *Report) Add(at Pos, format string, args ...any) {
@@ -94,11 +104,22 @@ func (r *Report) Add(at Pos, format string, args ...any) {
 
 // Suggest notes a problem and what would be right.
 func (r *Report) Suggest(at Pos, suggestion, format string, args ...any) {
-	r.problems = append(r.problems, Problem{At: at, Message: fmt.Sprintf(format, args...), Suggestion: suggestion})
+	r.Fix(at, nil, suggestion, format, args...)
+}
+
+// Fix notes a problem, what would be right, and the change that makes it so; nil when that isn't certain.
+func (r *Report) Fix(at Pos, fix *Edit, suggestion, format string, args ...any) {
+	if fix == nil {
+		r.doubtful++
+	}
+	r.problems = append(r.problems, Problem{At: at, Message: fmt.Sprintf(format, args...), Suggestion: suggestion, Fix: fix})
 }
 
 // Count is the number of problems so far.
 func (r *Report) Count() int { return len(r.problems) }
+
+// Doubtful is the number of those that have no fix: what they stand in can't be read on as it must be meant.
+func (r *Report) Doubtful() int { return r.doubtful }
 
 // Err is nil when nothing was noted, else all problems by file, line and column, each once.
 func (r *Report) Err() error {
@@ -123,15 +144,40 @@ func (p Pos) name() string {
 }
 
 // Nearest returns the candidate with the least edit distance to word, or "" when none is near
-// (more than a third of the word, at least 2). Ties go to the first in order.
+// (more than a third of the word, at least 2 but not all of it). Ties go to the first in order.
 func Nearest(word string, candidates []string) string {
-	best, bestDistance := "", max(2, len(word)/3)+1
+	best, bestDistance := "", min(max(2, len(word)/3), max(1, len(word)-1))+1
 	for _, c := range candidates {
 		if d := distance(strings.ToLower(word), strings.ToLower(c), bestDistance); d < bestDistance {
 			best, bestDistance = c, d
 		}
 	}
 	return best
+}
+
+// Misspelt is the known word that must be meant by a word: the same but for capitals, - and _, or one letter off with
+// no other at less than three. "" when there is none.
+func Misspelt(word string, known []string) string {
+	var same, near []string
+	for _, k := range known {
+		if joined(word) == joined(k) {
+			same = append(same, k)
+		}
+		if d := distance(strings.ToLower(word), strings.ToLower(k), 3); d < 3 {
+			near = append(near, k)
+		}
+	}
+	switch {
+	case len(same) == 1:
+		return same[0]
+	case len(near) == 1 && len(word) > 3 && distance(strings.ToLower(word), strings.ToLower(near[0]), 3) == 1:
+		return near[0]
+	}
+	return ""
+}
+
+func joined(word string) string {
+	return strings.NewReplacer("-", "", "_", "", " ", "").Replace(strings.ToLower(word))
 }
 
 // NearestFew returns up to n candidates in order of likeness, those that share the word's parts first.

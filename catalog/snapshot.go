@@ -81,6 +81,11 @@ func Read(files []File) (*Snapshot, error) {
 
 // ReadNodes reads a catalogue from parsed files, noting problems in the decoder's report.
 func ReadNodes(d *Decoder, docs []*yaml.Node) *Snapshot {
+	return ReadDrills(d, ReadVocabulary(d, docs), docs)
+}
+
+// ReadVocabulary reads the vocabulary alone.
+func ReadVocabulary(d *Decoder, docs []*yaml.Node) *Vocabulary {
 	voc := &Vocabulary{}
 	lists := map[string]Pos{}
 	for _, doc := range docs {
@@ -91,6 +96,11 @@ func ReadNodes(d *Decoder, docs []*yaml.Node) *Snapshot {
 		}
 	}
 	voc.finish(d.Report)
+	return voc
+}
+
+// ReadDrills reads drills in the words of a vocabulary.
+func ReadDrills(d *Decoder, voc *Vocabulary, docs []*yaml.Node) *Snapshot {
 	m := newMerger(d)
 	for _, doc := range docs {
 		m.collect(doc)

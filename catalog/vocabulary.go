@@ -1,6 +1,7 @@
 package catalog
 
 import (
+	"fmt"
 	"regexp"
 	"slices"
 	"strings"
@@ -278,14 +279,14 @@ func (v *Vocabulary) add(r *Report, at Pos, kind, id, name string, regions ...st
 	place := len(v.ids[kind])
 	switch {
 	case id == "":
-		r.Add(at, "a %s without an id", kind)
+		r.Suggest(at, "add id: and words in lower case joined by _", "a %s without an id", kind)
 	case !snakeID.MatchString(id) && kind != "pain_kind":
 		r.Suggest(at, "ids are words in lower case joined by _", "%s id %q is not an id", kind, id)
 	case v.Has(kind, id):
-		r.Add(at, "%s %q stands twice", kind, id)
+		r.Suggest(at, "take one out, or give it another id", "%s %q stands twice", kind, id)
 	}
 	if name == "" {
-		r.Add(at, "%s %q has no name", kind, id)
+		r.Suggest(at, "add name: as people read it", "%s %q has no name", kind, id)
 	}
 	if v.index[kind] == nil {
 		v.index[kind], v.names[kind] = map[string]int{}, map[string]string{}
@@ -392,7 +393,7 @@ func (v *Vocabulary) checkReferences(r *Report) {
 func (v *Vocabulary) checkRange(r *Report, m *Motion) {
 	if !m.HasRange() {
 		if len(m.Limits) > 0 || len(m.Norms) > 0 {
-			r.Add(m.At, "motion %q has range: false and yet limits or norms", m.ID)
+			r.Suggest(m.At, "take these out, or range: false", "motion %q has range: false and yet limits or norms", m.ID)
 		}
 		return
 	}
@@ -405,11 +406,11 @@ func (v *Vocabulary) checkRange(r *Report, m *Motion) {
 	}
 	for i, n := range m.Norms {
 		if n.LowDeg < m.Limits[0] || n.LowDeg > m.Limits[1] {
-			r.Add(m.At, "motion %q: norm %g° lies outside the limits", m.ID, n.LowDeg)
+			r.Suggest(m.At, fmt.Sprintf("the limits are %g° and %g°", m.Limits[0], m.Limits[1]), "motion %q: norm %g° lies outside the limits", m.ID, n.LowDeg)
 		}
 		for _, o := range m.Norms[:i] {
 			if n.Ages[0] <= o.Ages[1] && o.Ages[0] <= n.Ages[1] {
-				r.Add(m.At, "motion %q: the age bands %v and %v overlap", m.ID, o.Ages, n.Ages)
+				r.Suggest(m.At, "begin each a year after the one before ends", "motion %q: the age bands %v and %v overlap", m.ID, o.Ages, n.Ages)
 			}
 		}
 	}

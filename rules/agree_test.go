@@ -15,7 +15,7 @@ import (
 
 var agreeDrills = flag.Int("agree-drills", 40, "drills judged for each random client")
 
-func embeddedEdition(t *testing.T) *Edition {
+func embeddedEdition(t testing.TB) *Edition {
 	t.Helper()
 	e, err := Embedded()
 	require.NoError(t, err)

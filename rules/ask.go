@@ -40,10 +40,8 @@ func (j *Judgement) Bound(m *condition.Num) *float64 {
 // Filter compiles a condition over drill alone, for looking things up in the catalogue. The error is catalog.Problems.
 func (e *Edition) Filter(expression string) (func(*catalog.Drill) bool, error) {
 	d := catalog.NewDecoder()
-	src := &catalog.Source{Name: "filter", Lines: strings.Split(expression, "\n")}
-	at := catalog.Pos{Source: src, Line: 1, Col: 1}
 	reader := newBookReader(d, e.Frame, e.tags)
-	n := reader.condition(catalog.Text{Value: expression, At: at, Inner: at, Quoted: true}, []string{"drill"})
+	n := reader.condition(catalog.NewText("filter", expression), []string{"drill"})
 	if err := d.Err(); err != nil {
 		return nil, err
 	}

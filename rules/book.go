@@ -34,10 +34,10 @@ var Variables = []string{"sets", "reps", "hold_seconds", "rest_seconds", "effort
 
 // Change is what an adjust rule does to one variable.
 type Change struct {
-	Times *float64 `yaml:"times" doc:"Multiply by this."`
-	Add   *float64 `yaml:"add" doc:"Add this; less than 0 takes away."`
-	Set   *float64 `yaml:"set" doc:"Set to this."`
-	Cap   *float64 `yaml:"cap" doc:"No more than this."`
+	Times *float64 `yaml:"times" range:"0..10" doc:"Multiply by this."`
+	Add   *float64 `yaml:"add" range:"-1000..1000" doc:"Add this; less than 0 takes away."`
+	Set   *float64 `yaml:"set" range:"0..1000" doc:"Set to this."`
+	Cap   *float64 `yaml:"cap" range:"0..1000" doc:"No more than this."`
 }
 
 // Adjustment is a change of one variable, by its place in Variables.
@@ -48,16 +48,16 @@ type Adjustment struct {
 
 // Dose is how much of a drill. Ranges are low and high; a hold takes the place of repetitions.
 type Dose struct {
-	Sets        int    `yaml:"sets" need:"yes" range:"1.." doc:"Sets."`
-	Reps        []int  `yaml:"reps" items:"2..2" range:"0.." doc:"Repetitions: the least and the most."`
-	HoldSeconds []int  `yaml:"hold_seconds" items:"2..2" range:"0.." doc:"Seconds held: the least and the most."`
-	Metres      int    `yaml:"metres" doc:"Metres, of a carry."`
+	Sets        int    `yaml:"sets" need:"yes" range:"1..20" doc:"Sets."`
+	Reps        []int  `yaml:"reps" items:"2..2" range:"1..200" doc:"Repetitions: the least and the most."`
+	HoldSeconds []int  `yaml:"hold_seconds" items:"2..2" range:"1..1800" doc:"Seconds held: the least and the most."`
+	Metres      int    `yaml:"metres" range:"1..1000" doc:"Metres, of a carry."`
 	Tempo       string `yaml:"tempo" doc:"Seconds down, held, up, as 2-1-2."` // seconds down, held, up
-	RestSeconds int    `yaml:"rest_seconds" doc:"Seconds of rest between sets."`
-	Effort      []int  `yaml:"effort" need:"yes" items:"2..2" range:"0.." doc:"10 less the repetitions left: the least and the most."` // 10 less the repetitions left
-	PerWeek     int    `yaml:"per_week" doc:"Days a week."`
-	PerDay      int    `yaml:"per_day" doc:"Times a day."`
-	PainCeiling int    `yaml:"pain_ceiling" doc:"The most pain, of 10, that is let pass; never above 5."`
+	RestSeconds int    `yaml:"rest_seconds" range:"0..900" doc:"Seconds of rest between sets."`
+	Effort      []int  `yaml:"effort" need:"yes" items:"2..2" range:"0..10" doc:"10 less the repetitions left: the least and the most."` // 10 less the repetitions left
+	PerWeek     int    `yaml:"per_week" range:"0..14" doc:"Days a week."`
+	PerDay      int    `yaml:"per_day" range:"0..10" doc:"Times a day."`
+	PainCeiling int    `yaml:"pain_ceiling" range:"0..5" doc:"The most pain, of 10, that is let pass; never above 5."`
 	Note        string `yaml:"note" doc:"What is said with the dose."`
 }
 
@@ -84,7 +84,7 @@ type Rule struct {
 	// CodeText is when as its author wrote it.
 	CodeText string
 
-	whenAt     catalog.Pos        // where the first sign of when stands
+	written    catalog.Text       // when, as it stands in the file
 	domain     *condition.Node    // the unrolled any that names a witness; nil when there is none
 	conditions bool               // reads client.conditions: a clearance may cover it
 	kit        bool               // reads what is at hand
@@ -151,7 +151,7 @@ type Slot struct {
 	ID      string       `yaml:"id" doc:"The id of the slot."`
 	Name    string       `yaml:"name" doc:"The slot as people read it."`
 	Purpose string       `yaml:"purpose" need:"yes" of:"purpose" doc:"The part of the session it belongs to."` // prepare, train, finish
-	Count   int          `yaml:"count" doc:"How many drills it takes; 1 unless stated."`
+	Count   int          `yaml:"count" range:"1..10" doc:"How many drills it takes; 1 unless stated."`
 	Where   catalog.Text `yaml:"where" need:"yes" type:"string" doc:"Which drills may stand here: a condition over drill."`
 	// Optional slots may stay empty.
 	Optional bool `yaml:"optional" doc:"True when it may stay empty."`
@@ -176,7 +176,7 @@ type Plan struct {
 	At      catalog.Pos
 	ID      string `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens."`
 	Name    string `yaml:"name" doc:"The plan as people read it."`
-	Minutes int    `yaml:"minutes" need:"yes" range:"1.." doc:"How long the session is unless the request says."`
+	Minutes int    `yaml:"minutes" need:"yes" range:"1..600" doc:"How long the session is unless the request says."`
 	// Regions are those whose complaint makes this the plan where none is asked for; a plan without any is for everyone.
 	Regions []catalog.Text `yaml:"regions" of:"region" doc:"Regions whose complaint makes this the plan where none is asked for; none: for everyone."`
 	Slots   []Slot         `yaml:"slots" need:"yes" items:"1.." doc:"The places of the session, in order."`
@@ -193,21 +193,21 @@ func (p *Plan) Serves(region string) bool {
 type Substitution struct {
 	At      catalog.Pos
 	Weights struct {
-		Muscles  int `yaml:"muscles" doc:"For the same muscles."`
-		Pattern  int `yaml:"pattern" doc:"For the same pattern."`
-		Provoker int `yaml:"provoker" doc:"For taking away what provokes."`
-		Load     int `yaml:"load" doc:"For reaching the working load."`
+		Muscles  int `yaml:"muscles" range:"0..1000" doc:"For the same muscles."`
+		Pattern  int `yaml:"pattern" range:"0..1000" doc:"For the same pattern."`
+		Provoker int `yaml:"provoker" range:"0..1000" doc:"For taking away what provokes."`
+		Load     int `yaml:"load" range:"0..1000" doc:"For reaching the working load."`
 	} `yaml:"weights" doc:"The most points for what a drill keeps and takes away."`
 	// RemovedFrom is the intensity from which a provoker must go down to grade 1; below it one grade is enough.
 	RemovedFrom float64 `yaml:"removed_from_intensity" doc:"From this intensity what provokes must go down to grade 1; below it one grade is enough."`
-	KeepsMost   int     `yaml:"keeps_most" doc:"From this share, in percent, a drill keeps most."`
-	KeepsSome   int     `yaml:"keeps_some" doc:"From this share, in percent, a drill keeps some."`
-	PerFamily   int     `yaml:"per_family" doc:"How many drills of one family a tier may hold."`
+	KeepsMost   int     `yaml:"keeps_most" range:"0..100" doc:"From this share, in percent, a drill keeps most."`
+	KeepsSome   int     `yaml:"keeps_some" range:"0..100" doc:"From this share, in percent, a drill keeps some."`
+	PerFamily   int     `yaml:"per_family" range:"0..100" doc:"How many drills of one family a tier may hold."`
 	// BodySharePercent is how much of the lift's share of body mass a drill must move to count as heavy as it.
 	BodySharePercent float64 `yaml:"body_share_percent" doc:"From this part of the lift's share of body mass, in percent, a drill counts as heavy as it."`
 	// GoodSideOnly is what a drill loses in a session when the limiting side can't do it today.
-	GoodSideOnly int `yaml:"good_side_only" doc:"Points lost in a session when the limiting side can't do it today."`
-	Limit        int `yaml:"limit" need:"yes" doc:"How many substitutes are given unless the request says."`
+	GoodSideOnly int `yaml:"good_side_only" range:"0..1000" doc:"Points lost in a session when the limiting side can't do it today."`
+	Limit        int `yaml:"limit" need:"yes" range:"1..100" doc:"How many substitutes are given unless the request says."`
 	// CeilingKg is the working load, in kilograms, that each load ceiling reaches.
 	CeilingKg struct {
 		Light  float64 `yaml:"light" doc:"A light drill's."`

@@ -5,21 +5,21 @@ import (
 	"drillwright/rules/condition"
 )
 
-// check reports what a book lacks as a whole.
-func (b *Book) check(r *catalog.Report) {
+// check reports what a book lacks as a whole, where its file stands.
+func (b *Book) check(r *catalog.Report, stands map[string]catalog.Pos) {
 	if len(b.Rules) == 0 {
-		r.Add(catalog.Pos{}, "the book has no rules")
+		r.Suggest(stands["rules"], "write one, or take the file away: the rules are then those built in", "the book has no rules")
 	}
 	switch {
 	case len(b.Doses) == 0:
-		r.Add(catalog.Pos{}, "the book has no doses")
+		r.Suggest(stands["doses"], "write one, or take the file away: the doses are then those built in", "the book has no doses")
 	case b.Doses[len(b.Doses)-1].When != nil && b.Doses[len(b.Doses)-1].When.Op != condition.Always:
 		r.Suggest(b.Doses[len(b.Doses)-1].At, `end the list with when: "true"`, "the last dose must hold for every drill")
 	}
 	if len(b.Plans) == 0 {
-		r.Add(catalog.Pos{}, "the book has no session plan")
+		r.Suggest(stands["plans"], "write one, or take the file away: the plans are then those built in", "the book has no session plan")
 	}
 	if b.Substitution.Limit == 0 {
-		r.Add(catalog.Pos{}, "no file says substitute: the numbers by which substitutes are ranked")
+		r.Suggest(stands["substitute"], "add limit: and a number from 1", "substitute doesn't say how many are offered")
 	}
 }

@@ -38,6 +38,7 @@ type bookReader struct {
 	config *conf.Config
 	book   *Book
 	seen   map[string]catalog.Pos
+	stands map[string]catalog.Pos // by top key: where its last value stands
 	floor  bool
 	parts  int   // of all expressions together
 	stop   bool  // no more expressions are read
@@ -52,7 +53,7 @@ func newBookReader(d *catalog.Decoder, frame *client.Frame, drill *drillTable) *
 	config := conf.CreateNew()
 	config.Env = s.typesOf().Nature()
 	config.Strict = true
-	return &bookReader{Decoder: d, frame: frame, drill: drill, config: config, book: &Book{}, seen: map[string]catalog.Pos{}, texts: newTexts()}
+	return &bookReader{Decoder: d, frame: frame, drill: drill, config: config, book: &Book{}, seen: map[string]catalog.Pos{}, stands: map[string]catalog.Pos{}, texts: newTexts()}
 }
 
 // readBook reads floor and book; the floor's rules are marked and stand first.
@@ -61,6 +62,7 @@ func readBook(d *catalog.Decoder, frame *client.Frame, tags *drillTable, had tex
 	reader.had = had
 	each(docs, ofBook, func(key string, n *yaml.Node) {
 		reader.floor = strings.HasPrefix(d.At(n).Source.Name, floorFolder)
+		reader.stands[key] = d.At(n)
 		reader.read(key, n)
 	})
 	reader.loosen()
@@ -81,7 +83,7 @@ func readBook(d *catalog.Decoder, frame *client.Frame, tags *drillTable, had tex
 		book.of[r.Effect] = append(book.of[r.Effect], r)
 	}
 	book.of[Dosing] = book.Doses
-	book.check(d.Report)
+	book.check(d.Report, reader.stands)
 	return book, reader.texts
 }
 
@@ -134,16 +136,32 @@ func (b *bookReader) read(kind string, n *yaml.Node) {
 	}
 }
 
-// identify checks an id and that it is given once.
-func (b *bookReader) identify(id catalog.Text, at catalog.Pos, what string) {
+// identify checks an id and that it is given once. It returns the id, or the one that must be meant.
+func (b *bookReader) identify(id catalog.Text, at catalog.Pos, what string) string {
 	switch first, ok := b.seen[id.Value]; {
+	case id.Value == "":
+		b.Suggest(at, "add id: and words in lower case joined by -", "a %s without an id", what)
 	case !ruleID.MatchString(id.Value):
-		b.Suggest(at, "ids are words in lower case joined by -", "%s id %q is not an id", what, id.Value)
+		return b.badID(id, what)
 	case ok:
-		b.Add(id.At, "%q stands in %s too; ids are given once", id.Value, first)
+		b.Suggest(id.At, "give this one another id", "%q stands in %s too; ids are given once", id.Value, first)
 	default:
 		b.seen[id.Value] = id.At
 	}
+	return id.Value
+}
+
+// badID reports an id that isn't one; its letters and figures, joined as they should be, are what is meant.
+func (b *bookReader) badID(id catalog.Text, what string) string {
+	meant := strings.Join(strings.FieldsFunc(strings.ToLower(id.Value), func(r rune) bool { return !('a' <= r && r <= 'z' || '0' <= r && r <= '9') }), "-")
+	_, taken := b.seen[meant]
+	if !ruleID.MatchString(meant) || taken {
+		b.Suggest(id.At, "ids are words in lower case joined by -", "%s id %q is not an id", what, short(id.Value))
+		return id.Value
+	}
+	b.seen[meant] = id.At
+	b.Fix(id.At, catalog.Replace(id.At, id.Value, meant), "ids are words in lower case joined by -: "+meant, "%s id %q is not an id", what, short(id.Value))
+	return meant
 }
 
 func (b *bookReader) source(raw rawSource, at catalog.Pos, id string) client.Source {
@@ -151,25 +169,29 @@ func (b *bookReader) source(raw rawSource, at catalog.Pos, id string) client.Sou
 	case raw.Kind.Value == "":
 		b.Suggest(at, "add source: {kind: published, cite: …}, or kind: common_practice, memory or judged", "%q names no source", id)
 	case !slices.Contains(words["source"], raw.Kind.Value):
-		b.Unknown(raw.Kind.At, "kind of source", raw.Kind.Value, words["source"])
+		raw.Kind.Value = b.Unknown(raw.Kind.At, "kind of source", raw.Kind.Value, words["source"])
 	case raw.Kind.Value == "published" && raw.Cite == "":
-		b.Add(raw.At, "a published source needs its cite")
+		b.Suggest(raw.At, "add cite: with author and year, or write kind: memory", "a published source needs its cite")
 	}
 	return client.Source{At: raw.At, Kind: raw.Kind.Value, Cite: raw.Cite, Note: raw.Note}
 }
 
+// oneOf is a word that must be one of the known, or the one of them that must be meant.
 func (b *bookReader) oneOf(t catalog.Text, what string, known []string) string {
-	if t.Value != "" && !slices.Contains(known, t.Value) {
-		b.Unknown(t.At, what, t.Value, known)
+	if t.Value == "" || slices.Contains(known, t.Value) {
+		return t.Value
+	}
+	if sure := b.Unknown(t.At, what, t.Value, known); sure != "" {
+		return sure
 	}
 	return t.Value
 }
 
 func (b *bookReader) rule(raw *rawRule) {
-	b.identify(raw.ID, raw.At, "rule")
+	id := b.identify(raw.ID, raw.At, "rule")
 	effect := Effect(b.oneOf(raw.Effect, "effect", words["effect"]))
-	rule := &Rule{At: raw.At, ID: raw.ID.Value, Effect: effect, Floor: b.floor, CodeText: raw.When.Value,
-		Source: b.source(raw.Source, raw.At, raw.ID.Value)}
+	rule := &Rule{At: raw.At, ID: id, Effect: effect, Floor: b.floor, CodeText: raw.When.Value,
+		Source: b.source(raw.Source, raw.At, id)}
 	for _, c := range raw.Adjust {
 		rule.Adjust = append(rule.Adjust, Adjustment{slices.Index(Variables, c.Key), c.Value})
 	}
@@ -188,31 +210,41 @@ func (b *bookReader) common(rule *Rule, when, because, untested catalog.Text) {
 		}
 	}
 	if when.Value == "" {
-		b.Add(rule.At, "rule %q has no when", rule.ID)
-		return
+		b.Suggest(rule.At, `add when: with a condition in double quotes, or "true"`, "rule %q has no when", rule.ID)
 	}
 	if because.Value == "" {
 		b.Suggest(rule.At, "say in a sentence why, with the figures in braces", "rule %q has no because", rule.ID)
 	}
-	rule.whenAt = when.Inner
-	if rule.When = b.condition(when, roots); rule.When == nil {
-		return
+	rule.written = when
+	before := b.Count()
+	if when.Value != "" {
+		rule.When = b.condition(when, roots)
 	}
-	rule.domain = rule.When.DomainNode()
-	rule.Because = b.sentence(because, append(slices.Clone(roots), "drill"), rule.domain)
+	domain, broken := "", rule.When == nil || b.Count() > before
+	if rule.When != nil {
+		if rule.domain = rule.When.DomainNode(); rule.domain != nil {
+			domain = rule.domain.Domain
+		}
+	} else if m := unrolls.FindStringSubmatch(when.Value); m != nil {
+		domain = m[1]
+	}
+	rule.Because = b.sentence(because, append(slices.Clone(roots), "drill"), domain, broken)
 	if untested.Value != "" {
-		rule.Untested = b.sentence(untested, append(slices.Clone(roots), "drill"), rule.domain)
+		rule.Untested = b.sentence(untested, append(slices.Clone(roots), "drill"), domain, broken)
 	}
-	if known {
+	if known && rule.When != nil {
 		b.measuredOnlyWhereSafe(rule, when.At)
-		b.untestedWhereNeeded(rule)
+		b.untestedWhereNeeded(rule, untested.Value != "")
 	}
 }
 
+// unrolls finds the domain that a condition which couldn't be read must go over.
+var unrolls = regexp.MustCompile(`\b(?:any|all)\s*\(?\s*(motions|regions|stressors)\b`)
+
 // untestedWhereNeeded: a bar that a test could settle says so in words of its own.
-func (b *bookReader) untestedWhereNeeded(rule *Rule) {
+func (b *bookReader) untestedWhereNeeded(rule *Rule, untested bool) {
 	testable := rule.When.Reads(func(r *condition.Ref) bool { return r.Path != nil && r.Path.Measure != "" })
-	if rule.Effect == Bar && testable && rule.Untested == nil {
+	if rule.Effect == Bar && testable && !untested {
 		b.Suggest(rule.At, "add untested: what is said when the measure was not taken", "rule %q has no untested", rule.ID)
 	}
 }
@@ -231,14 +263,18 @@ func (b *bookReader) measuredOnlyWhereSafe(rule *Rule, at catalog.Pos) {
 	look(rule.When, false)
 }
 
+// wanted is what a field that is missing could say.
+var wanted = map[string]string{"points": "and a number from -100 to 100", "urgency": strings.Join(Urgencies, ", "), "scope": "person, region or class",
+	"adjust": "{sets: {add: -1}}, or another variable"}
+
 // fields reads what belongs to one effect, and refuses what belongs to another.
 func (b *bookReader) fields(rule *Rule, raw *rawRule) {
 	only := func(field string, given bool, effect Effect) {
 		if given && rule.Effect != effect {
-			b.Add(raw.At, "rule %q has %s, which belongs to %s rules", rule.ID, field, effect)
+			b.Suggest(raw.At, fmt.Sprintf("take it out, or write effect: %s", effect), "rule %q has %s, which belongs to %s rules", rule.ID, field, effect)
 		}
 		if !given && rule.Effect == effect && field != "region" && field != "drills" {
-			b.Add(raw.At, "rule %q has no %s", rule.ID, field)
+			b.Suggest(raw.At, "add "+field+": "+wanted[field], "rule %q has no %s", rule.ID, field)
 		}
 	}
 	only("points", raw.Points != nil, Favour)
@@ -248,9 +284,7 @@ func (b *bookReader) fields(rule *Rule, raw *rawRule) {
 	only("drills", raw.Drills.Value != "", Refer)
 	only("adjust", len(raw.Adjust) > 0, Adjust)
 	if raw.Points != nil {
-		if rule.Points = *raw.Points; rule.Points < -maxPoints || rule.Points > maxPoints {
-			b.Suggest(raw.At, fmt.Sprintf("points go from -%d to %d", maxPoints, maxPoints), "rule %q has %d points", rule.ID, rule.Points)
-		}
+		rule.Points = *raw.Points
 	}
 	if rule.Effect == Refer {
 		rule.Urgency = b.oneOf(raw.Urgency, "urgency", Urgencies)
@@ -292,32 +326,32 @@ func (b *bookReader) change(e catalog.Entry[Change]) {
 }
 
 func (b *bookReader) dose(raw *rawDose) {
-	b.identify(raw.ID, raw.At, "dose")
-	rule := &Rule{At: raw.At, ID: raw.ID.Value, Effect: Dosing, Dose: raw.Dose, CodeText: raw.When.Value, Source: b.source(raw.Source, raw.At, raw.ID.Value)}
+	id := b.identify(raw.ID, raw.At, "dose")
+	rule := &Rule{At: raw.At, ID: id, Effect: Dosing, Dose: raw.Dose, CodeText: raw.When.Value, Source: b.source(raw.Source, raw.At, id)}
 	b.common(rule, raw.When, raw.Because, catalog.Text{})
 	for what, ends := range map[string][]int{"reps": raw.Dose.Reps, "hold_seconds": raw.Dose.HoldSeconds, "effort": raw.Dose.Effort} {
 		if len(ends) != 0 && (len(ends) != 2 || ends[0] > ends[1] || ends[0] < 0) {
-			b.Suggest(raw.At, "write [least, most]", "dose %q: %s needs two numbers", rule.ID, what)
+			b.Suggest(raw.At, "write "+what+": [least, most]", "dose %q: %s needs two numbers, the smaller first", rule.ID, what)
 		}
 	}
 	if raw.Dose.Sets < 1 || len(raw.Dose.Effort) != 2 || len(raw.Dose.Reps)+len(raw.Dose.HoldSeconds) == 0 && raw.Dose.Metres == 0 {
-		b.Add(raw.At, "dose %q needs sets, effort, and reps, hold_seconds or metres", rule.ID)
+		b.Suggest(raw.At, "write dose: {sets: 2, reps: [8, 12], effort: [4, 5]}", "dose %q needs sets, effort, and reps, hold_seconds or metres", rule.ID)
 	}
 	b.book.Doses = append(b.book.Doses, rule)
 }
 
 func (b *bookReader) advice(raw *rawAdvice) {
-	b.identify(raw.ID, raw.At, "caution")
-	rule := &Rule{At: raw.At, ID: raw.ID.Value, Effect: Advise, CodeText: raw.When.Value, Floor: b.floor, Source: b.source(raw.Source, raw.At, raw.ID.Value)}
+	id := b.identify(raw.ID, raw.At, "caution")
+	rule := &Rule{At: raw.At, ID: id, Effect: Advise, CodeText: raw.When.Value, Floor: b.floor, Source: b.source(raw.Source, raw.At, id)}
 	b.common(rule, raw.When, raw.Text, catalog.Text{})
 	b.book.Advices = append(b.book.Advices, rule)
 }
 
 func (b *bookReader) plan(p *Plan) {
-	b.identify(catalog.Text{Value: p.ID, At: p.At}, p.At, "plan")
+	p.ID = b.identify(catalog.Text{Value: p.ID, At: p.At}, p.At, "plan")
 	b.source(p.Source, p.At, p.ID)
 	if p.Minutes < 1 || len(p.Slots) == 0 {
-		b.Add(p.At, "plan %q needs minutes and slots", p.ID)
+		b.Suggest(p.At, "write minutes: 45, and slots: with a dash for each", "plan %q needs minutes and slots", p.ID)
 	}
 	for _, region := range p.Regions {
 		b.oneOf(region, "region", b.frame.Vocabulary.IDs("region"))
@@ -340,7 +374,7 @@ func (b *bookReader) plan(p *Plan) {
 		l.Sum = b.number(l.Total, []string{"drill", "dose"})
 		l.Low, l.High = b.number(l.AtLeast, []string{"request"}), b.number(l.AtMost, []string{"request"})
 		if l.AtLeast.Value == "" && l.AtMost.Value == "" {
-			b.Add(l.At, "limit %q needs at_least or at_most", l.ID)
+			b.Suggest(l.At, "add at_most: or at_least: and a number", "limit %q needs at_least or at_most", l.ID)
 		}
 	}
 	b.book.Plans = append(b.book.Plans, p)

@@ -3,10 +3,12 @@ package rules
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/expr-lang/expr/ast"
 
+	"drillwright/catalog"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
@@ -42,6 +44,10 @@ func (r *resolver) comparable(n *ast.BinaryNode) {
 	left, right := r.kindOf(n.Left), r.kindOf(n.Right)
 	at := n.Location().From
 	switch {
+	case equal && r.saysTrue(n, left):
+	case equal && (r.bareWord(n.Left, n.Right) || r.bareWord(n.Right, n.Left)):
+	case equal && (r.quotedNumber(n.Left, right) || r.quotedNumber(n.Right, left)):
+	case r.deniedAlone(n, n.Left):
 	case left == client.Bool || right == client.Bool:
 		r.suggest(at, "write a, or not a; for two of them (a and b) or (not a and not b)", "a yes or no is not compared")
 	case equal && (left == client.Number && right == client.Word || left == client.Word && right == client.Number) && !r.rungBeside(n):
@@ -49,6 +55,83 @@ func (r *resolver) comparable(n *ast.BinaryNode) {
 	case equal && left == client.Number && right == client.Number && (r.inexact(n.Left) || r.inexact(n.Right)):
 		r.suggest(at, "compare with >= and <=", "numbers with a fraction are hardly ever equal")
 	}
+}
+
+// saysTrue reports a yes or no that is compared with true or false, which says the same alone.
+func (r *resolver) saysTrue(n *ast.BinaryNode, left client.Kind) bool {
+	value, ok := n.Right.(*ast.BoolNode)
+	_, path := n.Left.(*ast.MemberNode)
+	if !ok || !path || left != client.Bool {
+		return false
+	}
+	meant := r.slice(n.Left)
+	if value.Value != (n.Operator == "==") {
+		meant = "not " + meant
+	}
+	r.fix(n.Location().From, n, meant, "write "+short(meant), "a yes or no is not compared")
+	return true
+}
+
+// bareWord reports a word without quotes beside a path that can be it.
+func (r *resolver) bareWord(n, beside ast.Node) bool {
+	word := bare(n)
+	if word == "" || r.kindOf(beside) != client.Word && r.kindOf(beside) != client.List || slices.Contains(r.roots, word) {
+		return false
+	}
+	ref := r.lookup(pathName(beside))
+	known := r.known(&condition.Words{Ref: ref})
+	if known != nil && !slices.Contains(known, word) {
+		return false
+	}
+	if known == nil && r.lookup(word) != nil {
+		return false
+	}
+	from, _ := r.extent(n)
+	r.fix(from, n, "'"+word+"'", "write '"+short(word)+"'", "a word stands without quotes")
+	return true
+}
+
+// bare is a word as it stands without quotes: push-up is read as a difference.
+func bare(n ast.Node) string {
+	switch n := n.(type) {
+	case *ast.IdentifierNode:
+		return n.Value
+	case *ast.BinaryNode:
+		left, right := bare(n.Left), bare(n.Right)
+		if n.Operator == "-" && left != "" && right != "" {
+			return left + "-" + right
+		}
+	}
+	return ""
+}
+
+// quotedNumber reports a number in quotes beside a number.
+func (r *resolver) quotedNumber(n ast.Node, beside client.Kind) bool {
+	text, ok := n.(*ast.StringNode)
+	if !ok || beside != client.Number || !plain.MatchString(text.Value) {
+		return false
+	}
+	r.fix(n.Location().From, n, text.Value, "write "+text.Value, "a number stands in quotes")
+	return true
+}
+
+// deniedAlone reports not a > b and not a in b: not takes in no more than a, and must deny the whole.
+func (r *resolver) deniedAlone(n *ast.BinaryNode, left ast.Node) bool {
+	not, ok := left.(*ast.UnaryNode)
+	if !ok || not.Operator != "not" && not.Operator != "!" || r.kindOf(not.Node) == client.Bool {
+		return false
+	}
+	inner := r.slice(not.Node)
+	_, to := r.extent(n)
+	right, _ := r.extent(n.Right)
+	rest := strings.TrimSpace(string([]rune(r.code)[min(right, to):to]))
+	meant := fmt.Sprintf("not (%s %s %s)", inner, n.Operator, rest)
+	if n.Operator == "in" {
+		meant = fmt.Sprintf("%s not in %s", inner, rest)
+	}
+	from, _ := r.extent(not)
+	r.fix(from, n, meant, "write "+short(meant), "not takes in no more than %s", short(inner))
+	return true
 }
 
 // kindOf is what a part is by its looks: no more than needed to answer a mixed comparison in one sentence. A part that
@@ -113,30 +196,57 @@ func (r *resolver) equalWords(n *ast.BinaryNode, atom *condition.Node) {
 func (r *resolver) notLists(n *ast.BinaryNode, a, b *condition.Words) {
 	for _, w := range []*condition.Words{a, b} {
 		if w.Ref != nil && w.Ref.Kind == client.List {
-			r.suggest(n.Location().From, "write 'word' in "+w.Ref.Name, "%s is a list; it can't be compared with %s", w.Ref.Name, n.Operator)
+			r.notList(n, w.Ref.Name)
 			return
 		}
 	}
 	if a.Ref != nil && b.Ref != nil && a.Ref.Root == condition.OfFacts && b.Ref.Root == condition.OfFacts {
-		r.add(n.Location().From, "two facts of the client are compared; compare one with a word or with a tag of the drill")
+		r.suggest(n.Location().From, "compare one with a word or with a tag of the drill", "two facts of the client are compared")
 	}
+}
+
+// notList reports a list that is compared. Beside a word it must be meant that the word is in it.
+func (r *resolver) notList(n *ast.BinaryNode, list string) {
+	word, ok := n.Right.(*ast.StringNode)
+	at, meant := n.Location().From, ""
+	if in := map[string]string{"==": " in ", "!=": " not in "}[n.Operator]; ok && pathName(n.Left) == list {
+		meant = "'" + word.Value + "'" + in + r.slice(n.Left)
+	}
+	if meant == "" {
+		r.suggest(at, "write 'word' in "+list, "%s is a list; it can't be compared with %s", list, n.Operator)
+		return
+	}
+	r.fix(at, n, meant, "write "+short(meant), "%s is a list; it can't be compared with %s", list, n.Operator)
 }
 
 // within resolves "in": a word on its left, a list on its right.
 func (r *resolver) within(n *ast.BinaryNode) *condition.Node {
+	if r.deniedAlone(n, n.Left) || r.bareWord(n.Left, n.Right) {
+		return &condition.Node{Op: condition.Always}
+	}
 	a, b := r.words(n.Left), r.words(n.Right)
 	_, quoted := n.Right.(*ast.StringNode)
 	switch {
 	case a.Ref != nil && a.Ref.Kind == client.List || a.Ref == nil && len(a.Literal) != 1 && !a.Element:
 		r.suggestAt(n.Left, "write any("+short(r.slice(n.Left))+", # in …)", "a list stands before in; in asks about one word")
 	case quoted || b.Element || b.Ref != nil && b.Ref.Kind == client.Word:
-		r.suggestAt(n.Right, "compare two words with ==", "%s is a word, not a list", short(r.slice(n.Right)))
+		r.inWord(n)
 	}
 	r.agree(n.Left, a, b)
 	if b.Ref == nil {
 		r.agree(n.Right, b, a)
 	}
 	return &condition.Node{Op: condition.Within, A: a, B: b, Text: r.slice(n)}
+}
+
+// inWord reports in before a single word.
+func (r *resolver) inWord(n *ast.BinaryNode) {
+	at, _ := r.extent(n.Right)
+	var fix *catalog.Edit
+	if operator := n.Location().From; r.word(operator, "in", "==") != nil {
+		fix = r.word(operator, "in", "==")
+	}
+	r.report.Fix(r.at(at), fix, "compare two words with ==", "%s is a word, not a list", short(r.slice(n.Right)))
 }
 
 // counted is count(list, …) >= k: the only way to compare a count, so that more can't make less.
@@ -152,7 +262,7 @@ func (r *resolver) counted(n *ast.BinaryNode, count *ast.BuiltinNode) *condition
 	}
 	atom := r.overList(count)
 	if ref := atom.List.Ref; ref != nil && ref.Root != condition.OfFacts {
-		r.add(n.Location().From, "count goes over a list of the client or the request")
+		r.suggest(n.Location().From, "count the members of client.conditions or another list of them", "count goes over a list of the client or the request")
 	}
 	atom.Least, atom.Text = k.Value, r.slice(n)
 	if n.Operator == ">" {

@@ -223,7 +223,7 @@ func (c *Coverage) Uncovered() []Uncovered {
 		for i := range one.clauses {
 			if cl := &one.clauses[i]; !cl.covered {
 				u := Uncovered{Rule: one.rule, Clause: cl.first, Not: cl.under}
-				u.Text, u.At = one.rule.written(cl)
+				u.Text, u.At = one.rule.clauseText(cl)
 				list = append(list, u)
 			}
 		}
@@ -237,8 +237,8 @@ func (c *Coverage) Uncovered() []Uncovered {
 	return list
 }
 
-// written is a clause as it stands in the author's file, and where. Of a != b the atom is a == b.
-func (r *Rule) written(c *clause) (string, catalog.Pos) {
+// clauseText is a clause as it stands in the author's file, and where. Of a != b the atom is a == b.
+func (r *Rule) clauseText(c *clause) (string, catalog.Pos) {
 	text, not := c.first.Text, ""
 	if c.under {
 		not = "not "
@@ -246,9 +246,8 @@ func (r *Rule) written(c *clause) (string, catalog.Pos) {
 	for _, form := range [][2]string{{not, text}, {"", strings.Replace(text, " == ", " != ", 1)}} {
 		whole := regexp.MustCompile(`(^|[^\w.'])(` + regexp.QuoteMeta(form[1]) + `)($|[^\w.'])`)
 		if found := whole.FindStringSubmatchIndex(r.CodeText); found != nil {
-			s := source{text: catalog.Text{Value: r.CodeText, Inner: r.whenAt}}
-			return form[0] + form[1], s.at(len([]rune(r.CodeText[:found[4]])))
+			return form[0] + form[1], r.written.Place(len([]rune(r.CodeText[:found[4]])))
 		}
 	}
-	return not + text, r.whenAt
+	return not + text, r.written.Place(0)
 }

@@ -1,8 +1,8 @@
 package rules
 
 import (
-	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/expr-lang/expr/ast"
 )
@@ -24,66 +24,66 @@ type around struct {
 
 // allow is the first pass: it reports everything that the dialect doesn't have. It is a list of what may
 // stand in a rule; everything else may not.
-func (s *source) allow(n ast.Node) bool {
-	before := s.report.Count()
-	s.allowNode(n, around{})
-	return s.report.Count() == before
+func (r *resolver) allow(n ast.Node) bool {
+	before := r.report.Count()
+	r.allowNode(n, around{})
+	return r.report.Count() == before
 }
 
-func (s *source) allowNode(n ast.Node, in around) {
+func (r *resolver) allowNode(n ast.Node, in around) {
 	goOn := true
 	switch n := n.(type) {
 	case *ast.IdentifierNode, *ast.IntegerNode, *ast.FloatNode, *ast.StringNode, *ast.BoolNode:
 	case *ast.PointerNode:
 		if n.Name != "" || in.predicates == 0 {
-			s.addAt(n, "# stands for the member under any, all or count, and only there")
+			r.suggestAt(n, "say any(motions, …) around it, or name the member", "# stands for the member under any, all or count, and only there")
 		}
 	case *ast.UnaryNode:
 		if !slices.Contains([]string{"not", "!", "-"}, n.Operator) {
-			s.suggestAt(n, "leave it out", "%q before a number is not in the rule language", n.Operator)
+			r.suggestAt(n, "leave it out", "%q before a number is not in the rule language", n.Operator)
 		}
 	case *ast.BinaryNode:
-		goOn = s.allowBinary(n)
+		goOn = r.allowBinary(n)
 	case *ast.MemberNode:
-		goOn = s.allowMember(n)
+		goOn = r.allowMember(n)
 	case *ast.ConditionalNode:
 		if in.choices++; in.choices > maxChoices {
-			s.suggestAt(n, "make several rules of it", "? : stands more than %d deep within another", maxChoices)
+			r.suggestAt(n, "make several rules of it", "? : stands more than %d deep within another", maxChoices)
 			goOn = false
 		}
 	case *ast.ArrayNode:
-		goOn = s.allowList(n)
+		goOn = r.allowList(n)
 	case *ast.CallNode:
-		goOn = s.allowCall(n, in)
+		goOn = r.allowCall(n, in)
 	case *ast.PredicateNode:
 		in.predicates++
 	case *ast.BuiltinNode:
-		goOn, in.list = s.allowBuiltin(n, in), len(n.Arguments) > 0 && domain(n) == ""
+		goOn, in.list = r.allowBuiltin(n, in), len(n.Arguments) > 0 && domain(n) == ""
 	case *ast.SliceNode:
-		s.suggest(n.Location().From, "ask whether a word is in it: 'word' in list", "no part is taken out of a list")
+		r.suggest(n.Location().From, "ask whether a word is in it: 'word' in list", "no part is taken out of a list")
 		return
 	default:
-		s.addAt(n, "this is not in the rule language")
+		r.suggestAt(n, "write a comparison, or a path that is a yes or no", "this is not in the rule language")
 		return
 	}
 	if !goOn {
 		return
 	}
 	for _, c := range children(n) {
-		s.allowNode(c, in)
+		r.allowNode(c, in)
 	}
 }
 
-func (s *source) allowBuiltin(n *ast.BuiltinNode, in around) bool {
+func (r *resolver) allowBuiltin(n *ast.BuiltinNode, in around) bool {
 	switch {
 	case !slices.Contains([]string{"any", "all", "count"}, n.Name):
-		s.suggestAt(n, "functions: any, all, count, measured", "%s is not in the rule language", n.Name)
+		r.suggestAt(n, "functions: any, all, count, measured", "%s is not in the rule language", n.Name)
 	case len(n.Arguments) != 2:
-		s.suggestAt(n, "write "+n.Name+"(list, # in ['a', 'b'])", "%s doesn't say what must hold of the members", n.Name)
+		r.suggestAt(n, "write "+n.Name+"(list, # in ['a', 'b'])", "%s doesn't say what must hold of the members", n.Name)
 	case in.predicates > 0:
-		s.suggestAt(n, "hold one list against another with any(list, # in other)", "%s stands inside another any, all or count; they are not nested", n.Name)
+		r.suggestAt(n, "hold one list against another with any(list, # in other)", "%s stands inside another any, all or count; they are not nested", n.Name)
 	case !hasPointer(n.Arguments[1]):
-		s.suggestAt(n.Arguments[1], "name the member with #, or leave "+n.Name+" out", "what stands under %s is the same for every member", n.Name)
+		r.suggestAt(n.Arguments[1], "name the member with #, or leave "+n.Name+" out", "what stands under %s is the same for every member", n.Name)
 	default:
 		return true
 	}
@@ -95,58 +95,63 @@ func hasPointer(n ast.Node) bool {
 	return found || slices.ContainsFunc(children(n), hasPointer)
 }
 
-func (s *source) allowCall(n *ast.CallNode, in around) bool {
+func (r *resolver) allowCall(n *ast.CallNode, in around) bool {
 	callee, ok := n.Callee.(*ast.IdentifierNode)
 	method, isMethod := n.Callee.(*ast.MemberNode)
 	switch {
 	case isMethod:
-		s.suggestAt(method.Property, "a word is looked for with 'word' in list", "paths have no functions")
+		r.suggestAt(method.Property, "a word is looked for with 'word' in list", "paths have no functions")
 	case !ok || callee.Value != "measured":
-		s.suggestAt(n, "functions: any, all, count, measured", "this function is not in the rule language")
+		r.suggestAt(n, "functions: any, all, count, measured", "this function is not in the rule language")
 	case len(n.Arguments) != 1:
-		s.suggestAt(n, "write measured(client.range.knee.flexion)", "measured asks about one path")
+		r.suggestAt(n, "write measured(client.range.knee.flexion)", "measured asks about one path")
 	case in.choices > 0: // there it has no sign, so nobody could say that it makes no drill look better
-		s.suggestAt(n, "make two rules of it", "measured(…) stands inside ? :")
+		r.suggestAt(n, "make two rules of it", "measured(…) stands inside ? :")
 	case in.list:
-		s.suggestAt(n, "join it with and, outside", "measured(…) asks nothing of the member of a list")
+		r.suggestAt(n, "join it with and, outside", "measured(…) asks nothing of the member of a list")
 	default:
 		return true
 	}
 	return false
 }
 
-func (s *source) allowList(n *ast.ArrayNode) bool {
+func (r *resolver) allowList(n *ast.ArrayNode) bool {
 	for _, item := range n.Nodes {
 		if _, ok := item.(*ast.StringNode); !ok {
-			s.suggestAt(n, "write ['a', 'b']; several numbers are compared one by one, with or", "a list holds words in quotes")
+			r.suggestAt(n, "write ['a', 'b']; several numbers are compared one by one, with or", "a list holds words in quotes")
 			return false
 		}
 	}
 	if len(n.Nodes) == 0 {
-		s.add(n.Location().From, "the list is empty; nothing is in it")
+		r.suggest(n.Location().From, "write ['a', 'b']", "the list is empty; nothing is in it")
 	}
 	if len(n.Nodes) > maxListed {
-		s.suggestAt(n, "make several rules of it", "the list has %d words; the most is %d", len(n.Nodes), maxListed)
+		r.suggestAt(n, "make several rules of it", "the list has %d words; the most is %d", len(n.Nodes), maxListed)
 	}
 	return true
 }
 
-func (s *source) allowBinary(n *ast.BinaryNode) bool {
+func (r *resolver) allowBinary(n *ast.BinaryNode) bool {
 	if !slices.Contains(operators, n.Operator) {
 		suggestion := "words are compared as a whole: == 'word', or in ['a', 'b']"
 		if n.Operator == "contains" {
 			suggestion = "write 'word' in list"
 		}
-		s.suggest(n.Location().From, suggestion, "%q is not in the rule language", n.Operator)
+		r.suggest(n.Location().From, suggestion, "%q is not in the rule language", n.Operator)
 		return true
 	}
 	compares := slices.Contains([]string{"==", "!=", "<", "<=", ">", ">=", "in"}, n.Operator)
 	if compares && !readsPath(n.Left) && !readsPath(n.Right) {
-		s.suggest(n.Location().From, "name a path, or write true or false", "both sides are written out, so this is always the same")
+		r.suggest(n.Location().From, "name a path, or write true or false", "both sides are written out, so this is always the same")
 		return false
 	}
-	if first, second := inRow(n); second != nil {
-		s.suggest(second.Location().From, fmt.Sprintf("write %s and %s", short(s.slice(first)), short(s.slice(second))), "two comparisons in a row")
+	if _, second := inRow(n); second != nil {
+		var parts []string
+		for _, c := range row(n) {
+			parts = append(parts, r.slice(c))
+		}
+		meant := strings.Join(parts, " and ")
+		r.fix(second.Location().From, n, meant, "write "+short(meant), "two comparisons in a row")
 		return false
 	}
 	return true
@@ -180,25 +185,36 @@ func inRow(n *ast.BinaryNode) (first, second *ast.BinaryNode) {
 	return nil, nil
 }
 
-func (s *source) allowMember(n *ast.MemberNode) bool {
+// row lists the comparisons that the parser made of some in a row.
+func row(n ast.Node) []ast.Node {
+	if both, ok := n.(*ast.BinaryNode); ok && both.Operator == "&&" {
+		return append(row(both.Left), row(both.Right)...)
+	}
+	return []ast.Node{n}
+}
+
+func (r *resolver) allowMember(n *ast.MemberNode) bool {
 	if n.Optional || n.Method {
-		s.addAt(n.Property, "this is not in the rule language")
+		r.suggestAt(n.Property, "write a path with points", "this is not in the rule language")
 		return false
 	}
 	at := n.Property.Location().From
-	runes := []rune(s.code)
-	switch n.Property.(type) {
+	runes := []rune(r.code)
+	switch property := n.Property.(type) {
 	case *ast.StringNode:
 		if at < len(runes) && (runes[at] == '\'' || runes[at] == '"') {
-			s.suggest(at, "write the path with points", "a word in quotes stands in square brackets")
+			r.suggest(at, "write the path with points", "a word in quotes stands in square brackets")
 			return false
 		}
 	case *ast.PointerNode:
 	case *ast.IdentifierNode:
-		s.suggest(at, "write [#] under any(motions, …)", "in a condition only # may stand in square brackets")
+		if property.Value == r.witness {
+			return true
+		}
+		r.suggest(at, "write [#] under any(motions, …)", "in a condition only # may stand in square brackets")
 		return false
 	default:
-		s.suggest(n.Location().From, "write the path with points, or [#] under any", "only # may stand in square brackets")
+		r.suggest(n.Location().From, "write the path with points, or [#] under any", "only # may stand in square brackets")
 		return false
 	}
 	return true

@@ -84,8 +84,11 @@ func (r *reader) parsed(f catalog.File) document {
 		key := d.top.Content[i]
 		d.keys = append(d.keys, key.Value)
 		if !slices.Contains(kinds, key.Value) {
-			r.Unknown(r.At(key), "kind of file", key.Value, kinds)
+			if sure := r.Unknown(r.At(key), "kind of file", key.Value, kinds); sure != "" && !slices.Contains(d.keys, sure) {
+				key.Value, d.keys[len(d.keys)-1] = sure, sure
+			}
 		}
+		r.Misplaced(key.Value, d.top.Content[i+1])
 	}
 	return d
 }

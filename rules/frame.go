@@ -2,6 +2,7 @@ package rules
 
 import (
 	"slices"
+	"strings"
 
 	"go.yaml.in/yaml/v3"
 
@@ -86,10 +87,18 @@ func checkLadders(r *catalog.Report, v *catalog.Vocabulary, ladders []client.Lad
 			}
 		}
 	}
+	var without []string
 	for _, region := range v.IDs("region") {
 		if !seen[region] {
-			r.Add(catalog.Pos{}, "region %q has no ladder", region)
+			without = append(without, region)
 		}
+	}
+	if len(without) > 0 {
+		at := catalog.Pos{}
+		if len(ladders) > 0 {
+			at = ladders[0].At
+		}
+		r.Suggest(at, "add one for each", "these regions have no ladder: %s", strings.Join(without, ", "))
 	}
 }
 

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"fmt"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -48,12 +50,10 @@ const (
 	maxProblems = 500
 
 	// maxSlips is how often one slip of the hand is reported in an expression.
-	maxSlips = 5
+	maxSlips = 20
 
 	// maxText is the length of a reason or caution in letters (230), maxBraces how many values it fills in (7).
 	maxText, maxBraces = 800, 20
-	// maxPoints is what a favour may add or take (25): more than all parts of a substitute together.
-	maxPoints = 100
 	// maxPlaces and maxPlanLimits keep the search for the best session short (10 and 5).
 	maxPlaces, maxPlanLimits = 10, 8
 )
@@ -96,22 +96,77 @@ func continues(n, c ast.Node) bool {
 	return ok && (part.Operator == whole.Operator || strings.Contains("+-", part.Operator) && strings.Contains("+-", whole.Operator))
 }
 
-// bracketed is whether brackets stand no deeper than they may. The parser leaves none in the tree.
-func (s *source) bracketed(blanked string) bool {
-	depth := 0
-	for i, r := range blanked {
-		switch r {
+// bracketed is whether every bracket is closed by its like, and they stand no deeper than they may: the parser leaves none
+// in the tree. A bracket that can be closed in but one place is.
+func (s *source) bracketed() bool {
+	blanked := blank(s.code)
+	var open []int
+	for i, b := range []byte(blanked) {
+		switch b {
 		case '(', '[':
-			depth++
+			open = append(open, i)
 		case ')', ']':
-			depth--
+			if len(open) == 0 {
+				return s.closesNothing(blanked, i)
+			}
+			last := open[len(open)-1]
+			if closer[blanked[last]] != b {
+				return s.unclosed(blanked, last, i)
+			}
+			open = open[:len(open)-1]
 		}
-		if depth > maxDepth {
-			s.suggest(utf8.RuneCountInString(blanked[:i]), "take out those that aren't needed, or make several rules of it", "brackets stand more than %d deep within each other", maxDepth)
+		if len(open) > maxDepth {
+			s.suggest(s.offset(i), "take out those that aren't needed, or make several rules of it", "brackets stand more than %d deep within each other", maxDepth)
 			return false
 		}
 	}
-	return true
+	if len(open) == 1 {
+		return s.unclosed(blanked, open[0], len(strings.TrimRight(s.code, " \t\n")))
+	}
+	for _, at := range open {
+		s.suggest(s.offset(at), fmt.Sprintf("close it with %c", closer[blanked[at]]), "the %c that opens here isn't closed", blanked[at])
+	}
+	return len(open) == 0
+}
+
+var closer = map[byte]byte{'(': ')', '[': ']'}
+
+// joined: more than one place could be meant for a bracket.
+var joined = regexp.MustCompile(`\b(and|or)\b|&&|\|\||\?`)
+
+// unclosed reports a bracket that isn't closed up to a place. Where it holds only words, or nothing is joined in it, it
+// can only be closed there.
+func (s *source) unclosed(blanked string, at, end int) bool {
+	by := string(closer[blanked[at]])
+	inside := blanked[at+1 : end]
+	sure := !joined.MatchString(inside)
+	if end < len(blanked) && (blanked[end] == ')' || blanked[end] == ']') {
+		sure = sure && strings.Count(blanked, "(")+strings.Count(blanked, "[") > strings.Count(blanked, ")")+strings.Count(blanked, "]")
+	}
+	var fix *catalog.Edit
+	if sure {
+		fix = s.edit(s.offset(end), s.offset(end), by)
+	}
+	s.report.Fix(s.at(s.offset(at)), fix, "close it with "+by, "the %c that opens here isn't closed", blanked[at])
+	if fix == nil {
+		return false
+	}
+	s.mend([]change{{end, end, by}})
+	return s.bracketed()
+}
+
+// closesNothing reports a bracket that wasn't opened. Where nothing is joined before it, it goes.
+func (s *source) closesNothing(blanked string, at int) bool {
+	var fix *catalog.Edit
+	if !joined.MatchString(blanked[:at]) {
+		fix = s.edit(s.offset(at), s.offset(at+1), "")
+	}
+	s.report.Fix(s.at(s.offset(at)), fix, "take it out, or open it before", "the %c here closes nothing", blanked[at])
+	if fix == nil {
+		return false
+	}
+	s.mend([]change{{at, at + 1, ""}})
+	return s.bracketed()
 }
 
 // worded reports words in quotes that are too long to be any, or broken over two lines.
@@ -123,7 +178,7 @@ func (s *source) worded() bool {
 		case strings.Contains(word, "\n"):
 			s.suggest(offset, "close the quote on its line", "a word goes over two lines")
 		case length > maxWord:
-			s.add(offset, "a word has %d letters; the most is %d", length, maxWord)
+			s.suggest(offset, "a word in quotes is one of the vocabulary", "a word has %d letters; the most is %d", length, maxWord)
 		default:
 			continue
 		}
@@ -196,9 +251,9 @@ func (b *bookReader) fits(t catalog.Text) bool {
 	letters, braces := utf8.RuneCountInString(t.Value), strings.Count(t.Value, "{")
 	switch {
 	case letters > maxText:
-		b.Add(t.At, "the text has %d letters; the most is %d", letters, maxText)
+		b.Suggest(t.At, "say it in fewer words", "the text has %d letters; the most is %d", letters, maxText)
 	case braces > maxBraces:
-		b.Add(t.At, "the text fills in %d values; the most is %d", braces, maxBraces)
+		b.Suggest(t.At, "say it with fewer figures", "the text fills in %d values; the most is %d", braces, maxBraces)
 	default:
 		return true
 	}

@@ -23,15 +23,14 @@ func newReading(e *Edition) reading {
 }
 
 func (r reading) text(code string) catalog.Text {
-	at := catalog.Pos{Source: &catalog.Source{Name: "bar", Lines: strings.Split(code, "\n")}, Line: 1, Col: 1}
-	return catalog.Text{Value: code, At: at, Inner: at, Quoted: true}
+	return catalog.NewText("bar", code)
 }
 
 // messages are the mistakes of one expression; none when it is read.
 func (r reading) messages(t *testing.T, code string) []string {
 	n := r.condition(r.text(code), rootsOf[Bar])
 	problems, _ := r.Err().(catalog.Problems)
-	require.Equal(t, n == nil, len(problems) > 0, "%s", code)
+	require.True(t, n != nil || len(problems) > 0, "%s", code)
 	var out []string
 	for _, p := range problems {
 		out = append(out, p.Message)
@@ -64,7 +63,7 @@ func TestLimitsOfAnExpression(t *testing.T) {
 		{"listed", words(100), words(101), "the list has 101 words; the most is 100"},
 		{"word", "drill.name == '" + repeat("ä", 80) + "'", "drill.name == '" + repeat("ä", 81) + "'", "a word has 81 letters; the most is 80"},
 		{"unrolled", unrolled(30), unrolled(31), "with every member of any and all written out this has more than 5000 parts"},
-		{"number", "drill.skill < 1000000000", "drill.skill < 1000000000.5", "1000000000.5 is too great; the most is 1000000000"},
+		{"number", "drill.skill < 1000000000", "drill.skill < 1000000000.5", "1000000000.5 is too great"},
 		{"result", "client.age_years * 1000000000 * 8000 > 1", "client.age_years * 1000000000 * 9000 > 1", "this can come to more than 1000000000000000"},
 	} {
 		t.Run(c.what, func(t *testing.T) {
@@ -97,7 +96,7 @@ func TestLimitsOfABook(t *testing.T) {
 	}
 	for range 3 {
 		assert.Nil(t, r.condition(r.text("drill.lods"), rootsOf[Bar]))
-		assert.Nil(t, r.sentence(r.text("{drill.nam}"), rootsOf[Bar], nil))
+		assert.Nil(t, r.sentence(r.text("{drill.nam}"), rootsOf[Bar], "", false))
 	}
 	assert.Equal(t, maxProblems+1, r.Count())
 	assert.ErrorContains(t, r.Err(), "500 mistakes so far")
@@ -171,7 +170,7 @@ func holdsUp(t *testing.T, e *Edition, code string) {
 	r := newReading(e)
 	n := r.condition(r.text(code), rootsOf[Bar])
 	problems, _ := r.Err().(catalog.Problems)
-	require.Equal(t, n == nil, len(problems) > 0, "%q", code)
+	require.True(t, n != nil || len(problems) > 0, "%q", code)
 	require.LessOrEqual(t, r.parts, maxParts+maxNodes, "%q", code)
 	require.LessOrEqual(t, len(problems), maxNodes, "%q", code)
 	for _, p := range problems {
@@ -179,7 +178,7 @@ func holdsUp(t *testing.T, e *Edition, code string) {
 		require.NotRegexp(t, parserSpeak, quoted.ReplaceAllString(p.Message, ""), "%q", code)
 		require.NotContains(t, p.Message, "don't fit together", "%q", code)
 	}
-	if n != nil {
+	if len(problems) == 0 {
 		for _, q := range []condition.Question{condition.Possible, condition.Sure, condition.Firm} {
 			_, err := condition.Program(n, q)
 			require.NoError(t, err, "%q", code)

@@ -74,11 +74,15 @@ func (r *resolver) number(n ast.Node) *condition.Num {
 			return &condition.Num{Op: condition.Const}
 		}
 		if ref.Kind != client.Number {
-			r.addAt(n, "%s is a %s, not a number", ref.Name, ref.Kind)
+			r.suggestAt(n, kindHelp[ref.Kind], "%s is a %s, not a number", ref.Name, ref.Kind)
 		}
 		return &condition.Num{Op: condition.Value, Ref: ref}
 	case *ast.StringNode:
-		r.suggestAt(n, "take the quotes away if it is a number", "%q is a word where a number is needed", n.Value)
+		if plain.MatchString(n.Value) {
+			r.quotedNumber(n, client.Number)
+		} else {
+			r.suggestAt(n, "compare words with == or in", "%q is a word where a number is needed", short(n.Value))
+		}
 		return &condition.Num{Op: condition.Const}
 	case *ast.BuiltinNode:
 		if n.Name == "count" {
@@ -86,8 +90,15 @@ func (r *resolver) number(n ast.Node) *condition.Num {
 			return &condition.Num{Op: condition.Const}
 		}
 	}
-	r.addAt(n, "%s is not a number", short(r.slice(n)))
+	r.suggestAt(n, "write a path or a number", "%s is not a number", short(r.slice(n)))
 	return &condition.Num{Op: condition.Const}
+}
+
+// kindHelp is what to do with a path that isn't a number.
+var kindHelp = map[client.Kind]string{
+	client.Word: "compare it with == 'word', or ask whether it is in ['a', 'b']",
+	client.List: "ask whether a word is in it: 'word' in list",
+	client.Bool: "it stands alone, or behind not",
 }
 
 func (r *resolver) arithmetic(n *ast.BinaryNode) *condition.Num {
@@ -111,13 +122,13 @@ func (r *resolver) arithmetic(n *ast.BinaryNode) *condition.Num {
 		case right.Op != condition.Const:
 			r.suggest(at, "divide by a number written out", "a fact divides")
 		case right.K == 0:
-			r.add(at, "a division by zero")
+			r.suggest(at, "divide by another number", "a division by zero")
 		default:
 			return fold(&condition.Num{Op: condition.Mul, L: left, K: 1 / right.K})
 		}
 		return &condition.Num{Op: condition.Const}
 	}
-	r.add(at, "%q doesn't make a number", n.Operator)
+	r.suggest(at, "leave it out, or put it in a condition", "%q doesn't make a number", n.Operator)
 	return &condition.Num{Op: condition.Const}
 }
 

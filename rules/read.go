@@ -1,6 +1,11 @@
 package rules
 
 import (
+	"bytes"
+	"slices"
+
+	"go.yaml.in/yaml/v3"
+
 	"drillwright/catalog"
 	"drillwright/rules/client"
 )
@@ -39,13 +44,12 @@ func (e *Edition) Redraft(draft []catalog.File) (*Edition, error) {
 // edition reads all files and, unless there is a mistake, compiles them.
 func (r *reader) edition(draft []catalog.File) (*Edition, error) {
 	e := &Edition{Revision: digest(r.docs), given: r.given != nil, files: withoutNodes(r.docs)}
-	e.Catalogue = r.catalogue()
-	if err := r.Err(); err != nil {
-		return nil, err // rules that name words of a broken vocabulary would only repeat its mistakes
+	if e.Catalogue = r.catalogue(); e.Catalogue == nil {
+		return nil, r.Err() // rules that name words of a broken vocabulary would only repeat its mistakes
 	}
-	e.Frame = r.frame(e.Catalogue)
-	if err := r.Err(); err != nil {
-		return nil, err
+	before := r.Doubtful()
+	if e.Frame = r.frame(e.Catalogue); r.Doubtful() > before {
+		return nil, r.Err()
 	}
 	if r.before != nil && e.Frame == r.before.Frame {
 		e.tags = r.before.tags
@@ -72,14 +76,41 @@ func (r *reader) edition(draft []catalog.File) (*Edition, error) {
 	return e.compile(nil), nil
 }
 
+// catalogue is nil where the vocabulary can't be told. Mistakes of drills don't stand in the way of rules.
 func (r *reader) catalogue() *catalog.Snapshot {
 	switch {
 	case r.given != nil:
 		return r.given
+	case r.unreadable(slices.Concat(ofCatalogue, ofFrame)):
+		return nil
 	case r.before != nil && r.keeps(ofCatalogue...):
 		return r.before.Catalogue
 	}
-	return catalog.ReadNodes(r.Decoder, r.tops(ofCatalogue))
+	tops, before := r.tops(ofCatalogue), r.Doubtful()
+	vocabulary := catalog.ReadVocabulary(r.Decoder, tops)
+	if r.Doubtful() > before {
+		return nil
+	}
+	before = r.Count()
+	snap := catalog.ReadDrills(r.Decoder, vocabulary, tops)
+	if len(snap.Drills) == 0 && r.Count() == before {
+		at := catalog.Pos{}
+		each(tops, []string{"blocks", "drills"}, func(_ string, n *yaml.Node) { at = r.At(n) })
+		r.Suggest(at, "write one, or take the file away: the drills are then those built in", "the catalogue has no drills")
+	}
+	if r.Count() > before { // there will be no edition; what can be read of it is there for the rules to be held against
+		return catalog.NewSnapshot(vocabulary, slices.DeleteFunc(snap.Drills, func(d *catalog.Drill) bool { return d.Pattern == nil || d.Tool == nil }))
+	}
+	return snap
+}
+
+// unreadable is whether a file that can't be parsed looks as if it held something of these kinds.
+func (r *reader) unreadable(kinds []string) bool {
+	return slices.ContainsFunc(r.docs, func(d document) bool {
+		return d.top == nil && d.keys == nil && slices.ContainsFunc(kinds, func(kind string) bool {
+			return bytes.HasPrefix(d.Data, []byte(kind+":")) || bytes.Contains(d.Data, []byte("\n"+kind+":"))
+		})
+	})
 }
 
 // frame is what the edition before read, if nothing of it has changed. Its numbered paths are those of its catalogue.
@@ -100,7 +131,7 @@ func (e *Edition) checkRungs(r *catalog.Report) {
 		for _, row := range d.Rows {
 			for _, load := range row.Regions {
 				ladder := e.Frame.Ladder(load.Region)
-				if ladder.Place(load.Rung) < 0 {
+				if load.Rung != "" && ladder.Place(load.Rung) < 0 {
 					r.Suggest(d.At, catalog.DidYouMean(load.Rung, ladder.Rungs), "drill %q: %q is no rung of %s", d.ID, load.Rung, load.Region)
 				}
 			}

@@ -278,25 +278,30 @@ func TestFilesAreTheEditionsOwn(t *testing.T) {
 	require.ErrorContains(t, err, `unknown path "client.kut"`)
 }
 
-// TestBadFilesRedrafted: a bad draft gets the same answer over an edition as on its own.
-func TestBadFilesRedrafted(t *testing.T) {
-	e := embeddedEdition(t)
+// TestBadFilesOnTheirOwn: a bad draft gets the same answer on its own as over an edition, which TestBadFiles asks. It takes
+// long, so a few must do.
+func TestBadFilesOnTheirOwn(t *testing.T) {
 	paths, err := filepath.Glob("../testdata/bad/*.txtar")
 	require.NoError(t, err)
 	require.NotEmpty(t, paths)
-	for _, path := range paths {
+	for i, path := range paths {
+		if i%12 != 0 {
+			continue
+		}
 		archive, err := txtar.ParseFile(path)
 		require.NoError(t, err)
 		var draft []catalog.File
 		want := ""
 		for _, f := range archive.Files {
-			if f.Name == "want" {
+			switch f.Name {
+			case "want":
 				want = string(f.Data)
-			} else {
+			case "fix":
+			default:
 				draft = append(draft, catalog.File{Name: f.Name, Data: f.Data})
 			}
 		}
-		_, err = e.Redraft(draft)
+		_, err = ReadDraft(draft, EmbeddedFiles())
 		require.EqualError(t, err, strings.TrimSuffix(want, "\n"), path)
 	}
 }

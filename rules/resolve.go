@@ -21,7 +21,9 @@ type resolver struct {
 	*source
 	element []string // the words that # may be, while under any, all or count over a list
 	inside  bool
-	parts   int // how much has been made so far
+	parts   int    // how much has been made so far
+	witness string // in a text: the word by which it names the member of the rule's any
+	lenient bool   // in a text: when couldn't be read, so nobody knows what it names
 }
 
 // members lists a domain in the order of the vocabulary.

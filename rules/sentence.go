@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/expr-lang/expr/ast"
 
@@ -32,6 +33,8 @@ func (r *resolver) sentence(text catalog.Text, domainName string) *Sentence {
 	for {
 		open := strings.IndexByte(rest, '{')
 		if open < 0 {
+			r.source = &source{report: r.report, text: text, shift: utf8.RuneCountInString(text.Value[:offset])}
+			r.strayBrace(rest, 0)
 			if len(s.parts) == 0 {
 				s.whole = tidy(rest)
 			}
@@ -39,9 +42,9 @@ func (r *resolver) sentence(text catalog.Text, domainName string) *Sentence {
 			return s
 		}
 		length := strings.IndexByte(rest[open:], '}')
-		r.source = &source{report: r.report, text: text, shift: len([]rune(text.Value[:offset+open])) + 1}
-		if length < 0 {
-			r.add(-1, "a brace is opened and not closed")
+		r.source = &source{report: r.report, text: text, shift: utf8.RuneCountInString(text.Value[:offset+open]) + 1}
+		if r.strayBrace(rest[:open], -1); length < 0 {
+			r.suggest(-1, "close it with } behind the path", "a brace is opened and not closed")
 			return s
 		}
 		s.parts = append(s.parts, part{plain: rest[:open]})
@@ -63,13 +66,22 @@ func (r *resolver) value(domainName string) part {
 		if id.Value == "side" || id.Value == word && word != "" {
 			return part{fixed: id.Value}
 		}
-		if id.Value == "motion" || id.Value == "region" || id.Value == "stressor" {
+		if isWitness(id.Value) {
+			if r.lenient {
+				return part{}
+			}
 			r.suggest(0, "say any("+id.Value+"s, …) in when, or name it", "the text names a %s, and when has none", id.Value)
 			return part{}
 		}
 	}
-	if missing := lacking(n, word); missing != "" {
+	if missing := lacking(n, word); isWitness(missing) {
+		if r.lenient {
+			return part{}
+		}
 		r.suggest(0, "say any("+missing+"s, …) in when, or write the path out", "the text names a %s, and when has none", missing)
+		return part{}
+	}
+	if !r.allow(n) {
 		return part{}
 	}
 	members := []string{""}
@@ -97,6 +109,21 @@ func (r *resolver) value(domainName string) part {
 	}
 	return p
 }
+
+// strayBrace reports a brace that closes nothing in plain text that ends, or begins, at a rune of the source.
+func (r *resolver) strayBrace(text string, end int) {
+	at := strings.IndexByte(text, '}')
+	if at < 0 {
+		return
+	}
+	from := end + utf8.RuneCountInString(text[:at])
+	if end < 0 {
+		from -= utf8.RuneCountInString(text)
+	}
+	r.suggest(from, "open it with { before the path, or take it out", "a brace closes nothing")
+}
+
+func isWitness(word string) bool { return word == "motion" || word == "region" || word == "stressor" }
 
 // lacking is the witness word that stands in square brackets and that the rule doesn't have; "" when there is none.
 func lacking(n ast.Node, word string) string {

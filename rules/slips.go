@@ -1,58 +1,102 @@
 package rules
 
 import (
+	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
-	"unicode/utf8"
+
+	"drillwright/catalog"
+	"drillwright/rules/client"
 )
 
 // slip is a mistake of the hand, or a sign of another language, that the parser would answer in its own terms or
-// read in its own way. The first group of found is where the caret goes; $1 in a message is what stands there.
+// read in its own way. The first group of found is what is wrong, and $1 in a message what stands there; the caret goes
+// where it begins, or to the group named at.
 type slip struct {
 	found      *regexp.Regexp
 	message    string
 	suggestion string
+	// by is what must be meant instead of the first group; doubtful where that isn't certain. It may name groups.
+	by string
+}
+
+// doubtful: an author has to say what is meant.
+const doubtful = "?"
+
+// list and path as they stand in conditions, and a number.
+const (
+	aPath   = `[a-z]\w*(?:\.\w+|\[#\])+`
+	aNumber = `-?[0-9]+(?:\.[0-9]+)?`
+)
+
+func slipOf(found, message, suggestion, by string) slip {
+	return slip{regexp.MustCompile(found), message, suggestion, by}
 }
 
 // slips in the order in which they are looked for: what one has found is hidden from those after it.
 var slips = []slip{
-	{regexp.MustCompile("([\u2018\u2019\u201c\u201d])"), "a curly quote", "use straight quotes: 'word'"},
-	{regexp.MustCompile("([\u2013\u2014\u2212])"), "a long dash", "use the plain minus: -"},
-	{regexp.MustCompile(`(°)`), "a degree sign", "write the number alone; the path says the unit"},
-	{regexp.MustCompile(`(≥)`), "$1 can't be read", "write >="},
-	{regexp.MustCompile(`(≤)`), "$1 can't be read", "write <="},
-	{regexp.MustCompile(`(≠)`), "$1 can't be read", "write !="},
-	{regexp.MustCompile(`(×)`), "$1 can't be read", "write *"},
-	{regexp.MustCompile(`(÷)`), "$1 can't be read", "write /"},
-	{regexp.MustCompile(`(//[^\n]*|/\*(?s:.*))`), "a comment stands in an expression", "put it on a line of its own, after #"},
-	{regexp.MustCompile(`(\?\.|\?\?)`), "$1 is not in the rule language", "every path is there"},
-	{regexp.MustCompile(`(\?\s*:)`), "$1 is not in the rule language", "write condition ? number : number"},
-	{regexp.MustCompile(`(\.\.)`), "two points in a row", "for a range write path >= 1 and path <= 5"},
-	{regexp.MustCompile(`(\*\*|\^)`), "powers are not in the rule language", "write the number out"},
-	{regexp.MustCompile(`(%)`), "% is not in the rule language", "write the number alone"},
-	{regexp.MustCompile(`(;)`), "; is not in the rule language", "join with and, or make two rules of it"},
-	{regexp.MustCompile(`([{}])`), "a curly bracket", "use round ones: ( )"},
-	{regexp.MustCompile(`(\$[\w]*)`), "$1 is not in the rule language", "begin a path with client, drill, lift, request, norm or side"},
-	{regexp.MustCompile(`(?:^|[^\w.])(let|if|else)\b`), `"$1" is not in the rule language`, "write the condition out"},
-	{regexp.MustCompile(`(?:^|[^|])(\|)(?:[^|]|$)`), "a single |", "write or; a list goes inside: any(list, …)"},
-	{regexp.MustCompile(`(?:^|[^&])(&)(?:[^&]|$)`), "a single &", "write and"},
-	{regexp.MustCompile(`([0-9],[0-9])`), "a comma between figures", "write a point: 2.5"},
-	{regexp.MustCompile(`(?:^|[^\w.])([bB])['"]`), "a letter stands before the quote", "write 'word'"},
-	{regexp.MustCompile(`\b(AND)\b`), "AND in capitals", "write and"},
-	{regexp.MustCompile(`\b(OR)\b`), "OR in capitals", "write or"},
-	{regexp.MustCompile(`\b(NOT)\b`), "NOT in capitals", "write not"},
-	{regexp.MustCompile(`(?:^|[^\w.])(TRUE|True|YES|Yes|yes)\b`), "$1 can't be read", "write true"},
-	{regexp.MustCompile(`(?:^|[^\w.])(FALSE|False|NO|No|no)\b`), "$1 can't be read", "write false"},
-	{regexp.MustCompile(`(?:^|[^\w.])(nil|null|NULL|None)\b`), "$1 is not in the rule language", "leave it out, or ask for a measure with measured(path)"},
-	{regexp.MustCompile(`(===)`), "$1 can't be read", "compare with =="},
-	{regexp.MustCompile(`(!==|<>|=!)`), "$1 can't be read", "compare with !="},
-	{regexp.MustCompile(`(=>)`), "$1 can't be read", "compare with >="},
-	{regexp.MustCompile(`(=<)`), "$1 can't be read", "compare with <="},
-	{regexp.MustCompile(`(?:^|[^=<>!])(=)(?:$|[^=])`), "a single =", "compare with =="},
-	{regexp.MustCompile(`[\w\])]\s+(is|equals)\s`), "\"$1\" is not in the rule language", "compare with =="},
-	{regexp.MustCompile(`[\w\])]\s+(between)\s`), "\"$1\" is not in the rule language", "write path >= 1 and path <= 5"},
-	{regexp.MustCompile(`\b(not)\s+'[^']*'\s+in\b`), "not before the word", "write 'word' not in list"},
+	slipOf("([\u2018\u2019\u201a\u201b\u201c\u201d\u201e\u201f])", "a curly quote", "use straight quotes: 'word'", "'"),
+	slipOf("([\u2010-\u2015\u2212])", "a long dash", "use the plain minus: -", "-"),
+	slipOf(`(°)`, "a degree sign", "write the number alone; the path says the unit", ""),
+	slipOf("([\u00a0\u2007\u202f\u200b])", "a space of another kind", "use a plain space", " "),
+	slipOf(`(≥)`, "$1 can't be read", "write >=", ">="),
+	slipOf(`(≤)`, "$1 can't be read", "write <=", "<="),
+	slipOf(`(≠)`, "$1 can't be read", "write !=", "!="),
+	slipOf(`(×)`, "$1 can't be read", "write *", "*"),
+	slipOf(`(÷)`, "$1 can't be read", "write /", "/"),
+	slipOf(`(//[^\n]*|/\*(?s:.*))`, "a comment stands in an expression", "put it on a line of its own, after #", doubtful),
+	slipOf(`(\?\.)`, "$1 is not in the rule language", "every path is there; write a point", "."),
+	slipOf(`(\?\?)`, "$1 is not in the rule language", "every path is there", doubtful),
+	slipOf(`(\?\s*:)`, "$1 is not in the rule language", "write condition ? number : number", doubtful),
+	slipOf(`((`+aPath+`)\s+in\s+(`+aNumber+`)\s*(?P<at>\.\.)\s*(`+aNumber+`))`, "two points in a row", "write path >= 1 and path <= 5", "$2 >= $3 and $2 <= $5"),
+	slipOf(`(\.\.)`, "two points in a row", "for a range write path >= 1 and path <= 5", doubtful),
+	slipOf(`(\*\*|\^)`, "powers are not in the rule language", "write the number out", doubtful),
+	slipOf(`[0-9](\s*%)\s*(?:$|[)\]]|and\b|or\b)`, "a percent sign", "write the number alone; the path says the unit", ""),
+	slipOf(`(%)`, "% is not in the rule language", "write the number alone", doubtful),
+	slipOf(`(;)`, "; is not in the rule language", "join with and, or make two rules of it", doubtful),
+	slipOf(`([{}])`, "a curly bracket", "use round ones: ( )", doubtful),
+	slipOf(`(\$[\w]*)`, "$1 is not in the rule language", "begin a path with client, drill, lift, request, norm or side", doubtful),
+	slipOf(`(?:^|[^\w.])(let(?:\s+\w+\s*=)?|if|else|then|when)(?:\W|$)`, `"$1" is not in the rule language`, "write the condition out", doubtful),
+	slipOf(`[^|](\|)\s*\w+\(`, "a single |", "a list goes inside: any(list, …)", doubtful),
+	slipOf(`(?:^|[^|\s])(\s*(?P<at>\|)\s*)(?:[^|\s]|$)`, "a single |", "write or", " or "),
+	slipOf(`(?:^|[^&\s])(\s*(?P<at>&)\s*)(?:[^&\s]|$)`, "a single &", "write and", " and "),
+	slipOf(`(?:^|[^\w.,])([0-9]+,[0-9]{3}(?:,[0-9]{3})*)(?:[^\w.,]|$)`, "a comma between figures", "write 1000 or 1.5", doubtful),
+	slipOf(`(?:^|[^\w.,])([0-9]+(?P<at>,)[0-9]+)(?:[^\w.,]|$)`, "a comma between figures", "write a point: 2.5", "decimal"),
+	slipOf(`([0-9],[0-9])`, "a comma between figures", "write a point: 2.5", doubtful),
+	slipOf(`(?:^|[^\w.])([bB])['"]`, "a letter stands before the quote", "write 'word'", doubtful),
+	slipOf(`(?:^|[^\w.])(AND|And)\b`, "$1 in capitals", "write and", "and"),
+	slipOf(`(?:^|[^\w.])(OR|Or)\b`, "$1 in capitals", "write or", "or"),
+	slipOf(`(?:^|[^\w.])(NOT|Not)\b`, "$1 in capitals", "write not", "not"),
+	slipOf(`(?:^|[^\w.])(IN|In)\b`, "$1 in capitals", "write in", "in"),
+	slipOf(`(?:^|[^\w.])(ANY|Any)\s*\(`, "$1 in capitals", "write any", "any"),
+	slipOf(`(?:^|[^\w.])(ALL|All)\s*\(`, "$1 in capitals", "write all", "all"),
+	slipOf(`(?:^|[^\w.])(TRUE|True|YES|Yes|yes)\b`, "$1 can't be read", "write true", "true"),
+	slipOf(`(?:^|[^\w.])(FALSE|False|NO|No|no)\b`, "$1 can't be read", "write false", "false"),
+	slipOf(`(?:^|[^\w.])(nil|null|NULL|None)\b`, "$1 is not in the rule language", "leave it out, or ask for a measure with measured(path)", doubtful),
+	slipOf(`(===)`, "$1 can't be read", "compare with ==", "=="),
+	slipOf(`(!==|<>|=!)`, "$1 can't be read", "compare with !=", "!="),
+	slipOf(`(=>)`, "$1 can't be read", "compare with >=", ">="),
+	slipOf(`(=<)`, "$1 can't be read", "compare with <=", "<="),
+	slipOf(`(?:^|[^=<>!])(=)(?:$|[^=])`, "a single =", "compare with ==", "=="),
+	slipOf(`((`+aPath+`)\s+(?P<at>between)\s+(`+aNumber+`)\s+and\s+(`+aNumber+`))`, "\"$at\" is not in the rule language", "write path >= 1 and path <= 5", "$2 >= $4 and $2 <= $5"),
+	slipOf(`[\w\])]\s+(between)\s`, "\"$1\" is not in the rule language", "write path >= 1 and path <= 5", doubtful),
+	slipOf(`[\w\])'"]\s+((?:is\s+)?(?:greater|more|larger|bigger|higher)\s+than\s+or\s+equal(?:\s+to)?)\b`, "\"$1\" is not in the rule language", "write >=", ">="),
+	slipOf(`[\w\])'"]\s+((?:is\s+)?(?:less|fewer|smaller|lower)\s+than\s+or\s+equal(?:\s+to)?)\b`, "\"$1\" is not in the rule language", "write <=", "<="),
+	slipOf(`[\w\])'"]\s+((?:is\s+)?(?:greater|more|larger|bigger|higher|over|above)(?:\s+than)?)\b`, "\"$1\" is not in the rule language", "write >", ">"),
+	slipOf(`[\w\])'"]\s+((?:is\s+)?(?:less|fewer|smaller|lower|under|below)(?:\s+than)?)\b`, "\"$1\" is not in the rule language", "write <", "<"),
+	slipOf(`[\w\])'"]\s+((?:is\s+)?at\s+least)\b`, "\"$1\" is not in the rule language", "write >=", ">="),
+	slipOf(`[\w\])'"]\s+((?:is\s+)?at\s+most)\b`, "\"$1\" is not in the rule language", "write <=", "<="),
+	slipOf(`[\w\])'"]\s+(is\s+not\s+in|isnt\s+in)\s`, "\"$1\" is not in the rule language", "write not in", "not in"),
+	slipOf(`[\w\])'"]\s+(is\s+in)\s`, "\"$1\" is not in the rule language", "write in", "in"),
+	slipOf(`[\w\])'"]\s+(is\s+not|not\s+equals?(?:\s+to)?)\s`, "\"$1\" is not in the rule language", "compare with !=", "!="),
+	slipOf(`[\w\])'"]\s+(is(?:\s+equal(?:\s+to)?)?|equals?(?:\s+to)?|eq)\s`, "\"$1\" is not in the rule language", "compare with ==", "=="),
+	slipOf(`((`+aPath+`)\s+(?P<at>not\s+contains?|not\s+includes?|doesnt\s+contain|excludes)\s+('[^']*'|"[^"]*"))`, "\"$at\" is not in the rule language", "write 'word' not in list", "$4 not in $2"),
+	slipOf(`((`+aPath+`)\s+(?P<at>contains?|includes?|has|have)\s+('[^']*'|"[^"]*"))`, "\"$at\" is not in the rule language", "write 'word' in list", "$4 in $2"),
+	slipOf(`[\w\])]\s+(has|have|includes?|excludes)\b`, "\"$1\" is not in the rule language", "write 'word' in list", doubtful),
+	slipOf(`(?:^|[^\w.])(not\s+('[^']*'|"[^"]*")\s+in)\b`, "not before the word", "write 'word' not in list", "$2 not in"),
+	slipOf(`(\[\s*#)\s*(?:[.)<>=!,]|$)`, "the [ that opens here isn't closed", "close it with ]: [#]", "[#]"),
 }
 
 var (
@@ -63,47 +107,162 @@ var (
 	// numeral matches everything that begins like a number; plain is how one is written.
 	numeral = regexp.MustCompile(`(?:^|[^\w.])(\.?[0-9][\w.]*)`)
 	plain   = regexp.MustCompile(`^[0-9]+(\.[0-9]+)?$`)
+	// almost is a number that is written in another way: .5, 1_000.
+	almost = regexp.MustCompile(`^[0-9_]*\.?[0-9]+$`)
+	// united is a number with a unit behind it, and measure the path that it is compared with.
+	united  = regexp.MustCompile(`(?:^|[^\w.])([0-9]+(?:\.[0-9]+)?)(\s*(degrees?|degs?|deg|kilograms?|kilos?|kgs?|newtons?|N|lbs?|pounds?|cm|mm|metres?|meters?|m|seconds?|secs?|s|minutes?|mins?|hours?|hrs?|h|days?|weeks?|wks?|months?|years?|yrs?|reps?|percent))(?:[^\w.(\[]|$)`)
+	measure = regexp.MustCompile(`(` + aPath + `)\s*(?:[<>]=?|[=!]=)\s*-?$`)
+	// unfinished is a quote whose word goes to the end of the expression.
+	unfinished = regexp.MustCompile(`^['"][\w\-]+\s*$`)
 )
 
-// slipped reports the slips, and whether there were any. blanked is the expression with its quotes emptied, byte for
-// byte as long.
-func (s *source) slipped(blanked string) bool {
-	before := s.report.Count()
-	rest := []byte(blanked)
-	for _, slip := range slips {
-		for _, at := range slip.found.FindAllSubmatchIndex(rest, maxSlips) {
-			from, to := at[2], at[3]
-			s.suggest(s.offset(from), slip.suggestion, "%s", strings.ReplaceAll(slip.message, "$1", short(s.code[from:to])))
-			for i := from; i < to; i++ {
-				rest[i] = ' '
-			}
+// unitsMeant are the units of paths by what people write.
+var unitsMeant = map[string]string{"kilogram": "kg", "kilo": "kg", "kg": "kg", "newton": "N", "n": "N", "second": "s", "sec": "s", "s": "s",
+	"minute": "min", "min": "min", "week": "weeks", "wk": "weeks", "year": "years", "yr": "years", "day": "days"}
+
+// unslipped reports the slips and mends those that can mean but one thing. It is false when others are left.
+func (r *resolver) unslipped() bool {
+	f := &slipFinder{resolver: r, rest: []byte(blank(r.code)), sure: true}
+	for _, s := range slips {
+		for _, at := range s.found.FindAllSubmatchIndex(f.rest, maxSlips) {
+			f.slip(s, at)
 		}
 	}
-	s.numerals(rest)
-	if open := strings.IndexAny(quoted.ReplaceAllStringFunc(string(rest), spaces), `'"`); open >= 0 && s.report.Count() == before {
-		s.add(s.offset(open), "a quote is opened and not closed")
+	f.units()
+	f.numerals()
+	f.openQuote()
+	if f.sure && len(f.changes) > 0 {
+		slices.SortFunc(f.changes, func(a, b change) int { return a.from - b.from })
+		r.mend(f.changes)
 	}
-	return s.report.Count() > before
+	return f.sure
+}
+
+// slipFinder looks for slips in what is left of an expression: quotes are emptied, and what was found is hidden, byte
+// for byte.
+type slipFinder struct {
+	*resolver
+	rest    []byte
+	changes []change
+	sure    bool
+	count   int
+}
+
+func (f *slipFinder) slip(s slip, at []int) {
+	caret := at[2]
+	if i := s.found.SubexpIndex("at"); i > 0 {
+		caret = at[2*i]
+	}
+	groups := make([]string, len(at)/2)
+	for i := range groups {
+		if at[2*i] >= 0 {
+			groups[i] = f.code[at[2*i]:at[2*i+1]]
+		}
+	}
+	by, sure := f.meant(s, groups, at[2])
+	if ref := f.lookup(groups[min(2, len(groups)-1)]); strings.HasPrefix(s.by, "$4") && ref != nil && ref.Kind != client.List {
+		sure, s.suggestion = false, "words are compared as a whole: == 'word', or in ['a', 'b']"
+	}
+	message := strings.ReplaceAll(strings.ReplaceAll(s.message, "$1", short(groups[1])), "$at", short(group(s, groups, "at")))
+	f.found(caret, change{at[2], at[3], by}, sure, s.suggestion, message)
+}
+
+func group(s slip, groups []string, name string) string {
+	return groups[max(0, s.found.SubexpIndex(name))]
+}
+
+// meant is what an author must mean by a slip, and whether that is certain.
+func (f *slipFinder) meant(s slip, groups []string, from int) (string, bool) {
+	switch s.by {
+	case doubtful:
+		return "", false
+	case "decimal": // in a list a comma stands between two numbers
+		before := f.rest[:from]
+		return strings.Replace(groups[1], ",", ".", 1), opened(string(before), "[", "]") == 0 && opened(string(before), "(", ")") == 0
+	}
+	by := s.by
+	for i := len(groups) - 1; i > 0; i-- {
+		by = strings.ReplaceAll(by, "$"+strconv.Itoa(i), groups[i])
+	}
+	return by, true
+}
+
+// found reports a slip, keeps what mends it, and hides it.
+func (f *slipFinder) found(caret int, c change, sure bool, suggestion, message string) {
+	overlaps := slices.ContainsFunc(f.changes, func(had change) bool { return c.from < had.to && had.from < c.to })
+	var fix *catalog.Edit
+	if f.count++; sure && !overlaps {
+		fix = f.edit(f.offset(c.from), f.offset(c.to), c.by)
+		f.changes = append(f.changes, c)
+	}
+	f.sure = f.sure && fix != nil
+	f.report.Fix(f.at(f.offset(caret)), fix, suggestion, "%s", message)
+	for i := c.from; i < c.to; i++ {
+		f.rest[i] = ' '
+	}
+}
+
+// units reports units behind numbers. The path beside one says whether it is the unit that is meant.
+func (f *slipFinder) units() {
+	for _, at := range united.FindAllSubmatchIndex(f.rest, maxSlips) {
+		unit := f.code[at[6]:at[7]]
+		word := strings.ToLower(unit)
+		of := ""
+		if m := measure.FindSubmatch(f.rest[:at[2]]); m != nil {
+			if ref := f.lookup(string(m[1])); ref != nil && ref.Path != nil {
+				of = ref.Path.Unit
+			}
+		}
+		meant := unitsMeant[strings.TrimSuffix(word, "s")]
+		if word == "s" {
+			meant = "s"
+		}
+		sure := strings.HasPrefix(word, "deg") || word == "percent" || meant != "" && meant == of
+		suggestion := "write the number alone; the path says the unit"
+		if of != "" && !sure {
+			suggestion = fmt.Sprintf("write the number alone, in %s", unitWord(of))
+		}
+		f.found(at[4]+len(f.code[at[4]:at[5]])-len(unit), change{at[4], at[5], ""}, sure, suggestion, fmt.Sprintf("a unit, %s, stands behind the number", unit))
+	}
+}
+
+func unitWord(unit string) string {
+	if word, ok := map[string]string{"deg": "degrees", "kg": "kilograms", "N": "newtons", "s": "seconds", "min": "minutes"}[unit]; ok {
+		return word
+	}
+	return unit
 }
 
 // numerals reports numbers that aren't written plainly, or are too great.
-func (s *source) numerals(blanked []byte) {
-	reported := s.report.Count()
-	for _, at := range numeral.FindAllSubmatchIndex(blanked, -1) {
-		if s.report.Count() > reported+maxSlips {
+func (f *slipFinder) numerals() {
+	for i, at := range numeral.FindAllSubmatchIndex(f.rest, -1) {
+		if i > maxSlips {
 			return
 		}
-		text := s.code[at[2]:at[3]]
+		text := f.code[at[2]:at[3]]
+		meant := strings.ReplaceAll(text, "_", "")
+		if strings.HasPrefix(meant, ".") {
+			meant = "0" + meant
+		}
 		if !plain.MatchString(text) {
-			s.suggest(s.offset(at[2]), "write figures and a point: 1000, 0.5", "%s is no number of the rule language", short(text))
+			f.found(at[2], change{at[2], at[3], meant}, almost.MatchString(text) && plain.MatchString(meant), "write figures and a point: 1000, 0.5", short(text)+" is no number of the rule language")
 		} else if v, err := strconv.ParseFloat(text, 64); err != nil || v > maxNumber {
-			s.add(s.offset(at[2]), "%s is too great; the most is %.0f", short(text), maxNumber)
+			f.found(at[2], change{at[2], at[3], ""}, false, fmt.Sprintf("the most is %.0f", maxNumber), short(text)+" is too great")
 		}
 	}
 }
 
-// offset turns a place in bytes into one in runes.
-func (s *source) offset(at int) int { return utf8.RuneCountInString(s.code[:at]) }
+// openQuote reports a quote that is never closed.
+func (f *slipFinder) openQuote() {
+	open := strings.IndexAny(quoted.ReplaceAllStringFunc(string(f.rest), spaces), `'"`)
+	if open < 0 || f.count > 0 {
+		return
+	}
+	tail := f.code[open:]
+	end := open + len(strings.TrimRight(tail, " \t\n"))
+	quote := tail[:1]
+	f.found(open, change{end, end, quote}, unfinished.MatchString(tail), "close it behind the word: 'word'", "a quote is opened and not closed")
+}
 
 // blank empties the quotes of an expression and leaves the length as it is.
 func blank(code string) string {

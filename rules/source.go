@@ -2,9 +2,9 @@ package rules
 
 import (
 	"errors"
-	"fmt"
 	"regexp"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/expr-lang/expr/ast"
 	"github.com/expr-lang/expr/file"
@@ -19,30 +19,99 @@ type source struct {
 	text   catalog.Text
 	// shift is where the expression starts inside the text, in runes: an expression in braces stands in a sentence.
 	shift int
-	code  string
+	// code is the expression as it is read: slips that can mean but one thing are mended in it, so that reading goes on
+	// and finds what else is wrong.
+	code string
+	// stood is where each rune of code, and its end, stood before slips were mended; nil when none were.
+	stood []stretch
 }
+
+// stretch is a part of an expression, in runes.
+type stretch struct{ from, to int }
 
 // at is the place in the author's file of a rune of the expression.
 func (s *source) at(offset int) catalog.Pos {
-	pos := s.text.Inner
-	before := []rune(s.text.Value)
-	before = before[:min(s.shift+offset, len(before))]
-	for _, r := range before {
-		if r == '\n' {
-			pos.Line++
-			pos.Col = s.text.Inner.Col
+	if offset >= 0 && s.stood != nil {
+		offset = s.stood[min(offset, len(s.stood)-1)].from
+	}
+	return s.text.Place(s.shift + offset)
+}
+
+// edit is the change in the author's file that writes another text for some runes of the expression.
+func (s *source) edit(from, to int, by string) *catalog.Edit {
+	if from < 0 || to < from || to > utf8.RuneCountInString(s.code) {
+		return nil
+	}
+	if s.stood != nil {
+		if s.parts(from) || s.parts(to) {
+			return nil
+		}
+		start := s.stood[from].from
+		if to > from {
+			to = s.stood[to-1].to
 		} else {
-			pos.Col++
+			to = start
+		}
+		from = start
+	}
+	return s.text.Edit(s.shift+from, s.shift+to, by)
+}
+
+// parts is whether a place stands within what was mended, and so nowhere in the author's text.
+func (s *source) parts(at int) bool { return at > 0 && s.stood[at-1] == s.stood[at] }
+
+// mend writes other texts for parts of the code, which stand in order and don't overlap, in bytes.
+func (s *source) mend(changes []change) {
+	stood := s.stood
+	if stood == nil {
+		for i := range utf8.RuneCountInString(s.code) + 1 {
+			stood = append(stood, stretch{i, i + 1})
 		}
 	}
-	return pos
+	var code strings.Builder
+	var now []stretch
+	done := 0
+	for _, c := range changes {
+		from, to := s.offset(c.from), s.offset(c.to)
+		code.WriteString(s.code[s.byteAt(done):c.from] + c.by)
+		now = append(now, stood[done:from]...)
+		place := stretch{stood[from].from, stood[from].from}
+		if to > from {
+			place.to = stood[to-1].to
+		}
+		for range utf8.RuneCountInString(c.by) {
+			now = append(now, place)
+		}
+		done = to
+	}
+	code.WriteString(s.code[s.byteAt(done):])
+	s.code, s.stood = code.String(), append(now, stood[done:]...)
+}
+
+// change writes another text for a part of the code, in bytes.
+type change struct {
+	from, to int
+	by       string
+}
+
+// offset turns a place in bytes into one in runes, and byteAt turns it back.
+func (s *source) offset(at int) int { return utf8.RuneCountInString(s.code[:at]) }
+
+func (s *source) byteAt(rune int) int {
+	for i := range s.code {
+		if rune == 0 {
+			return i
+		}
+		rune--
+	}
+	return len(s.code)
 }
 
 func (s *source) add(offset int, format string, args ...any) {
 	s.report.Add(s.at(offset), format, args...)
 }
 
-// addAt and suggestAt point at the first sign of a part.
+// addAt, suggestAt and fixAt point at the first sign of a part.
 func (s *source) addAt(n ast.Node, format string, args ...any) { s.suggestAt(n, "", format, args...) }
 
 func (s *source) suggestAt(n ast.Node, suggestion, format string, args ...any) {
@@ -54,37 +123,42 @@ func (s *source) suggest(offset int, suggestion, format string, args ...any) {
 	s.report.Suggest(s.at(offset), suggestion, format, args...)
 }
 
+// fix says what is wrong at an offset, and that by stands in the place of a part instead.
+func (s *source) fix(offset int, part ast.Node, by, suggestion, format string, args ...any) {
+	from, to := s.extent(part)
+	s.report.Fix(s.at(offset), s.edit(from, to, by), suggestion, format, args...)
+}
+
 // parse turns the text into expr's tree, or reports why it can't be one.
-func (s *source) parse() ast.Node {
+func (r *resolver) parse() ast.Node {
 	switch {
-	case strings.TrimSpace(s.code) == "":
-		s.add(0, "the expression is empty")
+	case strings.TrimSpace(r.code) == "":
+		r.suggest(0, "write what must hold, or true", "the expression is empty")
 		return nil
-	case len(s.code) > MaxExpression:
-		s.suggest(0, "make several rules of it", "the expression has %d bytes; the most is %d", len(s.code), MaxExpression)
-		return nil
-	}
-	blanked := blank(s.code)
-	if at := unread.FindStringIndex(s.code); at != nil {
-		s.suggest(s.offset(at[0]), "write 'word'", "%s is not in the rule language", s.code[at[0]:at[1]])
+	case len(r.code) > MaxExpression:
+		r.suggest(0, "make several rules of it", "the expression has %d bytes; the most is %d", len(r.code), MaxExpression)
 		return nil
 	}
-	if s.slipped(blanked) || !s.worded() || !s.bracketed(blanked) {
+	if at := unread.FindStringIndex(r.code); at != nil {
+		r.suggest(r.offset(at[0]), "write 'word'", "%s is not in the rule language", r.code[at[0]:at[1]])
 		return nil
 	}
-	tree, err := parser.Parse(s.code)
+	if !r.unslipped() || !r.worded() || !r.bracketed() {
+		return nil
+	}
+	tree, err := parser.Parse(r.code)
 	if err != nil {
-		s.parserError(blanked, err)
+		r.parserError(err)
 		return nil
 	}
-	if !s.modest(tree.Node) {
+	if !r.modest(tree.Node) {
 		return nil
 	}
 	return tree.Node
 }
 
 // parserError answers in our words where the parser stopped.
-func (s *source) parserError(blanked string, err error) {
+func (s *source) parserError(err error) {
 	var at *file.Error
 	if !errors.As(err, &at) {
 		s.add(0, "this can't be read")
@@ -92,20 +166,14 @@ func (s *source) parserError(blanked string, err error) {
 	}
 	runes := []rune(s.code)
 	from, to := min(max(at.From, 0), len(runes)), min(max(at.To, 0), len(runes))
-	for _, pair := range []string{"()", "[]"} {
-		if open, closed := strings.Count(blanked, pair[:1]), strings.Count(blanked, pair[1:]); open != closed {
-			s.suggest(from, fmt.Sprintf("%d are opened and %d closed", open, closed), "the brackets don't match")
-			return
-		}
-	}
 	here, before := string(runes[from:max(from, to)]), strings.TrimSpace(string(runes[:from]))
 	switch {
 	case strings.Contains(at.Message, "arguments"):
 		s.suggest(from, "write any(motions, …) or any(list, …), the same with all and count", "a comma and a condition are missing")
 	case strings.Contains(at.Message, "EOF") || strings.Contains(at.Message, "unexpected end"):
-		s.add(from, "the expression breaks off here")
+		s.suggest(from, "write what is missing, or take the last word away", "the expression breaks off here")
 	case strings.Contains(at.Message, "unrecognized"):
-		s.add(from, "%s can't be read", short(here))
+		s.suggest(from, "take it out", "%s can't be read", short(here))
 	case endsPart.MatchString(before) && !endsJoined.MatchString(before):
 		s.suggest(from, "and, or or a comparison is missing before it", "%s can't stand here", short(here))
 	default:
@@ -129,18 +197,27 @@ func span(n ast.Node) (from, to int) {
 	return from, to
 }
 
-// slice is a node as its author wrote it, brackets balanced.
-func (s *source) slice(n ast.Node) string {
-	from, to := span(n)
+// extent is the span of a node with its brackets balanced.
+func (s *source) extent(n ast.Node) (from, to int) {
+	from, to = span(n)
 	runes := []rune(s.code)
-	from, to = max(from, 0), min(to, len(runes))
+	from, to = min(max(from, 0), len(runes)), min(max(to, 0), len(runes))
+	if to < from {
+		return from, from
+	}
 	inside := string(runes[from:to])
 	for open := opened(inside, "(", ")") + opened(inside, "[", "]"); open > 0 && to < len(runes); to++ {
 		if runes[to] == ')' || runes[to] == ']' {
 			open--
 		}
 	}
-	return strings.TrimSpace(string(runes[from:to]))
+	return from, to
+}
+
+// slice is a node as its author wrote it, brackets balanced.
+func (s *source) slice(n ast.Node) string {
+	from, to := s.extent(n)
+	return strings.TrimSpace(string([]rune(s.code)[from:to]))
 }
 
 // opened is how many brackets are opened and not closed.

@@ -32,9 +32,15 @@ func (r *resolver) agree(n ast.Node, word, other *condition.Words) {
 		return
 	}
 	for i, w := range word.Literal {
-		if !slices.Contains(known, w) {
-			r.suggestAt(item(n, i), catalog.DidYouMean(w, known), "%s is never %q", r.describe(other), w)
+		if slices.Contains(known, w) {
+			continue
 		}
+		at := item(n, i).Location().From
+		var fix *catalog.Edit
+		if sure := catalog.Misspelt(w, known); sure != "" {
+			fix = r.word(at+1, w, sure)
+		}
+		r.report.Fix(r.at(at), fix, catalog.DidYouMean(w, known), "%s is never %q", r.describe(other), short(w))
 	}
 }
 
@@ -90,7 +96,7 @@ func (r *resolver) words(n ast.Node) *condition.Words {
 	case *ast.MemberNode, *ast.IdentifierNode:
 		ref := r.path(n)
 		if ref != nil && ref.Kind != client.Word && ref.Kind != client.List {
-			r.addAt(n, "%s is a %s, not a word or a list", ref.Name, ref.Kind)
+			r.suggestAt(n, "compare it with a number, or leave the comparison out", "%s is a %s, not a word or a list", ref.Name, ref.Kind)
 		}
 		if ref == nil {
 			return none

@@ -69,7 +69,7 @@ func (s *Server) adopt(e *rules.Edition, withdrawn []string) {
 		next.kept = slices.DeleteFunc(slices.Clone(had.kept), func(k *served) bool {
 			return k.Revision == e.Revision || slices.Contains(withdrawn, k.Revision)
 		})
-		if i := slices.IndexFunc(had.kept, func(k *served) bool { return k.Revision == e.Revision }); i >= 0 {
+		if i := slices.IndexFunc(had.kept, func(k *served) bool { return k.Edition == e }); i >= 0 {
 			next.live = had.kept[i]
 		}
 	}

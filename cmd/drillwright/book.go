@@ -19,7 +19,7 @@ func newBook(sh *shell) *cobra.Command {
 }
 
 func newBookCheck(sh *shell) *cobra.Command {
-	how := false
+	how, fix := false, false
 	cmd := &cobra.Command{
 		Use:   "check [DIR]",
 		Short: "Read a folder of rulebook files and report every mistake at its line",
@@ -27,13 +27,25 @@ func newBookCheck(sh *shell) *cobra.Command {
 Kinds of file that the folder lacks come from the edition that is built in.
 Without a folder the built-in edition is checked.
 
+With --fix it first mends in the files what can mean but one thing (AND for and, a curly quote, a name with one wrong
+letter), shows each change, checks again and reports what is left. A file is written whole or not at all.
+
 With --how, and no mistakes, it says of each rule that drills are judged by what its parts became:
 a bitset, answered once when the book is compiled; a scalar, answered once a request and side;
 indexed, looked up by the client's value; or a closure, asked of each drill that is left, the dear kind.`,
 		Example: `  drillwright book check rules/book
+  drillwright book check --fix my-book
   drillwright book check --how rules/book`,
 		Args: atMost(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if fix {
+				if len(args) == 0 {
+					return misused(cmd, "--fix needs a folder: the built-in edition can't be changed")
+				}
+				if err := mend(sh.out, args[0]); err != nil {
+					return err
+				}
+			}
 			if !how {
 				return check(sh, args)
 			}
@@ -44,6 +56,7 @@ indexed, looked up by the client's value; or a closure, asked of each drill that
 			return printHow(sh.out, edition.How())
 		},
 	}
+	cmd.Flags().BoolVar(&fix, "fix", false, "mend in the files what can mean but one thing")
 	cmd.Flags().BoolVar(&how, "how", false, "say how each rule is judged, and which are dear")
 	return cmd
 }
