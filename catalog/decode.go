@@ -186,8 +186,11 @@ func (d *Decoder) tagged(n *yaml.Node) {
 func (d *Decoder) commas(n *yaml.Node) {
 	for i := 2; i+1 < len(n.Content) && n.Style&yaml.FlowStyle != 0; i += 2 {
 		val, key := n.Content[i-1], n.Content[i]
+		if n.Content[i+1].Tag != "!!null" || !digits.MatchString(val.Value) || !digits.MatchString(key.Value) {
+			continue
+		}
 		from, to := d.end(val), d.At(key)
-		if n.Content[i+1].Tag != "!!null" || !digits.MatchString(val.Value) || !digits.MatchString(key.Value) || from.Line != to.Line {
+		if from.Line != to.Line {
 			continue
 		}
 		meant := val.Value + "." + key.Value

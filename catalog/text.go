@@ -250,7 +250,7 @@ func escaped(rest []rune) (rune, int) {
 
 // plain walks through text without quotes.
 func (s *scalar) plain() {
-	for s.more() {
+	for s.more() && len(s.runes) <= s.want { // one more than it is looked for, for its end
 		switch {
 		case s.col < len(s.text):
 			s.put(s.text[s.col], 1)
