@@ -38,7 +38,6 @@ const (
 	EmptySlot            FindingKind = "empty_slot"
 	ConditionWithoutRule FindingKind = "condition_without_rule"
 	Unguarded            FindingKind = "unguarded"
-	FragileNumber        FindingKind = "fragile_number"
 	MissingSource        FindingKind = "missing_source"
 )
 
@@ -46,20 +45,17 @@ const (
 // it, so that the same book has the same findings.
 const (
 	lintChanges = 6
-	lintNodes   = 2000
+	lintNodes   = 20_000
 	lintBudget  = 400_000
 )
 
 // Lint looks for what is allowed and hardly meant: rules that hold for no client or for every one, rules that contradict
 // each other or make each other needless, drills that nobody can get, tags and conditions that no rule speaks of, slots
-// that nothing fills. Known clients, who may be none, save proofs: what holds for one of them needs no search.
+// that nothing fills. Every client who is found on the way is held against all that is still to be proved.
 //
 // Findings are in the order of their files and lines.
-func (e *Edition) Lint(known []*client.Request) []Finding {
+func (e *Edition) Lint() []Finding {
 	l := e.newLinter()
-	for _, q := range known {
-		l.look(q)
-	}
 	l.fires()
 	l.claims()
 	l.opposites()
@@ -101,7 +97,7 @@ func (e *Edition) newLinter() *linter {
 	l.facts = client.Derive(e.Frame, l.free)
 	l.alike = alike{e: e}
 	l.seen = newSeen(e)
-	l.seen.claims = slices.Concat(e.needlessBars(), e.needlessCautions(), e.deadDoses(), e.barredFavours())
+	l.seen.claims = slices.Concat(e.needlessBars(), e.needlessCautions(), e.deadDoses(), e.unheard())
 	l.look(l.free)
 	return l
 }

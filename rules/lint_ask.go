@@ -94,9 +94,13 @@ func (l *linter) couldFor(r *Rule) []*catalog.Drill {
 	if _, judged := effects[r.Effect]; !judged {
 		return []*catalog.Drill{nil} // it isn't about a drill
 	}
+	return l.e.couldBe(r)
+}
+
+func (e *Edition) couldBe(r *Rule) []*catalog.Drill {
 	var out []*catalog.Drill
-	for _, d := range l.e.Catalogue.Drills {
-		if l.e.relevantTo(d).Has(r.place) {
+	for _, d := range e.Catalogue.Drills {
+		if e.relevantTo(d).Has(r.place) {
 			out = append(out, d)
 		}
 	}

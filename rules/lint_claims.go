@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"drillwright/catalog"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
@@ -77,24 +78,42 @@ func (e *Edition) deadDoses() []*claim {
 	return out
 }
 
-// barredFavours claims of each favour that gives points that some bar bars all it favours.
-func (e *Edition) barredFavours() []*claim {
+// unheard claims of each favour that gives points, and of what is said of a drill or its dose, that a bar bars all of it,
+// or that a referral lets nobody train it.
+func (e *Edition) unheard() []*claim {
 	var out []*claim
-	for _, a := range e.Book.Of(Favour) {
-		for _, b := range e.Book.Of(Bar) {
-			if a.Points > 0 {
-				out = append(out, &claim{kind: Contradicts, rule: a, others: []*Rule{b}})
+	for _, a := range slices.Concat(e.Book.Of(Favour), e.Book.Of(Caution), e.Book.Of(Adjust)) {
+		if a.Effect == Favour && a.Points < 0 {
+			continue
+		}
+		kind := Redundant
+		if a.Effect == Favour {
+			kind = Contradicts
+		}
+		for _, b := range slices.Concat(e.Book.Of(Bar), e.Book.Of(Refer)) {
+			if b.Effect == Bar || e.closes(b, a) {
+				out = append(out, &claim{kind: kind, rule: a, others: []*Rule{b}})
 			}
 		}
 	}
 	return out
 }
 
+// closes is whether a referral leaves nothing of what a rule is about: one of the person that is urgent leaves no drill,
+// another none that loads.
+func (e *Edition) closes(refer, r *Rule) bool {
+	if refer.Scope != "person" {
+		return false
+	}
+	urgent := refer.Urgency == "emergency" || refer.Urgency == "today"
+	return urgent || !slices.ContainsFunc(e.couldBe(r), func(d *catalog.Drill) bool { return !d.Loads })
+}
+
 // claims proves what nobody has refuted.
 func (l *linter) claims() {
 	proved := map[[2]*Rule]bool{}
 	for _, c := range slices.Clone(l.seen.claims) {
-		if c.refuted || l.hopeless[c.rule] || proved[[2]*Rule{c.others[0], c.rule}] {
+		if c.refuted || c.rule.When.Reads(ofComplaintAndLift) || l.hopeless[c.rule] || proved[[2]*Rule{c.others[0], c.rule}] {
 			continue
 		}
 		switch l.ask(wish{holds: []*Rule{c.rule}, never: c.others, drills: l.couldFor(c.rule)}).existence {
@@ -107,6 +126,9 @@ func (l *linter) claims() {
 	}
 }
 
+// ofComplaintAndLift is what only a question about a lift settles. No request tells it, so the search for a client can't.
+func ofComplaintAndLift(r *condition.Ref) bool { return strings.HasPrefix(r.Name, "request.allowed.") }
+
 func (c *claim) finding() Finding {
 	f := Finding{Kind: c.kind, At: c.rule.conditionAt(), Rules: []string{c.rule.ID}}
 	other := c.others[0].ID
@@ -114,6 +136,10 @@ func (c *claim) finding() Finding {
 		f.Rules = append(f.Rules, other)
 	}
 	switch {
+	case c.others[0].Effect == Refer:
+		f.Message = fmt.Sprintf("%s is never heard: wherever it holds, %s leaves nothing of it to train", c.rule.ID, other)
+	case c.rule.Effect != Bar && c.others[0].Effect == Bar && c.rule.Effect != Favour:
+		f.Message = fmt.Sprintf("%s is never heard: %s bars all that it is about", c.rule.ID, other)
 	case c.kind == Contradicts:
 		f.Message = fmt.Sprintf("%s favours what %s always bars: its points never count", c.rule.ID, other)
 	case c.rule.Effect == Dosing:

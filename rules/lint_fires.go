@@ -15,8 +15,8 @@ func (l *linter) fires() {
 		if !l.seen.at[r].fired {
 			l.never(r)
 		}
-		// A caution that is always shown, and the dose that catches all, are meant so.
-		if meant := r.When.Op == condition.Always && (r.Effect == Advise || r.Effect == Dosing); !l.seen.at[r].spared && !meant {
+		// The floor, a caution that is always shown, and the dose that catches all are meant so.
+		if meant := r.Floor || r.When.Op == condition.Always && (r.Effect == Advise || r.Effect == Dosing); !l.seen.at[r].spared && !meant {
 			l.always(r)
 		}
 	}
@@ -77,7 +77,7 @@ func (l *linter) withoutClient(r *Rule, drills []*catalog.Drill) string {
 	}
 	for i, p := range all {
 		for _, q := range all[:i] {
-			if len(all) > 2 && l.ask(wish{holds: []*Rule{part(q), part(p)}, drills: drills}).existence == NoClient {
+			if l.ask(wish{holds: []*Rule{part(q), part(p)}, drills: drills}).existence == NoClient {
 				return fmt.Sprintf("nobody meets %s and %s at once", quotedPart(q), quotedPart(p))
 			}
 		}

@@ -13,14 +13,14 @@ func (e *Edition) freeClient(change func(*client.Profile)) *client.Request {
 		Screening:     &client.Screening{Lists: e.Frame.ListIDs(), Day: someDay, Others: "NO"}}
 	for i := range v.Motions {
 		m := &v.Motions[i]
-		for _, side := range e.sidesOf(m.Region) {
+		for _, side := range sidesOf(m.Sided) {
 			if m.HasRange() {
 				p.RangeDeg = append(p.RangeDeg, client.Measure{Of: m.ID, Side: side, Value: m.Limits[1], Day: someDay, By: "SAME_MEASURER"})
 			}
 		}
 	}
 	for _, r := range v.Regions {
-		for _, side := range e.sidesOf(r.ID) {
+		for _, side := range sidesOf(r.Sided) {
 			p.Pain = append(p.Pain, client.Pain{Region: r.ID, Side: side, Rest: to(0.0), Worst: to(0.0), NextDay: to(0.0), SettleHours: to(0.0), WakesAtNight: to(false), Day: someDay})
 		}
 	}
@@ -40,15 +40,15 @@ func (e *Edition) standing(p *client.Profile, place int) {
 		if ladder == nil {
 			continue
 		}
-		for _, side := range e.sidesOf(r.ID) {
+		for _, side := range sidesOf(r.Sided) {
 			p.Rungs = append(p.Rungs, client.Standing{Region: r.ID, Side: side, At: ladder.Rungs[min(place, len(ladder.Rungs)-1)], Since: someDay})
 		}
 	}
 }
 
-// sidesOf are the sides that what is told of a region is told of.
-func (e *Edition) sidesOf(region string) []client.Side {
-	if e.Frame.Vocabulary.Sided(region) {
+// sidesOf are the sides that a fact is told of.
+func sidesOf(sided bool) []client.Side {
+	if sided {
 		return client.Sides[:]
 	}
 	return []client.Side{client.SideNone}

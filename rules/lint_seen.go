@@ -65,11 +65,17 @@ func (l *linter) look(q *client.Request) {
 
 func (l *linter) lookAtClient(f *client.Facts) {
 	for _, r := range slices.Concat(l.e.Book.Of(Refer), l.e.Book.Advices) {
+		at := l.seen.at[r]
+		clear(at.possible)
 		for side := range 2 {
 			rd := condition.Read(f, side, l.e.noLift, l.e.noLift)
 			t := rd.Eval(r.When)
-			l.seen.at[r].fired = l.seen.at[r].fired || t.Sure
-			l.seen.at[r].spared = l.seen.at[r].spared || !t.Possible
+			at.fired, at.spared = at.fired || t.Sure, at.spared || !t.Possible
+			for w := range at.possible {
+				if t.Possible {
+					at.possible[w] = ^uint64(0)
+				}
+			}
 		}
 	}
 }

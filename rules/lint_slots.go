@@ -27,7 +27,7 @@ func (l *linter) slots() {
 		for i := range p.Slots {
 			s := &p.Slots[i]
 			empty := slices.DeleteFunc(slices.Clone(trials), func(t fitted) bool { return l.fits(t, s) >= max(1, s.Count) })
-			where := fmt.Sprintf("%s (%s)", s.ID, combined(empty))
+			where := fmt.Sprintf("%s (%s)", s.ID, l.combined(empty))
 			switch {
 			case len(empty) == 0:
 			case len(empty) == len(trials):
@@ -35,7 +35,7 @@ func (l *linter) slots() {
 			case s.Optional:
 				may = append(may, where)
 			default:
-				l.empty(p, s, empty[0], fmt.Sprintf("slot %s of %s can't be filled: %s", s.ID, p.ID, combined(empty)))
+				l.empty(p, s, empty[0], fmt.Sprintf("slot %s of %s can't be filled: %s", s.ID, p.ID, l.combined(empty)))
 			}
 		}
 		if len(may) > 0 {
@@ -141,15 +141,30 @@ func (l *linter) thereAnyway(kit string) bool {
 	return v.Kit[v.Place("kit", kit)].Always
 }
 
-// combined says for which sets of kit, on which rungs.
-func combined(list []fitted) string {
-	var out []string
-	for len(list) > 0 {
-		kit, rungs := list[0].kit, []string(nil)
-		for len(list) > 0 && list[0].kit == kit {
-			rungs, list = append(rungs, list[0].rung), list[1:]
+// combined says on which rungs, and with which sets of kit: those that fail alike together.
+func (l *linter) combined(list []fitted) string {
+	all, kits, rungs := l.kits(), map[string][]string{}, []string{}
+	for _, k := range all {
+		on := ""
+		for _, t := range list {
+			if t.kit == k.named {
+				on += ", " + t.rung
+			}
 		}
-		out = append(out, fmt.Sprintf("%s at %s", kit, strings.Join(rungs, ", ")))
+		if on = strings.TrimPrefix(on, ", "); on != "" {
+			if kits[on] == nil {
+				rungs = append(rungs, on)
+			}
+			kits[on] = append(kits[on], k.named)
+		}
 	}
-	return strings.Join(out, "; ")
+	var out []string
+	for _, on := range rungs {
+		with := "with " + strings.Join(kits[on], " or ")
+		if len(kits[on]) == len(all) {
+			with = "with any kit"
+		}
+		out = append(out, fmt.Sprintf("at %s %s", on, with))
+	}
+	return strings.Join(out, ", ")
 }

@@ -2,7 +2,6 @@ package rules
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -10,16 +9,13 @@ import (
 )
 
 // texts looks for what can be told from the rules as they stand: rules on strength, holds and tests that no rung guards,
-// equality of fractions, sources from memory that don't say what is unsure.
+// sources from memory that don't say what is unsure. Divisions by a fact or by 0, and equality of fractions, no book has:
+// the reader refuses them.
 func (l *linter) texts() {
 	for _, r := range slices.Concat(l.e.Book.Rules, l.e.Book.Doses, l.e.Book.Advices) {
 		f := Finding{At: r.conditionAt(), Rules: []string{r.ID}}
 		if path := unguarded(r.When, false); path != "" && (r.Tightens() || r.Effect == Adjust || r.Points < 0) {
 			f.Kind, f.Message = Unguarded, fmt.Sprintf("%s reads %s, which is never presumed: ask for a rung below the top, or that the region is in question, beside it; else every client who wasn't measured meets it", r.ID, path)
-			l.find(f)
-		}
-		if atom := fragile(r.When); atom != "" {
-			f.Kind, f.Message = FragileNumber, fmt.Sprintf("%s asks whether a fraction is equal, which rounding decides: “%s”; compare with >= and <=", r.ID, atom)
 			l.find(f)
 		}
 		if r.Source.Kind == "memory" && r.Source.Note == "" {
@@ -61,18 +57,4 @@ func unguarded(n *condition.Node, guarded bool) string {
 		}
 	})
 	return path
-}
-
-// fragile is a comparison for equality in which a fraction stands; "" when there is none.
-func fragile(n *condition.Node) string {
-	for _, c := range comparisonsOf(n) {
-		if c.Cmp == "==" && (fractional(c.L) || fractional(c.R)) {
-			return c.Text
-		}
-	}
-	return ""
-}
-
-func fractional(m *condition.Num) bool {
-	return m != nil && ((m.Op == condition.Const || m.Op == condition.Mul) && m.K != math.Trunc(m.K) || fractional(m.L) || fractional(m.R))
 }
