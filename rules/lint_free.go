@@ -2,7 +2,7 @@ package rules
 
 import "drillwright/rules/client"
 
-// freeClient is a grown-up of whom all is known that rules usually ask, all of it good: reach to the limits, nothing that
+// freeClient is a grown-up of whom all is known that rules usually ask, all of it good: strength, reach to the limits, nothing that
 // hurts, all kit. change, which may be nil, changes that before it is used.
 func (e *Edition) freeClient(change func(*client.Profile)) *client.Request {
 	v := e.Frame.Vocabulary
@@ -14,6 +14,8 @@ func (e *Edition) freeClient(change func(*client.Profile)) *client.Request {
 	for i := range v.Motions {
 		m := &v.Motions[i]
 		for _, side := range sidesOf(m.Sided) {
+			strong := client.Measure{Of: m.ID, Side: side, Value: 500, Day: someDay, By: "SAME_MEASURER"}
+			p.StrengthN, p.HoldSeconds = append(p.StrengthN, strong), append(p.HoldSeconds, strong)
 			if m.HasRange() {
 				p.RangeDeg = append(p.RangeDeg, client.Measure{Of: m.ID, Side: side, Value: m.Limits[1], Day: someDay, By: "SAME_MEASURER"})
 			}

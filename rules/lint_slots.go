@@ -31,7 +31,7 @@ func (l *linter) slots() {
 			switch {
 			case len(empty) == 0:
 			case len(empty) == len(trials):
-				l.empty(p, s, empty[0], fmt.Sprintf("slot %s of %s can't be filled for anyone", s.ID, p.ID))
+				l.empty(p, s, empty[0], fmt.Sprintf("slot %s of %s can't be filled with any kit on any rung", s.ID, p.ID))
 			case s.Optional:
 				may = append(may, where)
 			default:
