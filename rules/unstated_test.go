@@ -127,3 +127,25 @@ func TestUnstatedNumbers(t *testing.T) {
 		}
 	})
 }
+
+// TestChoiceOfWhatIsNotStated: a rule isn't passed over because a number that only other clients choose isn't stated.
+func TestChoiceOfWhatIsNotStated(t *testing.T) {
+	bare := copies(gen.Catalogue(1, 60), func(d *catalog.Drill) { d.BenchDeg = nil })
+	for _, asks := range []string{"client.hypermobile", "not (client.beighton <= 4)"} {
+		number := "(" + asks + " ? client.age_years : drill.bench_deg)"
+		w := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), bare), bookOf([]string{number + " * 2 >= 60", "drill.skill >= 0 and 20 <= " + number}))
+		q := gen.Client(1, gen.Vocabulary(), 1)
+		age, score := 31, 9
+		q.Profile.AgeYears, q.Profile.Beighton = &age, &score
+		f := gen.Facts(1, w.Frame, q)
+		_, err := compared(w.Edition, w.plainly, w.truths, f, nil, w.Catalogue.Drills)
+		require.NoError(t, err)
+		w.truths.Each(f, nil, w.noLift, func(i int, truth *compile.Truth) {
+			if r := w.judged[i]; r.ID != "g-0000" && r.ID != "g-0001" {
+				return
+			}
+			require.True(t, truth.Sure(0, 0))
+			require.True(t, w.relevantTo(w.Catalogue.Drills[0]).Has(i))
+		})
+	}
+}

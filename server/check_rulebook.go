@@ -17,5 +17,9 @@ func (s *Server) CheckRulebook(ctx context.Context, req *v1.CheckRulebookRequest
 	if err != nil {
 		return nil, err
 	}
-	return &v1.CheckRulebookResponse{DraftRevision: draft.Revision}, nil
+	out := &v1.CheckRulebookResponse{DraftRevision: draft.Revision}
+	if req.GetLint() {
+		out.Findings = each(draft.Lint(), findingTo)
+	}
+	return out, nil
 }

@@ -19,7 +19,7 @@ func newBook(sh *shell) *cobra.Command {
 }
 
 func newBookCheck(sh *shell) *cobra.Command {
-	how, fix := false, false
+	how, fix, lint := false, false, false
 	cmd := &cobra.Command{
 		Use:   "check [DIR]",
 		Short: "Read a folder of rulebook files and report every mistake at its line",
@@ -32,7 +32,11 @@ letter), shows each change, checks again and reports what is left. A file is wri
 
 With --how, and no mistakes, it says of each rule that drills are judged by what its parts became:
 a bitset, answered once when the book is compiled; a scalar, answered once a request and side;
-indexed, looked up by the client's value; or a closure, asked of each drill that is left, the dear kind.`,
+indexed, looked up by the client's value; or a closure, asked of each drill that is left, the dear kind.
+
+With --lint, and no mistakes, it says what is allowed and hardly meant, with proof: rules that hold for no
+client or for every one, that contradict each other or make each other needless, drills nobody can get,
+slots that nothing fills. That is advice: it ends with 0.`,
 		Example: `  drillwright book check rules/book
   drillwright book check --fix my-book
   drillwright book check --how rules/book`,
@@ -46,17 +50,18 @@ indexed, looked up by the client's value; or a closure, asked of each drill that
 					return err
 				}
 			}
-			if !how {
-				return check(sh, args)
-			}
 			edition, err := checked(sh, args)
-			if err != nil {
-				return err
+			if err == nil && how {
+				err = printHow(sh.out, edition.How())
 			}
-			return printHow(sh.out, edition.How())
+			if err == nil && lint {
+				err = printFindings(sh.out, edition.Lint())
+			}
+			return err
 		},
 	}
 	cmd.Flags().BoolVar(&fix, "fix", false, "mend in the files what can mean but one thing")
+	cmd.Flags().BoolVar(&lint, "lint", false, "say what is allowed and hardly meant, with proof")
 	cmd.Flags().BoolVar(&how, "how", false, "say how each rule is judged, and which are dear")
 	return cmd
 }
@@ -103,7 +108,10 @@ func checkCases(edition *rules.Edition, args []string) error {
 	if len(args) == 0 || !errors.As(err, &problems) {
 		return err
 	}
-	own := slices.DeleteFunc(problems, func(p catalog.Problem) bool { return filepath.Dir(p.At.Source.Name) != filepath.Clean(args[0]) })
+	own := slices.DeleteFunc(problems, func(p catalog.Problem) bool {
+		inside, err := filepath.Rel(args[0], p.At.Source.Name)
+		return err != nil || !filepath.IsLocal(inside)
+	})
 	if len(own) == 0 {
 		return nil
 	}

@@ -105,16 +105,16 @@ type Words struct {
 	Element bool
 }
 
-// conditions visits the conditions that choose between numbers.
-func (m *Num) conditions(visit func(*Node)) {
+// Conditions visits the conditions that choose between numbers.
+func (m *Num) Conditions(visit func(*Node)) {
 	if m == nil {
 		return
 	}
 	if m.Cond != nil {
 		visit(m.Cond)
 	}
-	m.L.conditions(visit)
-	m.R.conditions(visit)
+	m.L.Conditions(visit)
+	m.R.Conditions(visit)
 }
 
 // refs visits every path of a number.
@@ -132,7 +132,7 @@ func (m *Num) refs(visit func(*Ref)) {
 // Refs visits every path of a number, those of its conditions included.
 func (m *Num) Refs(visit func(*Ref)) {
 	m.refs(visit)
-	m.conditions(func(c *Node) { c.Refs(visit) })
+	m.Conditions(func(c *Node) { c.Refs(visit) })
 }
 
 // OwnRefs visits the paths of one atom, those of its numbers' conditions included.
@@ -142,7 +142,7 @@ func (n *Node) OwnRefs(visit func(*Ref)) {
 	}
 	for _, side := range []*Num{n.L, n.R} {
 		side.refs(visit)
-		side.conditions(func(c *Node) { c.Refs(visit) })
+		side.Conditions(func(c *Node) { c.Refs(visit) })
 	}
 	for _, w := range []*Words{n.A, n.B, n.List} {
 		if w != nil && w.Ref != nil {

@@ -1,0 +1,114 @@
+package rules
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"drillwright/catalog"
+	"drillwright/rules/client"
+)
+
+// Finding is something that a book may say and hardly means. What it says is proved: by the search for a client
+// (Nearest), or because it follows from the texts alone.
+type Finding struct {
+	Kind    FindingKind
+	At      catalog.Pos
+	Message string
+	// Evidence: the rules and drills it is about, by id, and a client of whom it is true; nil where none is needed.
+	Rules, Drills []string
+	Client        *client.Request
+	// NotDecided: the search ended before it could tell. There is at most one such finding of a kind, and it counts the
+	// questions that were left.
+	NotDecided bool
+}
+
+// FindingKind says what is wrong.
+type FindingKind string
+
+// The kinds of findings.
+const (
+	NeverFires           FindingKind = "never_fires"
+	AlwaysFires          FindingKind = "always_fires"
+	Contradicts          FindingKind = "contradicts"
+	Redundant            FindingKind = "redundant"
+	UnreachableDrill     FindingKind = "unreachable_drill"
+	UnexplainedTag       FindingKind = "unexplained_tag"
+	MissingTag           FindingKind = "missing_tag"
+	EmptySlot            FindingKind = "empty_slot"
+	ConditionWithoutRule FindingKind = "condition_without_rule"
+	Unguarded            FindingKind = "unguarded"
+	MissingSource        FindingKind = "missing_source"
+)
+
+// What a lint may cost, in clients that are looked at: for one question about one drill, and in all. Time is no part of
+// it, so that the same book has the same findings.
+const (
+	lintChanges = 6
+	lintNodes   = 20_000
+	lintBudget  = 400_000
+)
+
+// Lint looks for what is allowed and hardly meant: rules that hold for no client or for every one, rules that contradict
+// each other or make each other needless, drills that nobody can get, tags and conditions that no rule speaks of, slots
+// that nothing fills. Every client who is found on the way is held against all that is still to be proved.
+//
+// Findings are in the order of their files and lines.
+func (e *Edition) Lint() []Finding {
+	l := e.newLinter()
+	l.fires()
+	l.claims()
+	l.opposites()
+	l.drills()
+	l.tags()
+	l.conditions()
+	l.slots()
+	l.texts()
+	l.undecided()
+	slices.SortStableFunc(l.findings, func(a, b Finding) int {
+		return cmp.Or(cmp.Compare(name(a.At), name(b.At)), cmp.Compare(a.At.Line, b.At.Line), cmp.Compare(a.At.Col, b.At.Col), cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Message, b.Message))
+	})
+	return l.findings
+}
+
+func name(at catalog.Pos) string {
+	if at.Source == nil {
+		return ""
+	}
+	return at.Source.Name
+}
+
+// linter is a lint on its way.
+type linter struct {
+	e        *Edition
+	free     *client.Request // of whom everything is known, and nothing speaks against training
+	facts    *client.Facts   // of free
+	nodes    int             // left
+	seen     seen
+	alike    alike
+	gone     map[*catalog.Drill]bool // drills that nobody can get
+	hopeless map[*Rule]bool          // rules that hold for nobody
+	left     map[FindingKind]int     // questions that were not decided
+	findings []Finding
+}
+
+func (e *Edition) newLinter() *linter {
+	l := &linter{e: e, free: e.freeClient(nil), nodes: lintBudget, gone: map[*catalog.Drill]bool{}, hopeless: map[*Rule]bool{}, left: map[FindingKind]int{}}
+	l.facts = client.Derive(e.Frame, l.free)
+	l.alike = alike{e: e}
+	l.seen = newSeen(e)
+	l.seen.claims = slices.Concat(e.needlessBars(), e.needlessCautions(), e.deadDoses(), e.unheard())
+	l.look(l.free)
+	return l
+}
+
+func (l *linter) find(f Finding) { l.findings = append(l.findings, f) }
+
+// undecided says how much was left open.
+func (l *linter) undecided() {
+	for _, k := range []FindingKind{NeverFires, AlwaysFires, Contradicts, Redundant, UnreachableDrill} {
+		if n := l.left[k]; n > 0 {
+			l.find(Finding{Kind: k, Message: fmt.Sprintf("not decided, of so many questions: %d", n), NotDecided: true})
+		}
+	}
+}

@@ -1,0 +1,177 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// wish is a client wished for: on some drill and side all of some conditions surely hold, and none of others can.
+type wish struct {
+	holds, never []*Rule
+	drills       []*catalog.Drill // the drills it may be
+	bothSides    bool             // what never holds can't on the other side either
+}
+
+// granted is how a wish came out.
+type granted struct {
+	existence Existence // NoClient: on none of the drills. NotDecided, or TooFar: on some of them nobody can say
+	client    *client.Request
+	drill     *catalog.Drill
+}
+
+// ask asks for a client, drill by drill, those that the rules read alike once.
+func (l *linter) ask(w wish) granted {
+	rules := slices.Concat(w.holds, w.never)
+	out := granted{existence: NoClient}
+	sides, lifts := l.sides(rules), l.alike.lifts(rules)
+	open := 0
+	for _, d := range l.alike.drills(rules, w.drills) {
+		for _, lift := range lifts {
+			for side := range sides {
+				switch found := l.nearest(w, d, lift, side); found.Existence {
+				case Exists:
+					q := found.Sets[0].Request
+					if lift != nil {
+						next := *q
+						q, next.Lift = &next, lift.ID
+					}
+					l.look(q)
+					return granted{Exists, q, d}
+				case NoClient:
+				default:
+					out.existence = NotDecided
+					if open++; open == maxOpen || l.nodes <= 0 {
+						return out
+					}
+				}
+			}
+		}
+	}
+	return out
+}
+
+// maxOpen is on how many drills a question may stay open before it is given up.
+const maxOpen = 4
+
+func (l *linter) nearest(w wish, d, lift *catalog.Drill, side int) Found {
+	var demands []Demand
+	for _, r := range w.holds {
+		demands = append(demands, r.Must(d, side))
+	}
+	for _, r := range w.never {
+		if demands = append(demands, r.MustNot(d, side)); w.bothSides {
+			demands = append(demands, r.MustNot(d, 1-side))
+		}
+	}
+	found := Found{}
+	if l.nodes > 0 {
+		found = l.e.Nearest(Search{Demands: demands, Request: l.free, Now: l.facts, Lift: lift, Changes: lintChanges, Nodes: min(lintNodes, l.nodes), Sets: 1})
+		l.nodes -= found.Nodes + 1
+	}
+	if l.nodes > 0 && found.Existence != Exists && found.Existence != NoClient { // from a client of whom nothing is known
+		found = l.e.Nearest(Search{Demands: demands, Lift: lift, Changes: lintChanges, Nodes: min(lintNodes/4, l.nodes), Sets: 1})
+		l.nodes -= found.Nodes + 1
+	}
+	return found
+}
+
+// sides is on how many sides to ask: the body is the same on both, unless a rule asks which is which.
+func (l *linter) sides(rules []*Rule) int {
+	which := func(r *condition.Ref) bool { return r.Name == "side" || r.Name == "client.dominant_side" }
+	if slices.ContainsFunc(rules, func(r *Rule) bool { return r.When.Reads(which) }) {
+		return 2
+	}
+	return 1
+}
+
+// couldFor are the drills that a rule could hold for.
+func (l *linter) couldFor(r *Rule) []*catalog.Drill {
+	if _, judged := effects[r.Effect]; !judged {
+		return []*catalog.Drill{nil} // it isn't about a drill
+	}
+	return l.e.couldBe(r)
+}
+
+func (e *Edition) couldBe(r *Rule) []*catalog.Drill {
+	var out []*catalog.Drill
+	for _, d := range e.Catalogue.Drills {
+		if e.relevantTo(d).Has(r.place) {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// alike tells which drills some rules can't tell apart.
+type alike struct{ e *Edition }
+
+func (a *alike) refs(rules []*Rule, root condition.Root) []*condition.Ref {
+	var out []*condition.Ref
+	seen := map[string]bool{}
+	for _, r := range rules {
+		r.When.Refs(func(ref *condition.Ref) {
+			if ref.Root == root && !seen[ref.Name] {
+				seen[ref.Name] = true
+				out = append(out, ref)
+			}
+		})
+	}
+	return out
+}
+
+// drills leaves one of each kind.
+func (a *alike) drills(rules []*Rule, drills []*catalog.Drill) []*catalog.Drill {
+	refs := a.refs(rules, condition.OfDrill)
+	return a.once(drills, func(d *catalog.Drill) string {
+		if d == nil {
+			return ""
+		}
+		text := fmt.Sprint(len(a.e.rows[d.Index]))
+		for _, row := range a.e.rows[d.Index] {
+			text += read(refs, row) + "/"
+		}
+		return text
+	})
+}
+
+// lifts are one of each kind of lift, and no lift, as far as some rules read them.
+func (a *alike) lifts(rules []*Rule) []*catalog.Drill {
+	refs := a.refs(rules, condition.OfLift)
+	if len(refs) == 0 {
+		return []*catalog.Drill{nil}
+	}
+	return append([]*catalog.Drill{nil}, a.once(a.e.Catalogue.Drills, func(d *catalog.Drill) string { return read(refs, a.e.rows[d.Index][0]) })...)
+}
+
+func (a *alike) once(drills []*catalog.Drill, key func(*catalog.Drill) string) []*catalog.Drill {
+	var out []*catalog.Drill
+	seen := map[string]bool{}
+	for _, d := range drills {
+		if k := key(d); !seen[k] {
+			seen[k] = true
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// read spells what some paths say of a row.
+func read(refs []*condition.Ref, row *condition.Row) string {
+	var b strings.Builder
+	for _, r := range refs {
+		switch r.Kind {
+		case client.Number:
+			fmt.Fprint(&b, row.Number(r.Slot), ";")
+		case client.Bool:
+			fmt.Fprint(&b, row.Yes(r.Slot), ";")
+		default:
+			fmt.Fprintf(&b, "%q;", row.Words(r.Slot))
+		}
+	}
+	return b.String()
+}

@@ -1,0 +1,220 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// needlessBars claims of each bar that another bars all it bars. One that a clearance may cover makes no other needless
+// that it can't, nor one that asks for a test where the other bars.
+func (e *Edition) needlessBars() []*claim {
+	var out []*claim
+	bars := e.Book.Of(Bar)
+	for _, a := range bars {
+		for _, b := range bars {
+			if a != b && !(b.conditions && !a.conditions) && strict(a, b) {
+				out = append(out, &claim{kind: Redundant, rule: a, others: []*Rule{b}})
+			}
+		}
+	}
+	return out
+}
+
+// strict is whether a bar bars on unknown facts wherever another does so.
+func strict(a, b *Rule) bool {
+	bars := func(r *condition.Ref) bool { return r.Path != nil && !r.Path.TestFirst }
+	missing := false
+	a.When.Refs(func(r *condition.Ref) {
+		missing = missing || bars(r) && !b.When.Reads(func(o *condition.Ref) bool { return o.Name == r.Name })
+	})
+	return !missing || !b.When.Reads(func(r *condition.Ref) bool { return r.Path != nil && r.Path.TestFirst })
+}
+
+// needlessCautions claims of cautions with the same words that one is shown wherever another is.
+func (e *Edition) needlessCautions() []*claim {
+	var out []*claim
+	for _, a := range e.Book.Of(Caution) {
+		for _, b := range e.Book.Of(Caution) {
+			if a != b && a.Because.key() == b.Because.key() {
+				out = append(out, &claim{kind: Redundant, rule: a, others: []*Rule{b}})
+			}
+		}
+	}
+	return out
+}
+
+// key spells a text with what it fills in.
+func (s *Sentence) key() string {
+	var b strings.Builder
+	for _, p := range s.parts {
+		b.WriteString(p.plain + "{" + p.fixed)
+		for _, n := range p.num {
+			b.WriteString(n.Key() + ";")
+		}
+		for _, w := range p.words {
+			if w.Ref != nil {
+				b.WriteString(w.Ref.Name)
+			}
+			b.WriteString(strings.Join(w.Literal, ",") + ";")
+		}
+		b.WriteString("}")
+	}
+	return b.String()
+}
+
+// deadDoses claims of each dose that one before it always holds.
+func (e *Edition) deadDoses() []*claim {
+	var out []*claim
+	for i, r := range e.Book.Doses {
+		if i > 0 {
+			out = append(out, &claim{kind: Redundant, rule: r, others: e.Book.Doses[:i]})
+		}
+	}
+	return out
+}
+
+// unheard claims of each favour that gives points, and of what is said of a drill or its dose, that a bar bars all of it,
+// or that a referral lets nobody train it.
+func (e *Edition) unheard() []*claim {
+	var out []*claim
+	for _, a := range slices.Concat(e.Book.Of(Favour), e.Book.Of(Caution), e.Book.Of(Adjust)) {
+		if a.Effect == Favour && a.Points < 0 {
+			continue
+		}
+		kind := Redundant
+		if a.Effect == Favour {
+			kind = Contradicts
+		}
+		for _, b := range slices.Concat(e.Book.Of(Bar), e.Book.Of(Refer)) {
+			if b.Effect == Bar || e.closes(b, a) {
+				out = append(out, &claim{kind: kind, rule: a, others: []*Rule{b}})
+			}
+		}
+	}
+	return out
+}
+
+// closes is whether a referral leaves nothing of what a rule is about: one of the person that is urgent leaves no drill,
+// another none that loads.
+func (e *Edition) closes(refer, r *Rule) bool {
+	if refer.Scope != "person" {
+		return false
+	}
+	urgent := refer.Urgency == "emergency" || refer.Urgency == "today"
+	return urgent || !slices.ContainsFunc(e.couldBe(r), func(d *catalog.Drill) bool { return !d.Loads })
+}
+
+// claims proves what nobody has refuted.
+func (l *linter) claims() {
+	proved := map[[2]*Rule]bool{}
+	for _, c := range slices.Clone(l.seen.claims) {
+		if c.refuted || c.rule.When.Reads(ofComplaintAndLift) || l.hopeless[c.rule] || proved[[2]*Rule{c.others[0], c.rule}] {
+			continue
+		}
+		switch l.ask(wish{holds: []*Rule{c.rule}, never: c.others, drills: l.couldFor(c.rule)}).existence {
+		case NoClient:
+			proved[[2]*Rule{c.rule, c.others[0]}] = true
+			l.find(c.finding())
+		case NotDecided:
+			l.left[c.kind]++
+		}
+	}
+}
+
+// ofComplaintAndLift is what only a question about a lift settles. No request tells it, so the search for a client can't.
+func ofComplaintAndLift(r *condition.Ref) bool { return strings.HasPrefix(r.Name, "request.allowed.") }
+
+func (c *claim) finding() Finding {
+	f := Finding{Kind: c.kind, At: c.rule.conditionAt(), Rules: []string{c.rule.ID}}
+	other := c.others[0].ID
+	if len(c.others) == 1 {
+		f.Rules = append(f.Rules, other)
+	}
+	switch {
+	case c.others[0].Effect == Refer:
+		f.Message = fmt.Sprintf("%s is never heard: wherever it holds, %s leaves nothing of it to train", c.rule.ID, other)
+	case c.rule.Effect != Bar && c.others[0].Effect == Bar && c.rule.Effect != Favour:
+		f.Message = fmt.Sprintf("%s is never heard: %s bars all that it is about", c.rule.ID, other)
+	case c.kind == Contradicts:
+		f.Message = fmt.Sprintf("%s favours what %s always bars: its points never count", c.rule.ID, other)
+	case c.rule.Effect == Dosing:
+		f.Message = fmt.Sprintf("%s is never reached: wherever it holds, a dose before it does", c.rule.ID)
+	case c.rule.Effect == Caution:
+		f.Message = fmt.Sprintf("%s says the same as %s, which holds wherever it does", c.rule.ID, other)
+	default:
+		f.Message = fmt.Sprintf("%s bars nothing that %s doesn't bar", c.rule.ID, other)
+	}
+	return f
+}
+
+// opposites looks for rules that pull both ways: points for and against on the same condition, and one variable of a dose
+// raised and lowered for the same client on the same drill, where the caution of the two wins and the other is lost.
+func (l *linter) opposites() {
+	favours := l.e.Book.Of(Favour)
+	for i, a := range favours {
+		for _, b := range favours[:i] {
+			if a.Points*b.Points < 0 && a.When.Key() == b.When.Key() {
+				l.find(Finding{Kind: Contradicts, At: a.conditionAt(), Rules: []string{a.ID, b.ID},
+					Message: fmt.Sprintf("%s gives %+d and %s %+d on the same condition", a.ID, a.Points, b.ID, b.Points)})
+			}
+		}
+	}
+	for _, a := range l.e.Book.Of(Adjust) {
+		for _, b := range l.e.Book.Of(Adjust) {
+			if v := bothWays(a, b); v >= 0 && !l.hopeless[a] && !l.hopeless[b] {
+				l.opposed(a, b, Variables[v])
+			}
+		}
+	}
+}
+
+func (l *linter) opposed(a, b *Rule, variable string) {
+	switch found := l.ask(wish{holds: []*Rule{a, b}, drills: l.couldFor(a)}); found.existence {
+	case Exists:
+		l.find(Finding{Kind: Contradicts, At: b.conditionAt(), Rules: []string{a.ID, b.ID}, Drills: []string{found.drill.ID}, Client: l.brief(found, a, b),
+			Message: fmt.Sprintf("%s lowers %s where %s raises it", b.ID, variable, a.ID)})
+	case NotDecided:
+		l.left[Contradicts]++
+	}
+}
+
+// brief is a client of whom the least is told for rules to hold, if such a one is found.
+func (l *linter) brief(found granted, holds ...*Rule) *client.Request {
+	lift := l.e.Catalogue.Drill(found.client.Lift)
+	var demands []Demand
+	for _, r := range holds {
+		demands = append(demands, r.Must(found.drill, 0))
+	}
+	if short := l.e.Nearest(Search{Demands: demands, Lift: lift, Changes: lintChanges, Nodes: lintNodes, Sets: 1}); short.Existence == Exists {
+		return short.Sets[0].Request
+	}
+	return found.client
+}
+
+// bothWays is the variable that one rule raises and another lowers; -1 when there is none. Caps come last in any case.
+func bothWays(up, down *Rule) int {
+	for _, a := range up.Adjust {
+		for _, b := range down.Adjust {
+			if a.Variable == b.Variable && a.direction() > 0 && b.direction() < 0 {
+				return a.Variable
+			}
+		}
+	}
+	return -1
+}
+
+// direction of a change: 1 raises, -1 lowers, 0 is neither for sure.
+func (c Change) direction() int {
+	switch {
+	case c.Times != nil && *c.Times > 1, c.Add != nil && *c.Add > 0:
+		return 1
+	case c.Times != nil && *c.Times < 1, c.Add != nil && *c.Add < 0:
+		return -1
+	}
+	return 0
+}

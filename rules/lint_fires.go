@@ -1,0 +1,139 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules/condition"
+)
+
+// fires looks for rules that hold for nobody, and for rules that hold for everybody on everything.
+func (l *linter) fires() {
+	for _, r := range slices.Concat(l.e.Book.Of(Refer), l.e.Book.Advices, l.e.judged) {
+		if !l.seen.at[r].fired {
+			l.never(r)
+		}
+		// The floor, a caution that is always shown, and the dose that catches all are meant so.
+		if meant := r.Floor || r.When.Op == condition.Always && (r.Effect == Advise || r.Effect == Dosing); !l.seen.at[r].spared && !meant {
+			l.always(r)
+		}
+	}
+}
+
+func (l *linter) never(r *Rule) {
+	drills := l.couldFor(r)
+	f := Finding{Kind: NeverFires, At: r.conditionAt(), Rules: []string{r.ID}}
+	if len(drills) == 0 {
+		l.hopeless[r] = true
+		f.Message = fmt.Sprintf("%s holds for no drill: %s", r.ID, l.withoutDrill(r))
+		l.find(f)
+		return
+	}
+	switch l.ask(wish{holds: []*Rule{r}, drills: drills}).existence {
+	case NoClient:
+		l.hopeless[r] = true
+		f.Message, f.Drills = fmt.Sprintf("%s holds for no client: %s", r.ID, l.withoutClient(r, drills)), drillIDs(drills)
+		l.find(f)
+	case NotDecided:
+		l.left[NeverFires]++
+	}
+}
+
+func (l *linter) always(r *Rule) {
+	switch l.ask(wish{never: []*Rule{r}, drills: l.couldFor(r)}).existence {
+	case NoClient:
+		where := "on every drill"
+		if r.Effect == Refer || r.Effect == Advise {
+			where = "whatever is told"
+		}
+		l.find(Finding{Kind: AlwaysFires, At: r.conditionAt(), Rules: []string{r.ID}, Message: fmt.Sprintf("%s holds for every client, %s", r.ID, where)})
+	case NotDecided:
+		l.left[AlwaysFires]++
+	}
+}
+
+// withoutDrill is which part of a condition no drill meets.
+func (l *linter) withoutDrill(r *Rule) string {
+	for _, part := range parts(r.When) {
+		if !beyondUnknown(part, false) && !slices.ContainsFunc(l.e.Catalogue.Drills, func(d *catalog.Drill) bool {
+			return l.e.couldEver(&Rule{When: part, oneRow: r.oneRow}, d)
+		}) {
+			return "no drill meets " + quotedPart(part)
+		}
+	}
+	return "no drill meets all of its parts at once"
+}
+
+// withoutClient is which part of a condition no client meets, or which two of them no client meets at once.
+func (l *linter) withoutClient(r *Rule, drills []*catalog.Drill) string {
+	all := parts(r.When)
+	part := func(n *condition.Node) *Rule { return &Rule{When: n, Effect: r.Effect, oneRow: r.oneRow} }
+	for _, p := range all {
+		if l.ask(wish{holds: []*Rule{part(p)}, drills: drills}).existence == NoClient {
+			return "nobody meets " + quotedPart(p)
+		}
+	}
+	for i, p := range all {
+		for _, q := range all[:i] {
+			if l.ask(wish{holds: []*Rule{part(q), part(p)}, drills: drills}).existence == NoClient {
+				return fmt.Sprintf("nobody meets %s and %s at once", quotedPart(q), quotedPart(p))
+			}
+		}
+	}
+	return "nobody meets all of its parts at once"
+}
+
+// parts are what must all hold.
+func parts(n *condition.Node) []*condition.Node {
+	if n.Op != condition.And {
+		return []*condition.Node{n}
+	}
+	var out []*condition.Node
+	for _, k := range n.Kids {
+		out = append(out, parts(k)...)
+	}
+	return out
+}
+
+// quotedPart is a part in its author's words, as far as they are kept: an any that was written out is its first copy.
+func quotedPart(n *condition.Node) string { return "“" + partText(n) + "”" }
+
+func partText(n *condition.Node) string {
+	switch {
+	case n.Op == condition.Always:
+		return "true"
+	case n.Op == condition.Not:
+		return "not (" + partText(n.Kids[0]) + ")"
+	case n.Op != condition.And && n.Op != condition.Or:
+		return n.Text
+	case len(n.Kids) == 0:
+		return fmt.Sprint(n.Op == condition.And)
+	case n.Domain != "":
+		return fmt.Sprintf("%s(%s, %s)", map[condition.Op]string{condition.And: "all", condition.Or: "any"}[n.Op], n.Domain, partText(n.Kids[0]))
+	}
+	var kids []string
+	for _, k := range n.Kids {
+		kids = append(kids, partText(k))
+	}
+	return strings.Join(kids, map[condition.Op]string{condition.And: " and ", condition.Or: " or "}[n.Op])
+}
+
+// conditionAt is where the condition of a rule stands.
+func (r *Rule) conditionAt() catalog.Pos {
+	if r.written.Place(0).Line > 0 {
+		return r.written.Place(0)
+	}
+	return r.At
+}
+
+func drillIDs(drills []*catalog.Drill) []string {
+	var out []string
+	for _, d := range drills {
+		if d != nil {
+			out = append(out, d.ID)
+		}
+	}
+	return out
+}

@@ -1,0 +1,98 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// tags holds the contraindications of drills against the rules on these conditions, for a client who stands and reaches
+// freely: a drill is tagged where a rule on the condition bars it, and a tag that no rule bars by is at least warned of.
+func (l *linter) tags() {
+	j := l.e.JudgeOne(l.facts, nil)
+	defer j.Done()
+	for _, c := range l.e.Frame.Vocabulary.Conditions {
+		if len(c.Regions) == 0 {
+			continue // of the whole person: no drill is tagged for it
+		}
+		q := l.e.freeClient(func(p *client.Profile) { l.e.told(p, c) })
+		f := client.Derive(l.e.Frame, q)
+		var untagged, unexplained []*catalog.Drill
+		for _, d := range l.e.Catalogue.Drills {
+			tagged, barred := slices.Contains(d.Contraindications, c.ID), l.speaks(j, f, d, Bar)
+			if barred && !tagged {
+				untagged = append(untagged, d)
+			} else if tagged && !barred && !l.speaks(j, f, d, Caution) {
+				unexplained = append(unexplained, d)
+			}
+		}
+		f.Done()
+		if len(untagged) > 0 {
+			l.find(Finding{Kind: MissingTag, At: untagged[0].At, Drills: drillIDs(untagged), Client: q, Message: fmt.Sprintf("a rule bars with %s, and the tag %s is missing", c.Name, c.ID)})
+		}
+		if len(unexplained) > 0 {
+			l.find(Finding{Kind: UnexplainedTag, At: unexplained[0].At, Drills: drillIDs(unexplained), Client: q, Message: fmt.Sprintf("tagged for %s, and no rule on it bars or warns", c.ID)})
+		}
+	}
+}
+
+// told is a condition that a clinician named long ago, a little painful, on every side.
+func (e *Edition) told(p *client.Profile, c catalog.Condition) {
+	p.Conditions = []client.Condition{{ID: c.ID, ToldBy: "CLINICIAN", Status: "NOW", Since: someDay - 200}}
+	e.standing(p, len(e.Frame.Ladders))
+	for i := range p.Pain {
+		if slices.Contains(c.Regions, p.Pain[i].Region) {
+			p.Pain[i].Worst, p.Pain[i].NextDay, p.Pain[i].SettleHours = to(3.0), to(1.0), to(3.0)
+		}
+	}
+}
+
+// speaks is whether some rule of the effect that reads conditions could hold, on either side.
+func (l *linter) speaks(j *Judgement, f *client.Facts, d *catalog.Drill, effect Effect) bool {
+	return slices.ContainsFunc(l.e.Book.Of(effect), func(r *Rule) bool {
+		return r.conditions && (j.CouldHold(r, d, catalog.Left, f) || j.CouldHold(r, d, catalog.Right, f))
+	})
+}
+
+// conditions looks for conditions that no rule names.
+func (l *linter) conditions() {
+	named := map[string]bool{}
+	var visit func(n *condition.Node)
+	visit = func(n *condition.Node) {
+		for _, w := range []*condition.Words{n.A, n.B, n.List} {
+			if w != nil {
+				for _, id := range w.Literal {
+					named[id] = true
+				}
+			}
+		}
+		for _, m := range []*condition.Num{n.L, n.R} {
+			m.Conditions(visit)
+		}
+		for _, k := range n.Kids {
+			visit(k)
+		}
+		if n.Body != nil {
+			visit(n.Body)
+		}
+	}
+	byTag := false
+	for _, r := range slices.Concat(l.e.Book.Rules, l.e.Book.Doses, l.e.Book.Advices) {
+		if r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ofConditions(ref.Path) }) {
+			visit(r.When)
+			byTag = byTag || r.When.Reads(func(ref *condition.Ref) bool {
+				return ref.Root == condition.OfDrill && strings.HasSuffix(ref.Name, ".contraindications")
+			})
+		}
+	}
+	for _, c := range l.e.Frame.Vocabulary.Conditions {
+		tagged := byTag && slices.ContainsFunc(l.e.Catalogue.Drills, func(d *catalog.Drill) bool { return slices.Contains(d.Contraindications, c.ID) })
+		if !named[c.ID] && !tagged {
+			l.find(Finding{Kind: ConditionWithoutRule, At: c.At, Message: fmt.Sprintf("no rule speaks of %s", c.ID)})
+		}
+	}
+}

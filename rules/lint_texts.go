@@ -1,0 +1,60 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"drillwright/rules/condition"
+)
+
+// texts looks for what can be told from the rules as they stand: rules on strength, holds and tests that no rung guards,
+// sources from memory that don't say what is unsure. Divisions by a fact or by 0, and equality of fractions, no book has:
+// the reader refuses them.
+func (l *linter) texts() {
+	for _, r := range slices.Concat(l.e.Book.Rules, l.e.Book.Doses, l.e.Book.Advices) {
+		f := Finding{At: r.conditionAt(), Rules: []string{r.ID}}
+		if path := unguarded(r.When, false); path != "" && (r.Tightens() || r.Effect == Adjust || r.Points < 0) {
+			f.Kind, f.Message = Unguarded, fmt.Sprintf("%s reads %s, which is never presumed: ask for a rung below the top, or that the region is in question, beside it; else every client who wasn't measured meets it", r.ID, path)
+			l.find(f)
+		}
+		if r.Source.Kind == "memory" && r.Source.Note == "" {
+			f.At, f.Kind, f.Message = r.Source.At, MissingSource, fmt.Sprintf("%s is from memory, and its note doesn't say what is unsure", r.ID)
+			if f.At.Line == 0 {
+				f.At = r.At
+			}
+			l.find(f)
+		}
+	}
+}
+
+// unguarded is a path that is never presumed and stands beside no condition on a rung; "" when there is none.
+func unguarded(n *condition.Node, guarded bool) string {
+	switch n.Op {
+	case condition.And:
+		guarded = guarded || slices.ContainsFunc(n.Kids, func(k *condition.Node) bool {
+			return k.Reads(func(r *condition.Ref) bool {
+				return strings.HasPrefix(r.Name, "client.rung.") || strings.HasPrefix(r.Name, "client.in_question.")
+			})
+		})
+		fallthrough
+	case condition.Or, condition.Not:
+		for _, k := range n.Kids {
+			if path := unguarded(k, guarded); path != "" {
+				return path
+			}
+		}
+		return ""
+	case condition.Measured:
+		return ""
+	}
+	path := ""
+	n.OwnRefs(func(r *condition.Ref) {
+		for _, prefix := range []string{"client.strength.", "client.hold.", "client.best.", "client.gap.strength.", "client.gap.hold."} {
+			if !guarded && path == "" && strings.HasPrefix(r.Name, prefix) {
+				path = r.Name
+			}
+		}
+	})
+	return path
+}
