@@ -14,6 +14,9 @@ type Demand struct {
 	// BothRows: the drill's second row counts too, on the other side of the body.
 	BothRows bool
 	Never    bool
+	// Loose: it does that the condition can hold or, with Never, that it needn't.
+	Loose bool
+	row   int // the one row that counts, from 1; 0: as BothRows says
 }
 
 // Must demands that a rule surely holds for a drill on a side.

@@ -17,6 +17,7 @@ type want struct {
 	atom    *condition.Node
 	reading int  // that the atom is asked of
 	never   bool // the atom must not be possible
+	loose   bool // it need only be possible or, with never, not be sure
 	knobs   outs // that bear on the atom
 	opaque  bool // something else bears on it too, which no request tells
 }
@@ -37,7 +38,9 @@ func (n *nearest) demand(d Demand, f *client.Facts) *want {
 		all.op = condition.And
 	}
 	for i, row := range rows {
-		all.kids = append(all.kids, n.want(d.When, n.reading(condition.Read(f, d.Side^i, row, lift)), d.Never))
+		if d.row == 0 || d.row == i+1 {
+			all.kids = append(all.kids, n.want(d.When, n.reading(condition.Read(f, d.Side^i, row, lift)), d.Never, d.Loose))
+		}
 	}
 	return all.short()
 }
@@ -52,21 +55,21 @@ func (n *nearest) reading(rd condition.Reading) int {
 	return len(n.readings) - 1
 }
 
-func (n *nearest) want(c *condition.Node, reading int, never bool) *want {
+func (n *nearest) want(c *condition.Node, reading int, never, loose bool) *want {
 	switch c.Op {
 	case condition.Not:
-		return n.want(c.Kids[0], reading, !never)
+		return n.want(c.Kids[0], reading, !never, loose)
 	case condition.And, condition.Or:
 		w := &want{op: c.Op}
 		if never {
 			w.op = map[condition.Op]condition.Op{condition.And: condition.Or, condition.Or: condition.And}[c.Op]
 		}
 		for _, k := range c.Kids {
-			w.kids = append(w.kids, n.want(k, reading, never))
+			w.kids = append(w.kids, n.want(k, reading, never, loose))
 		}
 		return w.short()
 	}
-	w := &want{op: c.Op, atom: c, reading: reading, never: never}
+	w := &want{op: c.Op, atom: c, reading: reading, never: never, loose: loose}
 	if n.constant(c, reading) {
 		if n.met(w) {
 			return &want{op: condition.And} // met whatever is told
@@ -133,6 +136,9 @@ func (n *nearest) met(w *want) bool {
 	switch {
 	case w.atom != nil:
 		t := n.readings[w.reading].Eval(w.atom)
+		if w.loose {
+			return t.Possible && !w.never || !t.Sure && w.never
+		}
 		return t.Sure && !w.never || !t.Possible && w.never
 	case w.op == condition.And:
 		return !slices.ContainsFunc(w.kids, unmet)

@@ -1,0 +1,414 @@
+package rules
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// How far a proposal looks. A proof wants every spot; a client wants the first few that are near.
+const (
+	proofChanges   = 4
+	proofNodes     = 200
+	proposeChanges = 6
+	proposeNodes   = 2000
+	proposeTries   = 12 // clients that are held against the coverage, of each kind of search
+	proposeSpots   = 60 // spots at which what closes the drill is looked at too
+)
+
+// Spot is where a rule could act: a drill on a side, in place of a lift if the rule reads one. What is raised has no drill.
+type Spot struct {
+	Lift, Drill *catalog.Drill
+	Side        int
+}
+
+// Proposing looks for clients who exercise what no case does.
+type Proposing struct {
+	// Plain is the client that others should be near to.
+	Plain *client.Request
+	// Facts works out the facts of a request as a question in place of the lift, which may be nil, reads them.
+	Facts func(q *client.Request, lift *catalog.Drill) *client.Facts
+	// Exercises is whether a client, asked about a spot, exercises what nothing does.
+	Exercises func(u Uncovered, q *client.Request, at Spot) bool
+}
+
+// Proposed is what came of something uncovered.
+type Proposed struct {
+	Uncovered
+	// Existence: Exists, and then here is the client; NoClient, proved; or NotDecided.
+	Existence Existence
+	Spot      Spot
+	Request   *client.Request
+	// Proof says in words why there is no client, or what was tried.
+	Proof string
+}
+
+// Propose finds a client who exercises what is uncovered, or proves that there is none. The proof is of clients of whom
+// nothing is taken back that was told: any fact may be told, in any way that a request can tell it.
+func (e *Edition) Propose(u Uncovered, p Proposing) Proposed {
+	s := &proposal{Proposing: p, e: e, u: u, nobody: map[*catalog.Drill]*client.Facts{}}
+	defer func() {
+		for _, f := range s.nobody {
+			f.Done()
+		}
+	}()
+	out := Proposed{Uncovered: u}
+	live := s.live()
+	if len(live) == 0 && !s.partly {
+		out.Existence, out.Proof = NoClient, s.barren()
+		return out
+	}
+	if at, q, ok := s.client(live); ok {
+		out.Existence, out.Spot, out.Request = Exists, at, q
+		return out
+	}
+	if rivals, ok := s.closed(live); ok && !s.partly {
+		out.Existence, out.Proof = NoClient, rivals
+		return out
+	}
+	out.Proof = fmt.Sprintf("no client was found within %d changes and %d steps, and it is not proved that there is none", proposeChanges, proposeNodes)
+	return out
+}
+
+// proposal is one search on its way.
+type proposal struct {
+	Proposing
+	e      *Edition
+	u      Uncovered
+	partly bool                             // not every spot was looked at
+	nobody map[*catalog.Drill]*client.Facts // of a client who told nothing, by lift
+}
+
+// spot is one reading of the rule: a row of the drill, and a member of the rule's any (-1: none).
+type spot struct {
+	Spot
+	row           int
+	holds, denied *condition.Node // the rule there; and with the clause against it, nil for a whole rule
+}
+
+// demands are what makes the rule hold there, and the clause decide.
+func (s *spot) demands(loose bool) []Demand {
+	all := []Demand{{When: s.holds, Drill: s.Drill, Side: s.Side, row: s.row + 1}}
+	if s.denied != nil {
+		all = append(all, Demand{When: s.denied, Drill: s.Drill, Side: s.Side, row: s.row + 1, Never: true, Loose: loose})
+	}
+	return all
+}
+
+// live are the spots of which it isn't proved that no client makes the rule hold and the clause decide.
+func (s *proposal) live() []*spot {
+	var live []*spot
+	for one := range s.spots {
+		found := s.e.Nearest(Search{Demands: one.demands(true), Request: nothingTold(), Lift: one.Lift, Now: s.of(one.Lift),
+			Facts: s.facts(one.Lift), Changes: proofChanges, Nodes: proofNodes})
+		if found.Existence != NoClient {
+			live = append(live, one)
+		}
+	}
+	return live
+}
+
+func nothingTold() *client.Request { return &client.Request{Profile: &client.Profile{}, AsOf: someDay} }
+
+func (s *proposal) of(lift *catalog.Drill) *client.Facts {
+	if s.nobody[lift] == nil {
+		s.nobody[lift] = s.Facts(nothingTold(), lift)
+	}
+	return s.nobody[lift]
+}
+
+func (s *proposal) facts(lift *catalog.Drill) func(*client.Request) *client.Facts {
+	return func(q *client.Request) *client.Facts { return s.Facts(q, lift) }
+}
+
+// spots yields every reading of the rule that some client could make hold.
+func (s *proposal) spots(yield func(*spot) bool) {
+	r := s.u.Rule
+	members := []int{-1}
+	if r.domain != nil {
+		for i := range r.domain.Kids {
+			members = append(members, i)
+		}
+	}
+	var forms []spot
+	for _, m := range members {
+		form := spot{holds: r.onMember(m, nil)}
+		if s.u.Clause != nil {
+			form.denied = r.onMember(m, (&clause{first: s.u.Clause, under: s.u.Not}).is)
+		}
+		forms = append(forms, form)
+	}
+	at := func(lift, drill *catalog.Drill, rows int) bool {
+		for side := range 2 {
+			for row := range rows {
+				for _, form := range forms {
+					form.Spot, form.row = Spot{lift, drill, side}, row
+					if !yield(&form) {
+						return false
+					}
+				}
+			}
+		}
+		return true
+	}
+	if r.Effect == Refer || r.Effect == Advise {
+		at(nil, nil, 1)
+		return
+	}
+	lifts := []*catalog.Drill{nil}
+	if r.When.Reads(func(ref *condition.Ref) bool { return ref.Root == condition.OfLift }) {
+		lifts, s.partly = append(lifts, s.e.Catalogue.Drills...), true
+	}
+	for _, lift := range lifts {
+		for _, d := range s.e.Catalogue.Drills {
+			rows := 1
+			if r.allRows() {
+				rows = len(s.e.rows[d.Index])
+			}
+			if s.e.relevantTo(d).Has(r.place) && (lift == nil || s.couldHold(lift, d)) && !at(lift, d, rows) {
+				return
+			}
+		}
+	}
+}
+
+// couldHold passes over pairs of lift and drill that are out of question.
+func (s *proposal) couldHold(lift, d *catalog.Drill) bool {
+	for side := range 2 {
+		rd := condition.Read(s.e.relevant.unknown, side, s.e.rows[d.Index][0], s.e.liftRow(lift))
+		if rd.Eval(s.u.Rule.When).Possible {
+			return true
+		}
+	}
+	return false
+}
+
+// onMember is a rule's condition where its any is one member (-1: none of them) and the denied atoms speak against it.
+func (r *Rule) onMember(member int, denied func(atom *condition.Node, under bool) bool) *condition.Node {
+	always := &condition.Node{Op: condition.Always}
+	never := &condition.Node{Op: condition.Not, Kids: []*condition.Node{always}}
+	var form func(n *condition.Node, under bool) *condition.Node
+	form = func(n *condition.Node, under bool) *condition.Node {
+		switch {
+		case n == r.domain && member < 0:
+			return never
+		case n == r.domain:
+			return form(n.Kids[member], under)
+		case n.Op == condition.And || n.Op == condition.Or || n.Op == condition.Not:
+			out := &condition.Node{Op: n.Op}
+			for _, k := range n.Kids {
+				out.Kids = append(out.Kids, form(k, under != (n.Op == condition.Not)))
+			}
+			return out
+		case denied == nil || n.Op == condition.Always || !denied(n, under):
+			return n
+		case under:
+			return always
+		}
+		return never
+	}
+	return form(r.When, false).Seal()
+}
+
+// near is a client found at a spot.
+type near struct {
+	*spot
+	ChangeSet
+}
+
+// client finds the nearest client who exercises what is asked. First the rule alone is looked at, at every spot; who
+// turns out to be kept from the drill by something else is then looked for with all that could keep them.
+func (s *proposal) client(live []*spot) (Spot, *client.Request, bool) {
+	plain := map[*catalog.Drill]*client.Facts{}
+	defer func() {
+		for _, f := range plain {
+			f.Done()
+		}
+	}()
+	search := func(one *spot, more []Demand) []near {
+		if plain[one.Lift] == nil {
+			plain[one.Lift] = s.Facts(s.Plain, one.Lift)
+		}
+		found := s.e.Nearest(Search{Demands: append(one.demands(false), more...), Request: s.Plain, Lift: one.Lift, Now: plain[one.Lift],
+			Facts: s.facts(one.Lift), Changes: proposeChanges, Nodes: proposeNodes})
+		if found.Existence != Exists {
+			return nil
+		}
+		return []near{{one, found.Sets[0]}}
+	}
+	var found []near
+	for _, one := range live {
+		found = append(found, search(one, nil)...)
+	}
+	slices.SortStableFunc(found, nearer)
+	if at, q, ok := s.first(found); ok || s.u.Rule.Effect == Refer || s.u.Rule.Effect == Advise {
+		return at, q, ok
+	}
+	for _, one := range found[:min(len(found), proposeSpots)] {
+		if at, q, ok := s.first(search(one.spot, s.countsAt(one.spot))); ok {
+			return at, q, true
+		}
+	}
+	return Spot{}, nil, false
+}
+
+func nearer(a, b near) int {
+	return cmp.Or(cmp.Compare(len(a.Edits), len(b.Edits)), cmp.Compare(a.Size, b.Size))
+}
+
+// first is the first client of a list who exercises what is asked; each is tried once, and only so many are.
+func (s *proposal) first(found []near) (Spot, *client.Request, bool) {
+	var tried []string
+	for _, one := range found {
+		if digest := one.Request.Digest(); !slices.Contains(tried, digest) && len(tried) < proposeTries {
+			if s.Exercises(s.u, one.Request, one.Spot) {
+				return one.Spot, one.Request, true
+			}
+			tried = append(tried, digest)
+		}
+	}
+	return Spot{}, nil, false
+}
+
+// countsAt demands that nothing keeps the rule from counting: no bar, no referral, and no dose above it.
+func (s *proposal) countsAt(at *spot) []Demand {
+	var all []Demand
+	for _, r := range s.rivals(at) {
+		for _, d := range s.keeps(r, at) {
+			d.Loose = r.Effect == Dosing
+			all = append(all, d)
+		}
+	}
+	return all
+}
+
+// rivals are what could keep a rule from counting at a spot. A bar counts whatever else bars.
+func (s *proposal) rivals(at *spot) []*Rule {
+	r := s.u.Rule
+	if r.Effect == Refer || r.Effect == Advise || r.Effect == Bar {
+		return nil
+	}
+	all := slices.Clone(s.e.Book.Of(Refer))
+	if r.Effect == Dosing {
+		all = append(all, s.e.Book.Doses[:slices.Index(s.e.Book.Doses, r)]...)
+	}
+	for b := range s.e.relevantBars(at.Drill) {
+		all = append(all, b)
+	}
+	return all
+}
+
+// keeps demands that a rival doesn't keep the rule from counting; none where it can't.
+func (s *proposal) keeps(r *Rule, at *spot) []Demand {
+	d := at.Drill
+	switch {
+	case r.Effect == Bar || r.Effect == Dosing:
+		return []Demand{r.MustNot(d, at.Side)}
+	case r.Urgency == "emergency" || r.Urgency == "today", r.Scope == "person" && d.Loads, r.Scope == "class" && s.e.ClassHolds(r, d):
+		return []Demand{r.MustNot(nil, 0), r.MustNot(nil, 1)}
+	case r.Scope == "region":
+		return s.regionOpen(r, at)
+	}
+	return nil
+}
+
+// regionOpen demands that a referral of a region leaves open what the drill loads.
+func (s *proposal) regionOpen(r *Rule, at *spot) []Demand {
+	var all []Demand
+	for i, row := range at.Drill.Rows {
+		for _, load := range row.Regions {
+			if s.e.Frame.Ladder(load.Region).Place(load.Rung) <= 0 {
+				continue
+			}
+			when := r.When
+			if r.Region == "" {
+				if r.domain == nil {
+					continue // it is about no region
+				}
+				member := slices.Index(r.domain.Witnesses, load.Region)
+				if member < 0 {
+					continue
+				}
+				when = r.onMember(member, nil)
+			} else if r.Region != load.Region {
+				continue
+			}
+			all = append(all, Demand{When: when, Side: at.Side ^ i, Never: true})
+		}
+	}
+	return all
+}
+
+// closed is true when at every live spot some rival holds for sure wherever the rule holds and the clause decides. A bar
+// that a clearance could cover proves nothing.
+func (s *proposal) closed(live []*spot) (string, bool) {
+	var by []*Rule
+	for _, one := range live {
+		rivals := append(slices.Clone(by), s.rivals(one)...)
+		at := slices.IndexFunc(rivals, func(r *Rule) bool { return s.closes(r, one) })
+		if at < 0 {
+			return "", false
+		}
+		if !slices.Contains(by, rivals[at]) {
+			by = append(by, rivals[at])
+		}
+	}
+	var ids []string
+	for _, r := range by {
+		ids = append(ids, r.ID)
+	}
+	slices.Sort(ids)
+	if s.u.Rule.Effect == Dosing {
+		return "wherever it holds, another dose is taken before it, or the drill is closed: " + strings.Join(ids, ", "), true
+	}
+	return "wherever it would decide, the drill is closed by " + strings.Join(ids, ", "), true
+}
+
+func (s *proposal) closes(r *Rule, at *spot) bool {
+	demands := s.keeps(r, at)
+	if len(demands) == 0 || r.Effect == Bar && r.conditions {
+		return false
+	}
+	for i := range demands {
+		demands[i].Loose = true
+	}
+	return s.e.Nearest(Search{Demands: append(at.demands(true), demands...), Request: nothingTold(), Lift: at.Lift, Now: s.of(at.Lift),
+		Facts: s.facts(at.Lift), Changes: proofChanges, Nodes: proofNodes}).Existence == NoClient
+}
+
+// barren says of what no client exercises at any spot how many drills it is about.
+func (s *proposal) barren() string {
+	r, c := s.u.Rule, s.u.Clause
+	switch {
+	case c == nil && (r.Effect == Refer || r.Effect == Advise):
+		return "it holds for no client"
+	case c == nil:
+		return "it holds for no client on any drill"
+	case r.Effect == Refer || r.Effect == Advise:
+		return "for no client does the rule hang on it"
+	case c.Reads(func(ref *condition.Ref) bool { return ref.Root != condition.OfDrill }):
+		return "for no client and no drill does the rule hang on it"
+	}
+	var meet []string
+	for _, d := range s.e.Catalogue.Drills {
+		if slices.ContainsFunc(s.e.rows[d.Index], func(row *condition.Row) bool {
+			rd := condition.Read(nil, 0, row, s.e.noLift)
+			return rd.Eval(c).Sure != s.u.Not
+		}) {
+			meet = append(meet, d.ID)
+		}
+	}
+	switch few := 3; {
+	case len(meet) == 0:
+		return "no drill meets it"
+	case len(meet) <= few:
+		return "whoever the client, the rule hangs on it for none of the drills that meet it: " + strings.Join(meet, ", ")
+	default:
+		return fmt.Sprintf("whoever the client, the rule hangs on it for none of the %d drills that meet it, such as %s", len(meet), strings.Join(meet[:few], ", "))
+	}
+}
