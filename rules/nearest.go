@@ -117,6 +117,13 @@ func (e *Edition) Nearest(q Search) Found {
 	if q.Now == nil {
 		defer facts.Done()
 	}
+	return n.search(facts)
+}
+
+func (n *nearest) search(facts *client.Facts) Found {
+	if n.refuted() {
+		return Found{Existence: NoClient}
+	}
 	for changes := 0; ; changes++ {
 		n.cut = false
 		exact := !n.inexact

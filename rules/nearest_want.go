@@ -1,8 +1,10 @@
 package rules
 
 import (
+	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
@@ -176,4 +178,48 @@ func (n *nearest) outs(w *want) outs {
 		return slices.Compact(best)
 	}
 	return best
+}
+
+// refuted is true of parts that contradict each other by their form: an atom that must hold, and something that it must
+// not hold for.
+func (n *nearest) refuted() bool {
+	return slices.ContainsFunc(n.parts, func(w *want) bool { return w.against(n.parts) })
+}
+
+// against is whether a want can't be met beside the atoms among some parts.
+func (w *want) against(parts []*want) bool {
+	beside := func(k *want) bool { return k.against(parts) }
+	switch {
+	case w.atom != nil:
+		return slices.ContainsFunc(parts, func(p *want) bool {
+			return p.atom == w.atom && p.reading == w.reading && p.never != w.never && !(p.loose && w.loose)
+		})
+	case w.op == condition.And:
+		return slices.ContainsFunc(w.kids, beside)
+	}
+	return !slices.ContainsFunc(w.kids, func(k *want) bool { return !beside(k) })
+}
+
+// shape tells the parts of one search from those of another over the same atoms: two of one shape end alike.
+func (n *nearest) shape() string {
+	var b strings.Builder
+	var write func(w *want)
+	write = func(w *want) {
+		fmt.Fprintf(&b, "(%d", w.op)
+		if w.atom != nil {
+			rd := &n.readings[w.reading]
+			fmt.Fprintf(&b, " %p %d %t %t", w.atom, rd.Side, w.never, w.loose)
+			if w.atom.Reads(func(r *condition.Ref) bool { return r.Root != condition.OfFacts }) {
+				fmt.Fprintf(&b, " %p %p", rd.Drill, rd.Lift)
+			}
+		}
+		for _, k := range w.kids {
+			write(k)
+		}
+		b.WriteString(")")
+	}
+	for _, p := range n.parts {
+		write(p)
+	}
+	return b.String()
 }

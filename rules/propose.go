@@ -13,8 +13,9 @@ import (
 
 // How far a proposal looks. A proof wants every spot; a client wants the first few that are near.
 const (
-	proofChanges   = 4
-	proofNodes     = 200
+	proofChanges   = 8
+	proofNodes     = 200   // to tell at which spots there may be a client
+	rivalNodes     = 20000 // to prove that something closes a spot
 	proposeChanges = 6
 	proposeNodes   = 2000
 	proposeTries   = 12 // clients that are held against the coverage, of each kind of search
@@ -51,7 +52,7 @@ type Proposed struct {
 // Propose finds a client who exercises what is uncovered, or proves that there is none. The proof is of clients of whom
 // nothing is taken back that was told: any fact may be told, in any way that a request can tell it.
 func (e *Edition) Propose(u Uncovered, p Proposing) Proposed {
-	s := &proposal{Proposing: p, e: e, u: u, nobody: map[*catalog.Drill]*client.Facts{}}
+	s := &proposal{Proposing: p, e: e, u: u, nobody: map[*catalog.Drill]*client.Facts{}, proved: map[string]bool{}}
 	defer func() {
 		for _, f := range s.nobody {
 			f.Done()
@@ -82,6 +83,7 @@ type proposal struct {
 	u      Uncovered
 	partly bool                             // not every spot was looked at
 	nobody map[*catalog.Drill]*client.Facts // of a client who told nothing, by lift
+	proved map[string]bool                  // whether it is, by the shape of the search
 }
 
 // spot is one reading of the rule: a row of the drill, and a member of the rule's any (-1: none).
@@ -104,13 +106,25 @@ func (s *spot) demands(loose bool) []Demand {
 func (s *proposal) live() []*spot {
 	var live []*spot
 	for one := range s.spots {
-		found := s.e.Nearest(Search{Demands: one.demands(true), Request: nothingTold(), Lift: one.Lift, Now: s.of(one.Lift),
-			Facts: s.facts(one.Lift), Changes: proofChanges, Nodes: proofNodes})
-		if found.Existence != NoClient {
+		if !s.nobodyAt(one, nil, proofNodes) {
 			live = append(live, one)
 		}
 	}
 	return live
+}
+
+// nobodyAt is true when it is proved that no client makes the rule hold and the clause decide, and meets more demands.
+func (s *proposal) nobodyAt(at *spot, more []Demand, nodes int) bool {
+	q := Search{Demands: append(at.demands(true), more...), Request: nothingTold(), Lift: at.Lift, Now: s.of(at.Lift), Facts: s.facts(at.Lift),
+		Changes: proofChanges, Nodes: nodes}
+	n, facts := s.e.newNearest(q)
+	shape := n.shape()
+	known, ok := s.proved[shape]
+	if !ok {
+		known = n.search(facts).Existence == NoClient
+		s.proved[shape] = known
+	}
+	return known
 }
 
 func nothingTold() *client.Request { return &client.Request{Profile: &client.Profile{}, AsOf: someDay} }
@@ -266,13 +280,34 @@ func (s *proposal) first(found []near) (Spot, *client.Request, bool) {
 	var tried []string
 	for _, one := range found {
 		if digest := one.Request.Digest(); !slices.Contains(tried, digest) && len(tried) < proposeTries {
-			if s.Exercises(s.u, one.Request, one.Spot) {
-				return one.Spot, one.Request, true
+			for _, q := range []*client.Request{one.Request, s.cleared(one.Request)} {
+				if q != nil && s.Exercises(s.u, q, one.Spot) {
+					return one.Spot, q, true
+				}
 			}
 			tried = append(tried, digest)
 		}
 	}
 	return Spot{}, nil, false
+}
+
+// cleared is a client with a clinician's leave to train despite each condition; nil without any. No fact that a rule
+// reads tells of it, so no search finds it.
+func (s *proposal) cleared(q *client.Request) *client.Request {
+	p := *q.Profile
+	p.ClearancesTold, p.Clearances = true, slices.Clone(p.Clearances)
+	v := s.e.Frame.Vocabulary
+	for _, c := range p.Conditions {
+		for _, region := range v.Conditions[v.Place("condition", c.ID)].Regions {
+			p.Clearances = append(p.Clearances, client.Clearance{By: "CLINICIAN", Region: region, Side: c.Side, Given: q.AsOf, Covers: []string{c.ID}})
+		}
+	}
+	if len(p.Clearances) == len(q.Profile.Clearances) {
+		return nil
+	}
+	out := *q
+	out.Profile = &p
+	return &out
 }
 
 // countsAt demands that nothing keeps the rule from counting: no bar, no referral, and no dose above it.
@@ -377,8 +412,7 @@ func (s *proposal) closes(r *Rule, at *spot) bool {
 	for i := range demands {
 		demands[i].Loose = true
 	}
-	return s.e.Nearest(Search{Demands: append(at.demands(true), demands...), Request: nothingTold(), Lift: at.Lift, Now: s.of(at.Lift),
-		Facts: s.facts(at.Lift), Changes: proofChanges, Nodes: proofNodes}).Existence == NoClient
+	return s.nobodyAt(at, demands, rivalNodes)
 }
 
 // barren says of what no client exercises at any spot how many drills it is about.
