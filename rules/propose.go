@@ -19,7 +19,7 @@ const (
 	proposeChanges = 6
 	proposeNodes   = 2000
 	proposeTries   = 12 // clients that are held against the coverage, of each kind of search
-	proposeSpots   = 60 // spots at which what closes the drill is looked at too
+	proposeSpots   = 20 // spots at which what closes the drill is looked at too
 )
 
 // Spot is where a rule could act: a drill on a side, in place of a lift if the rule reads one. What is raised has no drill.
@@ -30,8 +30,10 @@ type Spot struct {
 
 // Proposing looks for clients who exercise what no case does.
 type Proposing struct {
-	// Plain is the client that others should be near to.
-	Plain *client.Request
+	// Plain is the client that others should be near to. Where the way from there is too far, Others are tried, of whom the
+	// rule holds as they are: the clients of the cases.
+	Plain  *client.Request
+	Others []*client.Request
 	// Facts works out the facts of a request as a question in place of the lift, which may be nil, reads them.
 	Facts func(q *client.Request, lift *catalog.Drill) *client.Facts
 	// Exercises is whether a client, asked about a spot, exercises what nothing does.
@@ -52,9 +54,9 @@ type Proposed struct {
 // Propose finds a client who exercises what is uncovered, or proves that there is none. The proof is of clients of whom
 // nothing is taken back that was told: any fact may be told, in any way that a request can tell it.
 func (e *Edition) Propose(u Uncovered, p Proposing) Proposed {
-	s := &proposal{Proposing: p, e: e, u: u, nobody: map[*catalog.Drill]*client.Facts{}, proved: map[string]bool{}}
+	s := &proposal{Proposing: p, e: e, u: u, nobody: nothingTold(), told: map[putTo]*client.Facts{}, proved: map[string]bool{}}
 	defer func() {
-		for _, f := range s.nobody {
+		for _, f := range s.told {
 			f.Done()
 		}
 	}()
@@ -64,12 +66,15 @@ func (e *Edition) Propose(u Uncovered, p Proposing) Proposed {
 		out.Existence, out.Proof = NoClient, s.barren()
 		return out
 	}
-	if at, q, ok := s.client(live); ok {
-		out.Existence, out.Spot, out.Request = Exists, at, q
+	found := s.near(live)
+	if s.first(found, &out) {
 		return out
 	}
 	if rivals, ok := s.closed(live); ok && !s.partly {
 		out.Existence, out.Proof = NoClient, rivals
+		return out
+	}
+	if s.freed(found, &out) {
 		return out
 	}
 	out.Proof = fmt.Sprintf("no client was found within %d changes and %d steps, and it is not proved that there is none", proposeChanges, proposeNodes)
@@ -81,9 +86,16 @@ type proposal struct {
 	Proposing
 	e      *Edition
 	u      Uncovered
-	partly bool                             // not every spot was looked at
-	nobody map[*catalog.Drill]*client.Facts // of a client who told nothing, by lift
-	proved map[string]bool                  // whether it is, by the shape of the search
+	partly bool // not every spot was looked at
+	nobody *client.Request
+	told   map[putTo]*client.Facts
+	proved map[string]bool // whether it is, by the shape of the search
+}
+
+// putTo is a client and the lift that they are asked about.
+type putTo struct {
+	*client.Request
+	lift *catalog.Drill
 }
 
 // spot is one reading of the rule: a row of the drill, and a member of the rule's any (-1: none).
@@ -115,7 +127,7 @@ func (s *proposal) live() []*spot {
 
 // nobodyAt is true when it is proved that no client makes the rule hold and the clause decide, and meets more demands.
 func (s *proposal) nobodyAt(at *spot, more []Demand, nodes int) bool {
-	q := Search{Demands: append(at.demands(true), more...), Request: nothingTold(), Lift: at.Lift, Now: s.of(at.Lift), Facts: s.facts(at.Lift),
+	q := Search{Demands: append(at.demands(true), more...), Request: s.nobody, Lift: at.Lift, Now: s.of(s.nobody, at.Lift), Facts: s.facts(at.Lift),
 		Changes: proofChanges, Nodes: nodes}
 	n, facts := s.e.newNearest(q)
 	shape := n.shape()
@@ -129,11 +141,12 @@ func (s *proposal) nobodyAt(at *spot, more []Demand, nodes int) bool {
 
 func nothingTold() *client.Request { return &client.Request{Profile: &client.Profile{}, AsOf: someDay} }
 
-func (s *proposal) of(lift *catalog.Drill) *client.Facts {
-	if s.nobody[lift] == nil {
-		s.nobody[lift] = s.Facts(nothingTold(), lift)
+func (s *proposal) of(q *client.Request, lift *catalog.Drill) *client.Facts {
+	key := putTo{q, lift}
+	if s.told[key] == nil {
+		s.told[key] = s.Facts(q, lift)
 	}
-	return s.nobody[lift]
+	return s.told[key]
 }
 
 func (s *proposal) facts(lift *catalog.Drill) func(*client.Request) *client.Facts {
@@ -235,60 +248,64 @@ type near struct {
 	ChangeSet
 }
 
-// client finds the nearest client who exercises what is asked. First the rule alone is looked at, at every spot; who
-// turns out to be kept from the drill by something else is then looked for with all that could keep them.
-func (s *proposal) client(live []*spot) (Spot, *client.Request, bool) {
-	plain := map[*catalog.Drill]*client.Facts{}
-	defer func() {
-		for _, f := range plain {
-			f.Done()
-		}
-	}()
-	search := func(one *spot, more []Demand) []near {
-		if plain[one.Lift] == nil {
-			plain[one.Lift] = s.Facts(s.Plain, one.Lift)
-		}
-		found := s.e.Nearest(Search{Demands: append(one.demands(false), more...), Request: s.Plain, Lift: one.Lift, Now: plain[one.Lift],
-			Facts: s.facts(one.Lift), Changes: proposeChanges, Nodes: proposeNodes})
-		if found.Existence != Exists {
-			return nil
-		}
-		return []near{{one, found.Sets[0]}}
-	}
+// near finds at each spot the client nearest to the plain one, whatever else might keep them from the drill; the nearest
+// first.
+func (s *proposal) near(live []*spot) []near {
 	var found []near
 	for _, one := range live {
-		found = append(found, search(one, nil)...)
+		found = append(found, s.search(one, s.Plain, nil, proposeChanges)...)
 	}
 	slices.SortStableFunc(found, nearer)
-	if at, q, ok := s.first(found); ok || s.u.Rule.Effect == Refer || s.u.Rule.Effect == Advise {
-		return at, q, ok
+	return found
+}
+
+// search finds the client nearest to another for whom the rule holds at a spot and the clause decides.
+func (s *proposal) search(at *spot, base *client.Request, more []Demand, changes int) []near {
+	answer := s.e.Nearest(Search{Demands: append(at.demands(false), more...), Request: base, Lift: at.Lift, Now: s.of(base, at.Lift),
+		Facts: s.facts(at.Lift), Changes: changes, Nodes: proposeNodes})
+	if answer.Existence != Exists {
+		return nil
 	}
-	for _, one := range found[:min(len(found), proposeSpots)] {
-		if at, q, ok := s.first(search(one.spot, s.countsAt(one.spot))); ok {
-			return at, q, true
+	return []near{{at, answer.Sets[0]}}
+}
+
+// freed looks at the nearest spots for a client whom nothing keeps from the drill, or only bars that a clearance covers.
+func (s *proposal) freed(found []near, out *Proposed) bool {
+	for _, coverable := range []bool{true, false} {
+		for _, one := range found[:min(len(found), proposeSpots)] {
+			more := s.countsAt(one.spot, coverable)
+			if s.first(s.search(one.spot, s.Plain, more, proposeChanges), out) {
+				return true
+			}
+			for _, other := range s.Others {
+				if len(s.search(one.spot, other, nil, 0)) > 0 && s.first(s.search(one.spot, other, more, proposeChanges), out) {
+					return true
+				}
+			}
 		}
 	}
-	return Spot{}, nil, false
+	return false
 }
 
 func nearer(a, b near) int {
 	return cmp.Or(cmp.Compare(len(a.Edits), len(b.Edits)), cmp.Compare(a.Size, b.Size))
 }
 
-// first is the first client of a list who exercises what is asked; each is tried once, and only so many are.
-func (s *proposal) first(found []near) (Spot, *client.Request, bool) {
+// first takes the first client of a list who exercises what is asked; each is tried once, and only so many are.
+func (s *proposal) first(found []near, out *Proposed) bool {
 	var tried []string
 	for _, one := range found {
 		if digest := one.Request.Digest(); !slices.Contains(tried, digest) && len(tried) < proposeTries {
 			for _, q := range []*client.Request{one.Request, s.cleared(one.Request)} {
 				if q != nil && s.Exercises(s.u, q, one.Spot) {
-					return one.Spot, q, true
+					out.Existence, out.Spot, out.Request = Exists, one.Spot, q
+					return true
 				}
 			}
 			tried = append(tried, digest)
 		}
 	}
-	return Spot{}, nil, false
+	return false
 }
 
 // cleared is a client with a clinician's leave to train despite each condition; nil without any. No fact that a rule
@@ -310,12 +327,16 @@ func (s *proposal) cleared(q *client.Request) *client.Request {
 	return &out
 }
 
-// countsAt demands that nothing keeps the rule from counting: no bar, no referral, and no dose above it.
-func (s *proposal) countsAt(at *spot) []Demand {
+// countsAt demands that nothing keeps the rule from counting: no bar, no referral, and no dose above it. Coverable bars
+// may be left to a clearance. A bar whose every fact a test would settle bars only when it is sure.
+func (s *proposal) countsAt(at *spot, coverable bool) []Demand {
 	var all []Demand
 	for _, r := range s.rivals(at) {
+		if r.Effect == Bar && r.conditions && !coverable {
+			continue
+		}
 		for _, d := range s.keeps(r, at) {
-			d.Loose = r.Effect == Dosing
+			d.Loose = r.Effect == Dosing || r.Effect == Bar && !r.When.BarsWhenUnknown()
 			all = append(all, d)
 		}
 	}

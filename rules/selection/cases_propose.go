@@ -25,7 +25,11 @@ func Propose(e *rules.Edition, cases []Case, coverage *rules.Coverage) []Proposa
 	for _, c := range cases {
 		p.taken[c.ID.Value] = true
 	}
-	search := rules.Proposing{Plain: plainClient(e, dayOf(cases)), Facts: p.facts, Exercises: p.exercises}
+	var others []*client.Request
+	for _, c := range cases {
+		others = append(others, c.Request)
+	}
+	search := rules.Proposing{Plain: plainClient(e, dayOf(cases)), Others: others, Facts: p.facts, Exercises: p.exercises}
 	var all []Proposal
 	for {
 		open := slices.DeleteFunc(coverage.Uncovered(), func(u rules.Uncovered) bool {
