@@ -15,7 +15,7 @@ import (
 const (
 	proofChanges   = 8
 	proofNodes     = 200   // to tell at which spots there may be a client
-	rivalNodes     = 20000 // to prove that something closes a spot
+	rivalNodes     = 50000 // to prove that something closes a spot
 	proposeChanges = 6
 	proposeNodes   = 2000
 	proposeTries   = 12 // clients that are held against the coverage, of each kind of search
@@ -427,13 +427,23 @@ func (s *proposal) closed(live []*spot) (string, bool) {
 
 func (s *proposal) closes(r *Rule, at *spot) bool {
 	demands := s.keeps(r, at)
-	if len(demands) == 0 || r.Effect == Bar && r.conditions {
+	if len(demands) == 0 || r.Effect == Bar && r.conditions || !s.sharesFacts(r) {
 		return false
 	}
 	for i := range demands {
 		demands[i].Loose = true
 	}
 	return s.nobodyAt(at, demands, rivalNodes)
+}
+
+// sharesFacts is false of a rival about other facts than the rule: nothing would come of asking.
+func (s *proposal) sharesFacts(r *Rule) bool {
+	told := false
+	shared := r.When.Reads(func(a *condition.Ref) bool {
+		told = told || a.Root == condition.OfFacts
+		return a.Root == condition.OfFacts && s.u.Rule.When.Reads(func(b *condition.Ref) bool { return a.Name == b.Name })
+	})
+	return shared || !told
 }
 
 // barren says of what no client exercises at any spot how many drills it is about.
