@@ -126,6 +126,8 @@ func (s *proposal) live() []*spot {
 }
 
 // nobodyAt is true when it is proved that no client makes the rule hold and the clause decide, and meets more demands.
+// Who measures a range, and so how far it is trusted, no search changes: what reads that is proved by its form or not at
+// all.
 func (s *proposal) nobodyAt(at *spot, more []Demand, nodes int) bool {
 	q := Search{Demands: append(at.demands(true), more...), Request: s.nobody, Lift: at.Lift, Now: s.of(s.nobody, at.Lift), Facts: s.facts(at.Lift),
 		Changes: proofChanges, Nodes: nodes}
@@ -133,10 +135,16 @@ func (s *proposal) nobodyAt(at *spot, more []Demand, nodes int) bool {
 	shape := n.shape()
 	known, ok := s.proved[shape]
 	if !ok {
-		known = n.search(facts).Existence == NoClient
+		known = n.refuted() || !n.readsMargins() && n.search(facts).Existence == NoClient
 		s.proved[shape] = known
 	}
 	return known
+}
+
+func (n *nearest) readsMargins() bool {
+	return slices.ContainsFunc(n.atoms, func(w *want) bool {
+		return w.atom.Reads(func(r *condition.Ref) bool { return strings.HasPrefix(r.Name, "client.margin.") })
+	})
 }
 
 func nothingTold() *client.Request { return &client.Request{Profile: &client.Profile{}, AsOf: someDay} }
