@@ -54,7 +54,7 @@ type Proposed struct {
 // Propose finds a client who exercises what is uncovered, or proves that there is none. The proof is of clients of whom
 // nothing is taken back that was told: any fact may be told, in any way that a request can tell it.
 func (e *Edition) Propose(u Uncovered, p Proposing) Proposed {
-	s := &proposal{Proposing: p, e: e, u: u, nobody: nothingTold(), told: map[putTo]*client.Facts{}, proved: map[string]bool{}}
+	s := &proposal{Proposing: p, e: e, u: u, nobody: nothingTold(), told: map[putTo]*client.Facts{}, proved: map[string]bool{}, found: map[string][]ChangeSet{}}
 	defer func() {
 		for _, f := range s.told {
 			f.Done()
@@ -89,7 +89,8 @@ type proposal struct {
 	partly bool // not every spot was looked at
 	nobody *client.Request
 	told   map[putTo]*client.Facts
-	proved map[string]bool // whether it is, by the shape of the search
+	proved map[string]bool        // whether it is, by the shape of the search
+	found  map[string][]ChangeSet // by base, lift, changes and shape
 }
 
 // putTo is a client and the lift that they are asked about.
@@ -132,7 +133,7 @@ func (s *proposal) nobodyAt(at *spot, more []Demand, nodes int) bool {
 	q := Search{Demands: append(at.demands(true), more...), Request: s.nobody, Lift: at.Lift, Now: s.of(s.nobody, at.Lift), Facts: s.facts(at.Lift),
 		Changes: proofChanges, Nodes: nodes}
 	n, facts := s.e.newNearest(q)
-	shape := n.shape()
+	shape := fmt.Sprintf("%p %s", at.Lift, n.shape())
 	known, ok := s.proved[shape]
 	if !ok {
 		known = n.refuted() || !n.readsMargins() && n.search(facts).Existence == NoClient
@@ -269,12 +270,18 @@ func (s *proposal) near(live []*spot) []near {
 
 // search finds the client nearest to another for whom the rule holds at a spot and the clause decides.
 func (s *proposal) search(at *spot, base *client.Request, more []Demand, changes int) []near {
-	answer := s.e.Nearest(Search{Demands: append(at.demands(false), more...), Request: base, Lift: at.Lift, Now: s.of(base, at.Lift),
+	n, facts := s.e.newNearest(Search{Demands: append(at.demands(false), more...), Request: base, Lift: at.Lift, Now: s.of(base, at.Lift),
 		Facts: s.facts(at.Lift), Changes: changes, Nodes: proposeNodes})
-	if answer.Existence != Exists {
+	key := fmt.Sprintf("%p %p %d %s", base, at.Lift, changes, n.shape())
+	sets, ok := s.found[key]
+	if !ok {
+		sets = n.search(facts).Sets
+		s.found[key] = sets
+	}
+	if len(sets) == 0 {
 		return nil
 	}
-	return []near{{at, answer.Sets[0]}}
+	return []near{{at, sets[0]}}
 }
 
 // freed looks at the nearest spots for a client whom nothing keeps from the drill, or only bars that a clearance covers.

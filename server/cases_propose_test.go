@@ -17,7 +17,9 @@ func TestNothingIsLeftUncovered(t *testing.T) {
 	e, err := rules.Embedded()
 	require.NoError(t, err)
 	proofs := map[string]string{}
-	for _, p := range proposed(t, e) {
+	all := proposed(t, e)
+	require.Equal(t, ProposedCases(all), ProposedCases(proposed(t, e)), "the same book, other bytes")
+	for _, p := range all {
 		require.Equal(t, rules.NoClient, p.Existence, "%s: %s: %s: %s; book cases --propose has a case if there is one", p.At, p.Rule.ID, p.Text, p.Proof)
 		if p.Clause == nil {
 			proofs[p.Rule.ID] = p.Proof
@@ -31,8 +33,7 @@ func TestNothingIsLeftUncovered(t *testing.T) {
 }
 
 // TestProposalsReadBack: the embedded book with a few of its files of cases alone is proposed for what they leave; the
-// text is read as a file of the book, its cases pass, and they cover all that they were proposed for. The same question
-// gives the same bytes.
+// text is read as a file of the book, its cases pass, and they cover all that they were proposed for.
 func TestProposalsReadBack(t *testing.T) {
 	var files []catalog.File
 	for _, f := range rules.EmbeddedFiles() {
@@ -44,7 +45,6 @@ func TestProposalsReadBack(t *testing.T) {
 	require.NoError(t, err)
 	all := proposed(t, e)
 	text := ProposedCases(all)
-	require.Equal(t, text, ProposedCases(proposed(t, e)))
 
 	e, err = rules.Read(append(files, catalog.File{Name: "rules/book/cases_proposed.yaml", Data: []byte(text)}))
 	require.NoError(t, err)
