@@ -31,7 +31,7 @@ type outs []int
 func (n *nearest) demand(d Demand, f *client.Facts) *want {
 	rows, lift := []*condition.Row{n.e.noLift}, n.e.liftRow(n.Lift)
 	if d.Drill != nil {
-		if rows = n.e.rows[d.Drill.Index]; !d.BothRows {
+		if rows = n.e.rows[d.Drill.Index]; !d.BothRows && d.row == 0 {
 			rows = rows[:1]
 		}
 	}
