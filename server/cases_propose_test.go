@@ -1,6 +1,7 @@
 package server
 
 import (
+	"flag"
 	"strings"
 	"testing"
 
@@ -73,4 +74,27 @@ func proposed(t *testing.T, e *rules.Edition) []selection.Proposal {
 	coverage := e.NewCoverage()
 	selection.RunCases(e, cases, coverage)
 	return selection.Propose(e, cases, coverage)
+}
+
+var proveAll = flag.Bool("prove", false, "hold the proofs of what no case can exercise against all cases of the embedded book: two minutes")
+
+// TestNoProofIsRefuted: of the embedded book without its cases, nothing is proved impossible that one of them exercises.
+func TestNoProofIsRefuted(t *testing.T) {
+	if !*proveAll {
+		t.Skip("without -prove")
+	}
+	e, err := rules.Embedded()
+	require.NoError(t, err)
+	cases, err := Cases(e)
+	require.NoError(t, err)
+	coverage := e.NewCoverage()
+	selection.RunCases(e, cases, coverage)
+	proved := 0
+	for _, p := range selection.Propose(e, nil, e.NewCoverage()) {
+		if p.Existence == rules.NoClient {
+			proved++
+			require.False(t, coverage.Covers(p.Uncovered), "%s: %s: %s: %s", p.At, p.Rule.ID, p.Text, p.Proof)
+		}
+	}
+	require.Greater(t, proved, 30)
 }
