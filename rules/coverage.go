@@ -197,6 +197,15 @@ type Uncovered struct {
 	At     catalog.Pos
 }
 
+// Covers is whether what was uncovered is so no longer.
+func (c *Coverage) Covers(u Uncovered) bool {
+	one := c.byRule[u.Rule]
+	if u.Clause == nil {
+		return one.held
+	}
+	return slices.ContainsFunc(one.clauses, func(c clause) bool { return c.covered && c.is(u.Clause, u.Not) })
+}
+
 // Exercised counts rules and clauses: those that are covered, of how many.
 type Exercised struct{ Rules, OfRules, Clauses, OfClauses int }
 

@@ -14,6 +14,9 @@ type Demand struct {
 	// BothRows: the drill's second row counts too, on the other side of the body.
 	BothRows bool
 	Never    bool
+	// Loose: it does that the condition can hold or, with Never, that it needn't.
+	Loose bool
+	row   int // the one row that counts, from 1; 0: as BothRows says
 }
 
 // Must demands that a rule surely holds for a drill on a side.
@@ -113,6 +116,13 @@ func (e *Edition) Nearest(q Search) Found {
 	n, facts := e.newNearest(q)
 	if q.Now == nil {
 		defer facts.Done()
+	}
+	return n.search(facts)
+}
+
+func (n *nearest) search(facts *client.Facts) Found {
+	if n.refuted() {
+		return Found{Existence: NoClient}
 	}
 	for changes := 0; ; changes++ {
 		n.cut = false

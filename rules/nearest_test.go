@@ -149,6 +149,9 @@ func meets(e *Edition, q *client.Request, demands []Demand) bool {
 				break
 			}
 		}
+		if d.Loose {
+			sure, possible = possible, sure
+		}
 		if d.Never && possible || !d.Never && !sure {
 			return false
 		}
@@ -220,9 +223,9 @@ func TestNearestIsNearest(t *testing.T) {
 			at := dice.IntN(len(texts))
 			r := w.Book.Rule(fmt.Sprintf("g-%04d", at))
 			demand := r.Must(w.Catalogue.Drills[0], 0)
-			demand.Never, demand.BothRows = dice.IntN(3) == 0, false
+			demand.Never, demand.BothRows, demand.Loose = dice.IntN(3) == 0, false, dice.IntN(4) == 0
 			demands = append(demands, demand)
-			said = append(said, fmt.Sprintf("never %t: %s", demand.Never, texts[at]))
+			said = append(said, fmt.Sprintf("never %t, loose %t: %s", demand.Never, demand.Loose, texts[at]))
 		}
 		text := strings.Join(said, "\n")
 		const most = 3

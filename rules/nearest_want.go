@@ -1,8 +1,10 @@
 package rules
 
 import (
+	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
@@ -17,6 +19,7 @@ type want struct {
 	atom    *condition.Node
 	reading int  // that the atom is asked of
 	never   bool // the atom must not be possible
+	loose   bool // it need only be possible or, with never, not be sure
 	knobs   outs // that bear on the atom
 	opaque  bool // something else bears on it too, which no request tells
 }
@@ -28,7 +31,7 @@ type outs []int
 func (n *nearest) demand(d Demand, f *client.Facts) *want {
 	rows, lift := []*condition.Row{n.e.noLift}, n.e.liftRow(n.Lift)
 	if d.Drill != nil {
-		if rows = n.e.rows[d.Drill.Index]; !d.BothRows {
+		if rows = n.e.rows[d.Drill.Index]; !d.BothRows && d.row == 0 {
 			rows = rows[:1]
 		}
 	}
@@ -37,7 +40,9 @@ func (n *nearest) demand(d Demand, f *client.Facts) *want {
 		all.op = condition.And
 	}
 	for i, row := range rows {
-		all.kids = append(all.kids, n.want(d.When, n.reading(condition.Read(f, d.Side^i, row, lift)), d.Never))
+		if d.row == 0 || d.row == i+1 {
+			all.kids = append(all.kids, n.want(d.When, n.reading(condition.Read(f, d.Side^i, row, lift)), d.Never, d.Loose))
+		}
 	}
 	return all.short()
 }
@@ -52,21 +57,21 @@ func (n *nearest) reading(rd condition.Reading) int {
 	return len(n.readings) - 1
 }
 
-func (n *nearest) want(c *condition.Node, reading int, never bool) *want {
+func (n *nearest) want(c *condition.Node, reading int, never, loose bool) *want {
 	switch c.Op {
 	case condition.Not:
-		return n.want(c.Kids[0], reading, !never)
+		return n.want(c.Kids[0], reading, !never, loose)
 	case condition.And, condition.Or:
 		w := &want{op: c.Op}
 		if never {
 			w.op = map[condition.Op]condition.Op{condition.And: condition.Or, condition.Or: condition.And}[c.Op]
 		}
 		for _, k := range c.Kids {
-			w.kids = append(w.kids, n.want(k, reading, never))
+			w.kids = append(w.kids, n.want(k, reading, never, loose))
 		}
 		return w.short()
 	}
-	w := &want{op: c.Op, atom: c, reading: reading, never: never}
+	w := &want{op: c.Op, atom: c, reading: reading, never: never, loose: loose}
 	if n.constant(c, reading) {
 		if n.met(w) {
 			return &want{op: condition.And} // met whatever is told
@@ -133,6 +138,9 @@ func (n *nearest) met(w *want) bool {
 	switch {
 	case w.atom != nil:
 		t := n.readings[w.reading].Eval(w.atom)
+		if w.loose {
+			return t.Possible && !w.never || !t.Sure && w.never
+		}
 		return t.Sure && !w.never || !t.Possible && w.never
 	case w.op == condition.And:
 		return !slices.ContainsFunc(w.kids, unmet)
@@ -170,4 +178,48 @@ func (n *nearest) outs(w *want) outs {
 		return slices.Compact(best)
 	}
 	return best
+}
+
+// refuted is true of parts that contradict each other by their form: an atom that must hold, and something that it must
+// not hold for.
+func (n *nearest) refuted() bool {
+	return slices.ContainsFunc(n.parts, func(w *want) bool { return w.against(n.parts) })
+}
+
+// against is whether a want can't be met beside the atoms among some parts.
+func (w *want) against(parts []*want) bool {
+	beside := func(k *want) bool { return k.against(parts) }
+	switch {
+	case w.atom != nil:
+		return slices.ContainsFunc(parts, func(p *want) bool {
+			return p.atom == w.atom && p.reading == w.reading && p.never != w.never && !(p.loose && w.loose)
+		})
+	case w.op == condition.And:
+		return slices.ContainsFunc(w.kids, beside)
+	}
+	return !slices.ContainsFunc(w.kids, func(k *want) bool { return !beside(k) })
+}
+
+// shape tells the parts of one search from those of another over the same atoms: two of one shape end alike.
+func (n *nearest) shape() string {
+	var b strings.Builder
+	var write func(w *want)
+	write = func(w *want) {
+		fmt.Fprintf(&b, "(%d", w.op)
+		if w.atom != nil {
+			rd := &n.readings[w.reading]
+			fmt.Fprintf(&b, " %p %d %t %t", w.atom, rd.Side, w.never, w.loose)
+			if w.atom.Reads(func(r *condition.Ref) bool { return r.Root != condition.OfFacts }) {
+				fmt.Fprintf(&b, " %p %p", rd.Drill, rd.Lift)
+			}
+		}
+		for _, k := range w.kids {
+			write(k)
+		}
+		b.WriteString(")")
+	}
+	for _, p := range n.parts {
+		write(p)
+	}
+	return b.String()
 }

@@ -15,7 +15,7 @@ import (
 )
 
 func newBookCases(sh *shell) *cobra.Command {
-	junit, coverage := "", false
+	junit, coverage, propose := "", false, false
 	cmd := &cobra.Command{
 		Use:   "cases [DIR]",
 		Short: "Run the cases of a rulebook: what must be picked, what must not, and by which rule",
@@ -26,9 +26,14 @@ Of a case that fails it says what was wanted, what came out, and the reasons. A 
 can't be published.
 
 With --coverage it says which rules no case makes hold, and which clauses of the others decide in none:
-the rule would have held without them.`,
+the rule would have held without them.
+
+With --propose it prints a file of cases: for each of these a client, as near as can be to a plain healthy one, for
+whom the rule holds and the clause decides. Read each before you keep it. What no client on any drill can exercise
+stands at the end with its proof, and so does what was not decided.`,
 		Example: `  drillwright book cases rules/book
   drillwright book cases --coverage rules/book
+  drillwright book cases --propose my-club > my-club/cases_proposed.yaml
   drillwright book cases --junit cases.xml rules/book`,
 		Args: atMost(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -41,7 +46,7 @@ the rule would have held without them.`,
 				return inBook(err, name)
 			}
 			var covers *rules.Coverage
-			if coverage {
+			if coverage || propose {
 				covers = edition.NewCoverage()
 			}
 			outcomes := selection.RunCases(edition, cases, covers)
@@ -50,7 +55,11 @@ the rule would have held without them.`,
 					return err
 				}
 			}
-			if covers != nil {
+			if propose {
+				fmt.Fprint(sh.out, server.ProposedCases(selection.Propose(edition, cases, covers)))
+				return failures(name, outcomes)
+			}
+			if coverage {
 				printCoverage(sh, covers)
 			}
 			return told(sh, name, outcomes)
@@ -58,11 +67,26 @@ the rule would have held without them.`,
 	}
 	cmd.Flags().StringVar(&junit, "junit", "", "write the outcomes to `FILE` as JUnit XML")
 	cmd.Flags().BoolVar(&coverage, "coverage", false, "say which rules and clauses the cases don't exercise")
+	cmd.Flags().BoolVar(&propose, "propose", false, "print cases for what the cases don't exercise")
+	cmd.MarkFlagsMutuallyExclusive("coverage", "propose")
 	return cmd
 }
 
 // told says how the cases came out; those that fail are its error.
 func told(sh *shell, name string, outcomes []selection.Outcome) error {
+	switch err := failures(name, outcomes); {
+	case err != nil:
+		return err
+	case len(outcomes) == 0:
+		fmt.Fprintf(sh.out, "There are no cases in %s.\n", name)
+	default:
+		fmt.Fprintf(sh.out, "%s in %s, all pass.\n", several(len(outcomes), "case"), name)
+	}
+	return nil
+}
+
+// failures are the cases that fail, as an error.
+func failures(name string, outcomes []selection.Outcome) error {
 	b, failed := &strings.Builder{}, 0
 	for _, o := range outcomes {
 		if len(o.Faults) == 0 {
@@ -73,12 +97,7 @@ func told(sh *shell, name string, outcomes []selection.Outcome) error {
 			fmt.Fprintf(b, "%s: case %s\n%s", f.At, o.Case.ID.Value, faultText(f))
 		}
 	}
-	if len(outcomes) == 0 {
-		fmt.Fprintf(sh.out, "There are no cases in %s.\n", name)
-		return nil
-	}
 	if failed == 0 {
-		fmt.Fprintf(sh.out, "%s in %s, all pass.\n", several(len(outcomes), "case"), name)
 		return nil
 	}
 	fmt.Fprintf(b, "%d of %s fail in %s", failed, several(len(outcomes), "case"), name)

@@ -1,0 +1,182 @@
+package selection
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+
+	"drillwright/catalog"
+	"drillwright/rules"
+	"drillwright/rules/client"
+)
+
+// Proposal is what came of a rule or clause that no case exercises.
+type Proposal struct {
+	rules.Proposed
+	// Case is ready to be kept, but for the text of its client; of Exists.
+	Case Case
+}
+
+// Propose finds a case for everything that the cases leave uncovered, or the proof that there is none. The coverage has
+// taken in the cases, and takes in those that are found: one case often does for several clauses.
+func Propose(e *rules.Edition, cases []Case, coverage *rules.Coverage) []Proposal {
+	p := &proposer{e: e, taken: map[string]bool{}}
+	for _, c := range cases {
+		p.taken[c.ID.Value] = true
+	}
+	var others []*client.Request
+	for _, c := range cases {
+		others = append(others, c.Request)
+	}
+	search := rules.Proposing{Plain: plainClient(e, dayOf(cases)), Others: others, Facts: p.facts, Exercises: p.exercises}
+	var all []Proposal
+	for {
+		open := slices.DeleteFunc(coverage.Uncovered(), func(u rules.Uncovered) bool {
+			return slices.ContainsFunc(all, func(had Proposal) bool { return sameUncovered(had.Uncovered, u) })
+		})
+		if len(open) == 0 {
+			return all
+		}
+		one := Proposal{Proposed: e.Propose(open[0], search)}
+		if one.Existence == rules.Exists {
+			one.Case = p.found
+			p.taken[one.Case.ID.Value] = true
+			RunCases(e, []Case{one.Case}, coverage)
+		}
+		all = append(all, one)
+	}
+}
+
+func sameUncovered(a, b rules.Uncovered) bool {
+	return a.Rule == b.Rule && a.Clause == b.Clause && a.Not == b.Not
+}
+
+// proposer writes cases and tries them.
+type proposer struct {
+	e     *rules.Edition
+	taken map[string]bool // ids
+	found Case            // the last that exercised what it should
+}
+
+// facts of a request as a question in place of the lift reads them.
+func (p *proposer) facts(q *client.Request, lift *catalog.Drill) *client.Facts {
+	a := &asked{e: p.e, q: q, facts: client.Derive(p.e.Frame, q)}
+	a.allowed(lift)
+	return a.facts
+}
+
+// exercises tries a client as a case: first with all that the case could want, then with the rule alone.
+func (p *proposer) exercises(u rules.Uncovered, q *client.Request, at rules.Spot) bool {
+	c := p.write(u, q, at)
+	for _, want := range wants(u.Rule, at) {
+		c.Want = want
+		coverage := p.e.NewCoverage()
+		if outcome := RunCases(p.e, []Case{c}, coverage)[0]; !coverage.Covers(u) {
+			return false
+		} else if len(outcome.Faults) == 0 {
+			p.found = c
+			return true
+		}
+	}
+	return false
+}
+
+// write makes a case of a client, but for what it wants.
+func (p *proposer) write(u rules.Uncovered, q *client.Request, at rules.Spot) Case {
+	c := &rules.Case{ID: text(p.id(u)), About: about(u)}
+	switch {
+	case at.Lift != nil:
+		asked := *q
+		asked.Lift, q = at.Lift.ID, &asked
+		c.Ask.Substitute = text(at.Lift.ID)
+	case q.Minutes > 0 && len(p.e.Book.Plans) > 0:
+		c.Ask.Select, c.Ask.Minutes = text(p.e.Book.Plans[0].ID), q.Minutes
+	case at.Drill != nil:
+		c.Ask.Explain = text(at.Drill.ID)
+	default:
+		c.Ask.Screen = true
+	}
+	c.Ask.KitTaken, c.Ask.StationsTaken = texts(q.KitTaken), texts(q.StationsTaken)
+	return Case{c, q}
+}
+
+// wants are what a case could want, most first: that the rule holds, and what follows from it.
+func wants(r *rules.Rule, at rules.Spot) []rules.CaseWant {
+	holds := rules.CaseWant{Holds: []catalog.Text{text(r.ID)}}
+	more := holds
+	byRule := func() rules.ByRule {
+		return rules.ByRule{{Key: r.ID, Value: catalog.Several[catalog.Text]{text(at.Drill.ID)}}}
+	}
+	switch r.Effect {
+	case rules.Refer:
+		more.Refer = catalog.Several[rules.CaseRefer]{{Rule: text(r.ID)}}
+	case rules.Advise:
+		more.Advice = []catalog.Text{text(r.ID)}
+	case rules.Bar:
+		more.BarredBy = byRule()
+	case rules.Caution:
+		more.Cautions = byRule()
+	case rules.Dosing:
+		more.Doses = byRule()
+	default:
+		more.Open = []catalog.Text{text(at.Drill.ID)}
+	}
+	return []rules.CaseWant{more, holds}
+}
+
+func text(s string) catalog.Text { return catalog.Text{Value: s} }
+
+func texts(list []string) []catalog.Text {
+	var out []catalog.Text
+	for _, s := range list {
+		out = append(out, text(s))
+	}
+	return out
+}
+
+func about(u rules.Uncovered) string {
+	if u.Clause == nil {
+		return fmt.Sprintf("The rule %s holds.", u.Rule.ID)
+	}
+	return fmt.Sprintf("Of %s it hangs on: %s", u.Rule.ID, strings.Join(strings.Fields(u.Text), " "))
+}
+
+var notInID = regexp.MustCompile(`[^a-z0-9]+`)
+
+// id is the rule's, and what of the clause is its own.
+func (p *proposer) id(u rules.Uncovered) string {
+	id := u.Rule.ID
+	if u.Clause != nil {
+		words := strings.NewReplacer("client.", "", "drill.", "", "lift.", "", "request.", "", "stressor.", "").Replace(strings.ToLower(u.Text))
+		words = strings.Trim(notInID.ReplaceAllString(words, "-"), "-")
+		if len(words) > 40 {
+			words = strings.Trim(words[:40], "-")
+		}
+		id += "-" + words
+	}
+	free := id
+	for n := 2; p.taken[free]; n++ {
+		free = fmt.Sprintf("%s-%d", id, n)
+	}
+	return free
+}
+
+// plainClient is one who was asked everything, has nothing and trains without equipment.
+func plainClient(e *rules.Edition, day client.Day) *client.Request {
+	age, no, yes := 35, false, true
+	return &client.Request{AsOf: day, Profile: &client.Profile{
+		AgeYears: &age, ConditionsTold: true, SurgeriesTold: true, MedicinesTold: true, ClearancesTold: true,
+		BloodPressure: &client.BloodPressure{Systolic: 120, Diastolic: 80, Day: day},
+		Screening:     &client.Screening{Lists: e.Frame.ListIDs(), Day: day, Others: "NO"}, Supervised: &yes, PainkillerToday: &no,
+	}}
+}
+
+// dayOf is the day of the first case; a book without cases takes any.
+func dayOf(cases []Case) client.Day {
+	if len(cases) > 0 {
+		return cases[0].Request.AsOf
+	}
+	day, _ := client.ParseDay("2026-01-01")
+	return day
+}

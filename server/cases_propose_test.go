@@ -1,0 +1,100 @@
+package server
+
+import (
+	"flag"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"drillwright/catalog"
+	"drillwright/rules"
+	"drillwright/rules/selection"
+)
+
+// TestNothingIsLeftUncovered: every rule and clause of the embedded book is exercised by its cases, or it is proved that no
+// case can.
+func TestNothingIsLeftUncovered(t *testing.T) {
+	e, err := rules.Embedded()
+	require.NoError(t, err)
+	proofs := map[string]string{}
+	all := proposed(t, e)
+	require.Equal(t, ProposedCases(all), ProposedCases(proposed(t, e)), "the same book, other bytes")
+	for _, p := range all {
+		require.Equal(t, rules.NoClient, p.Existence, "%s: %s: %s: %s; book cases --propose has a case if there is one", p.At, p.Rule.ID, p.Text, p.Proof)
+		if p.Clause == nil {
+			proofs[p.Rule.ID] = p.Proof
+		}
+	}
+	require.Equal(t, "wherever it would decide, the drill is closed by refer-artery-heart-eye", proofs["vessel-dose"])
+	require.Equal(t, "wherever it would decide, the drill is closed by refer-under-18-without-guardian", proofs["minor-guardian"])
+	require.Equal(t, "it holds for no client on any drill", proofs["neck-nerve-far-back"])
+	require.Contains(t, proofs["dose-any"], "another dose is taken before it")
+	require.Len(t, proofs, 4)
+}
+
+// TestProposalsReadBack: the embedded book with a few of its files of cases alone is proposed for what they leave; the
+// text is read as a file of the book, its cases pass, and they cover all that they were proposed for.
+func TestProposalsReadBack(t *testing.T) {
+	var files []catalog.File
+	for _, f := range rules.EmbeddedFiles() {
+		if !strings.HasSuffix(f.Name, "cases_gaps.yaml") && !strings.HasSuffix(f.Name, "cases_other_lifts.yaml") {
+			files = append(files, f)
+		}
+	}
+	e, err := rules.Read(files)
+	require.NoError(t, err)
+	all := proposed(t, e)
+	text := ProposedCases(all)
+
+	e, err = rules.Read(append(files, catalog.File{Name: "rules/book/cases_proposed.yaml", Data: []byte(text)}))
+	require.NoError(t, err)
+	cases, err := Cases(e)
+	require.NoError(t, err)
+	coverage, found := e.NewCoverage(), 0
+	for _, o := range selection.RunCases(e, cases, coverage) {
+		require.Empty(t, o.Faults, o.Case.ID.Value)
+	}
+	left := map[string]bool{}
+	for _, u := range coverage.Uncovered() {
+		left[u.Rule.ID+u.Text] = true
+	}
+	for _, p := range all {
+		if p.Existence == rules.Exists {
+			found++
+		}
+		require.Equal(t, p.Existence != rules.Exists, left[p.Rule.ID+p.Text], "%s: %s", p.Rule.ID, p.Text)
+	}
+	require.Greater(t, found, 5)
+}
+
+func proposed(t *testing.T, e *rules.Edition) []selection.Proposal {
+	cases, err := Cases(e)
+	require.NoError(t, err)
+	coverage := e.NewCoverage()
+	selection.RunCases(e, cases, coverage)
+	return selection.Propose(e, cases, coverage)
+}
+
+var proveAll = flag.Bool("prove", false, "hold the proofs of what no case can exercise against all cases of the embedded book: two minutes")
+
+// TestNoProofIsRefuted: of the embedded book without its cases, nothing is proved impossible that one of them exercises.
+func TestNoProofIsRefuted(t *testing.T) {
+	if !*proveAll {
+		t.Skip("without -prove")
+	}
+	e, err := rules.Embedded()
+	require.NoError(t, err)
+	cases, err := Cases(e)
+	require.NoError(t, err)
+	coverage := e.NewCoverage()
+	selection.RunCases(e, cases, coverage)
+	proved := 0
+	for _, p := range selection.Propose(e, nil, e.NewCoverage()) {
+		if p.Existence == rules.NoClient {
+			proved++
+			require.False(t, coverage.Covers(p.Uncovered), "%s: %s: %s: %s", p.At, p.Rule.ID, p.Text, p.Proof)
+		}
+	}
+	require.Greater(t, proved, 30)
+}
