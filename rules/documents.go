@@ -178,6 +178,16 @@ func (e *Edition) Files() []catalog.File {
 	return files
 }
 
+// RevisionWithin is the revision under which an edition goes live whose draft was read out of a folder: there files are
+// named by their paths in it, wherever it lies. The folder ends in a slash.
+func (e *Edition) RevisionWithin(folder string) string {
+	docs := slices.Clone(e.files)
+	for i := range docs {
+		docs[i].Name = strings.TrimPrefix(docs[i].Name, folder)
+	}
+	return digest(docs)
+}
+
 // withoutNodes are the documents as an edition keeps them.
 func withoutNodes(docs []document) []document {
 	kept := slices.Clone(docs)

@@ -122,7 +122,7 @@ func partText(n *condition.Node) string {
 
 // conditionAt is where the condition of a rule stands.
 func (r *Rule) conditionAt() catalog.Pos {
-	if r.written.Place(0).Line > 0 {
+	if r.written.Value != "" {
 		return r.written.Place(0)
 	}
 	return r.At

@@ -5,21 +5,7 @@ import (
 	v1 "drillwright/proto/drillwright/v1"
 )
 
-// Problems are the problems of an answer, or of the detail of an error, as they would be read at home: name turns the
-// name of a file in the draft into the one to show.
-func Problems(list []*v1.RulebookProblem, name func(string) string) catalog.Problems {
-	var out catalog.Problems
-	for _, p := range list {
-		src := &catalog.Source{Name: name(p.GetFile())}
-		if n := int(p.GetLine()); n > 0 {
-			src.Lines = make([]string, n)
-			src.Lines[n-1] = p.GetLineText()
-		}
-		out = append(out, catalog.Problem{At: catalog.Pos{Source: src, Line: int(p.GetLine()), Col: int(p.GetColumn())}, Message: p.GetMessage(), Suggestion: p.GetSuggestion()})
-	}
-	return out
-}
-
+// problemTo converts a mistake of an author, with the change that mends it where that is certain.
 func problemTo(p catalog.Problem) *v1.RulebookProblem {
 	out := &v1.RulebookProblem{Line: int32(p.At.Line), Column: int32(p.At.Col), Message: p.Message, Suggestion: p.Suggestion}
 	if src := p.At.Source; src != nil {
@@ -27,6 +13,10 @@ func problemTo(p catalog.Problem) *v1.RulebookProblem {
 		if p.At.Line >= 1 && p.At.Line <= len(src.Lines) {
 			out.LineText = src.Lines[p.At.Line-1]
 		}
+	}
+	if e := p.Fix; e != nil {
+		out.Edits = []*v1.TextEdit{{File: out.File, StartLine: int32(e.From.Line), StartColumn: int32(e.From.Col),
+			EndLine: int32(e.To.Line), EndColumn: int32(e.To.Col), NewText: e.New}}
 	}
 	return out
 }

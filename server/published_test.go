@@ -368,3 +368,28 @@ func TestSinceFindsTheFirstOfTheRow(t *testing.T) {
 	require.Equal(t, embedded().Revision, r.Before.Revision)
 	require.Contains(t, r.Difference.Field, "header.cautions")
 }
+
+// TestMistakesOfADraftCarryTheirEdits: as the answer of a check, and as the detail of a refused publication.
+func TestMistakesOfADraftCarryTheirEdits(t *testing.T) {
+	ed, ctx := newEditor(t), context.Background()
+	good := ed.request(ed.draft("rules:\n", "rules:\n  # an edit\n"), "p1")
+	bad := &v1.RulebookFile{Name: "mine.yaml", Text: "cautions:\n  - id: mine\n    when: \"client.supervised AND true\"\n    text: \"Mind it.\"\n    source: {kind: common_practice}\n"}
+	good.Draft.Files = []*v1.RulebookFile{bad}
+	check, err := ed.CheckRulebook(ctx, &v1.CheckRulebookRequest{Draft: good.Draft})
+	require.NoError(t, err)
+	require.Len(t, check.Problems, 1)
+	p := check.Problems[0]
+	require.Equal(t, []any{"mine.yaml", int32(3), int32(30), bad.Text[strings.Index(bad.Text, "    when"):strings.Index(bad.Text, "\n    text")]}, []any{p.File, p.Line, p.Column, p.LineText})
+	require.Len(t, p.Edits, 1)
+	require.True(t, proto.Equal(&v1.TextEdit{File: "mine.yaml", StartLine: 3, StartColumn: 30, EndLine: 3, EndColumn: 33, NewText: "and"}, p.Edits[0]), "%v", p.Edits[0])
+
+	_, err = ed.PublishRulebook(ctx, good)
+	st := refuses(t, err, codes.InvalidArgument, "INVALID_DRAFT")
+	var told *v1.RulebookProblems
+	for _, d := range st.Details() {
+		if problems, ok := d.(*v1.RulebookProblems); ok {
+			told = problems
+		}
+	}
+	require.True(t, proto.Equal(&v1.RulebookProblems{Problems: check.Problems}, told), "%v", told)
+}

@@ -81,9 +81,12 @@ func checked(sh *shell, args []string) (*rules.Edition, error) {
 	if err := checkCases(edition, args); err != nil {
 		return nil, inBook(err, name)
 	}
-	b := edition.Book
+	b, revision := edition.Book, edition.Revision
+	if len(args) == 1 {
+		revision = edition.RevisionWithin(filepath.ToSlash(filepath.Clean(args[0])) + "/")
+	}
 	fmt.Fprintf(sh.out, "No problems in %s: %s, %s, %s, %s.\nRevision %s\n", name, several(len(edition.Catalogue.Drills), "drill"),
-		several(len(b.Rules), "rule"), several(len(b.Doses), "dose"), several(len(b.Plans), "plan"), edition.Revision)
+		several(len(b.Rules), "rule"), several(len(b.Doses), "dose"), several(len(b.Plans), "plan"), revision)
 	return edition, nil
 }
 
