@@ -90,12 +90,13 @@ func (d *Decoder) legible(src *Source, data []byte) bool {
 		d.Suggest(at, "save it as UTF-8", "the file is text of another kind (UTF-16)")
 		return false
 	}
+	valid := utf8.Valid(data)
 	for i, line := range src.Lines {
 		for col, r := range []rune(line) {
 			switch here := (Pos{src, i + 1, col + 1}); {
-			case r == utf8.RuneError && !utf8.Valid(data):
+			case !valid && r == utf8.RuneError:
 				d.Suggest(here, "save the file as UTF-8", "this letter can't be read")
-			case r < ' ' && r != '\t' || r == 0x7f || r > 0x7f && r < 0xa0 || r == '\uFEFF' || r == '\uFFFE' || r == '\uFFFF':
+			case valid && (r < ' ' && r != '\t' || r == 0x7f || r > 0x7f && r < 0xa0 || r == '\uFEFF' || r == '\uFFFE' || r == '\uFFFF'):
 				d.Fix(here, &Edit{From: here, To: here.after(1)}, "take it out", "a sign that can't be seen (U+%04X)", r)
 			default:
 				continue

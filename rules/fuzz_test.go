@@ -72,6 +72,9 @@ func FuzzExpression(f *testing.F) {
 		if len(code) > 2*MaxExpression || !utf8.ValidString(code) {
 			return
 		}
+		if r := newReading(e); clean(blank(code)) {
+			require.Zero(t, (&resolver{scope: scope{e.Frame, e.tags, nil}, source: &source{report: r.Report, text: r.text(code), code: code}}).slips(blank(code)).count)
+		}
 		begun := time.Now()
 		file := catalog.File{Name: "bar", Data: []byte(code)}
 		for _, read := range []func(r reading, text catalog.Text) bool{

@@ -131,7 +131,7 @@ func (e *Edition) checkRungs(r *catalog.Report) {
 		for _, row := range d.Rows {
 			for _, load := range row.Regions {
 				ladder := e.Frame.Ladder(load.Region)
-				if load.Rung != "" && ladder.Place(load.Rung) < 0 {
+				if ladder != nil && load.Rung != "" && ladder.Place(load.Rung) < 0 {
 					r.Suggest(d.At, catalog.DidYouMean(load.Rung, ladder.Rungs), "drill %q: %q is no rung of %s", d.ID, load.Rung, load.Region)
 				}
 			}

@@ -122,7 +122,16 @@ var unitsMeant = map[string]string{"kilogram": "kg", "kilo": "kg", "kg": "kg", "
 
 // unslipped reports the slips and mends those that can mean but one thing. It is false when others are left.
 func (r *resolver) unslipped() bool {
-	f := &slipFinder{resolver: r, rest: []byte(blank(r.code)), sure: true}
+	blanked := blank(r.code)
+	if clean(blanked) {
+		return true
+	}
+	return r.slips(blanked).sure
+}
+
+// slips looks for all of them.
+func (r *resolver) slips(blanked string) *slipFinder {
+	f := &slipFinder{resolver: r, rest: []byte(blanked), sure: true}
 	for _, s := range slips {
 		for _, at := range s.found.FindAllSubmatchIndex(f.rest, maxSlips) {
 			f.slip(s, at)
@@ -135,7 +144,7 @@ func (r *resolver) unslipped() bool {
 		slices.SortFunc(f.changes, func(a, b change) int { return a.from - b.from })
 		r.mend(f.changes)
 	}
-	return f.sure
+	return f
 }
 
 // slipFinder looks for slips in what is left of an expression: quotes are emptied, and what was found is hidden, byte
