@@ -95,6 +95,8 @@ func (w *Shapes) Of(t reflect.Type, tag reflect.StructTag) *Schema {
 		return list
 	case reflect.Map:
 		return w.mapping(t, tag)
+	case reflect.Interface:
+		return &Schema{} // anything
 	case reflect.Bool:
 		return &Schema{Types: Types{"boolean"}}
 	case reflect.Int, reflect.Float64:

@@ -15,19 +15,22 @@ var ofCases = []string{"cases"}
 // Case is a client, a question, and what the answer must hold and must not.
 type Case struct {
 	At    catalog.Pos
-	ID    catalog.Text `yaml:"id"`
-	About string       `yaml:"about"`
+	ID    catalog.Text `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens, given once among the cases."`
+	About string       `yaml:"about" doc:"What the case is about, in a sentence."`
 	// Like is a case that stands before: its client, but for the fields that Client gives.
-	Like catalog.Text `yaml:"like"`
+	Like catalog.Text `yaml:"like" doc:"A case that stands before: its client, but for the fields given here."`
 	// Client is the mapping of a client file, with what Like gives worked in. What it means, the contract of the wire
 	// says; nothing here knows that.
-	Client CaseClient `yaml:"client"`
-	Ask    CaseAsk    `yaml:"ask"`
-	Want   CaseWant   `yaml:"want"`
+	Client CaseClient `yaml:"client" doc:"The client: the fields of a client file."`
+	Ask    CaseAsk    `yaml:"ask" need:"yes" doc:"The question: one of screen, substitute, select and explain."`
+	Want   CaseWant   `yaml:"want" need:"yes" doc:"What the answer must hold, and must not. What isn't named may be anything."`
 }
 
 // CaseClient is a client as it was written; nil when there is none.
 type CaseClient struct{ *yaml.Node }
+
+// WrittenAs implements catalog.Written: here it is any mapping; the schema of client files says which.
+func (c *CaseClient) WrittenAs() []any { return []any{map[string]any{}} }
 
 // DecodeNode implements catalog.NodeDecoder.
 func (c *CaseClient) DecodeNode(_ *catalog.Decoder, n *yaml.Node) { c.Node = n }
@@ -35,16 +38,16 @@ func (c *CaseClient) DecodeNode(_ *catalog.Decoder, n *yaml.Node) { c.Node = n }
 // CaseAsk is the question: one of Screen, Substitute, Select and Explain.
 type CaseAsk struct {
 	At         catalog.Pos
-	Screen     bool         `yaml:"screen"`
-	Substitute catalog.Text `yaml:"substitute"` // the lift
-	Select     catalog.Text `yaml:"select"`     // the plan
-	Explain    catalog.Text `yaml:"explain"`    // the drill
+	Screen     bool         `yaml:"screen" doc:"True to ask for the screening."`
+	Substitute catalog.Text `yaml:"substitute" suggest:"drill" doc:"The lift that hurts."` // the lift
+	Select     catalog.Text `yaml:"select" doc:"The plan of a session."`                   // the plan
+	Explain    catalog.Text `yaml:"explain" suggest:"drill" doc:"The drill to explain."`   // the drill
 	// Side narrows what is said of single drills to one side: LEFT or RIGHT. Without it either side bars, and a drill
 	// is open as a whole.
-	Side          catalog.Text   `yaml:"side"`
-	Minutes       int            `yaml:"minutes"` // of Select; 0: as many as the plan says
-	KitTaken      []catalog.Text `yaml:"kit_taken"`
-	StationsTaken []catalog.Text `yaml:"stations_taken"`
+	Side          catalog.Text   `yaml:"side" doc:"LEFT or RIGHT: what is said of single drills is said of that side. Without it either side bars."`
+	Minutes       int            `yaml:"minutes" doc:"Of select: how many minutes there are; as many as the plan says unless stated."` // of Select; 0: as many as the plan says
+	KitTaken      []catalog.Text `yaml:"kit_taken" doc:"Kit in use by others, by id."`
+	StationsTaken []catalog.Text `yaml:"stations_taken" doc:"Stations in use by others, by id."`
 }
 
 // ByRule names drills under a rule.
@@ -54,31 +57,31 @@ type ByRule = catalog.Entries[catalog.Several[catalog.Text]]
 // before the family cap and the limit.
 type CaseWant struct {
 	At        catalog.Pos
-	Outcome   catalog.Text               `yaml:"outcome"` // of screening
-	Refer     catalog.Several[CaseRefer] `yaml:"refer"`
-	Questions []catalog.Text             `yaml:"questions"`
-	NoDrills  bool                       `yaml:"no_drills"`
-	Advice    []catalog.Text             `yaml:"advice"` // cautions of the answer as a whole
-	First     catalog.Text               `yaml:"first"`
-	Picks     []catalog.Text             `yaml:"picks"`
-	Never     []catalog.Text             `yaml:"never"`
-	Order     [][]catalog.Text           `yaml:"order"`  // each drill of a group before all of the next
-	Behind    []catalog.Text             `yaml:"behind"` // those that are listed, behind all of Order
-	Open      []catalog.Text             `yaml:"open"`
-	Test      []catalog.Text             `yaml:"test_first"`
-	Barred    []catalog.Text             `yaml:"barred"` // by some rule, whichever
-	BarredBy  ByRule                     `yaml:"barred_by"`
-	Cautions  ByRule                     `yaml:"cautions"`
-	Doses     ByRule                     `yaml:"doses"`
-	Holds     []catalog.Text             `yaml:"holds"` // rules that hold for sure, where it counts
+	Outcome   catalog.Text               `yaml:"outcome" doc:"The outcome of screening."` // of screening
+	Refer     catalog.Several[CaseRefer] `yaml:"refer" doc:"Referrals that must be there."`
+	Questions []catalog.Text             `yaml:"questions" doc:"Ids of questions that must be asked."`
+	NoDrills  bool                       `yaml:"no_drills" doc:"True when nothing may be trained."`
+	Advice    []catalog.Text             `yaml:"advice" doc:"Ids of cautions of the answer as a whole that must be there."` // cautions of the answer as a whole
+	First     catalog.Text               `yaml:"first" suggest:"drill" doc:"The drill that must stand first."`
+	Picks     []catalog.Text             `yaml:"picks" suggest:"drill" doc:"Drills that must be listed."`
+	Never     []catalog.Text             `yaml:"never" suggest:"drill" doc:"Drills that must not be listed."`
+	Order     [][]catalog.Text           `yaml:"order" suggest:"drill" doc:"Groups of drills, each before all of the next."`                  // each drill of a group before all of the next
+	Behind    []catalog.Text             `yaml:"behind" suggest:"drill" doc:"Drills that, where they are listed, stand behind all of order."` // those that are listed, behind all of Order
+	Open      []catalog.Text             `yaml:"open" suggest:"drill" doc:"Drills that must be open."`
+	Test      []catalog.Text             `yaml:"test_first" suggest:"drill" doc:"Drills that must wait for a test."`
+	Barred    []catalog.Text             `yaml:"barred" suggest:"drill" doc:"Drills that some rule must bar."` // by some rule, whichever
+	BarredBy  ByRule                     `yaml:"barred_by" doc:"Drills under the rule that must bar them."`
+	Cautions  ByRule                     `yaml:"cautions" doc:"Drills under the rule that must warn of them."`
+	Doses     ByRule                     `yaml:"doses" doc:"Drills under the dose that they must get."`
+	Holds     []catalog.Text             `yaml:"holds" doc:"Ids of rules that must hold for sure, where it counts."` // rules that hold for sure, where it counts
 }
 
 // CaseRefer is a referral that must be there; what isn't given may be anything.
 type CaseRefer struct {
 	At      catalog.Pos
-	Rule    catalog.Text `yaml:"rule"`
-	Urgency catalog.Text `yaml:"urgency"`
-	Scope   catalog.Text `yaml:"scope"`
+	Rule    catalog.Text `yaml:"rule" doc:"The rule that refers."`
+	Urgency catalog.Text `yaml:"urgency" doc:"How soon."`
+	Scope   catalog.Text `yaml:"scope" doc:"The person, a region or a class of drills."`
 }
 
 // Outcomes of screening, as a case names them.

@@ -38,6 +38,7 @@ var shapes = map[string]shape{
 	"cautions":   {[]rawAdvice{}, "Cautions of an answer as a whole."},
 	"plans":      {[]Plan{}, "Session plans."},
 	"substitute": {Substitution{}, "The numbers by which substitutes are ranked."},
+	"cases":      {[]Case{}, "Clients, questions, and what must come out."},
 	"about":      {About{}, "Who answers for the edition. It may stand beside another key."},
 }
 
