@@ -87,6 +87,8 @@ func edited(t *testing.T, base *rules.Edition, edits []txtar.File) *rules.Editio
 		require.Equal(t, 1, strings.Count(had, before.String()), "the lines of %s", e.Name)
 		files[at].Data = []byte(strings.Replace(had, before.String(), after.String(), 1))
 	}
+	// The cases are the base's: those that speak of what is gone would be mistakes of this draft; so they fail in the preview.
+	files = slices.DeleteFunc(files, func(f catalog.File) bool { return strings.HasPrefix(f.Name, "rules/book/cases") })
 	e, err := base.Redraft(files)
 	require.NoError(t, err)
 	return e
