@@ -22,6 +22,8 @@ func readFolder(dir string) ([]catalog.File, error) {
 		switch {
 		case err != nil:
 			return fmt.Errorf("read folder %q: %w", path, cause(err))
+		case path == dir && !entry.IsDir():
+			return fmt.Errorf("read folder %q: it is a file", path)
 		case entry.IsDir() && path != dir && strings.HasPrefix(entry.Name(), "."):
 			return filepath.SkipDir
 		case entry.IsDir() || filepath.Ext(path) != ".yaml":
