@@ -111,9 +111,7 @@ func (s *source) add(offset int, format string, args ...any) {
 	s.report.Add(s.at(offset), format, args...)
 }
 
-// addAt, suggestAt and fixAt point at the first sign of a part.
-func (s *source) addAt(n ast.Node, format string, args ...any) { s.suggestAt(n, "", format, args...) }
-
+// suggestAt and fixAt point at the first sign of a part.
 func (s *source) suggestAt(n ast.Node, suggestion, format string, args ...any) {
 	from, _ := span(n)
 	s.suggest(from, suggestion, format, args...)
