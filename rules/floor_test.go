@@ -53,6 +53,7 @@ func TestFloorHoldsAgainstTheBook(t *testing.T) {
 		"old blood pressure":              {"measures.yaml", "blood_pressure: 28", "blood_pressure: 3650", "valid_days: blood_pressure: 3650 days are more than the floor allows"},
 		"old answers":                     {"measures.yaml", "answer: 28", "answer: 400", "valid_days: answer: 400 days are more than the floor allows"},
 		"old pain":                        {"measures.yaml", "pain: 7", "pain: 70", "valid_days: pain: 70 days are more than the floor allows"},
+		"a dose into more pain":           {"doses.yaml", "pain_ceiling: 3", "pain_ceiling: 9", "pain_ceiling goes from 0 to 5"},
 		"a weight that moves nothing":     {"hip_ankle.yaml", "ankle: {rung: isometric, role: drive}, knee: {rung: active_motion, role: support, on: other}", "knee: {rung: active_motion, role: support, on: other}", "as if it moved none"},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -30,11 +30,8 @@ rules:
     because: "It may hurt."
     source: {kind: common_practice}
 `)})
-	for i, f := range files {
-		if strings.HasSuffix(f.Name, "doses.yaml") {
-			files[i].Data = []byte(strings.ReplaceAll(string(f.Data), "pain_ceiling: 3", "pain_ceiling: 9"))
-		}
-	}
+	// Cases that speak of what is loosened would be mistakes of this draft; those of the base are not its own.
+	files = slices.DeleteFunc(files, func(f catalog.File) bool { return strings.HasPrefix(f.Name, "rules/book/cases") })
 	e, err := edition(t).Redraft(files)
 	require.NoError(t, err)
 	return e
