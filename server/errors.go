@@ -99,7 +99,11 @@ func contractViolations(err *protovalidate.ValidationError) []client.Violation {
 		switch v.Proto.GetRuleId() {
 		case "required":
 			out.Message = "it is missing"
-		case "string.pattern": // the contract has patterns for days only
+		case "string.pattern": // of the name of a file, else of a day
+			if v.Proto.GetField().GetElements()[len(v.Proto.GetField().GetElements())-1].GetFieldName() == "name" {
+				out.Message, out.Suggestion = fmt.Sprintf("%q is no name of a file", v.FieldValue.String()), "leave out line ends and other signs that can't be seen"
+				break
+			}
 			out.Message, out.Suggestion = fmt.Sprintf("%q is not a day", v.FieldValue.String()), "write YYYY-MM-DD"
 		case "enum.in":
 			out.Message = "it must be " + strings.Join(allowed(v), " or ")

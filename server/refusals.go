@@ -75,6 +75,7 @@ func rulebookStatus(err error) *status.Status {
 		stale     *sqlstore.Stale
 		withdrawn *sqlstore.Withdrawn
 		fault     storeFault
+		invalid   sqlstore.Invalid
 	)
 	switch {
 	case errors.As(err, &bad):
@@ -105,6 +106,8 @@ func rulebookStatus(err error) *status.Status {
 		return precondition("NOTHING_CHANGES", "", sqlstore.ErrUnchanged.Error())
 	case errors.Is(err, sqlstore.ErrUnknownRevision):
 		return withDetails(codes.NotFound, "UNKNOWN_REVISION", "there is no such revision", nil)
+	case errors.As(err, &invalid):
+		return withDetails(codes.InvalidArgument, "INVALID_REQUEST", invalid.Error(), nil)
 	case errors.Is(err, errFar):
 		return withDetails(codes.PermissionDenied, "NOT_LOOPBACK", errFar.Error(), nil)
 	case errors.Is(err, errStale):
