@@ -384,7 +384,7 @@ func cut(text string) string {
 	return text
 }
 
-// DidYouMean names the nearest known word, or all when they are few.
+// DidYouMean names the nearest known word; or all when they are few, those that are like it when some are.
 func DidYouMean(word string, known []string) string {
 	if near := Nearest(word, known); near != "" {
 		return fmt.Sprintf("did you mean %q?", near)
@@ -392,7 +392,14 @@ func DidYouMean(word string, known []string) string {
 	if len(known) > 0 && len(known) <= 20 {
 		return "known: " + strings.Join(known, ", ")
 	}
-	return ""
+	switch like := NearestFew(word, known, 5); {
+	case len(word) < 3 || len(like) == 0:
+		return ""
+	case len(like) == 1:
+		return "like it is " + like[0]
+	default:
+		return "like it are " + strings.Join(like, ", ")
+	}
 }
 
 func (d *Decoder) slice(n *yaml.Node, v reflect.Value) {
@@ -425,6 +432,10 @@ func (d *Decoder) listed(n *yaml.Node, of reflect.Type) []*yaml.Node {
 		list := "[" + ends[1] + ", " + ends[2] + "]"
 		d.Fix(at, &Edit{at, end, list}, "write "+list, "here stands %s; it must be a list of two numbers", kindWord(n))
 		return []*yaml.Node{d.like(n, ends[1]), d.like(n, ends[2])}
+	case wholeNumber.MatchString(n.Value) && (of.Kind() == reflect.Int || of.Kind() == reflect.Float64):
+		list := "[" + n.Value + ", " + n.Value + "]"
+		d.Fix(at, &Edit{at, end, list}, "write "+list, "here stands %s; it must be a list of two numbers", kindWord(n))
+		return []*yaml.Node{n, n}
 	case (of.Kind() != reflect.Struct || of == reflect.TypeFor[Text]()) && !strings.ContainsAny(n.Value, ",[]{}"):
 		written := string([]rune(at.rest())[:end.Col-at.Col])
 		d.Fix(at, &Edit{at, end, "[" + written + "]"}, "write ["+cut(written)+"]", "here stands %s; it must be a list", kindWord(n))
@@ -437,6 +448,8 @@ func (d *Decoder) listed(n *yaml.Node, of reflect.Type) []*yaml.Node {
 
 // twoNumbers is how people write two ends.
 var twoNumbers = regexp.MustCompile(`^([0-9]+) *(?:-|\x{2013}|to|\.\.) *([0-9]+)$`)
+
+var wholeNumber = regexp.MustCompile(`^[0-9]+$`)
 
 func (d *Decoder) like(n *yaml.Node, value string) *yaml.Node {
 	one := &yaml.Node{Kind: yaml.ScalarNode, Tag: "!!int", Value: value, Line: n.Line, Column: n.Column}

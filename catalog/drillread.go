@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strings"
 
 	"go.yaml.in/yaml/v3"
 )
@@ -83,7 +84,8 @@ func (s *rawStress) DecodeNode(d *Decoder, n *yaml.Node) {
 // drillReader turns merged nodes into drills, checking each word against the vocabulary.
 type drillReader struct {
 	*Decoder
-	voc *Vocabulary
+	voc    *Vocabulary
+	partly map[*yaml.Node]bool // what these lack stands elsewhere, so nobody is told to add it
 }
 
 func (r *drillReader) oneOf(t Text, what string) string {
@@ -194,7 +196,7 @@ func (r *drillReader) required(raw *rawDrill) {
 		"tool": raw.Tool.Value == "", "station": raw.Station.Value == "", "position": raw.Position.Value == "",
 		"muscles.prime": len(raw.Muscles.Prime) == 0, "regions": len(raw.Regions) == 0, "cues": len(raw.Cues) == 0, "tags_from": raw.TagsFrom.Kind.Value == "",
 	} {
-		if missing {
+		if missing && !r.partly[raw.written] && !stands(raw.written, what) {
 			r.Suggest(raw.At, "add "+what+":", "drill %q has no %s", raw.ID.Value, what)
 		}
 	}
@@ -207,6 +209,14 @@ func (r *drillReader) required(raw *rawDrill) {
 	if raw.TagsFrom.Kind.Value == "study" && raw.TagsFrom.Cite == "" {
 		r.Suggest(raw.TagsFrom.At, "add cite: with author and year", "tags from a study need its cite")
 	}
+}
+
+// stands is whether something is written at a path of keys, even if it can't be read.
+func stands(n *yaml.Node, path string) bool {
+	for _, key := range strings.Split(path, ".") {
+		n = child(n, key)
+	}
+	return n != nil && (n.Value != "" || len(n.Content) > 0)
 }
 
 func (r *drillReader) muscleRoles(d *Drill) {

@@ -14,10 +14,11 @@ type merger struct {
 	drills map[string]*yaml.Node
 	order  []*yaml.Node
 	done   map[string]*yaml.Node
+	partly map[*yaml.Node]bool // merged drills whose parent, or a block that they use, doesn't exist
 }
 
 func newMerger(d *Decoder) *merger {
-	return &merger{d: d, blocks: map[string]*yaml.Node{}, drills: map[string]*yaml.Node{}, done: map[string]*yaml.Node{}}
+	return &merger{d: d, blocks: map[string]*yaml.Node{}, drills: map[string]*yaml.Node{}, done: map[string]*yaml.Node{}, partly: map[*yaml.Node]bool{}}
 }
 
 // atomic keys of the top level are replaced whole one level down: an arc, a region.
@@ -73,8 +74,11 @@ func (m *merger) resolve(n *yaml.Node, trail []string) *yaml.Node {
 			m.d.Suggest(m.d.At(of), "name another drill, or take variant_of: out", "%q is a variant of itself", id)
 		case parent == nil:
 			m.d.Unknown(m.d.At(of), "drill", of.Value, keys(m.drills))
+			m.partly[whole] = true
 		default:
-			m.over(whole, m.resolve(parent, append(trail, id)), "")
+			from := m.resolve(parent, append(trail, id))
+			m.partly[whole] = m.partly[from]
+			m.over(whole, from, "")
 			for _, own := range []string{"id", "name", "variant_of", "changes", "use"} {
 				remove(whole, own)
 			}
@@ -89,6 +93,7 @@ func (m *merger) resolve(n *yaml.Node, trail []string) *yaml.Node {
 			block := m.blocks[b.Value]
 			if block == nil {
 				m.d.Unknown(m.d.At(b), "block", b.Value, keys(m.blocks))
+				m.partly[whole] = true
 				continue
 			}
 			m.over(whole, block, "")

@@ -180,7 +180,8 @@ func joined(word string) string {
 	return strings.NewReplacer("-", "", "_", "", " ", "").Replace(strings.ToLower(word))
 }
 
-// NearestFew returns up to n candidates in order of likeness, those that share the word's parts first.
+// NearestFew returns up to n candidates in order of likeness, those that share the word's parts first. A short form is like
+// the words that begin as it does: lats, latissimus_dorsi.
 func NearestFew(word string, candidates []string, n int) []string {
 	type scored struct {
 		id    string
@@ -196,6 +197,9 @@ func NearestFew(word string, candidates []string, n int) []string {
 				shared++
 			}
 		}
+		if shared == 0 && shortFor(strings.ToLower(word), c) {
+			shared = 1
+		}
 		if d <= max(2, len(word)/3) || shared*2 >= len(parts) && shared > 0 {
 			found = append(found, scored{c, d - 6*shared})
 		}
@@ -208,6 +212,11 @@ func NearestFew(word string, candidates []string, n int) []string {
 		ids = append(ids, f.id)
 	}
 	return ids
+}
+
+// shortFor is whether a word begins as a longer one does, but for its last one or two letters.
+func shortFor(word, long string) bool {
+	return len(word) > 3 && len(word) < len(long) && strings.HasPrefix(long, word[:max(3, len(word)-2)])
 }
 
 // distance is the edit distance with neighbouring swaps counted once; it stops early at limit.

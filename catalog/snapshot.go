@@ -105,7 +105,7 @@ func ReadDrills(d *Decoder, voc *Vocabulary, docs []*yaml.Node) *Snapshot {
 	for _, doc := range docs {
 		m.collect(doc)
 	}
-	reader := drillReader{d, voc}
+	reader := drillReader{d, voc, m.partly}
 	var drills []*Drill
 	for _, n := range m.merged() {
 		drills = append(drills, reader.drill(n))

@@ -361,7 +361,9 @@ func (b *bookReader) plan(p *Plan) {
 		s := &p.Slots[i]
 		s.Count = max(s.Count, 1)
 		places += s.Count
-		if purposes := b.frame.Vocabulary.Words("purpose"); !slices.Contains(purposes, s.Purpose) {
+		if purposes := b.frame.Vocabulary.Words("purpose"); s.Purpose == "" {
+			b.Suggest(s.At, "add purpose: and one of "+strings.Join(purposes, ", "), "slot %q has no purpose", s.ID)
+		} else if !slices.Contains(purposes, s.Purpose) {
 			b.Unknown(s.At, "purpose", s.Purpose, purposes)
 		}
 		s.Condition = b.condition(s.Where, []string{"drill", "client", "request", "side"})

@@ -74,6 +74,7 @@ type CaseWant struct {
 	Cautions  ByRule                     `yaml:"cautions" doc:"Drills under the rule that must warn of them."`
 	Doses     ByRule                     `yaml:"doses" doc:"Drills under the dose that they must get."`
 	Holds     []catalog.Text             `yaml:"holds" doc:"Ids of rules that must hold for sure, where it counts."` // rules that hold for sure, where it counts
+	Silent    []catalog.Text             `yaml:"silent" doc:"Ids of rules that must hold for nothing, not even as far as can be told."`
 }
 
 // CaseRefer is a referral that must be there; what isn't given may be anything.

@@ -38,7 +38,7 @@ func (c *caseChecker) check(one *Case) {
 	c.byRule(w.BarredBy, "bar or referral", Bar, Refer)
 	c.byRule(w.Cautions, "caution", Caution, Bar)
 	c.byRule(w.Doses, "dose", Dosing)
-	for _, id := range w.Holds {
+	for _, id := range slices.Concat(w.Holds, w.Silent) {
 		c.rule(id, "rule")
 	}
 	c.fits(one)
@@ -47,7 +47,7 @@ func (c *caseChecker) check(one *Case) {
 // empty is whether nothing is wanted.
 func (w *CaseWant) empty() bool {
 	return w.Outcome.Value == "" && !w.NoDrills && w.First.Value == "" && len(w.Refer)+len(w.Questions)+len(w.Advice)+len(w.Picks)+len(w.Never)+
-		len(w.Order)+len(w.Behind)+len(w.Open)+len(w.Test)+len(w.Barred)+len(w.BarredBy)+len(w.Cautions)+len(w.Doses)+len(w.Holds) == 0
+		len(w.Order)+len(w.Behind)+len(w.Open)+len(w.Test)+len(w.Barred)+len(w.BarredBy)+len(w.Cautions)+len(w.Doses)+len(w.Holds)+len(w.Silent) == 0
 }
 
 func (c *caseChecker) ask(one *Case) {

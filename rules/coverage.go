@@ -22,6 +22,7 @@ type Coverage struct {
 	truths  *Truths
 	rules   []*covered // raised ones first, then as judged
 	byRule  map[*Rule]*covered
+	only    []string  // ids of the rules that are told of; empty: all
 	barred  [2][]bool // by side and drill, in the case at hand
 	dosed   [2][]bool
 }
@@ -56,6 +57,13 @@ func (e *Edition) NewCoverage() *Coverage {
 		c.barred[side], c.dosed[side] = make([]bool, len(e.Catalogue.Drills)), make([]bool, len(e.Catalogue.Drills))
 	}
 	return c
+}
+
+// Only leaves what is told, and proposed for, at some rules; their ids.
+func (c *Coverage) Only(ids ...string) { c.only = ids }
+
+func (c *Coverage) told(one *covered) bool {
+	return len(c.only) == 0 || slices.Contains(c.only, one.rule.ID)
 }
 
 // clauses lists the atoms of a condition, each once, in the order they were written.
@@ -211,8 +219,12 @@ type Exercised struct{ Rules, OfRules, Clauses, OfClauses int }
 
 // Count counts.
 func (c *Coverage) Count() Exercised {
-	n := Exercised{OfRules: len(c.rules)}
+	var n Exercised
 	for _, one := range c.rules {
+		if !c.told(one) {
+			continue
+		}
+		n.OfRules++
 		if n.OfClauses += len(one.clauses); one.held {
 			n.Rules++
 		}
@@ -225,6 +237,9 @@ func (c *Coverage) Count() Exercised {
 func (c *Coverage) Uncovered() []Uncovered {
 	var list []Uncovered
 	for _, one := range c.rules {
+		if !c.told(one) {
+			continue
+		}
 		if !one.held {
 			list = append(list, Uncovered{Rule: one.rule, Text: one.rule.CodeText, At: one.rule.At})
 			continue

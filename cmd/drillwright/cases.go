@@ -5,17 +5,19 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"drillwright/catalog"
 	"drillwright/rules"
 	"drillwright/rules/selection"
 	"drillwright/server"
 )
 
 func newBookCases(sh *shell) *cobra.Command {
-	junit, coverage, propose := "", false, false
+	junit, coverage, propose, only := "", false, false, []string{}
 	cmd := &cobra.Command{
 		Use:   "cases [DIR]",
 		Short: "Run the cases of a rulebook: what must be picked, what must not, and by which rule",
@@ -30,13 +32,16 @@ the rule would have held without them.
 
 With --propose it prints a file of cases: for each of these a client, as near as can be to a plain healthy one, for
 whom the rule holds and the clause decides. Read each before you keep it. What no client on any drill can exercise
-stands at the end with its proof, and so does what was not decided.`,
+stands at the end with its proof, and so does what was not decided. --rule keeps both to rules of yours.`,
 		Example: `  drillwright book cases rules/book
   drillwright book cases --coverage rules/book
-  drillwright book cases --propose my-club > my-club/cases_proposed.yaml
+  drillwright book cases --propose --rule sore-back-no-loaded-hinge my-club > proposed.yaml
   drillwright book cases --junit cases.xml rules/book`,
 		Args: atMost(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(only) > 0 && !coverage && !propose {
+				return misused(cmd, "--rule goes with --coverage or --propose")
+			}
 			edition, name, err := readBook(args)
 			if err != nil {
 				return err
@@ -45,9 +50,13 @@ stands at the end with its proof, and so does what was not decided.`,
 			if err != nil {
 				return inBook(err, name)
 			}
+			if err := haveRules(cmd, edition, only); err != nil {
+				return err
+			}
 			var covers *rules.Coverage
 			if coverage || propose {
 				covers = edition.NewCoverage()
+				covers.Only(only...)
 			}
 			outcomes := selection.RunCases(edition, cases, covers)
 			if junit != "" {
@@ -68,8 +77,27 @@ stands at the end with its proof, and so does what was not decided.`,
 	cmd.Flags().StringVar(&junit, "junit", "", "write the outcomes to `FILE` as JUnit XML")
 	cmd.Flags().BoolVar(&coverage, "coverage", false, "say which rules and clauses the cases don't exercise")
 	cmd.Flags().BoolVar(&propose, "propose", false, "print cases for what the cases don't exercise")
+	cmd.Flags().StringSliceVar(&only, "rule", nil, "with --coverage or --propose: of the rule `ID` alone; several are joined by commas")
 	cmd.MarkFlagsMutuallyExclusive("coverage", "propose")
 	return cmd
+}
+
+// haveRules refuses ids that no rule of the edition has.
+func haveRules(cmd *cobra.Command, e *rules.Edition, ids []string) error {
+	var known []string
+	for _, r := range slices.Concat(e.Book.Rules, e.Book.Doses, e.Book.Advices) {
+		known = append(known, r.ID)
+	}
+	for _, id := range ids {
+		if slices.Contains(known, id) {
+			continue
+		}
+		if near := catalog.DidYouMean(id, known); near != "" {
+			return misused(cmd, "there is no rule %q; %s", id, near)
+		}
+		return misused(cmd, "there is no rule %q", id)
+	}
+	return nil
 }
 
 // told says how the cases came out; those that fail are its error.

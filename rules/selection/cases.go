@@ -85,6 +85,9 @@ func (r *caseRun) run(coverage *rules.Coverage, all bool) {
 	if all || len(r.c.Want.Holds) > 0 {
 		r.holds(r.cover(coverage))
 	}
+	if len(r.c.Want.Silent) > 0 {
+		r.silent()
+	}
 }
 
 // answer asks the question of the case. Lists are the full ones.
@@ -443,13 +446,23 @@ func (r *caseRun) holds(held []*rules.Rule) {
 
 // cover takes the facts, as the question reads them, into the coverage, and returns the rules that hold.
 func (r *caseRun) cover(coverage *rules.Coverage) []*rules.Rule {
-	a, err := ask(r.e, r.q)
-	if err != nil {
-		return nil // answering has said so
-	}
+	a, lift := r.again()
 	defer a.done()
 	if a.gate.none || r.c.Ask.Screen {
 		return coverage.Screened(a.facts)
+	}
+	return coverage.Judged(a.facts, lift, func(d *catalog.Drill, side int) bool {
+		_, open := a.gate.allows(r.e, d, side)
+		return !open
+	})
+}
+
+// again is the question once more, with the facts as it reads them, and the lift that it names or nil. It was answered, so it
+// can be asked.
+func (r *caseRun) again() (*asked, *catalog.Drill) {
+	a, err := ask(r.e, r.q)
+	if err != nil {
+		panic(fmt.Sprintf("ask again what was answered: %v", err))
 	}
 	lift := r.e.Catalogue.Drill(r.q.Lift)
 	switch plan := r.e.Book.Plan(r.c.Ask.Select.Value); {
@@ -461,8 +474,41 @@ func (r *caseRun) cover(coverage *rules.Coverage) []*rules.Rule {
 	default:
 		a.spare()
 	}
-	return coverage.Judged(a.facts, lift, func(d *catalog.Drill, side int) bool {
-		_, open := a.gate.allows(r.e, d, side)
-		return !open
-	})
+	return a, lift
+}
+
+// silent wants rules to hold for nothing, not even as far as can be told: a referral or a caution of the answer as a whole
+// isn't raised; any other rule could hold for no drill on no side.
+func (r *caseRun) silent() {
+	a, lift := r.again()
+	defer a.done()
+	j := r.e.Judge(a.facts, lift)
+	defer j.Done()
+	for _, id := range r.c.Want.Silent {
+		if got := r.heard(a, j, r.e.Book.Rule(id.Value)); got != "" {
+			r.fault(id.At, nil, got, "the rule "+id.Value+" silent")
+		}
+	}
+}
+
+// heard is the first thing that a rule holds for, or could; "" when there is none.
+func (r *caseRun) heard(a *asked, j *rules.Judgement, rule *rules.Rule) string {
+	if rule.Effect == rules.Refer || rule.Effect == rules.Advise {
+		for raised := range r.e.Raise([]*rules.Rule{rule}, a.facts) {
+			return "it is raised: " + raised.Reason.Words
+		}
+		return ""
+	}
+	for _, d := range r.e.Catalogue.Drills {
+		for side := range 2 {
+			at := d.ID + " on the " + strings.ToLower(string(client.Sides[side]))
+			switch held := j.Held(rule, d, side); {
+			case held&rules.Sure != 0:
+				return "it holds for " + at
+			case held&rules.Possible != 0:
+				return "it could hold for " + at
+			}
+		}
+	}
+	return ""
 }
