@@ -21,6 +21,9 @@ func previewedTo(p *selection.Previewed) *v1.Previewed {
 		left -= len(a.Verdicts)
 		out.Changes = append(out.Changes, a)
 	}
+	out.NewDrills = each(p.NewDrills, func(n selection.NewDrill) *v1.NewDrill {
+		return &v1.NewDrill{Drill: n.Drill, Open: int32(n.Open), TestFirst: int32(n.TestFirst), NotToday: int32(n.NotToday), Picked: int32(n.Picked)}
+	})
 	return out
 }
 

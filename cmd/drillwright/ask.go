@@ -25,6 +25,13 @@ func (a *asking) flags(cmd *cobra.Command) *cobra.Command {
 	return cmd
 }
 
+// flagsAndDraft are those of the questions that a draft can answer too.
+func (a *asking) flagsAndDraft(cmd *cobra.Command) *cobra.Command {
+	a.flags(cmd)
+	a.draftFlag(cmd)
+	return cmd
+}
+
 // taken is what others use at the moment.
 type taken struct {
 	kit, stations []string

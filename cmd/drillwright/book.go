@@ -81,16 +81,14 @@ func checked(sh *shell, args []string) (*rules.Edition, error) {
 	if err := checkCases(edition, args); err != nil {
 		return nil, inBook(err, name)
 	}
-	b, revision := edition.Book, edition.Revision
-	if len(args) == 1 {
-		revision = edition.RevisionWithin(filepath.ToSlash(filepath.Clean(args[0])) + "/")
-	}
+	b := edition.Book
 	fmt.Fprintf(sh.out, "No problems in %s: %s, %s, %s, %s.\nRevision %s\n", name, several(len(edition.Catalogue.Drills), "drill"),
-		several(len(b.Rules), "rule"), several(len(b.Doses), "dose"), several(len(b.Plans), "plan"), revision)
+		several(len(b.Rules), "rule"), several(len(b.Doses), "dose"), several(len(b.Plans), "plan"), edition.Revision)
 	return edition, nil
 }
 
-// readBook reads the draft in a folder, or the built-in edition, and says what to call it.
+// readBook reads the draft in a folder, or the built-in edition, and says what to call it. Its revision is the one under
+// which it would go live.
 func readBook(args []string) (edition *rules.Edition, name string, err error) {
 	name, draft := "the built-in edition", rules.EmbeddedFiles()
 	if len(args) == 1 {
@@ -99,8 +97,13 @@ func readBook(args []string) (edition *rules.Edition, name string, err error) {
 			return nil, name, err
 		}
 	}
-	edition, err = rules.ReadDraft(draft, rules.EmbeddedFiles())
-	return edition, name, inBook(err, name)
+	if edition, err = rules.ReadDraft(draft, rules.EmbeddedFiles()); err != nil {
+		return nil, name, inBook(err, name)
+	}
+	if len(args) == 1 {
+		edition.Revision = edition.RevisionWithin(filepath.ToSlash(filepath.Clean(name)) + "/")
+	}
+	return edition, name, nil
 }
 
 // checkCases reads the clients of the cases. Cases that come from the built-in edition are left: they speak of its words,

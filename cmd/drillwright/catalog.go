@@ -24,6 +24,7 @@ type lookup struct {
 
 func (l *lookup) flags(cmd *cobra.Command) *cobra.Command {
 	l.target.flags(cmd)
+	l.target.draftFlag(cmd)
 	l.format.flags(cmd)
 	return cmd
 }

@@ -13,7 +13,7 @@ func newBookCompare(sh *shell) *cobra.Command {
 		Use:   "compare FROM [TO]",
 		Short: "Show what differs between two published revisions, part by part",
 		Long: `Shows the rules, doses, drills, plans and other parts that differ between two revisions of a server, with what was
-written before and after. Without TO, what is live. Comments, and where and how a part is written, make no difference.`,
+written before and after. Each is a revision or the number of its publication; without TO, what is live. Comments, and where and how a part is written, make no difference.`,
 		Example: "  drillwright book compare 0f3c…a1 --server 127.0.0.1:7410",
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
@@ -30,11 +30,13 @@ written before and after. Without TO, what is live. Comments, and where and how 
 				return err
 			}
 			defer stop()
-			req := &v1.CompareRevisionsRequest{From: args[0]}
-			if len(args) == 2 {
-				req.To = args[1]
+			c, ends := v1.NewRulebookServiceClient(conn), [2]string{}
+			for i, what := range args {
+				if ends[i], err = revisionOf(cmd.Context(), c, what); err != nil {
+					return to.told(err)
+				}
 			}
-			r, err := v1.NewRulebookServiceClient(conn).CompareRevisions(cmd.Context(), req)
+			r, err := c.CompareRevisions(cmd.Context(), &v1.CompareRevisionsRequest{From: ends[0], To: ends[1]})
 			if err != nil {
 				return to.told(err)
 			}

@@ -24,7 +24,12 @@ is empty or not there yet: of what a server serves, of an earlier revision, or o
 				return err
 			}
 			defer stop()
-			r, err := v1.NewRulebookServiceClient(conn).GetRulebook(cmd.Context(), &v1.GetRulebookRequest{Revision: revision})
+			c := v1.NewRulebookServiceClient(conn)
+			revision, err := revisionOf(cmd.Context(), c, revision)
+			if err != nil {
+				return t.told(err)
+			}
+			r, err := c.GetRulebook(cmd.Context(), &v1.GetRulebookRequest{Revision: revision})
 			if err != nil {
 				return t.told(err)
 			}
@@ -35,7 +40,7 @@ is empty or not there yet: of what a server serves, of an earlier revision, or o
 			return err
 		},
 	}
-	cmd.Flags().StringVar(&revision, "revision", "", "copy this `REVISION` (default: what is live)")
+	cmd.Flags().StringVar(&revision, "revision", "", "copy this `REVISION`, or the publication of this number (default: what is live)")
 	t.flags(cmd)
 	return cmd
 }

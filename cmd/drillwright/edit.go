@@ -52,7 +52,7 @@ func (s *signed) check(cmd *cobra.Command) error {
 	case s.address == "":
 		return misused(cmd, "--server ADDR is missing: what is live stands in the store of a server")
 	case s.base == "":
-		return misused(cmd, "--base REVISION is missing: book preview names it")
+		return misused(cmd, "--base REVISION is missing: it is what is live, as book preview and book history tell it")
 	case s.author == "":
 		return misused(cmd, "--author NAME is missing")
 	}

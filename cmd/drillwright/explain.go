@@ -24,5 +24,5 @@ func newExplain(sh *shell) *cobra.Command {
 	}
 	cmd.Flags().StringVar(&lift, "lift", "", "judge it as a substitute for the lift `ID`")
 	t.flags(cmd)
-	return a.flags(cmd)
+	return a.flagsAndDraft(cmd)
 }

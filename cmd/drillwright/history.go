@@ -2,6 +2,9 @@ package main
 
 import (
 	"context"
+	"fmt"
+	"math"
+	"strconv"
 
 	"github.com/spf13/cobra"
 
@@ -34,6 +37,24 @@ func newBookHistory(sh *shell) *cobra.Command {
 	}
 	cmd.Flags().IntVar(&most, "most", most, "list `N` at most")
 	return e.flags(cmd)
+}
+
+// revisionOf is the revision that a person means: by its id, or by the number of its publication, as book history tells both.
+func revisionOf(ctx context.Context, c v1.RulebookServiceClient, what string) (string, error) {
+	number, err := strconv.ParseInt(what, 10, 64) // an id is too long to be one
+	if err != nil {
+		return what, nil
+	}
+	all, err := revisions(ctx, c, math.MaxInt)
+	if err != nil {
+		return "", err
+	}
+	for _, r := range all.GetRevisions() {
+		if r.GetNumber() == number {
+			return r.GetRevision(), nil
+		}
+	}
+	return "", fmt.Errorf("there is no publication %d: book history lists them", number)
 }
 
 // revisions walks the pages.

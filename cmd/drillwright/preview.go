@@ -32,7 +32,7 @@ back to an earlier revision instead of a draft.`,
   drillwright book preview my-book --clients my-clients --only-these`,
 		Args: atMost(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			req := &v1.PreviewRulebookRequest{Restore: restore}
+			req := &v1.PreviewRulebookRequest{}
 			var err error
 			switch {
 			case len(args) == 0 && restore == "":
@@ -54,11 +54,17 @@ back to an earlier revision instead of a draft.`,
 			defer stop()
 			ctx, cancel := context.WithTimeout(cmd.Context(), previewWithin)
 			defer cancel()
-			r, err := v1.NewRulebookServiceClient(conn).PreviewRulebook(ctx, req)
+			c := v1.NewRulebookServiceClient(conn)
+			if req.Restore, err = revisionOf(ctx, c, restore); err != nil {
+				return to.told(err)
+			}
+			r, err := c.PreviewRulebook(ctx, req)
 			if err != nil {
 				return to.told(d.explain(err))
 			}
-			return f.print(sh, r, func(p *text.Page) { p.Preview(r.GetPreview(), d.publishing(r.GetPreview(), restore, to.address)) })
+			return f.print(sh, r, func(p *text.Page) {
+				p.Preview(r.GetPreview(), d.publishing(r.GetPreview(), req.GetRestore(), to.address))
+			})
 		},
 	}
 	cmd.Flags().StringVar(&restore, "restore", "", "preview going back to this `REVISION`")

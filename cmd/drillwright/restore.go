@@ -12,7 +12,7 @@ func newBookRestore(sh *shell) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "restore REVISION",
 		Short: "Make an earlier revision live again, after its preview was looked at",
-		Long: `Restores a revision that was published before. It is a publication like any other: look first at
+		Long: `Restores a revision that was published before; the number of its publication names it too. It is a publication like any other: look first at
 book preview --restore REVISION, which prints the digest that this command wants.`,
 		Example: `  drillwright book restore 4f0c... --server 127.0.0.1:7410 --base 77aa... --preview 9b1e... --author "R. Oar" --note "Back until the review"`,
 		Args:    exactly("REVISION"),
@@ -29,7 +29,11 @@ book preview --restore REVISION, which prints the digest that this command wants
 				return err
 			}
 			defer stop()
-			r, err := c.RestoreRevision(cmd.Context(), &v1.RestoreRevisionRequest{Revision: args[0], BaseRevision: s.base, PreviewDigest: s.digest, Samples: samples,
+			revision, err := revisionOf(cmd.Context(), c, args[0])
+			if err != nil {
+				return s.told(err)
+			}
+			r, err := c.RestoreRevision(cmd.Context(), &v1.RestoreRevisionRequest{Revision: revision, BaseRevision: s.base, PreviewDigest: s.digest, Samples: samples,
 				AcceptChurn: s.acceptChurn, RequestId: newRequestID(), Author: s.author, Note: s.note, ValidateOnly: s.only})
 			if err != nil {
 				return s.told(s.explain(err))

@@ -10,7 +10,7 @@ import (
 
 func newScreen(sh *shell) *cobra.Command {
 	a := &asking{}
-	return a.flags(&cobra.Command{
+	return a.flagsAndDraft(&cobra.Command{
 		Use:     "screen",
 		Short:   "Say whether to see a professional first, and what is still to be asked",
 		Example: "  drillwright screen --client client.yaml",

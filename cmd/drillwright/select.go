@@ -26,5 +26,5 @@ func newSelect(sh *shell) *cobra.Command {
 	cmd.Flags().Int32Var(&minutes, "minutes", 0, "there are `N` minutes (default: as many as the plan says)")
 	t.flags(cmd)
 	v.flags(cmd)
-	return a.flags(cmd)
+	return a.flagsAndDraft(cmd)
 }

@@ -26,5 +26,5 @@ func newSubstitute(sh *shell) *cobra.Command {
 	cmd.Flags().Int32Var(&limit, "limit", 0, "at most `N` substitutes (default: as many as the rulebook says)")
 	t.flags(cmd)
 	v.flags(cmd)
-	return a.flags(cmd)
+	return a.flagsAndDraft(cmd)
 }

@@ -12,23 +12,29 @@ import (
 	"google.golang.org/grpc/credentials/insecure"
 	"google.golang.org/grpc/status"
 
-	"drillwright/rules"
 	"drillwright/server"
 )
 
-// target is who answers: the built-in edition in this process, or a server.
+// target is who answers: the built-in edition or a draft in this process, or a server.
 type target struct {
 	address string
+	draft   string // the folder of a draft; "" for the built-in edition
 }
 
 func (t *target) flags(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&t.address, "server", "", "ask the server at `ADDR` instead of the built-in edition")
 }
 
+// draftFlag lets a draft answer, for questions that its author tries it with.
+func (t *target) draftFlag(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&t.draft, "draft", "", "ask the draft in `DIR`, as book check reads it, instead of the built-in edition")
+	cmd.MarkFlagsMutuallyExclusive("draft", "server")
+}
+
 // connect opens the way to the services; the caller calls stop when done.
 func (t *target) connect(cmd *cobra.Command) (conn *grpc.ClientConn, stop func(), err error) {
 	if t.address == "" {
-		return builtIn()
+		return t.inProcess()
 	}
 	if err := loopback(t.address); err != nil {
 		return nil, nil, misused(cmd, "--server %s: %w", t.address, err)
@@ -40,11 +46,15 @@ func (t *target) connect(cmd *cobra.Command) (conn *grpc.ClientConn, stop func()
 	return conn, func() { conn.Close() }, nil
 }
 
-// builtIn answers in this process, by the same handlers as a server and without a socket.
-func builtIn() (*grpc.ClientConn, func(), error) {
-	edition, err := rules.Embedded()
+// inProcess answers by the same handlers as a server, and without a socket.
+func (t *target) inProcess() (*grpc.ClientConn, func(), error) {
+	var folder []string
+	if t.draft != "" {
+		folder = []string{t.draft}
+	}
+	edition, _, err := readBook(folder)
 	if err != nil {
-		return nil, nil, fmt.Errorf("read the built-in edition: %w", err)
+		return nil, nil, err
 	}
 	s, err := server.New(server.Config{Edition: edition})
 	if err != nil {

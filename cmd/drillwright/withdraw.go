@@ -12,7 +12,7 @@ func newBookWithdraw(sh *shell) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "withdraw REVISION",
 		Short: "Take a revision back for good",
-		Long: `Withdraws a revision: it is never served, pinned or restored again. If it is live, the latest before it that
+		Long: `Withdraws a revision, named by itself or by the number of its publication: it is never served, pinned or restored again. If it is live, the latest before it that
 wasn't withdrawn goes live in its place at the same moment.`,
 		Example: `  drillwright book withdraw 77aa... --server 127.0.0.1:7410 --base 77aa... --author "R. Oar" --note "Lets wide benching through after a dislocation"`,
 		Args:    exactly("REVISION"),
@@ -28,7 +28,11 @@ wasn't withdrawn goes live in its place at the same moment.`,
 				return err
 			}
 			defer stop()
-			r, err := c.WithdrawRevision(cmd.Context(), &v1.WithdrawRevisionRequest{Revision: args[0], BaseRevision: s.base, RequestId: newRequestID(), Author: s.author, Note: s.note})
+			revision, err := revisionOf(cmd.Context(), c, args[0])
+			if err != nil {
+				return s.told(err)
+			}
+			r, err := c.WithdrawRevision(cmd.Context(), &v1.WithdrawRevisionRequest{Revision: revision, BaseRevision: s.base, RequestId: newRequestID(), Author: s.author, Note: s.note})
 			if err != nil {
 				return s.told(err)
 			}

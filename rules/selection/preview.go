@@ -37,6 +37,15 @@ type Previewed struct {
 	Digest  string
 	Churn   Churn
 	Changes []AnswerChange // by client; of one client in the order of the questions
+	// NewDrills are those that the draft adds, by id.
+	NewDrills []NewDrill
+}
+
+// NewDrill is a drill that the draft adds, and in how many answers that judge drills it is open, must be tested first, is not
+// for today, and is picked. That it can be trained changes no answer; that it is picked does.
+type NewDrill struct {
+	Drill                             string
+	Open, TestFirst, NotToday, Picked int
 }
 
 // Churn is how much changes. An answer counts if one of the two editions can give it.
@@ -60,7 +69,7 @@ type AnswerChange struct {
 	// Verdicts by drill and side. They are left out where screening leaves no drills at all, before or after.
 	Verdicts []VerdictChange
 	// LosesFirstPick is true when a drill that was picked can't be trained any more, or not before a test, on a side on
-	// which it could. Another side may keep it.
+	// which it could (another side may keep it), or when nothing is picked any more.
 	LosesFirstPick bool
 	// Fault says why one of the editions can't answer.
 	Fault string
@@ -85,7 +94,7 @@ type PickChange struct {
 // BOTH.
 type VerdictChange struct {
 	Drill, Side   string
-	Before, After rules.Verdict // empty where the edition doesn't have the drill
+	Before, After rules.Verdict // After is empty for a drill that the draft takes out
 	// Rules that decide, in one edition and not, or otherwise, in the other.
 	Rules []string
 }
@@ -103,6 +112,7 @@ func Preview(ctx context.Context, base, draft *rules.Edition, samples []Sample) 
 		}
 		out.add(p.ofClient(s))
 	}
+	out.NewDrills = p.added
 	out.Churn.budget(base.Book.About.ChurnBudget, draft.Book.About.ChurnBudget)
 	out.Digest = out.digest(samples)
 	return out, nil

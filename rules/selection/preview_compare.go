@@ -14,7 +14,8 @@ import (
 type comparison struct {
 	base, draft *rules.Edition
 	rules       [2]map[string]*rules.Rule // of base and draft, by id
-	drills      [][2]*catalog.Drill       // of base and draft, in order of id; nil where one hasn't it
+	drills      [][2]*catalog.Drill       // of base and draft, in order of id; nil in the draft where it was taken out
+	added       []NewDrill                // that the base doesn't have
 }
 
 func newComparison(base, draft *rules.Edition) *comparison {
@@ -28,7 +29,12 @@ func newComparison(base, draft *rules.Edition) *comparison {
 	ids := append(base.Catalogue.DrillIDs(), draft.Catalogue.DrillIDs()...)
 	slices.Sort(ids)
 	for _, id := range slices.Compact(ids) {
-		c.drills = append(c.drills, [2]*catalog.Drill{base.Catalogue.Drill(id), draft.Catalogue.Drill(id)})
+		was, is := base.Catalogue.Drill(id), draft.Catalogue.Drill(id)
+		if was == nil {
+			c.added = append(c.added, NewDrill{Drill: id})
+		} else {
+			c.drills = append(c.drills, [2]*catalog.Drill{was, is})
+		}
 	}
 	return c
 }
@@ -45,6 +51,7 @@ func (c *comparison) ofClient(s Sample) []*AnswerChange {
 		if before.fault != "" && after.fault != "" {
 			return
 		}
+		c.meet(after)
 		a := c.compare(before, after)
 		if a != nil {
 			a.Client = s.Name
@@ -57,6 +64,28 @@ func (c *comparison) ofClient(s Sample) []*AnswerChange {
 	}
 	compare(func(e *rules.Edition) *put { return putSession(e, s.Request) })
 	return answers
+}
+
+// meet counts what becomes of the added drills in an answer that judges drills.
+func (c *comparison) meet(after *put) {
+	if after.j == nil {
+		return
+	}
+	for i := range c.added {
+		n := &c.added[i]
+		d := c.draft.Catalogue.Drill(n.Drill)
+		switch after.verdict(d, both) {
+		case rules.Open:
+			n.Open++
+		case rules.TestFirst:
+			n.TestFirst++
+		default:
+			n.NotToday++
+		}
+		if slices.Contains(after.picks, d) {
+			n.Picked++
+		}
+	}
 }
 
 // compare is nil when nothing changes.
@@ -79,7 +108,7 @@ func (c *comparison) compare(before, after *put) *AnswerChange {
 		a.Verdicts = c.verdicts(before, after)
 	}
 	lost := c.lost(before, after)
-	a.LosesFirstPick = len(lost) > 0
+	a.LosesFirstPick = len(lost) > 0 || len(before.picks) > 0 && len(after.picks) == 0
 	if a.FirstPick = picked(before.picks, after.picks); a.FirstPick != nil {
 		a.FirstPick.Rules = c.movers(before, after, lost)
 	}
@@ -100,20 +129,17 @@ func named(before, after *put) string {
 	return after.named + " instead of " + before.named
 }
 
-// verdicts that change. A drill that an edition doesn't have can't be trained: that is no news of one that is barred.
+// verdicts that change. A drill that the draft doesn't have can't be trained: that is no news of one that is barred.
 func (c *comparison) verdicts(before, after *put) []VerdictChange {
 	var list []VerdictChange
 	for _, pair := range c.drills {
 		was, is := pair[0], pair[1]
 		for _, side := range sidesOf(cmp.Or(is, was)) {
-			v := VerdictChange{Drill: cmp.Or(is, was).ID, Side: verdictSides[side]}
-			if was != nil {
-				v.Before = before.verdict(was, side)
-			}
+			v := VerdictChange{Drill: was.ID, Side: verdictSides[side], Before: before.verdict(was, side)}
 			if is != nil {
 				v.After = after.verdict(is, side)
 			}
-			if cmp.Or(v.Before, rules.NotToday) != cmp.Or(v.After, rules.NotToday) {
+			if v.Before != cmp.Or(v.After, rules.NotToday) {
 				v.Rules = deciding(before, after, pair, side)
 				list = append(list, v)
 			}
@@ -125,20 +151,14 @@ func (c *comparison) verdicts(before, after *put) []VerdictChange {
 // deciding are the deciders, before and after, that come out differently.
 func deciding(before, after *put, pair [2]*catalog.Drill, side int) []string {
 	was, is := pair[0], pair[1]
-	var all []string
-	if was != nil {
-		all = append(all, before.deciders(was, side)...)
-	}
-	if is != nil {
-		all = append(all, after.deciders(is, side)...)
-	}
-	slices.Sort(all)
-	all = slices.Compact(all)
-	if was == nil || is == nil {
+	all := before.deciders(was, side)
+	if is == nil {
 		return all
 	}
+	all = append(all, after.deciders(is, side)...)
+	slices.Sort(all)
 	var changed []string
-	for _, id := range all {
+	for _, id := range slices.Compact(all) {
 		if before.bars(id, was, side) != after.bars(id, is, side) {
 			changed = append(changed, id)
 		}
@@ -206,7 +226,7 @@ func (c *comparison) comeOrGo(before, after *put) [][2]*catalog.Drill {
 	was, is := drillIDs(before.picks), drillIDs(after.picks)
 	var some, all [][2]*catalog.Drill
 	for _, pair := range c.drills {
-		if pair[0] == nil || pair[1] == nil {
+		if pair[1] == nil {
 			continue
 		}
 		id := pair[0].ID

@@ -11,7 +11,7 @@ import (
 )
 
 // digest is SHA-256, its first half in hex, over our own canonical form of what was previewed and what came out: both
-// revisions and the engine, the samples in order of name, and every change. Texts and lists begin with their length.
+// revisions and the engine, the samples in order of name, every change and every new drill. Texts and lists begin with their length.
 func (p *Previewed) digest(samples []Sample) string {
 	c := canonical{sha256.New()}
 	c.texts([]string{p.BaseRevision, p.DraftRevision, rules.EngineVersion})
@@ -22,6 +22,10 @@ func (p *Previewed) digest(samples []Sample) string {
 	c.count(len(p.Changes))
 	for i := range p.Changes {
 		c.answer(&p.Changes[i])
+	}
+	c.count(len(p.NewDrills))
+	for _, n := range p.NewDrills {
+		c.texts([]string{n.Drill, fmt.Sprint(n.Open, n.TestFirst, n.NotToday, n.Picked)})
 	}
 	return hex.EncodeToString(c.Sum(nil)[:16])
 }

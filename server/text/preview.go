@@ -14,7 +14,11 @@ import (
 func (p *Page) Preview(v *v1.Previewed, publish string) {
 	p.title("From revision " + v.GetBaseRevision() + " to " + v.GetDraftRevision())
 	p.churn(v.GetChurn())
+	if v.GetChurn().GetAnswersChanged() == 0 && slices.ContainsFunc(v.GetParts(), decides) {
+		p.line(2, "None of these clients shows what was edited. book cases --propose finds one who does; --clients asks of yours.")
+	}
 	p.parts(v.GetParts())
+	p.newDrills(v.GetNewDrills())
 	lost := func(a *v1.AnswerChange) bool { return a.GetLosesFirstPick() }
 	p.answers("They lose what was picked", v.GetChanges(), lost)
 	p.answers("Other answers that change", v.GetChanges(), func(a *v1.AnswerChange) bool { return !lost(a) })
@@ -47,6 +51,29 @@ func budget(c *v1.Churn) string {
 		return "; that is above the budget of " + figure(c.GetBudgetPercent()) + " %: publishing it needs --accept-churn"
 	default:
 		return "; the budget is " + figure(c.GetBudgetPercent()) + " %"
+	}
+}
+
+// decides is whether a part that was edited is one that answers hang on.
+func decides(part *v1.PartChange) bool { return slices.Contains([]string{"rule", "dose", "caution"}, part.GetKind()) }
+
+// newDrills says of each in how many answers it is open, and so on; what is none is left out.
+func (p *Page) newDrills(list []*v1.NewDrill) {
+	if len(list) == 0 {
+		return
+	}
+	p.section("Drills that are new, in the answers that give a substitute or a session")
+	for _, n := range list {
+		var parts []string
+		for _, part := range []struct {
+			words string
+			n     int32
+		}{{"open in ", n.GetOpen()}, {"to be tested first in ", n.GetTestFirst()}, {"not today in ", n.GetNotToday()}, {"picked in ", n.GetPicked()}} {
+			if part.n > 0 {
+				parts = append(parts, part.words+figure(float64(part.n)))
+			}
+		}
+		p.line(2, n.GetDrill()+": "+strings.Join(parts, ", "))
 	}
 }
 
@@ -122,8 +149,12 @@ func (p *Page) picks(f *v1.PickChange) {
 	if len(gone)+len(come) == 0 {
 		gone, come = f.GetBefore(), f.GetAfter()
 	}
+	picks := "picks " + orNothing(come)
+	if len(come) == 0 && len(f.GetAfter()) > 0 {
+		picks += " in their place, and keeps the others"
+	}
 	p.before(4, "picked "+orNothing(gone))
-	p.after(4, "picks "+orNothing(come))
+	p.after(4, picks)
 	p.by(f.GetRules())
 }
 
@@ -136,7 +167,7 @@ func orNothing(ids []string) string {
 
 func verdictWord(v v1.Verdict) string {
 	if v == v1.Verdict_VERDICT_UNSPECIFIED {
-		return "not in the catalogue"
+		return "not in the catalogue any more"
 	}
 	return verdicts[v]
 }

@@ -637,7 +637,9 @@ type Previewed struct {
 	// The cases of the draft that fail; while one does, it can't be published.
 	FailedCases []*FailedCase `protobuf:"bytes,7,rep,name=failed_cases,json=failedCases,proto3" json:"failed_cases,omitempty"`
 	// How many cases were run.
-	Cases         int32 `protobuf:"varint,8,opt,name=cases,proto3" json:"cases,omitempty"`
+	Cases int32 `protobuf:"varint,8,opt,name=cases,proto3" json:"cases,omitempty"`
+	// The drills that the draft adds, by id. That one of them can be trained changes no answer; that one is picked does.
+	NewDrills     []*NewDrill `protobuf:"bytes,9,rep,name=new_drills,json=newDrills,proto3" json:"new_drills,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -728,6 +730,96 @@ func (x *Previewed) GetCases() int32 {
 	return 0
 }
 
+func (x *Previewed) GetNewDrills() []*NewDrill {
+	if x != nil {
+		return x.NewDrills
+	}
+	return nil
+}
+
+// NewDrill is a drill that the draft adds, and what becomes of it in the answers that judge drills: those that give a
+// substitute or a session.
+type NewDrill struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The drill.
+	Drill string `protobuf:"bytes,1,opt,name=drill,proto3" json:"drill,omitempty"`
+	// Answers in which it is open.
+	Open int32 `protobuf:"varint,2,opt,name=open,proto3" json:"open,omitempty"`
+	// Answers in which it must be tested first.
+	TestFirst int32 `protobuf:"varint,3,opt,name=test_first,json=testFirst,proto3" json:"test_first,omitempty"`
+	// Answers in which it is not for today.
+	NotToday int32 `protobuf:"varint,4,opt,name=not_today,json=notToday,proto3" json:"not_today,omitempty"`
+	// Answers that pick it.
+	Picked        int32 `protobuf:"varint,5,opt,name=picked,proto3" json:"picked,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *NewDrill) Reset() {
+	*x = NewDrill{}
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *NewDrill) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*NewDrill) ProtoMessage() {}
+
+func (x *NewDrill) ProtoReflect() protoreflect.Message {
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use NewDrill.ProtoReflect.Descriptor instead.
+func (*NewDrill) Descriptor() ([]byte, []int) {
+	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *NewDrill) GetDrill() string {
+	if x != nil {
+		return x.Drill
+	}
+	return ""
+}
+
+func (x *NewDrill) GetOpen() int32 {
+	if x != nil {
+		return x.Open
+	}
+	return 0
+}
+
+func (x *NewDrill) GetTestFirst() int32 {
+	if x != nil {
+		return x.TestFirst
+	}
+	return 0
+}
+
+func (x *NewDrill) GetNotToday() int32 {
+	if x != nil {
+		return x.NotToday
+	}
+	return 0
+}
+
+func (x *NewDrill) GetPicked() int32 {
+	if x != nil {
+		return x.Picked
+	}
+	return 0
+}
+
 // Churn is how much of what the sample clients get changes.
 type Churn struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -744,7 +836,8 @@ type Churn struct {
 	FirstPicksChanged int32 `protobuf:"varint,5,opt,name=first_picks_changed,json=firstPicksChanged,proto3" json:"first_picks_changed,omitempty"`
 	// Verdicts that change, of all drills and sides, over all answers.
 	VerdictsChanged int32 `protobuf:"varint,6,opt,name=verdicts_changed,json=verdictsChanged,proto3" json:"verdicts_changed,omitempty"`
-	// Clients who lose what was picked: it is barred, or must be tested first, or can't be asked for any more.
+	// Clients who lose what was picked: it is barred, or must be tested first, or can't be asked for any more, or nothing is
+	// picked any more.
 	ClientsLosingFirstPick int32 `protobuf:"varint,7,opt,name=clients_losing_first_pick,json=clientsLosingFirstPick,proto3" json:"clients_losing_first_pick,omitempty"`
 	// Percent of answers that may change before publishing needs an explicit yes: the smaller of what base and draft say
 	// under about. Absent: no budget.
@@ -757,7 +850,7 @@ type Churn struct {
 
 func (x *Churn) Reset() {
 	*x = Churn{}
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[9]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -769,7 +862,7 @@ func (x *Churn) String() string {
 func (*Churn) ProtoMessage() {}
 
 func (x *Churn) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[9]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -782,7 +875,7 @@ func (x *Churn) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Churn.ProtoReflect.Descriptor instead.
 func (*Churn) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{9}
+	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *Churn) GetClients() int32 {
@@ -861,10 +954,11 @@ type AnswerChange struct {
 	// The first pick, where that changes.
 	FirstPick *PickChange `protobuf:"bytes,4,opt,name=first_pick,json=firstPick,proto3,oneof" json:"first_pick,omitempty"`
 	// Verdicts that change, by drill and side: the first hundred, and fewer once ten thousand are told. None where
-	// screening leaves no drills at all, before or after: then that is the change. A drill that an edition doesn't have
-	// counts as one that is barred.
+	// screening leaves no drills at all, before or after: then that is the change. A drill that the draft takes out counts
+	// as one that is barred; those that it adds stand in new_drills.
 	Verdicts []*VerdictChange `protobuf:"bytes,5,rep,name=verdicts,proto3" json:"verdicts,omitempty"`
-	// True if a drill that was picked is barred now, or must be tested first, on a side on which it could be trained.
+	// True if a drill that was picked is barred now, or must be tested first, on a side on which it could be trained; or if
+	// nothing is picked any more.
 	LosesFirstPick bool `protobuf:"varint,6,opt,name=loses_first_pick,json=losesFirstPick,proto3" json:"loses_first_pick,omitempty"`
 	// Why the answer can't be given any more, or could not before: the client names something that isn't there.
 	Fault string `protobuf:"bytes,7,opt,name=fault,proto3" json:"fault,omitempty"`
@@ -876,7 +970,7 @@ type AnswerChange struct {
 
 func (x *AnswerChange) Reset() {
 	*x = AnswerChange{}
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[10]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -888,7 +982,7 @@ func (x *AnswerChange) String() string {
 func (*AnswerChange) ProtoMessage() {}
 
 func (x *AnswerChange) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[10]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -901,7 +995,7 @@ func (x *AnswerChange) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AnswerChange.ProtoReflect.Descriptor instead.
 func (*AnswerChange) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{10}
+	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *AnswerChange) GetClient() string {
@@ -979,7 +1073,7 @@ type OutcomeChange struct {
 
 func (x *OutcomeChange) Reset() {
 	*x = OutcomeChange{}
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[11]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -991,7 +1085,7 @@ func (x *OutcomeChange) String() string {
 func (*OutcomeChange) ProtoMessage() {}
 
 func (x *OutcomeChange) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[11]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1004,7 +1098,7 @@ func (x *OutcomeChange) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OutcomeChange.ProtoReflect.Descriptor instead.
 func (*OutcomeChange) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{11}
+	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *OutcomeChange) GetBefore() Outcome {
@@ -1058,7 +1152,7 @@ type PickChange struct {
 
 func (x *PickChange) Reset() {
 	*x = PickChange{}
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[12]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1070,7 +1164,7 @@ func (x *PickChange) String() string {
 func (*PickChange) ProtoMessage() {}
 
 func (x *PickChange) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[12]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1083,7 +1177,7 @@ func (x *PickChange) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PickChange.ProtoReflect.Descriptor instead.
 func (*PickChange) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{12}
+	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *PickChange) GetBefore() []string {
@@ -1114,7 +1208,7 @@ type VerdictChange struct {
 	Drill string `protobuf:"bytes,1,opt,name=drill,proto3" json:"drill,omitempty"`
 	// LEFT or RIGHT of a drill that works one side at a time, else BOTH.
 	Side string `protobuf:"bytes,2,opt,name=side,proto3" json:"side,omitempty"`
-	// Before; unspecified for a drill that the draft adds.
+	// Before.
 	Before Verdict `protobuf:"varint,3,opt,name=before,proto3,enum=drillwright.v1.Verdict" json:"before,omitempty"`
 	// After; unspecified for a drill that the draft takes out.
 	After Verdict `protobuf:"varint,4,opt,name=after,proto3,enum=drillwright.v1.Verdict" json:"after,omitempty"`
@@ -1126,7 +1220,7 @@ type VerdictChange struct {
 
 func (x *VerdictChange) Reset() {
 	*x = VerdictChange{}
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[13]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1138,7 +1232,7 @@ func (x *VerdictChange) String() string {
 func (*VerdictChange) ProtoMessage() {}
 
 func (x *VerdictChange) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[13]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1151,7 +1245,7 @@ func (x *VerdictChange) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VerdictChange.ProtoReflect.Descriptor instead.
 func (*VerdictChange) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{13}
+	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *VerdictChange) GetDrill() string {
@@ -1211,7 +1305,7 @@ type PartChange struct {
 
 func (x *PartChange) Reset() {
 	*x = PartChange{}
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[14]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1223,7 +1317,7 @@ func (x *PartChange) String() string {
 func (*PartChange) ProtoMessage() {}
 
 func (x *PartChange) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[14]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1236,7 +1330,7 @@ func (x *PartChange) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartChange.ProtoReflect.Descriptor instead.
 func (*PartChange) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{14}
+	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *PartChange) GetKind() string {
@@ -1296,7 +1390,7 @@ type FieldChange struct {
 
 func (x *FieldChange) Reset() {
 	*x = FieldChange{}
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[15]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1308,7 +1402,7 @@ func (x *FieldChange) String() string {
 func (*FieldChange) ProtoMessage() {}
 
 func (x *FieldChange) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[15]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1321,7 +1415,7 @@ func (x *FieldChange) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FieldChange.ProtoReflect.Descriptor instead.
 func (*FieldChange) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{15}
+	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *FieldChange) GetField() string {
@@ -1362,7 +1456,7 @@ type FailedCase struct {
 
 func (x *FailedCase) Reset() {
 	*x = FailedCase{}
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[16]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1374,7 +1468,7 @@ func (x *FailedCase) String() string {
 func (*FailedCase) ProtoMessage() {}
 
 func (x *FailedCase) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[16]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1387,7 +1481,7 @@ func (x *FailedCase) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FailedCase.ProtoReflect.Descriptor instead.
 func (*FailedCase) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{16}
+	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *FailedCase) GetCase() string {
@@ -1449,7 +1543,7 @@ type Revision struct {
 
 func (x *Revision) Reset() {
 	*x = Revision{}
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[17]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1461,7 +1555,7 @@ func (x *Revision) String() string {
 func (*Revision) ProtoMessage() {}
 
 func (x *Revision) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[17]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1474,7 +1568,7 @@ func (x *Revision) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Revision.ProtoReflect.Descriptor instead.
 func (*Revision) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{17}
+	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *Revision) GetRevision() string {
@@ -1569,7 +1663,7 @@ type Withdrawal struct {
 
 func (x *Withdrawal) Reset() {
 	*x = Withdrawal{}
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[18]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1581,7 +1675,7 @@ func (x *Withdrawal) String() string {
 func (*Withdrawal) ProtoMessage() {}
 
 func (x *Withdrawal) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_rulebook_proto_msgTypes[18]
+	mi := &file_drillwright_v1_rulebook_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1594,7 +1688,7 @@ func (x *Withdrawal) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Withdrawal.ProtoReflect.Descriptor instead.
 func (*Withdrawal) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{18}
+	return file_drillwright_v1_rulebook_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *Withdrawal) GetAuthor() string {
@@ -1672,7 +1766,7 @@ const file_drillwright_v1_rulebook_proto_rawDesc = "" +
 	"\aSamples\x12A\n" +
 	"\aclients\x18\x01 \x03(\v2\x1c.drillwright.v1.SampleClientB\t\xbaH\x06\x92\x01\x03\x10\xe8\aR\aclients\x12\x1d\n" +
 	"\n" +
-	"only_these\x18\x02 \x01(\bR\tonlyThese\"\xdb\x02\n" +
+	"only_these\x18\x02 \x01(\bR\tonlyThese\"\x94\x03\n" +
 	"\tPreviewed\x12#\n" +
 	"\rbase_revision\x18\x01 \x01(\tR\fbaseRevision\x12%\n" +
 	"\x0edraft_revision\x18\x02 \x01(\tR\rdraftRevision\x12\x16\n" +
@@ -1681,7 +1775,16 @@ const file_drillwright_v1_rulebook_proto_rawDesc = "" +
 	"\achanges\x18\x05 \x03(\v2\x1c.drillwright.v1.AnswerChangeR\achanges\x120\n" +
 	"\x05parts\x18\x06 \x03(\v2\x1a.drillwright.v1.PartChangeR\x05parts\x12=\n" +
 	"\ffailed_cases\x18\a \x03(\v2\x1a.drillwright.v1.FailedCaseR\vfailedCases\x12\x14\n" +
-	"\x05cases\x18\b \x01(\x05R\x05cases\"\x85\x03\n" +
+	"\x05cases\x18\b \x01(\x05R\x05cases\x127\n" +
+	"\n" +
+	"new_drills\x18\t \x03(\v2\x18.drillwright.v1.NewDrillR\tnewDrills\"\x88\x01\n" +
+	"\bNewDrill\x12\x14\n" +
+	"\x05drill\x18\x01 \x01(\tR\x05drill\x12\x12\n" +
+	"\x04open\x18\x02 \x01(\x05R\x04open\x12\x1d\n" +
+	"\n" +
+	"test_first\x18\x03 \x01(\x05R\ttestFirst\x12\x1b\n" +
+	"\tnot_today\x18\x04 \x01(\x05R\bnotToday\x12\x16\n" +
+	"\x06picked\x18\x05 \x01(\x05R\x06picked\"\x85\x03\n" +
 	"\x05Churn\x12\x18\n" +
 	"\aclients\x18\x01 \x01(\x05R\aclients\x12'\n" +
 	"\x0fclients_changed\x18\x02 \x01(\x05R\x0eclientsChanged\x12\x18\n" +
@@ -1777,7 +1880,7 @@ func file_drillwright_v1_rulebook_proto_rawDescGZIP() []byte {
 	return file_drillwright_v1_rulebook_proto_rawDescData
 }
 
-var file_drillwright_v1_rulebook_proto_msgTypes = make([]protoimpl.MessageInfo, 19)
+var file_drillwright_v1_rulebook_proto_msgTypes = make([]protoimpl.MessageInfo, 20)
 var file_drillwright_v1_rulebook_proto_goTypes = []any{
 	(*RulebookFile)(nil),          // 0: drillwright.v1.RulebookFile
 	(*Draft)(nil),                 // 1: drillwright.v1.Draft
@@ -1788,49 +1891,51 @@ var file_drillwright_v1_rulebook_proto_goTypes = []any{
 	(*SampleClient)(nil),          // 6: drillwright.v1.SampleClient
 	(*Samples)(nil),               // 7: drillwright.v1.Samples
 	(*Previewed)(nil),             // 8: drillwright.v1.Previewed
-	(*Churn)(nil),                 // 9: drillwright.v1.Churn
-	(*AnswerChange)(nil),          // 10: drillwright.v1.AnswerChange
-	(*OutcomeChange)(nil),         // 11: drillwright.v1.OutcomeChange
-	(*PickChange)(nil),            // 12: drillwright.v1.PickChange
-	(*VerdictChange)(nil),         // 13: drillwright.v1.VerdictChange
-	(*PartChange)(nil),            // 14: drillwright.v1.PartChange
-	(*FieldChange)(nil),           // 15: drillwright.v1.FieldChange
-	(*FailedCase)(nil),            // 16: drillwright.v1.FailedCase
-	(*Revision)(nil),              // 17: drillwright.v1.Revision
-	(*Withdrawal)(nil),            // 18: drillwright.v1.Withdrawal
-	(*Profile)(nil),               // 19: drillwright.v1.Profile
-	(*Complaint)(nil),             // 20: drillwright.v1.Complaint
-	(Outcome)(0),                  // 21: drillwright.v1.Outcome
-	(Verdict)(0),                  // 22: drillwright.v1.Verdict
-	(*timestamppb.Timestamp)(nil), // 23: google.protobuf.Timestamp
+	(*NewDrill)(nil),              // 9: drillwright.v1.NewDrill
+	(*Churn)(nil),                 // 10: drillwright.v1.Churn
+	(*AnswerChange)(nil),          // 11: drillwright.v1.AnswerChange
+	(*OutcomeChange)(nil),         // 12: drillwright.v1.OutcomeChange
+	(*PickChange)(nil),            // 13: drillwright.v1.PickChange
+	(*VerdictChange)(nil),         // 14: drillwright.v1.VerdictChange
+	(*PartChange)(nil),            // 15: drillwright.v1.PartChange
+	(*FieldChange)(nil),           // 16: drillwright.v1.FieldChange
+	(*FailedCase)(nil),            // 17: drillwright.v1.FailedCase
+	(*Revision)(nil),              // 18: drillwright.v1.Revision
+	(*Withdrawal)(nil),            // 19: drillwright.v1.Withdrawal
+	(*Profile)(nil),               // 20: drillwright.v1.Profile
+	(*Complaint)(nil),             // 21: drillwright.v1.Complaint
+	(Outcome)(0),                  // 22: drillwright.v1.Outcome
+	(Verdict)(0),                  // 23: drillwright.v1.Verdict
+	(*timestamppb.Timestamp)(nil), // 24: google.protobuf.Timestamp
 }
 var file_drillwright_v1_rulebook_proto_depIdxs = []int32{
 	0,  // 0: drillwright.v1.Draft.files:type_name -> drillwright.v1.RulebookFile
 	3,  // 1: drillwright.v1.RulebookProblem.edits:type_name -> drillwright.v1.TextEdit
 	2,  // 2: drillwright.v1.RulebookProblems.problems:type_name -> drillwright.v1.RulebookProblem
-	19, // 3: drillwright.v1.SampleClient.profile:type_name -> drillwright.v1.Profile
-	20, // 4: drillwright.v1.SampleClient.complaints:type_name -> drillwright.v1.Complaint
+	20, // 3: drillwright.v1.SampleClient.profile:type_name -> drillwright.v1.Profile
+	21, // 4: drillwright.v1.SampleClient.complaints:type_name -> drillwright.v1.Complaint
 	6,  // 5: drillwright.v1.Samples.clients:type_name -> drillwright.v1.SampleClient
-	9,  // 6: drillwright.v1.Previewed.churn:type_name -> drillwright.v1.Churn
-	10, // 7: drillwright.v1.Previewed.changes:type_name -> drillwright.v1.AnswerChange
-	14, // 8: drillwright.v1.Previewed.parts:type_name -> drillwright.v1.PartChange
-	16, // 9: drillwright.v1.Previewed.failed_cases:type_name -> drillwright.v1.FailedCase
-	11, // 10: drillwright.v1.AnswerChange.screening:type_name -> drillwright.v1.OutcomeChange
-	12, // 11: drillwright.v1.AnswerChange.first_pick:type_name -> drillwright.v1.PickChange
-	13, // 12: drillwright.v1.AnswerChange.verdicts:type_name -> drillwright.v1.VerdictChange
-	21, // 13: drillwright.v1.OutcomeChange.before:type_name -> drillwright.v1.Outcome
-	21, // 14: drillwright.v1.OutcomeChange.after:type_name -> drillwright.v1.Outcome
-	22, // 15: drillwright.v1.VerdictChange.before:type_name -> drillwright.v1.Verdict
-	22, // 16: drillwright.v1.VerdictChange.after:type_name -> drillwright.v1.Verdict
-	15, // 17: drillwright.v1.PartChange.fields:type_name -> drillwright.v1.FieldChange
-	23, // 18: drillwright.v1.Revision.published_at:type_name -> google.protobuf.Timestamp
-	18, // 19: drillwright.v1.Revision.withdrawn:type_name -> drillwright.v1.Withdrawal
-	23, // 20: drillwright.v1.Withdrawal.withdrawn_at:type_name -> google.protobuf.Timestamp
-	21, // [21:21] is the sub-list for method output_type
-	21, // [21:21] is the sub-list for method input_type
-	21, // [21:21] is the sub-list for extension type_name
-	21, // [21:21] is the sub-list for extension extendee
-	0,  // [0:21] is the sub-list for field type_name
+	10, // 6: drillwright.v1.Previewed.churn:type_name -> drillwright.v1.Churn
+	11, // 7: drillwright.v1.Previewed.changes:type_name -> drillwright.v1.AnswerChange
+	15, // 8: drillwright.v1.Previewed.parts:type_name -> drillwright.v1.PartChange
+	17, // 9: drillwright.v1.Previewed.failed_cases:type_name -> drillwright.v1.FailedCase
+	9,  // 10: drillwright.v1.Previewed.new_drills:type_name -> drillwright.v1.NewDrill
+	12, // 11: drillwright.v1.AnswerChange.screening:type_name -> drillwright.v1.OutcomeChange
+	13, // 12: drillwright.v1.AnswerChange.first_pick:type_name -> drillwright.v1.PickChange
+	14, // 13: drillwright.v1.AnswerChange.verdicts:type_name -> drillwright.v1.VerdictChange
+	22, // 14: drillwright.v1.OutcomeChange.before:type_name -> drillwright.v1.Outcome
+	22, // 15: drillwright.v1.OutcomeChange.after:type_name -> drillwright.v1.Outcome
+	23, // 16: drillwright.v1.VerdictChange.before:type_name -> drillwright.v1.Verdict
+	23, // 17: drillwright.v1.VerdictChange.after:type_name -> drillwright.v1.Verdict
+	16, // 18: drillwright.v1.PartChange.fields:type_name -> drillwright.v1.FieldChange
+	24, // 19: drillwright.v1.Revision.published_at:type_name -> google.protobuf.Timestamp
+	19, // 20: drillwright.v1.Revision.withdrawn:type_name -> drillwright.v1.Withdrawal
+	24, // 21: drillwright.v1.Withdrawal.withdrawn_at:type_name -> google.protobuf.Timestamp
+	22, // [22:22] is the sub-list for method output_type
+	22, // [22:22] is the sub-list for method input_type
+	22, // [22:22] is the sub-list for extension type_name
+	22, // [22:22] is the sub-list for extension extendee
+	0,  // [0:22] is the sub-list for field type_name
 }
 
 func init() { file_drillwright_v1_rulebook_proto_init() }
@@ -1840,16 +1945,16 @@ func file_drillwright_v1_rulebook_proto_init() {
 	}
 	file_drillwright_v1_answer_proto_init()
 	file_drillwright_v1_profile_proto_init()
-	file_drillwright_v1_rulebook_proto_msgTypes[9].OneofWrappers = []any{}
 	file_drillwright_v1_rulebook_proto_msgTypes[10].OneofWrappers = []any{}
-	file_drillwright_v1_rulebook_proto_msgTypes[17].OneofWrappers = []any{}
+	file_drillwright_v1_rulebook_proto_msgTypes[11].OneofWrappers = []any{}
+	file_drillwright_v1_rulebook_proto_msgTypes[18].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_drillwright_v1_rulebook_proto_rawDesc), len(file_drillwright_v1_rulebook_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   19,
+			NumMessages:   20,
 			NumExtensions: 0,
 			NumServices:   0,
 		},
