@@ -108,7 +108,7 @@ func (l *linter) find(f Finding) { l.findings = append(l.findings, f) }
 func (l *linter) undecided() {
 	for _, k := range []FindingKind{NeverFires, AlwaysFires, Contradicts, Redundant, UnreachableDrill} {
 		if n := l.left[k]; n > 0 {
-			l.find(Finding{Kind: k, Message: fmt.Sprintf("not decided, of so many questions: %d", n), NotDecided: true})
+			l.find(Finding{Kind: k, Message: fmt.Sprintf("questions left undecided: %d", n), NotDecided: true})
 		}
 	}
 }

@@ -67,11 +67,11 @@ func (s *Sentence) key() string {
 	return b.String()
 }
 
-// deadDoses claims of each dose that one before it always holds.
+// deadDoses claims of each dose that one before it always holds; but for the last, which every book must have.
 func (e *Edition) deadDoses() []*claim {
 	var out []*claim
 	for i, r := range e.Book.Doses {
-		if i > 0 {
+		if i > 0 && i < len(e.Book.Doses)-1 {
 			out = append(out, &claim{kind: Redundant, rule: r, others: e.Book.Doses[:i]})
 		}
 	}

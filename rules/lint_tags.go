@@ -22,20 +22,25 @@ func (l *linter) tags() {
 		q := l.e.freeClient(func(p *client.Profile) { l.e.told(p, c) })
 		f := client.Derive(l.e.Frame, q)
 		var untagged, unexplained []*catalog.Drill
+		var bars []string // by which the first of the untagged is barred
 		for _, d := range l.e.Catalogue.Drills {
-			tagged, barred := slices.Contains(d.Contraindications, c.ID), l.speaks(j, f, d, Bar)
-			if barred && !tagged {
+			tagged, by := slices.Contains(d.Contraindications, c.ID), l.speaking(j, f, d, Bar)
+			switch {
+			case len(by) > 0 && !tagged:
 				untagged = append(untagged, d)
-			} else if tagged && !barred && !l.speaks(j, f, d, Caution) {
+				if bars == nil {
+					bars = by
+				}
+			case len(by) == 0 && tagged && len(l.speaking(j, f, d, Caution)) == 0:
 				unexplained = append(unexplained, d)
 			}
 		}
 		f.Done()
 		if len(untagged) > 0 {
-			l.find(Finding{Kind: MissingTag, At: untagged[0].At, Drills: drillIDs(untagged), Client: q, Message: fmt.Sprintf("a rule bars with %s, and the tag %s is missing", c.Name, c.ID)})
+			l.find(Finding{Kind: MissingTag, At: untagged[0].At, Rules: bars, Drills: drillIDs(untagged), Message: fmt.Sprintf("a rule bars with %s, and the tag %s is missing", c.Name, c.ID)})
 		}
 		if len(unexplained) > 0 {
-			l.find(Finding{Kind: UnexplainedTag, At: unexplained[0].At, Drills: drillIDs(unexplained), Client: q, Message: fmt.Sprintf("tagged for %s, and no rule on it bars or warns", c.ID)})
+			l.find(Finding{Kind: UnexplainedTag, At: unexplained[0].At, Drills: drillIDs(unexplained), Message: fmt.Sprintf("tagged for %s, and no rule on it bars or warns", c.ID)})
 		}
 	}
 }
@@ -51,11 +56,15 @@ func (e *Edition) told(p *client.Profile, c catalog.Condition) {
 	}
 }
 
-// speaks is whether some rule of the effect that reads conditions could hold, on either side.
-func (l *linter) speaks(j *Judgement, f *client.Facts, d *catalog.Drill, effect Effect) bool {
-	return slices.ContainsFunc(l.e.Book.Of(effect), func(r *Rule) bool {
-		return r.conditions && (j.CouldHold(r, d, catalog.Left, f) || j.CouldHold(r, d, catalog.Right, f))
-	})
+// speaking are the rules of the effect that read conditions and could hold, on either side.
+func (l *linter) speaking(j *Judgement, f *client.Facts, d *catalog.Drill, effect Effect) []string {
+	var ids []string
+	for _, r := range l.e.Book.Of(effect) {
+		if r.conditions && (j.CouldHold(r, d, catalog.Left, f) || j.CouldHold(r, d, catalog.Right, f)) {
+			ids = append(ids, r.ID)
+		}
+	}
+	return ids
 }
 
 // conditions looks for conditions that no rule names.
