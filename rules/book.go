@@ -179,14 +179,16 @@ type Plan struct {
 	Minutes int    `yaml:"minutes" need:"yes" range:"1..600" doc:"How long the session is unless the request says."`
 	// Regions are those whose complaint makes this the plan where none is asked for; a plan without any is for everyone.
 	Regions []catalog.Text `yaml:"regions" of:"region" doc:"Regions whose complaint makes this the plan where none is asked for; none: for everyone."`
-	Slots   []Slot         `yaml:"slots" need:"yes" items:"1.." doc:"The places of the session, in order."`
-	Limits  []PlanLimit    `yaml:"limits" items:"..8" doc:"Sums over the session that must stay within bounds."`
-	Source  rawSource      `yaml:"source" need:"yes" doc:"Where the plan comes from."`
+	// OnRequest keeps it from being taken where none is asked for.
+	OnRequest bool        `yaml:"on_request" doc:"True for a plan that is taken only where it is asked for by its id."`
+	Slots     []Slot      `yaml:"slots" need:"yes" items:"1.." doc:"The places of the session, in order."`
+	Limits    []PlanLimit `yaml:"limits" items:"..8" doc:"Sums over the session that must stay within bounds."`
+	Source    rawSource   `yaml:"source" need:"yes" doc:"Where the plan comes from."`
 }
 
 // Serves is true when a complaint of the region makes this the usual plan.
 func (p *Plan) Serves(region string) bool {
-	return slices.ContainsFunc(p.Regions, func(t catalog.Text) bool { return t.Value == region })
+	return !p.OnRequest && slices.ContainsFunc(p.Regions, func(t catalog.Text) bool { return t.Value == region })
 }
 
 // Substitution holds the numbers by which substitutes are ranked.

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"drillwright/catalog"
 	"drillwright/rules/condition"
 )
@@ -18,6 +20,9 @@ func (b *Book) check(r *catalog.Report, stands map[string]catalog.Pos) {
 	}
 	if len(b.Plans) == 0 {
 		r.Suggest(stands["plans"], "write one, or take the file away: the plans are then those built in", "the book has no session plan")
+	}
+	if len(b.Plans) > 0 && !slices.ContainsFunc(b.Plans, func(p *Plan) bool { return !p.OnRequest }) {
+		r.Suggest(b.Plans[0].At, "take on_request: out of one", "no plan is left for who asks for none: all are on_request")
 	}
 	if b.Substitution.Limit == 0 {
 		r.Suggest(stands["substitute"], "add limit: and a number from 1", "substitute doesn't say how many are offered")

@@ -84,11 +84,11 @@ func (a *asked) usualPlan() *rules.Plan {
 		}
 	}
 	for _, p := range a.e.Book.Plans {
-		if len(p.Regions) == 0 {
+		if len(p.Regions) == 0 && !p.OnRequest {
 			return p
 		}
 	}
-	return a.e.Book.Plans[0]
+	return a.e.Book.Plans[slices.IndexFunc(a.e.Book.Plans, func(p *rules.Plan) bool { return !p.OnRequest })]
 }
 
 // place is one place of the plan with the drills that may fill it, best first.
