@@ -120,9 +120,6 @@ func (j *Judgement) CouldHold(r *Rule, d *catalog.Drill, side int, f *client.Fac
 // ReadsKit is true for rules about the kit at hand.
 func (r *Rule) ReadsKit() bool { return r.kit }
 
-// ReadsConditions is true for rules about what a client was told to have.
-func (r *Rule) ReadsConditions() bool { return r.conditions }
-
 func readsKit(n *condition.Node) bool {
 	return n.Reads(func(r *condition.Ref) bool { return r.Name == "client.kit" || r.Name == "request.kit_taken" })
 }
