@@ -104,8 +104,10 @@ func (r *drillReader) term(t Text, kind string) string {
 
 // keyed is a term that stands as a key of a mapping. What must be meant by it may stand there too.
 func (r *drillReader) keyed(key string, at Pos, kind string, mapping *yaml.Node) string {
-	sure := Misspelt(key, r.voc.IDs(kind))
-	if !r.voc.Has(kind, key) && sure != "" && child(mapping, sure) != nil {
+	if r.voc.Has(kind, key) {
+		return key
+	}
+	if sure := Misspelt(key, r.voc.IDs(kind)); sure != "" && child(mapping, sure) != nil {
 		r.Suggest(at, sure+" stands here too", "unknown %s %q", kind, cut(key))
 		return key
 	}

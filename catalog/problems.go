@@ -176,9 +176,9 @@ func Misspelt(word string, known []string) string {
 	return ""
 }
 
-func joined(word string) string {
-	return strings.NewReplacer("-", "", "_", "", " ", "").Replace(strings.ToLower(word))
-}
+var joints = strings.NewReplacer("-", "", "_", "", " ", "")
+
+func joined(word string) string { return joints.Replace(strings.ToLower(word)) }
 
 // NearestFew returns up to n candidates in order of likeness, those that share the word's parts first. A short form is like
 // the words that begin as it does: lats, latissimus_dorsi.
