@@ -459,12 +459,14 @@ func (d *Decoder) like(n *yaml.Node, value string) *yaml.Node {
 
 // only is the single value of a list that stands where one value must be, after reporting it; else the node itself.
 func (d *Decoder) only(n *yaml.Node) *yaml.Node {
-	if text := braced.FindString(d.At(n).rest()); n.Kind == yaml.MappingNode && n.Style&yaml.FlowStyle != 0 && len(n.Content) == 2 && n.Content[1].Tag == "!!null" && text != "" {
+	if n.Kind == yaml.MappingNode && n.Style&yaml.FlowStyle != 0 && len(n.Content) == 2 && n.Content[1].Tag == "!!null" {
 		at := d.At(n)
-		d.Fix(at, &Edit{at, at.after(utf8.RuneCountInString(text)), inQuotes(text)}, "put the text in double quotes", "a { begins keys with values, not a text")
-		one := &yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: text, Line: n.Line, Column: n.Column}
-		d.Adopt(one, n)
-		return one
+		if text := braced.FindString(at.rest()); text != "" {
+			d.Fix(at, &Edit{at, at.after(utf8.RuneCountInString(text)), inQuotes(text)}, "put the text in double quotes", "a { begins keys with values, not a text")
+			one := &yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: text, Line: n.Line, Column: n.Column}
+			d.Adopt(one, n)
+			return one
+		}
 	}
 	if n.Kind != yaml.SequenceNode || len(n.Content) != 1 || n.Content[0].Kind != yaml.ScalarNode {
 		return n

@@ -3,6 +3,7 @@ package rules
 import (
 	"flag"
 	"slices"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -15,9 +16,12 @@ import (
 
 var agreeDrills = flag.Int("agree-drills", 40, "drills judged for each random client")
 
+// EmbeddedOnce is the built-in edition, read once for all tests: nothing changes an edition.
+var EmbeddedOnce = sync.OnceValues(Embedded)
+
 func embeddedEdition(t testing.TB) *Edition {
 	t.Helper()
-	e, err := Embedded()
+	e, err := EmbeddedOnce()
 	require.NoError(t, err)
 	return e
 }

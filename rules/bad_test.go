@@ -90,7 +90,7 @@ func mended(t testing.TB, e *rules.Edition, draft []catalog.File) []catalog.File
 // TestBadFiles reads each archive of testdata/bad as a draft and holds the whole message, and what the fixes change, against
 // their goldens.
 func TestBadFiles(t *testing.T) {
-	e, err := rules.Embedded()
+	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)
 	for _, b := range badFiles(t) {
 		t.Run(b.name(), func(t *testing.T) {
@@ -122,7 +122,7 @@ func (b bad) write(t *testing.T, want, fix string) {
 
 // TestEachFixMends applies every fix of every bad file alone: its problem is gone, and none is there that wasn't before.
 func TestEachFixMends(t *testing.T) {
-	e, err := rules.Embedded()
+	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)
 	fixes := 0
 	for _, b := range badFiles(t) {

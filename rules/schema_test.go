@@ -19,7 +19,7 @@ import (
 )
 
 func TestSchemaAcceptsTheEmbeddedFiles(t *testing.T) {
-	e, err := rules.Embedded()
+	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)
 	whole := schematest.Compiled(t, e.Schema(""))
 	for _, f := range rules.EmbeddedFiles() {
@@ -34,7 +34,7 @@ func TestSchemaAcceptsTheEmbeddedFiles(t *testing.T) {
 }
 
 func TestSchemaIsTheSameEveryTime(t *testing.T) {
-	e, err := rules.Embedded()
+	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)
 	for _, kind := range append(rules.Kinds(), "") {
 		first, err := json.Marshal(e.Schema(kind))
@@ -47,7 +47,7 @@ func TestSchemaIsTheSameEveryTime(t *testing.T) {
 
 // TestSchemaSaysWhatEachKeyIs: every kind has a shape and every key a description.
 func TestSchemaSaysWhatEachKeyIs(t *testing.T) {
-	e, err := rules.Embedded()
+	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)
 	file := e.Schema("")
 	for _, kind := range rules.Kinds() {
@@ -86,7 +86,7 @@ var (
 // TestSchemaAndReaderAgree changes embedded files by chance: what the reader refuses for its keys, types and words the
 // schema refuses, and what the reader takes the schema takes.
 func TestSchemaAndReaderAgree(t *testing.T) {
-	e, err := rules.Embedded()
+	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)
 	schema := schematest.Compiled(t, e.Schema(""))
 	files := rules.EmbeddedFiles()
@@ -129,7 +129,7 @@ func disagreement(e *rules.Edition, schema *jsonschema.Schema, at int, data []by
 
 // TestSchemaRefuses: a file each, with one mistake.
 func TestSchemaRefuses(t *testing.T) {
-	e, err := rules.Embedded()
+	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)
 	schema := schematest.Compiled(t, e.Schema(""))
 	const rule = `rules: [{id: a-rule, effect: favour, when: "drill.pull", because: "A pull.", points: 3, source: {kind: judged}}]`
