@@ -56,17 +56,17 @@ func (p *rulePrograms) write(r *Rule) {
 type plainRun struct {
 	*plainJudge
 	machine         vm.VM
-	told, uncovered [2]*condition.Ends // uncovered: nil when no clearance covers anything
-	had             map[*Rule][]Held   // by drill*2+side
-	spread          map[*condition.Row]condition.Tags
+	told, uncovered [2]condition.Ends // uncovered: nil when no clearance covers anything
+	had             map[*Rule][]Held  // by drill*2+side
+	spread          map[*condition.Row]condition.Spread
 }
 
 // asked marks what had holds already.
 const asked Held = 1 << 7
 
 func (p *plainJudge) begin(f, uncovered *client.Facts, lift *catalog.Drill) *plainRun {
-	run := &plainRun{plainJudge: p, had: map[*Rule][]Held{}, spread: map[*condition.Row]condition.Tags{}}
-	row := p.edition.liftRow(lift).Tags()
+	run := &plainRun{plainJudge: p, had: map[*Rule][]Held{}, spread: map[*condition.Row]condition.Spread{}}
+	row := p.edition.liftRow(lift).Spread()
 	for side := range 2 {
 		run.told[side] = condition.EndsOf(f, side).Lift(row)
 		if uncovered != nil {
@@ -94,7 +94,7 @@ func (p *plainRun) holds(r *Rule, d *catalog.Drill, side int) Held {
 	programs.once.Do(func() { programs.write(r) })
 	h := Held(0)
 	for i, row := range p.rowsOf(r, d) {
-		ends := p.told[side^i].Drill(p.tags(row))
+		ends := p.told[side^i].Drill(p.read(row))
 		if !p.run(programs.possible, ends) {
 			continue
 		}
@@ -114,7 +114,7 @@ func (p *plainRun) holds(r *Rule, d *catalog.Drill, side int) Held {
 
 func (p *plainRun) holdsUncovered(programs *rulePrograms, r *Rule, d *catalog.Drill, side int) bool {
 	for i, row := range p.rowsOf(r, d) {
-		if p.run(programs.possible, p.uncovered[side^i].Drill(p.tags(row))) {
+		if p.run(programs.possible, p.uncovered[side^i].Drill(p.read(row))) {
 			return true
 		}
 	}
@@ -128,24 +128,24 @@ func (p *plainRun) rowsOf(r *Rule, d *catalog.Drill) []*condition.Row {
 	return p.edition.rows[d.Index][:1]
 }
 
-// tags are a row as the programs read it.
-func (p *plainRun) tags(row *condition.Row) condition.Tags {
-	t, ok := p.spread[row]
+// read is a row as the programs read it.
+func (p *plainRun) read(row *condition.Row) condition.Spread {
+	s, ok := p.spread[row]
 	if !ok {
-		t = row.Tags()
-		p.spread[row] = t
+		s = row.Spread()
+		p.spread[row] = s
 	}
-	return t
+	return s
 }
 
 // run runs one program. The dialect has nothing that can fault; should one fault all the same, that is a fault of
 // ours and is not hidden behind a verdict.
-func (p *plainRun) run(program *vm.Program, ends *condition.Ends) bool {
-	out, err := p.machine.Run(program, ends)
+func (p *plainRun) run(program *vm.Program, ends condition.Ends) bool {
+	holds, err := ends.Run(&p.machine, program)
 	if err != nil {
-		panic(fmt.Sprintf("run %s: %v", program.Source().String(), err))
+		panic(err)
 	}
-	return out.(bool)
+	return holds
 }
 
 // judgedRules are those that are judged against drills, in the order of the book.

@@ -22,9 +22,9 @@ func TestReasonsAgree(t *testing.T) {
 		f, lift := w.client(seed), w.lift(seed)
 		j := w.JudgeOne(f, lift)
 		defer j.Done()
-		ends := [2]*condition.Ends{}
+		ends := [2]condition.Ends{}
 		for side := range ends {
-			ends[side] = condition.EndsOf(f, side).Lift(w.liftRow(lift).Tags())
+			ends[side] = condition.EndsOf(f, side).Lift(w.liftRow(lift).Spread())
 		}
 		oracle := memberOracle{w, ends}
 		w.truths.Each(f, uncovered(f), w.liftRow(lift), func(i int, truth *compile.Truth) {
@@ -46,7 +46,7 @@ func TestReasonsAgree(t *testing.T) {
 // memberOracle asks expr's machine which members of a domain make a rule hold.
 type memberOracle struct {
 	*world
-	ends [2]*condition.Ends
+	ends [2]condition.Ends
 }
 
 func (o memberOracle) reasons(r *Rule, d *catalog.Drill, side int) []string {
@@ -56,7 +56,7 @@ func (o memberOracle) reasons(r *Rule, d *catalog.Drill, side int) []string {
 	}
 	var out []string
 	for i, row := range rows {
-		ends := o.ends[side^i].Drill(row.Tags())
+		ends := o.ends[side^i].Drill(row.Spread())
 		if !o.can(r.When, ends) {
 			continue
 		}
@@ -81,7 +81,7 @@ func (o memberOracle) members(r *Rule) []*condition.Node {
 	return r.domain.Kids
 }
 
-func (o memberOracle) can(n *condition.Node, ends *condition.Ends) bool {
+func (o memberOracle) can(n *condition.Node, ends condition.Ends) bool {
 	program, err := condition.Program(n, condition.Possible)
 	if err != nil {
 		panic(err)

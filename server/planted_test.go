@@ -29,6 +29,17 @@ func TestLiveCheckFindsAFaultyIndex(t *testing.T) {
 	require.Greater(t, had.GetConsidered(), should.GetConsidered())
 }
 
+// TestNothingFaultyIsPublished: what is compiled wrongly differs from the reference for a sample client, the same one each time.
+func TestNothingFaultyIsPublished(t *testing.T) {
+	e := embedded()
+	s, err := New(Config{Edition: e})
+	require.NoError(t, err)
+	for range 2 {
+		require.EqualError(t, s.agrees(t.Context(), e.Planted(), nil),
+			`sample client "both-shoulders": band-diagonal-arm-raise on the LEFT: 3 points, by the reference 9`)
+	}
+}
+
 // TestSampleClientsGetNothingThatAFaultOpens: what a faulty index returns for the example clients, the sound edition
 // holds open, or in need of a test where the answer says so.
 func TestSampleClientsGetNothingThatAFaultOpens(t *testing.T) {

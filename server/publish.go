@@ -1,10 +1,14 @@
 package server
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"runtime"
+	"sync"
+	"sync/atomic"
 
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/timestamppb"
@@ -12,6 +16,7 @@ import (
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/rules/client"
+	"drillwright/rules/selection"
 	"drillwright/server/sqlstore"
 )
 
@@ -128,26 +133,40 @@ func (s *Server) publicationTo(p sqlstore.Publication) *v1.Revision {
 	return r
 }
 
-// agrees holds the compiled draft against the reference for every sample client that it can be asked about.
+// agrees holds the compiled draft against the reference for every sample client that it can be asked about, side by side. The
+// error is of the first that differs, in the order of the samples.
 func (s *Server) agrees(ctx context.Context, next *rules.Edition, samples *v1.Samples) error {
 	list, err := samplesFrom(next.Frame, next.Frame, samples)
 	if err != nil {
 		return err
 	}
-	plain := next.Plainly()
-	for _, sample := range list {
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
-		if client.Check(next.Frame, sample.Request) != nil {
-			continue
-		}
-		facts := client.Derive(next.Frame, sample.Request)
-		err := next.Disagreement(plain, facts)
-		facts.Done()
-		if err != nil {
-			return fmt.Errorf("sample client %q: %w", sample.Name, err)
-		}
+	plain, errs := next.Plainly(), make([]error, len(list))
+	var at atomic.Int64
+	var running sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		running.Go(func() {
+			for i := at.Add(1) - 1; int(i) < len(list) && ctx.Err() == nil; i = at.Add(1) - 1 {
+				if errs[i] = disagrees(next, plain, list[i]); errs[i] != nil {
+					at.Store(int64(len(list))) // those before it are on their way already
+				}
+			}
+		})
+	}
+	running.Wait()
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	return cmp.Or(errs...)
+}
+
+func disagrees(next, plain *rules.Edition, sample selection.Sample) error {
+	if client.Check(next.Frame, sample.Request) != nil {
+		return nil
+	}
+	facts := client.Derive(next.Frame, sample.Request)
+	defer facts.Done()
+	if err := next.Disagreement(plain, facts); err != nil {
+		return fmt.Errorf("sample client %q: %w", sample.Name, err)
 	}
 	return nil
 }

@@ -31,12 +31,14 @@ const (
 )
 
 // Ends are what the programs read: lower and upper ends of the facts of one side of the body, and the tags
-// of one row of the drill and of the lift.
-type Ends struct {
-	NL, NH, DN, LN []float64
-	BL, BH, DB, LB []bool
-	SL, SH, DS, LS [][]string
-	M              []bool // measured, by place in the table
+// of one row of the drill and of the lift. It is a map because expr's machine finds a name in one quickest.
+type Ends map[string]any
+
+// names of what the programs read, each with its type. M is whether a path is measured, by its place in the table.
+var names = Ends{
+	"NL": []float64{}, "NH": []float64{}, "DN": []float64{}, "LN": []float64{},
+	"BL": []bool{}, "BH": []bool{}, "DB": []bool{}, "LB": []bool{}, "M": []bool{},
+	"SL": [][]string{}, "SH": [][]string{}, "DS": [][]string{}, "LS": [][]string{},
 }
 
 // writer writes the program of one question as expr source.
@@ -49,7 +51,7 @@ type writer struct {
 func Program(n *Node, q Question) (*vm.Program, error) {
 	w := writer{question: q}
 	w.node(n, false)
-	p, err := expr.Compile(w.b.String(), expr.Env(&Ends{}), expr.AsBool(), expr.MaxNodes(0)) // the reader has bounded it
+	p, err := expr.Compile(w.b.String(), expr.Env(map[string]any(names)), expr.AsBool(), expr.MaxNodes(0)) // the reader has bounded it
 	if err != nil {
 		return nil, fmt.Errorf("compile %q: %w", w.b.String(), err)
 	}
@@ -201,31 +203,51 @@ func (w *writer) has(n *Node, upper bool) {
 }
 
 // EndsOf splits facts of one side into the lower and upper ends that the programs read.
-func EndsOf(f *client.Facts, side int) *Ends {
-	e := &Ends{}
+func EndsOf(f *client.Facts, side int) Ends {
+	var nl, nh []float64
+	var bl, bh, measured []bool
+	var sl, sh [][]string
 	for _, s := range f.Num[side] {
-		e.NL, e.NH = append(e.NL, s.Lo), append(e.NH, s.Hi)
+		nl, nh = append(nl, s.Lo), append(nh, s.Hi)
 	}
 	for _, b := range f.Bool[side] {
-		e.BL, e.BH = append(e.BL, b.Sure), append(e.BH, b.Possible)
+		bl, bh = append(bl, b.Sure), append(bh, b.Possible)
 	}
 	for _, s := range f.Set[side] {
-		e.SL, e.SH = append(e.SL, s.Sure), append(e.SH, s.Possible)
+		sl, sh = append(sl, s.Sure), append(sh, s.Possible)
 	}
 	for _, s := range f.Status[side] {
-		e.M = append(e.M, s == client.Measured)
+		measured = append(measured, s == client.Measured)
 	}
-	return e
+	return Ends{"NL": nl, "NH": nh, "BL": bl, "BH": bh, "SL": sl, "SH": sh, "M": measured}
+}
+
+// Spread is a row as the programs read it: numbers, yes-or-nos, words.
+type Spread [3]any
+
+// Spread spreads the row out.
+func (r *Row) Spread() Spread {
+	t := r.Tags()
+	return Spread{t.Num, t.Bool, t.Set}
 }
 
 // Lift sets the row of the lift.
-func (e *Ends) Lift(t Tags) *Ends {
-	e.LN, e.LB, e.LS = t.Num, t.Bool, t.Set
+func (e Ends) Lift(s Spread) Ends {
+	e["LN"], e["LB"], e["LS"] = s[0], s[1], s[2]
 	return e
 }
 
 // Drill sets the row of the drill.
-func (e *Ends) Drill(t Tags) *Ends {
-	e.DN, e.DB, e.DS = t.Num, t.Bool, t.Set
+func (e Ends) Drill(s Spread) Ends {
+	e["DN"], e["DB"], e["DS"] = s[0], s[1], s[2]
 	return e
+}
+
+// Run runs a program on them. The error is a fault of ours: the dialect has nothing that can fault.
+func (e Ends) Run(machine *vm.VM, program *vm.Program) (bool, error) {
+	out, err := machine.Run(program, map[string]any(e))
+	if err != nil {
+		return false, fmt.Errorf("run %q: %w", program.Source().String(), err)
+	}
+	return out.(bool), nil
 }

@@ -3,8 +3,11 @@ package selection
 import (
 	"cmp"
 	"fmt"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"drillwright/catalog"
 	"drillwright/rules"
@@ -30,22 +33,38 @@ type Fault struct {
 	Reasons     []string // why it came out so, in words
 }
 
-// RunCases answers every case on the edition and holds the answers against what is wanted. The coverage, which may be
-// nil, takes all of them in.
+// RunCases answers every case on the edition and holds the answers against what is wanted. The coverage takes all of them in;
+// without one, which is nil, they are run side by side.
 func RunCases(e *rules.Edition, cases []Case, coverage *rules.Coverage) []Outcome {
-	out, all := make([]Outcome, len(cases)), coverage != nil
-	if !all {
-		coverage = e.NewCoverage()
+	out := make([]Outcome, len(cases))
+	if coverage != nil {
+		for i, c := range cases {
+			out[i] = runCase(e, c, coverage, true)
+		}
+		return out
 	}
-	for i, c := range cases {
-		r := caseRun{e: e, c: c, q: c.Request, explained: map[string]*ExplainAnswer{}}
-		r.run(coverage, all)
-		slices.SortStableFunc(r.faults, func(a, b Fault) int {
-			return cmp.Or(cmp.Compare(a.At.Line, b.At.Line), cmp.Compare(a.At.Col, b.At.Col))
+	var next atomic.Int64
+	var running sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		running.Go(func() {
+			own := e.NewCoverage()
+			for i := next.Add(1) - 1; int(i) < len(cases); i = next.Add(1) - 1 {
+				out[i] = runCase(e, cases[i], own, false)
+			}
 		})
-		out[i] = Outcome{c, r.faults}
 	}
+	running.Wait()
 	return out
+}
+
+// runCase runs one; without all, the coverage takes in only those whose wants ask it.
+func runCase(e *rules.Edition, c Case, coverage *rules.Coverage, all bool) Outcome {
+	r := caseRun{e: e, c: c, q: c.Request, explained: map[string]*ExplainAnswer{}}
+	r.run(coverage, all)
+	slices.SortStableFunc(r.faults, func(a, b Fault) int {
+		return cmp.Or(cmp.Compare(a.At.Line, b.At.Line), cmp.Compare(a.At.Col, b.At.Col))
+	})
+	return Outcome{c, r.faults}
 }
 
 // caseRun is one case on its way through.
@@ -112,7 +131,7 @@ func (r *caseRun) answer() error {
 			r.list = append(r.list, listed{d.Drill.ID, d.Slot, d.Cautions, d.Sides})
 		}
 	case ask.Explain.Value != "":
-		a, err := Explain(r.e, r.q, ask.Explain.Value)
+		a, err := explain(r.e, r.q, ask.Explain.Value, unopened)
 		if err != nil {
 			return err
 		}
@@ -250,7 +269,7 @@ func (r *caseRun) explain(id catalog.Text) *ExplainAnswer {
 	if a := r.explained[id.Value]; a != nil {
 		return a
 	}
-	a, err := Explain(r.e, r.q, id.Value)
+	a, err := explain(r.e, r.q, id.Value, unopened)
 	if err != nil {
 		r.fault(id.At, nil, err.Error(), id.Value+" in the catalogue")
 		return nil

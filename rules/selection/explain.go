@@ -11,6 +11,13 @@ import (
 
 // Explain answers: why (not) this drill? Errors: *client.Invalid, *UnknownID.
 func Explain(e *rules.Edition, q *client.Request, drillID string) (*ExplainAnswer, error) {
+	return explain(e, q, drillID, (*asked).opens)
+}
+
+// unopened is an explanation without what would open the drill, which takes a search.
+func unopened(*asked, *rules.Judgement, *catalog.Drill, int, *SideExplained) {}
+
+func explain(e *rules.Edition, q *client.Request, drillID string, opens func(*asked, *rules.Judgement, *catalog.Drill, int, *SideExplained)) (*ExplainAnswer, error) {
 	a, err := ask(e, q, "EXPLAIN", drillID)
 	if err != nil {
 		return nil, err
@@ -33,7 +40,7 @@ func Explain(e *rules.Edition, q *client.Request, drillID string) (*ExplainAnswe
 	answer := &ExplainAnswer{Drill: d}
 	for side := range 2 {
 		answer.Sides = append(answer.Sides, a.explainSide(j, d, side))
-		a.opens(j, d, side, &answer.Sides[side])
+		opens(a, j, d, side, &answer.Sides[side])
 	}
 	answer.Verdict = together(d, answer.Sides)
 	a.head.MeasureNext = a.measureNext(j, j.WaitsOf(d), 3)

@@ -55,7 +55,9 @@ func budget(c *v1.Churn) string {
 }
 
 // decides is whether a part that was edited is one that answers hang on.
-func decides(part *v1.PartChange) bool { return slices.Contains([]string{"rule", "dose", "caution"}, part.GetKind()) }
+func decides(part *v1.PartChange) bool {
+	return slices.Contains([]string{"rule", "dose", "caution"}, part.GetKind())
+}
 
 // newDrills says of each in how many answers it is open, and so on; what is none is left out.
 func (p *Page) newDrills(list []*v1.NewDrill) {
