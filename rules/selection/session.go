@@ -31,6 +31,7 @@ type session struct {
 	least, most [][]float64
 	totals      [][]float64 // before each place
 	now         []*choice
+	at          []int // where each of now stands among the candidates of its place
 	best        []*choice
 	points      int
 	found       bool
@@ -84,7 +85,7 @@ func (a *asked) fill(j *rules.Judgement, plan *rules.Plan, open []*choice) *sess
 		}
 	}
 	s.lookAhead()
-	s.now, s.best = make([]*choice, len(s.places)), make([]*choice, len(s.places))
+	s.now, s.best, s.at = make([]*choice, len(s.places)), make([]*choice, len(s.places)), make([]int, len(s.places))
 	s.try(0, 0)
 	return s
 }
@@ -200,11 +201,11 @@ func (s *session) try(i, points int) {
 		copy(s.best, s.now)
 		return
 	}
-	for _, c := range s.places[i].candidates {
-		if s.used(i, c) {
+	for n, c := range s.places[i].candidates {
+		if s.used(i, n, c) {
 			continue
 		}
-		s.now[i] = c
+		s.now[i], s.at[i] = c, n
 		c.addTo(s.totals[i+1], s.totals[i])
 		s.try(i+1, points+c.points)
 	}
@@ -218,18 +219,14 @@ func (s *session) try(i, points int) {
 }
 
 // used: a family stands in a session once; places of one slot are filled in falling order, so that each choice is tried once.
-func (s *session) used(i int, c *choice) bool {
+func (s *session) used(i, n int, c *choice) bool {
 	for k := range i {
 		if s.now[k] != nil && s.now[k].drill.Family == c.drill.Family {
 			return true
 		}
 	}
 	if i > 0 && s.places[i-1].slot == s.places[i].slot {
-		if s.now[i-1] == nil {
-			return true
-		}
-		list := s.places[i].candidates
-		return slices.Index(list, c) < slices.Index(list, s.now[i-1])
+		return s.now[i-1] == nil || n < s.at[i-1]
 	}
 	return false
 }
