@@ -252,3 +252,42 @@ func abs(n int) int {
 	}
 	return n
 }
+
+// Unknown reports a word that isn't one of the known, with the nearest or the whole short list. Where only one can be
+// meant it returns that.
+func (r *Report) Unknown(at Pos, what, word string, known []string) string {
+	sure := Misspelt(word, known)
+	if sure == "" {
+		r.Suggest(at, DidYouMean(word, known), "unknown %s %q", what, cut(word))
+		return ""
+	}
+	r.Fix(at, Replace(at, word, sure), fmt.Sprintf("did you mean %q?", sure), "unknown %s %q", what, cut(word))
+	return sure
+}
+
+// cut shortens what a message repeats of an author's text.
+func cut(text string) string {
+	const most = 60
+	if runes := []rune(text); len(runes) > most {
+		return string(runes[:most]) + "…"
+	}
+	return text
+}
+
+// DidYouMean names the nearest known word; or all when they are few, those that are like it when some are.
+func DidYouMean(word string, known []string) string {
+	if near := Nearest(word, known); near != "" {
+		return fmt.Sprintf("did you mean %q?", near)
+	}
+	if len(known) > 0 && len(known) <= 20 {
+		return "known: " + strings.Join(known, ", ")
+	}
+	switch like := NearestFew(word, known, 5); {
+	case len(word) < 3 || len(like) == 0:
+		return ""
+	case len(like) == 1:
+		return "like it is " + like[0]
+	default:
+		return "like it are " + strings.Join(like, ", ")
+	}
+}
