@@ -76,25 +76,32 @@ func proposed(t *testing.T, e *rules.Edition) []selection.Proposal {
 	return selection.Propose(e, cases, coverage)
 }
 
-var proveAll = flag.Bool("prove", false, "hold the proofs of what no case can exercise against all cases of the embedded book: two minutes")
+var proveAll = flag.Bool("prove", false, "hold all proofs of what no case can exercise against the cases of the embedded book, not those of some rules: minutes")
 
-// TestNoProofIsRefuted: of the embedded book without its cases, nothing is proved impossible that one of them exercises.
+// TestNoProofIsRefuted: of the embedded book without its cases, nothing is proved impossible that one of them exercises. Of
+// some rules with such proofs, unless all are wanted.
 func TestNoProofIsRefuted(t *testing.T) {
-	if !*proveAll {
-		t.Skip("without -prove")
-	}
-	e, err := rules.Embedded()
-	require.NoError(t, err)
+	e := embedded()
 	cases, err := Cases(e)
 	require.NoError(t, err)
-	coverage := e.NewCoverage()
+	coverage, some, least := e.NewCoverage(), e.NewCoverage(), 30
 	selection.RunCases(e, cases, coverage)
+	if !*proveAll {
+		var few []string
+		for i, u := range coverage.Uncovered() {
+			if i%8 == 0 {
+				few = append(few, u.Rule.ID)
+			}
+		}
+		some.Only(few...)
+		least = 3
+	}
 	proved := 0
-	for _, p := range selection.Propose(e, nil, e.NewCoverage()) {
+	for _, p := range selection.Propose(e, nil, some) {
 		if p.Existence == rules.NoClient {
 			proved++
 			require.False(t, coverage.Covers(p.Uncovered), "%s: %s: %s: %s", p.At, p.Rule.ID, p.Text, p.Proof)
 		}
 	}
-	require.Greater(t, proved, 30)
+	require.GreaterOrEqual(t, proved, least)
 }
