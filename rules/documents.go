@@ -188,6 +188,19 @@ func (e *Edition) RevisionWithin(folder string) string {
 	return digest(docs)
 }
 
+// KindsBeside are the kinds of file that an edition has and a folder, whose name ends in a slash, has not.
+func (e *Edition) KindsBeside(folder string) []string {
+	var inside, beside []string
+	for _, d := range e.files {
+		if strings.HasPrefix(d.Name, folder) {
+			inside = append(inside, d.keys...)
+		} else {
+			beside = append(beside, d.keys...)
+		}
+	}
+	return slices.DeleteFunc(slices.Clone(kinds), func(k string) bool { return slices.Contains(inside, k) || !slices.Contains(beside, k) })
+}
+
 // withoutNodes are the documents as an edition keeps them.
 func withoutNodes(docs []document) []document {
 	kept := slices.Clone(docs)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -84,8 +85,16 @@ func checked(sh *shell, args []string) (*rules.Edition, error) {
 	b := edition.Book
 	fmt.Fprintf(sh.out, "No problems in %s: %s, %s, %s, %s.\nRevision %s\n", name, several(len(edition.Catalogue.Drills), "drill"),
 		several(len(b.Rules), "rule"), several(len(b.Doses), "dose"), several(len(b.Plans), "plan"), edition.Revision)
+	if len(args) == 1 {
+		if beside := edition.KindsBeside(within(args[0])); len(beside) > 0 {
+			fmt.Fprintf(sh.out, "Not in %s, and so as built in: %s.\n", name, strings.Join(beside, ", "))
+		}
+	}
 	return edition, nil
 }
+
+// within is what the names of a folder's files begin with.
+func within(folder string) string { return filepath.ToSlash(filepath.Clean(folder)) + "/" }
 
 // readBook reads the draft in a folder, or the built-in edition, and says what to call it. Its revision is the one under
 // which it would go live.
@@ -101,7 +110,7 @@ func readBook(args []string) (edition *rules.Edition, name string, err error) {
 		return nil, name, inBook(err, name)
 	}
 	if len(args) == 1 {
-		edition.Revision = edition.RevisionWithin(filepath.ToSlash(filepath.Clean(name)) + "/")
+		edition.Revision = edition.RevisionWithin(within(name))
 	}
 	return edition, name, nil
 }
