@@ -33,9 +33,16 @@ func (r *resolver) comparison(n *ast.BinaryNode) *condition.Node {
 	}
 	if n.Operator == "!=" {
 		atom.Text = r.slice(n.Left) + " == " + r.slice(n.Right)
-		return &condition.Node{Op: condition.Not, Kids: []*condition.Node{atom}}
 	}
-	return atom
+	if choices := atom.L.Choices() + atom.R.Choices(); choices > maxChoices {
+		r.suggestAt(n, "make several rules of it", "a comparison chooses %d times; it may %d times", choices, maxChoices)
+		return atom
+	}
+	whole := atom.Unchosen()
+	if n.Operator == "!=" {
+		return &condition.Node{Op: condition.Not, Kids: []*condition.Node{whole}}
+	}
+	return whole
 }
 
 // comparable reports what no comparison makes sense of, before either side is read.

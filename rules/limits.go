@@ -23,8 +23,8 @@ const (
 	// maxDepth is how deep brackets and parts stand within each other (11). A chain of and, or, + is no deeper than
 	// one of them. Nobody can read more, and every pass goes down as deep as this.
 	maxDepth = 30
-	// maxChoices is how deep ? : stand within each other (1). The program of the plain way writes both numbers of
-	// each out several times, so its length is a power of this.
+	// maxChoices is how many ? : a comparison has, or stand within each other (1). A comparison is written out three times
+	// for each.
 	maxChoices = 4
 	// maxParts is what an expression becomes once any and all over a domain are written out, a copy a member (600):
 	// some thirty comparisons over the motions.

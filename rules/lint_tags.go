@@ -79,9 +79,6 @@ func (l *linter) conditions() {
 				}
 			}
 		}
-		for _, m := range []*condition.Num{n.L, n.R} {
-			m.Conditions(visit)
-		}
 		for _, k := range n.Kids {
 			visit(k)
 		}

@@ -48,7 +48,6 @@ func (n *nearest) bear(w *want) {
 		}
 	}
 	w.opaque = w.opaque || w.op == condition.Measured && w.never // no measure is taken back
-	w.opaque = w.opaque || w.op == condition.Compare && (chooses(w.atom.L) || chooses(w.atom.R))
 }
 
 // sumOf tells the sum of facts that a comparison holds against a threshold from other sums. A gap in degrees is the

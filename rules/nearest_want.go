@@ -95,12 +95,7 @@ func (n *nearest) constant(c *condition.Node, reading int) bool {
 			unstated = unstated || math.IsNaN(v)
 		}
 	})
-	return !facts || c.Op == condition.Compare && unstated && !chooses(c.L) && !chooses(c.R)
-}
-
-// chooses is true of a number that hangs on a condition.
-func chooses(m *condition.Num) bool {
-	return m != nil && (m.Cond != nil || chooses(m.L) || chooses(m.R))
+	return !facts || c.Op == condition.Compare && unstated
 }
 
 // short drops kids that are met or can't be met whatever is told.

@@ -37,8 +37,8 @@ func (e *Edition) newRelevant() *relevant {
 }
 
 // beyondUnknown is true of conditions for which a client of whom nothing is known doesn't stand for every client: they
-// read the lift, ask what was measured, look into lists whose possible members nobody knows, deny a comparison, which a
-// number that isn't stated would make true, or choose between numbers, of which the drill may not state the other.
+// read the lift, ask what was measured, look into lists whose possible members nobody knows, or deny a comparison, which a
+// number that isn't stated would make true.
 func beyondUnknown(n *condition.Node, under bool) bool {
 	ofClient := func(r *condition.Ref) bool { return r.Root == condition.OfFacts }
 	open := func(r *condition.Ref) bool {
@@ -50,7 +50,7 @@ func beyondUnknown(n *condition.Node, under bool) bool {
 	case condition.Measured:
 		return true
 	case condition.Compare:
-		return under && n.Reads(ofClient) || n.Reads(open) || chooses(n.L) || chooses(n.R)
+		return under && n.Reads(ofClient) || n.Reads(open)
 	case condition.Has:
 		return n.Reads(open) || beyondUnknown(n.Body, false) || beyondUnknown(n.Body, true)
 	}

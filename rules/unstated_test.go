@@ -102,6 +102,11 @@ func TestUnstatedNumbers(t *testing.T) {
 		"not (drill.skill < client.limit.load_kg.shoulder)":                               Possible | Sure,
 		"drill.skill < client.range.shoulder.flexion + 400":                               Possible | Sure,
 		"drill.skill > client.range.shoulder.flexion":                                     Possible,
+
+		"(client.painkiller_today ? drill.bench_deg : 400) > client.range.shoulder.flexion":       Possible,
+		"not ((client.painkiller_today ? drill.bench_deg : 400) > client.range.shoulder.flexion)": Possible,
+		"(client.painkiller_today ? 500 : 400) > client.range.shoulder.flexion":                   Possible | Sure,
+		"(drill.skill >= 0 ? drill.bench_deg : 400) > client.range.shoulder.flexion":              0,
 	}
 	var texts []string
 	for text := range conditions {

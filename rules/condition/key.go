@@ -88,24 +88,16 @@ func (k *keyWriter) num(m *Num) {
 		k.put("-(")
 		k.num(m.L)
 		k.put(")")
-	case Mul:
-		k.put("(")
-		k.num(m.L)
-		k.put(" * ", strconv.FormatFloat(m.K, 'g', -1, 64), ")")
 	case Add, Sub:
 		k.put("(")
 		k.num(m.L)
 		k.put([...]string{Add: " + ", Sub: " - "}[m.Op])
 		k.num(m.R)
 		k.put(")")
-	default:
+	default: // Mul: comparisons choose nothing, see Unchosen
 		k.put("(")
-		k.node(m.Cond)
-		k.put(" ? ")
 		k.num(m.L)
-		k.put(" : ")
-		k.num(m.R)
-		k.put(")")
+		k.put(" * ", strconv.FormatFloat(m.K, 'g', -1, 64), ")")
 	}
 }
 

@@ -105,16 +105,16 @@ type Words struct {
 	Element bool
 }
 
-// Conditions visits the conditions that choose between numbers.
-func (m *Num) Conditions(visit func(*Node)) {
+// conditions visits those that choose between numbers: of a sum, for comparisons choose nothing (see Unchosen).
+func (m *Num) conditions(visit func(*Node)) {
 	if m == nil {
 		return
 	}
 	if m.Cond != nil {
 		visit(m.Cond)
 	}
-	m.L.Conditions(visit)
-	m.R.Conditions(visit)
+	m.L.conditions(visit)
+	m.R.conditions(visit)
 }
 
 // refs visits every path of a number.
@@ -132,17 +132,16 @@ func (m *Num) refs(visit func(*Ref)) {
 // Refs visits every path of a number, those of its conditions included.
 func (m *Num) Refs(visit func(*Ref)) {
 	m.refs(visit)
-	m.Conditions(func(c *Node) { c.Refs(visit) })
+	m.conditions(func(c *Node) { c.Refs(visit) })
 }
 
-// OwnRefs visits the paths of one atom, those of its numbers' conditions included.
+// OwnRefs visits the paths of one atom.
 func (n *Node) OwnRefs(visit func(*Ref)) {
 	if n.Ref != nil {
 		visit(n.Ref)
 	}
 	for _, side := range []*Num{n.L, n.R} {
 		side.refs(visit)
-		side.Conditions(func(c *Node) { c.Refs(visit) })
 	}
 	for _, w := range []*Words{n.A, n.B, n.List} {
 		if w != nil && w.Ref != nil {

@@ -135,15 +135,8 @@ func (w *writer) number(m *Num, upper bool) string {
 		return "(" + w.number(m.L, upper) + " - " + w.number(m.R, !upper) + ")"
 	case Neg:
 		return "(-" + w.number(m.L, !upper) + ")"
-	case Mul:
+	default: // Mul: comparisons choose nothing, see Unchosen
 		return "(" + w.number(m.L, upper == (m.K >= 0)) + " * (" + strconv.FormatFloat(m.K, 'g', -1, 64) + "))"
-	default:
-		must, can := writer{question: Sure}, writer{question: Possible}
-		must.node(m.Cond, false)
-		can.node(m.Cond, false)
-		a, b := w.number(m.L, upper), w.number(m.R, upper)
-		end := map[bool]string{false: "<", true: ">"}[upper]
-		return "(" + must.b.String() + " ? " + a + " : (" + can.b.String() + " ? (" + a + " " + end + " " + b + " ? " + a + " : " + b + ") : " + b + "))"
 	}
 }
 
