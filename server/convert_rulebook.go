@@ -1,21 +1,26 @@
 package server
 
 import (
+	"slices"
+
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/rules/selection"
 )
 
-// Told of the verdicts that change: an edit may close every drill to every client, and an answer has to fit a message.
+// Told of what changes: an edit may close every drill to a thousand clients, and an answer has to fit a message.
 const (
 	verdictsOfAnswer  = 100
 	verdictsOfPreview = 10_000
+	answersOfPreview  = 2000
 )
 
 func previewedTo(p *selection.Previewed) *v1.Previewed {
 	out := &v1.Previewed{BaseRevision: p.BaseRevision, DraftRevision: p.DraftRevision, Digest: p.Digest, Churn: churnTo(p.Churn)}
+	changes := firstOf(p.Changes, answersOfPreview)
+	out.ChangesLeftOut = int32(len(p.Changes) - len(changes))
 	left := verdictsOfPreview
-	for _, c := range p.Changes {
+	for _, c := range changes {
 		a := answerChangeTo(c)
 		a.Verdicts = each(c.Verdicts[:min(len(c.Verdicts), verdictsOfAnswer, left)], verdictChangeTo)
 		left -= len(a.Verdicts)
@@ -25,6 +30,25 @@ func previewedTo(p *selection.Previewed) *v1.Previewed {
 		return &v1.NewDrill{Drill: n.Drill, Open: int32(n.Open), TestFirst: int32(n.TestFirst), NotToday: int32(n.NotToday), Picked: int32(n.Picked)}
 	})
 	return out
+}
+
+// firstOf are the first of the answers that change, in their order; those that lose a pick before any other.
+func firstOf(all []selection.AnswerChange, most int) []selection.AnswerChange {
+	others := most
+	for _, a := range all {
+		if a.LosesFirstPick {
+			others--
+		}
+	}
+	losers := most
+	return slices.DeleteFunc(slices.Clone(all), func(a selection.AnswerChange) bool {
+		left := &others
+		if a.LosesFirstPick {
+			left = &losers
+		}
+		*left--
+		return *left < 0
+	})
 }
 
 func churnTo(c selection.Churn) *v1.Churn {

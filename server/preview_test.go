@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"flag"
+	"fmt"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -313,6 +314,33 @@ func TestEverythingClosedFitsAMessage(t *testing.T) {
 	raw, err := protojson.Marshal(v)
 	require.NoError(t, err)
 	require.True(t, json.Valid(raw))
+}
+
+// TestPreviewOfManyClientsFitsAMessage: those that lose a pick are told before the others, each in its order.
+func TestPreviewOfManyClientsFitsAMessage(t *testing.T) {
+	session := slices.Repeat([]string{"strap-assisted-single-leg-squat"}, 12)
+	p := &selection.Previewed{}
+	for i := range 22_000 {
+		c := selection.AnswerChange{Client: fmt.Sprintf("client-%04d", i/22), Question: "substitute strap-assisted-single-leg-squat", LosesFirstPick: i%50 == 49,
+			FirstPick: &selection.PickChange{Before: session, After: session, Rules: session[:3]}}
+		for range 30 {
+			c.Verdicts = append(c.Verdicts, selection.VerdictChange{Drill: session[0], Side: "BOTH", Before: rules.Open, After: rules.NotToday, Rules: session[:3]})
+		}
+		p.Changes = append(p.Changes, c)
+	}
+	v := previewedTo(p)
+	require.Less(t, proto.Size(v), maxMessageBytes)
+	require.Len(t, v.Changes, answersOfPreview)
+	require.EqualValues(t, 22_000-answersOfPreview, v.ChangesLeftOut)
+	losing := 0
+	for _, c := range v.Changes {
+		if c.LosesFirstPick {
+			losing++
+		}
+	}
+	require.Equal(t, 22_000/50, losing)
+	require.True(t, slices.IsSortedFunc(v.Changes, func(a, b *v1.AnswerChange) int { return strings.Compare(a.Client, b.Client) }))
+	require.Equal(t, "client-0999", v.Changes[len(v.Changes)-1].Client)
 }
 
 func TestSamplesOfTheCaller(t *testing.T) {

@@ -22,6 +22,9 @@ func (p *Page) Preview(v *v1.Previewed, publish string) {
 	lost := func(a *v1.AnswerChange) bool { return a.GetLosesFirstPick() }
 	p.answers("They lose what was picked", v.GetChanges(), lost)
 	p.answers("Other answers that change", v.GetChanges(), func(a *v1.AnswerChange) bool { return !lost(a) })
+	if more := v.GetChangesLeftOut(); more > 0 {
+		p.quiet(2, fmt.Sprintf("and %s more", count(more, "answer")))
+	}
 	p.failedCases(v)
 	p.section("To publish it")
 	p.field(2, "Base", v.GetBaseRevision())

@@ -630,7 +630,8 @@ type Previewed struct {
 	Digest string `protobuf:"bytes,3,opt,name=digest,proto3" json:"digest,omitempty"`
 	// How much changes.
 	Churn *Churn `protobuf:"bytes,4,opt,name=churn,proto3" json:"churn,omitempty"`
-	// The answers whose verdicts or picks change, by client and question.
+	// The answers whose verdicts or picks change, by client and question; of more than two thousand those that lose a pick,
+	// and of the others the first. The digest stands for all of them.
 	Changes []*AnswerChange `protobuf:"bytes,5,rep,name=changes,proto3" json:"changes,omitempty"`
 	// The rules, drills and other parts that the draft adds, takes out or changes.
 	Parts []*PartChange `protobuf:"bytes,6,rep,name=parts,proto3" json:"parts,omitempty"`
@@ -639,9 +640,11 @@ type Previewed struct {
 	// How many cases were run.
 	Cases int32 `protobuf:"varint,8,opt,name=cases,proto3" json:"cases,omitempty"`
 	// The drills that the draft adds, by id. That one of them can be trained changes no answer; that one is picked does.
-	NewDrills     []*NewDrill `protobuf:"bytes,9,rep,name=new_drills,json=newDrills,proto3" json:"new_drills,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	NewDrills []*NewDrill `protobuf:"bytes,9,rep,name=new_drills,json=newDrills,proto3" json:"new_drills,omitempty"`
+	// How many more answers change than changes tells.
+	ChangesLeftOut int32 `protobuf:"varint,10,opt,name=changes_left_out,json=changesLeftOut,proto3" json:"changes_left_out,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *Previewed) Reset() {
@@ -735,6 +738,13 @@ func (x *Previewed) GetNewDrills() []*NewDrill {
 		return x.NewDrills
 	}
 	return nil
+}
+
+func (x *Previewed) GetChangesLeftOut() int32 {
+	if x != nil {
+		return x.ChangesLeftOut
+	}
+	return 0
 }
 
 // NewDrill is a drill that the draft adds, and what becomes of it in the answers that judge drills: those that give a
@@ -1766,7 +1776,7 @@ const file_drillwright_v1_rulebook_proto_rawDesc = "" +
 	"\aSamples\x12A\n" +
 	"\aclients\x18\x01 \x03(\v2\x1c.drillwright.v1.SampleClientB\t\xbaH\x06\x92\x01\x03\x10\xe8\aR\aclients\x12\x1d\n" +
 	"\n" +
-	"only_these\x18\x02 \x01(\bR\tonlyThese\"\x94\x03\n" +
+	"only_these\x18\x02 \x01(\bR\tonlyThese\"\xbe\x03\n" +
 	"\tPreviewed\x12#\n" +
 	"\rbase_revision\x18\x01 \x01(\tR\fbaseRevision\x12%\n" +
 	"\x0edraft_revision\x18\x02 \x01(\tR\rdraftRevision\x12\x16\n" +
@@ -1777,7 +1787,9 @@ const file_drillwright_v1_rulebook_proto_rawDesc = "" +
 	"\ffailed_cases\x18\a \x03(\v2\x1a.drillwright.v1.FailedCaseR\vfailedCases\x12\x14\n" +
 	"\x05cases\x18\b \x01(\x05R\x05cases\x127\n" +
 	"\n" +
-	"new_drills\x18\t \x03(\v2\x18.drillwright.v1.NewDrillR\tnewDrills\"\x88\x01\n" +
+	"new_drills\x18\t \x03(\v2\x18.drillwright.v1.NewDrillR\tnewDrills\x12(\n" +
+	"\x10changes_left_out\x18\n" +
+	" \x01(\x05R\x0echangesLeftOut\"\x88\x01\n" +
 	"\bNewDrill\x12\x14\n" +
 	"\x05drill\x18\x01 \x01(\tR\x05drill\x12\x12\n" +
 	"\x04open\x18\x02 \x01(\x05R\x04open\x12\x1d\n" +
