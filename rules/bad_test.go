@@ -149,3 +149,14 @@ func counted(ps catalog.Problems) map[string]int {
 	}
 	return n
 }
+
+// TestBadFilesOnTheirOwn: a bad draft gets the same answer on its own as over an edition, which TestBadFiles asks. It takes
+// longer, so one in four must do.
+func TestBadFilesOnTheirOwn(t *testing.T) {
+	for i, b := range badFiles(t) {
+		if i%4 == 0 {
+			_, err := rules.ReadDraft(b.draft, rules.EmbeddedFiles())
+			require.EqualError(t, err, strings.TrimSuffix(b.want, "\n"), b.path)
+		}
+	}
+}

@@ -6,14 +6,12 @@ import (
 	"fmt"
 	"hash"
 	"math/rand/v2"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
 	"sync"
 	"testing"
 
-	"github.com/rogpeppe/go-internal/txtar"
 	"github.com/stretchr/testify/require"
 
 	"drillwright/catalog"
@@ -276,32 +274,4 @@ func TestFilesAreTheEditionsOwn(t *testing.T) {
 	}
 	_, err = e.Redraft(files)
 	require.ErrorContains(t, err, `unknown path "client.kut"`)
-}
-
-// TestBadFilesOnTheirOwn: a bad draft gets the same answer on its own as over an edition, which TestBadFiles asks. It takes
-// long, so a few must do.
-func TestBadFilesOnTheirOwn(t *testing.T) {
-	paths, err := filepath.Glob("../testdata/bad/*.txtar")
-	require.NoError(t, err)
-	require.NotEmpty(t, paths)
-	for i, path := range paths {
-		if i%12 != 0 {
-			continue
-		}
-		archive, err := txtar.ParseFile(path)
-		require.NoError(t, err)
-		var draft []catalog.File
-		want := ""
-		for _, f := range archive.Files {
-			switch f.Name {
-			case "want":
-				want = string(f.Data)
-			case "fix":
-			default:
-				draft = append(draft, catalog.File{Name: f.Name, Data: f.Data})
-			}
-		}
-		_, err = ReadDraft(draft, EmbeddedFiles())
-		require.EqualError(t, err, strings.TrimSuffix(want, "\n"), path)
-	}
 }

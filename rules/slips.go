@@ -9,6 +9,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/condition"
 )
 
 // slip is a mistake of the hand, or a sign of another language, that the parser would answer in its own terms or
@@ -18,7 +19,8 @@ type slip struct {
 	found      *regexp.Regexp
 	message    string
 	suggestion string
-	// by is what must be meant instead of the first group; doubtful where that isn't certain. It may name groups.
+	// by is what must be meant instead of the first group; doubtful where that isn't certain. It may name groups. A unit goes
+	// where the path beside the number has that one.
 	by string
 }
 
@@ -39,7 +41,7 @@ func slipOf(found, message, suggestion, by string) slip {
 var slips = []slip{
 	slipOf("([\u2018\u2019\u201a\u201b\u201c\u201d\u201e\u201f])", "a curly quote", "use straight quotes: 'word'", "'"),
 	slipOf("([\u2010-\u2015\u2212])", "a long dash", "use the plain minus: -", "-"),
-	slipOf(`(°)`, "a degree sign", "write the number alone; the path says the unit", ""),
+	slipOf(`(°)`, "a degree sign", "write the number alone; the path says the unit", "unit deg"),
 	slipOf("([\u00a0\u2007\u202f\u200b])", "a space of another kind", "use a plain space", " "),
 	slipOf(`(≥)`, "$1 can't be read", "write >=", ">="),
 	slipOf(`(≤)`, "$1 can't be read", "write <=", "<="),
@@ -53,7 +55,7 @@ var slips = []slip{
 	slipOf(`((`+aPath+`)\s+in\s+(`+aNumber+`)\s*(?P<at>\.\.)\s*(`+aNumber+`))`, "two points in a row", "write path >= 1 and path <= 5", "$2 >= $3 and $2 <= $5"),
 	slipOf(`(\.\.)`, "two points in a row", "for a range write path >= 1 and path <= 5", doubtful),
 	slipOf(`(\*\*|\^)`, "powers are not in the rule language", "write the number out", doubtful),
-	slipOf(`[0-9](\s*%)\s*(?:$|[)\]]|and\b|or\b)`, "a percent sign", "write the number alone; the path says the unit", ""),
+	slipOf(`[0-9](\s*%)\s*(?:$|[)\]]|and\b|or\b)`, "a percent sign", "write the number alone; the path says the unit", "unit percent"),
 	slipOf(`(%)`, "% is not in the rule language", "write the number alone", doubtful),
 	slipOf(`(;)`, "; is not in the rule language", "join with and, or make two rules of it", doubtful),
 	slipOf(`([{}])`, "a curly bracket", "use round ones: ( )", doubtful),
@@ -111,14 +113,14 @@ var (
 	almost = regexp.MustCompile(`^[0-9_]*\.?[0-9]+$`)
 	// united is a number with a unit behind it, and measure the path that it is compared with.
 	united  = regexp.MustCompile(`(?:^|[^\w.])([0-9]+(?:\.[0-9]+)?)(\s*(degrees?|degs?|deg|kilograms?|kilos?|kgs?|newtons?|N|lbs?|pounds?|cm|mm|metres?|meters?|m|seconds?|secs?|s|minutes?|mins?|hours?|hrs?|h|days?|weeks?|wks?|months?|years?|yrs?|reps?|percent))(?:[^\w.(\[]|$)`)
-	measure = regexp.MustCompile(`(` + aPath + `)\s*(?:[<>]=?|[=!]=)\s*-?$`)
+	measure = regexp.MustCompile(`(` + aPath + `)[^a-zA-Z']*$`) // with nothing but signs and figures behind it
 	// unfinished is a quote whose word goes to the end of the expression.
 	unfinished = regexp.MustCompile(`^['"][\w\-]+\s*$`)
 )
 
 // unitsMeant are the units of paths by what people write.
 var unitsMeant = map[string]string{"kilogram": "kg", "kilo": "kg", "kg": "kg", "newton": "N", "n": "N", "second": "s", "sec": "s", "s": "s",
-	"minute": "min", "min": "min", "week": "weeks", "wk": "weeks", "year": "years", "yr": "years", "day": "days"}
+	"degree": "deg", "deg": "deg", "percent": "percent", "minute": "min", "min": "min", "hour": "h", "hr": "h", "h": "h", "week": "weeks", "wk": "weeks", "year": "years", "yr": "years", "day": "days"}
 
 // unslipped reports the slips and mends those that can mean but one thing. It is false when others are left.
 func (r *resolver) unslipped() bool {
@@ -169,6 +171,9 @@ func (f *slipFinder) slip(s slip, at []int) {
 		}
 	}
 	by, sure := f.meant(s, groups, at[2])
+	if unit, ok := strings.CutPrefix(s.by, "unit "); ok {
+		by, sure, s.suggestion = f.unitGone(unit, at[2])
+	}
 	if ref := f.lookup(groups[min(2, len(groups)-1)]); strings.HasPrefix(s.by, "$4") && ref != nil && ref.Kind != client.List {
 		sure, s.suggestion = false, "words are compared as a whole: == 'word', or in ['a', 'b']"
 	}
@@ -211,28 +216,54 @@ func (f *slipFinder) found(caret int, c change, sure bool, suggestion, message s
 	}
 }
 
-// units reports units behind numbers. The path beside one says whether it is the unit that is meant.
+// units reports units behind numbers.
 func (f *slipFinder) units() {
 	for _, at := range united.FindAllSubmatchIndex(f.rest, maxSlips) {
 		unit := f.code[at[6]:at[7]]
 		word := strings.ToLower(unit)
-		of := ""
-		if m := measure.FindSubmatch(f.rest[:at[2]]); m != nil {
-			if ref := f.lookup(string(m[1])); ref != nil && ref.Path != nil {
-				of = ref.Path.Unit
-			}
-		}
 		meant := unitsMeant[strings.TrimSuffix(word, "s")]
 		if word == "s" {
 			meant = "s"
 		}
-		sure := strings.HasPrefix(word, "deg") || word == "percent" || meant != "" && meant == of
-		suggestion := "write the number alone; the path says the unit"
-		if of != "" && !sure {
-			suggestion = fmt.Sprintf("write the number alone, in %s", unitWord(of))
-		}
-		f.found(at[4]+len(f.code[at[4]:at[5]])-len(unit), change{at[4], at[5], ""}, sure, suggestion, fmt.Sprintf("a unit, %s, stands behind the number", unit))
+		by, sure, suggestion := f.unitGone(meant, at[4])
+		f.found(at[4]+len(f.code[at[4]:at[5]])-len(unit), change{at[4], at[5], by}, sure, suggestion, fmt.Sprintf("a unit, %s, stands behind the number", unit))
 	}
+}
+
+// unitGone is what stands for a unit behind a number that ends at a place: nothing, and surely so when the path before
+// the number has this unit. The suggestion names the unit that it has instead.
+func (f *slipFinder) unitGone(unit string, end int) (by string, sure bool, suggestion string) {
+	of, known := "", false
+	if m := measure.FindSubmatch(f.rest[:end]); m != nil {
+		path := strings.Replace(string(m[1]), "[#]", "."+f.frame.Vocabulary.Motions[0].ID, 1) // of all of them the same
+		if ref := f.lookup(path); ref != nil && ref.Kind == client.Number {
+			of, known = unitOf(ref), true
+		}
+	}
+	switch {
+	case known && of == "":
+		return "", false, "write the number alone; it has no unit"
+	case known && of != unit:
+		return "", false, fmt.Sprintf("write the number alone, in %s", unitWord(of))
+	}
+	return "", known, "write the number alone; the path says the unit"
+}
+
+// unitOf is the unit of a number's path. Those of drills have it in their names.
+func unitOf(ref *condition.Ref) string {
+	switch {
+	case ref.Path != nil:
+		return ref.Path.Unit
+	case strings.Contains(ref.Name, ".arc.") || strings.HasSuffix(ref.Name, "_deg"):
+		return "deg"
+	case strings.HasSuffix(ref.Name, "_kg"):
+		return "kg"
+	case strings.HasSuffix(ref.Name, "_seconds"):
+		return "s"
+	case strings.HasSuffix(ref.Name, ".body_share"):
+		return "percent"
+	}
+	return ""
 }
 
 func unitWord(unit string) string {
