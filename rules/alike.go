@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"cmp"
+	"slices"
 	"sync/atomic"
 
 	"drillwright/catalog"
@@ -26,29 +28,74 @@ const (
 	NoSubstitute
 )
 
-// alikes are worked out for a lift when it is first asked about, and kept for the lifts asked about of late.
-type alikes [64]atomic.Pointer[alikeTo]
-
-type alikeTo struct {
-	lift   int
-	drills []Alike
+// Alikes is the catalogue beside one lift.
+type Alikes struct {
+	lift  int
+	Drill []Alike // by place in the catalogue
+	// Kin may stand in for the lift's own work, Others only by training elsewhere; the lift is in neither.
+	Kin, Others Drills
+	// Relatives are those of the lift's family, then those of its pattern, what shares most muscle work first.
+	Relatives []*catalog.Drill
 }
 
+// alikes are worked out for a lift when it is first asked about, and kept for the lifts asked about of late.
+type alikes [64]atomic.Pointer[Alikes]
+
 // Alike compares every drill of the catalogue with a lift.
-func (e *Edition) Alike(lift *catalog.Drill) []Alike {
+func (e *Edition) Alike(lift *catalog.Drill) *Alikes {
 	at := &e.alikes[lift.Index%len(e.alikes)]
 	if had := at.Load(); had != nil && had.lift == lift.Index {
-		return had.drills
+		return had
 	}
 	kin := e.Catalogue.Kin
 	own := &kin[lift.Index]
-	made := &alikeTo{lift.Index, make([]Alike, len(kin))}
+	made := &Alikes{lift: lift.Index, Drill: make([]Alike, len(kin))}
 	for i := range kin {
-		made.drills[i] = Alike{kinship(&kin[i], own), sharedMuscles(&kin[i], own), sharedPattern(&kin[i], own)}
+		made.Drill[i] = Alike{kinship(&kin[i], own), sharedMuscles(&kin[i], own), sharedPattern(&kin[i], own)}
 	}
+	made.Kin = e.program.Drills(func(d int) bool { return d != lift.Index && made.Drill[d].Kinship < NoKin })
+	made.Others = e.program.Drills(func(d int) bool { return d != lift.Index && made.Drill[d].Kinship == NoKin })
+	made.Relatives = e.relatives(lift)
 	at.Store(made)
-	return made.drills
+	return made
 }
+
+func (e *Edition) relatives(lift *catalog.Drill) []*catalog.Drill {
+	kin := e.Catalogue.Kin
+	own := &kin[lift.Index]
+	var list []*catalog.Drill
+	for i, d := range e.Catalogue.Drills {
+		if d != lift && (kin[i].Family == own.Family || kin[i].Pattern == own.Pattern) {
+			list = append(list, d)
+		}
+	}
+	slices.SortStableFunc(list, func(x, y *catalog.Drill) int {
+		a, b := &kin[x.Index], &kin[y.Index]
+		if (a.Family == own.Family) != (b.Family == own.Family) {
+			return map[bool]int{true: -1, false: 1}[a.Family == own.Family]
+		}
+		return cmp.Compare(b.Shared(own), a.Shared(own))
+	})
+	return list
+}
+
+// groups are drills of a kind that is asked for in every answer.
+type groups struct {
+	oneSide Drills
+	loading []Drills // by region: those that load it beyond bracing it
+}
+
+func (e *Edition) newGroups() groups {
+	kin := e.Catalogue.Kin
+	g := groups{oneSide: e.program.Drills(func(d int) bool { return kin[d].OneSide })}
+	for region := range e.Frame.Vocabulary.Regions {
+		g.loading = append(g.loading, e.program.Drills(func(d int) bool { return kin[d].Regions>>region&1 != 0 }))
+	}
+	return g
+}
+
+// Loading are the drills that load a region, given by its place, beyond bracing it.
+func (e *Edition) Loading(region int) Drills { return e.groups.loading[region] }
 
 // kinship: a drill of the same lift's family comes before one of its pattern, that before one of its muscles.
 func kinship(d, lift *catalog.Kin) Kinship {

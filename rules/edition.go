@@ -47,6 +47,7 @@ type Edition struct {
 	relevant   *relevant
 	raised     *compile.Gates // of the refer rules, then the advices
 	alikes     *alikes
+	groups     groups
 	judgements *sync.Pool     // of *Judgement
 	withheld   *atomic.Uint64 // see Withheld
 	plain      *plainJudge    // set on an edition that is judged the plain way
@@ -84,6 +85,7 @@ func (e *Edition) compile(before *Edition) *Edition {
 		list[i] = compile.Rule{When: r.When, Effect: effects[r.Effect], Points: r.Points, BothRows: r.allRows(), Coverable: r.Effect == Bar && r.conditions}
 	}
 	e.program, e.relevant = compile.New(e.rows, list, program), e.newRelevant()
+	e.groups = e.newGroups()
 	return e
 }
 

@@ -172,18 +172,40 @@ func (j *Judgement) StandingOf(drill int) Standing {
 	return s
 }
 
-// Left yields the drills that aren't barred on both sides, in no order that means anything.
-func (j *Judgement) Left() iter.Seq[Standing] {
+// Drills is a set of drills of the catalogue.
+type Drills = compile.Drills
+
+// Left yields those of some drills that aren't barred on both sides, in no order that means anything.
+func (j *Judgement) Left(of Drills) iter.Seq[Standing] {
 	if j.verdicts != nil {
-		return j.verdicts.Left
+		return j.verdicts.Left(of)
 	}
 	return func(yield func(Standing) bool) {
 		for i := range j.Edition.Catalogue.Drills {
+			if !of.Has(i) {
+				continue
+			}
 			if s := j.StandingOf(i); !(s.Barred[0] && s.Barred[1]) && !yield(s) {
 				return
 			}
 		}
 	}
+}
+
+// CountLeft counts those of some drills that aren't barred: on both sides where they work one side at a time, on either
+// where they work both.
+func (j *Judgement) CountLeft(of Drills) int {
+	oneSide := j.Edition.groups.oneSide
+	if j.verdicts != nil {
+		return j.verdicts.CountLeft(of, oneSide)
+	}
+	n := 0
+	for s := range j.Left(of) {
+		if oneSide.Has(s.Drill) || !s.Barred[0] && !s.Barred[1] {
+			n++
+		}
+	}
+	return n
 }
 
 // Together is the verdict on a drill that works both sides: barred if either is, test first if either is.

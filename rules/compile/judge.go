@@ -1,6 +1,7 @@
 package compile
 
 import (
+	"iter"
 	"math/bits"
 
 	"drillwright/rules/client"
@@ -215,26 +216,35 @@ type Standing struct {
 }
 
 // Of is how one drill came out.
-func (v *Verdicts) Of(drill int) Standing {
-	at := int(v.place[drill])
-	return Standing{Drill: drill, Barred: [2]bool{v.barred[0].has(at), v.barred[1].has(at)}, Untested: [2]bool{v.untested[0].has(at), v.untested[1].has(at)},
-		Points: [2]int{int(v.points[0][at]), int(v.points[1][at])}}
+func (v *Verdicts) Of(drill int) Standing { return v.at(int(v.place[drill])) }
+
+func (v *Verdicts) at(at int) Standing {
+	return Standing{Drill: int(v.program.layout.drill[at]), Barred: [2]bool{v.barred[0].has(at), v.barred[1].has(at)},
+		Untested: [2]bool{v.untested[0].has(at), v.untested[1].has(at)}, Points: [2]int{int(v.points[0][at]), int(v.points[1][at])}}
 }
 
-// Left yields the drills that aren't barred on both sides, in no order that means anything.
-func (v *Verdicts) Left(yield func(Standing) bool) {
-	l := v.program.layout
-	for w := range v.barred[0] {
-		barred, untested := [2]uint64{v.barred[0][w], v.barred[1][w]}, [2]uint64{v.untested[0][w], v.untested[1][w]}
-		for left := l.every[w] &^ (barred[0] & barred[1]); left != 0; left &= left - 1 {
-			at := w<<6 + bits.TrailingZeros64(left)
-			bit := left & -left
-			if !yield(Standing{int(l.drill[at]), [2]bool{barred[0]&bit != 0, barred[1]&bit != 0}, [2]bool{untested[0]&bit != 0, untested[1]&bit != 0},
-				[2]int{int(v.points[0][at]), int(v.points[1][at])}}) {
-				return
+// Left yields those of some drills that aren't barred on both sides, in no order that means anything.
+func (v *Verdicts) Left(of Drills) iter.Seq[Standing] {
+	return func(yield func(Standing) bool) {
+		for w, some := range of.first {
+			for left := some &^ (v.barred[0][w] & v.barred[1][w]); left != 0; left &= left - 1 {
+				if !yield(v.at(w<<6 + bits.TrailingZeros64(left))) {
+					return
+				}
 			}
 		}
 	}
+}
+
+// CountLeft counts those of some drills that Left yields; of drills that work both sides at once, those that aren't barred
+// on either.
+func (v *Verdicts) CountLeft(of, oneSide Drills) int {
+	n := 0
+	for w, some := range of.first {
+		left, right := v.barred[0][w], v.barred[1][w]
+		n += bits.OnesCount64(some &^ (left&right | (left|right)&^oneSide.first[w]))
+	}
+	return n
 }
 
 // Decider is the rule that first barred a drill on a side; it means nothing where none did.

@@ -1,6 +1,8 @@
 package compile
 
 import (
+	"slices"
+
 	"drillwright/rules/condition"
 )
 
@@ -38,6 +40,43 @@ func newLayout(rows [][]*condition.Row) *layout {
 		}
 	}
 	return l
+}
+
+// Drills is a set of the drills of a program.
+type Drills struct {
+	layout *layout
+	first  set
+}
+
+// Drills are those of which something is true, given their places in the catalogue.
+func (p *Program) Drills(are func(drill int) bool) Drills {
+	d := Drills{p.layout, newSet(p.layout.first)}
+	for at, drill := range p.layout.drill {
+		if are(int(drill)) {
+			d.first.add(at)
+		}
+	}
+	return d
+}
+
+// Empty is true of a set without drills; the zero set is one.
+func (d Drills) Empty() bool { return d.first.empty() }
+
+// Has is whether a drill is among them.
+func (d Drills) Has(drill int) bool { return d.layout != nil && d.first.has(int(d.layout.place[drill])) }
+
+// And are those and one more.
+func (d Drills) And(drill int) Drills {
+	more := Drills{d.layout, slices.Clone(d.first)}
+	more.first.add(int(d.layout.place[drill]))
+	return more
+}
+
+// Without are those that another set lacks.
+func (d Drills) Without(o Drills) Drills {
+	rest := Drills{d.layout, newSet(len(d.first))}
+	rest.first.rest(d.first, o.first)
+	return rest
 }
 
 // fold joins what holds of the first rows with what holds of the second ones: of drills on one side, where second

@@ -1,8 +1,6 @@
 package selection
 
 import (
-	"slices"
-
 	"drillwright/rules"
 	"drillwright/rules/client"
 )
@@ -23,7 +21,8 @@ func FirstLook(e *rules.Edition, q *client.Request) ([]string, error) {
 	defer j.Done()
 	of := a.inPlaceOf(lift, provokers)
 	var out []string
-	for _, r := range slices.Sorted(slices.Values(a.ranked(j, of))) {
+	list := a.ranked(j, of)
+	for r, more := a.after(j, of, list, 0); more; r, more = a.after(j, of, list, r) {
 		d, w := e.Catalogue.Drills[uint32(r)], worth{}
 		if a.weigh(j, j.StandingOf(d.Index), of, &w); a.ready(j, &unit{drill: d, standing: w.standing}) {
 			out = append(out, d.ID)

@@ -26,29 +26,65 @@ type candidate struct {
 // rank is a candidate's place in the list as one number, the least first; the last bits are its drill.
 type rank uint64
 
-// ranked scores every drill that may stand in for the lift. In order, they are one list: open before test first; what
-// trains the lift's work before training elsewhere; removed before lowered; points; tier; id.
-func (a *asked) ranked(j *rules.Judgement, of *ofLift) []rank {
-	list := make([]rank, 0, len(a.e.Catalogue.Drills))
-	for came := range j.Left() {
-		var w worth
-		if came.Drill != of.drill.Index && a.weigh(j, came, of, &w) {
-			list = append(list, w.rank(came.Drill))
-		}
-	}
-	return list
+// ranking is the list that an answer takes the first few of: open before test first; what trains the lift's work before
+// training elsewhere; removed before lowered; points; tier; id. An answer needs a few of hundreds: looking for each is
+// less work than putting all in order, and most that train elsewhere, which come after all kin that is open, are ranked
+// only when the list gets there.
+type ranking struct {
+	list  []rank
+	later rules.Drills
+	count int // of those in the list, and later
 }
 
-// after is the first of a list that comes after a rank. An answer takes a few of hundreds: looking for each is less
-// work than putting all in order.
-func after(list []rank, last rank) (next rank, ok bool) {
+// firstElsewhere is where the list gets to what isn't both open and kin.
+const firstElsewhere = 1 << 62
+
+func (a *asked) ranked(j *rules.Judgement, of *ofLift) *ranking {
+	now, later := of.alike.Kin, of.alike.Others
+	for region := range a.e.Frame.Vocabulary.Regions {
+		if a.sore>>region&1 != 0 {
+			later = later.Without(a.e.Loading(region))
+		}
+	}
+	for _, l := range a.lifted {
+		if later.Has(l.drill) {
+			now = now.And(l.drill)
+		}
+	}
+	l := &ranking{list: make([]rank, 0, 128), later: later.Without(now)}
+	a.rank(j, of, now, l)
+	if a.gate.closes() || len(a.q.Profile.Clearances) > 0 { // that some of them are left doesn't mean that they stand
+		a.rank(j, of, l.later, l)
+		l.later = rules.Drills{}
+	}
+	l.count = len(l.list) + j.CountLeft(l.later)
+	return l
+}
+
+// rank puts those drills into the list that may stand in for the lift.
+func (a *asked) rank(j *rules.Judgement, of *ofLift, drills rules.Drills, l *ranking) {
+	for came := range j.Left(drills) {
+		var w worth
+		if a.weigh(j, came, of, &w) {
+			l.list = append(l.list, w.rank(came.Drill))
+		}
+	}
+}
+
+// after is the first that comes after a rank.
+func (a *asked) after(j *rules.Judgement, of *ofLift, l *ranking, last rank) (next rank, ok bool) {
 	next = math.MaxUint64
-	for _, r := range list {
+	for _, r := range l.list {
 		if r > last && r < next {
 			next, ok = r, true
 		}
 	}
-	return next, ok
+	if next < firstElsewhere || l.later.Empty() {
+		return next, ok
+	}
+	a.rank(j, of, l.later, l)
+	l.later = rules.Drills{}
+	return a.after(j, of, l, last)
 }
 
 // rank packs the order: three bits of first or later, the points from the most down, the tier, the drill in order of id.
@@ -67,10 +103,7 @@ func later(first bool) rank {
 
 // weigh is false for a drill that can't stand in, or not today.
 func (a *asked) weigh(j *rules.Judgement, came rules.Standing, of *ofLift, w *worth) bool {
-	alike := of.alike[came.Drill]
-	if alike.Kinship == rules.NoSubstitute {
-		return false
-	}
+	alike := of.alike.Drill[came.Drill]
 	kin := &a.e.Catalogue.Kin[came.Drill]
 	if w.tier = tier(alike.Kinship); w.tier == elsewhere && !a.elsewhere(kin) || !a.stand(j, came, &w.standing) {
 		return false
@@ -81,14 +114,14 @@ func (a *asked) weigh(j *rules.Judgement, came rules.Standing, of *ofLift, w *wo
 
 // keep takes the first of the list, a few of a family within a tier, each looked at a second time and dosed. A limit
 // of -1 takes all of them.
-func (a *asked) keep(j *rules.Judgement, list []rank, of *ofLift, limit int) []candidate {
+func (a *asked) keep(j *rules.Judgement, list *ranking, of *ofLift, limit int) []candidate {
 	perFamily := a.e.Book.PerFamily
 	if limit < 0 {
-		limit, perFamily = len(list), len(list)
+		limit, perFamily = list.count, list.count
 	}
 	limit = cmp.Or(limit, a.e.Book.Limit)
-	kept := make([]candidate, 0, min(limit, len(list)))
-	for r, more := after(list, 0); more && len(kept) < limit; r, more = after(list, r) {
+	kept := make([]candidate, 0, min(limit, list.count))
+	for r, more := a.after(j, of, list, 0); more && len(kept) < limit; r, more = a.after(j, of, list, r) {
 		d := a.e.Catalogue.Drills[uint32(r)]
 		var w worth
 		a.weigh(j, j.StandingOf(d.Index), of, &w)

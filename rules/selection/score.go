@@ -25,7 +25,7 @@ func (a *asked) elsewhere(d *catalog.Kin) bool { return d.Regions&a.sore == 0 }
 type ofLift struct {
 	drill   *catalog.Drill
 	kin     *catalog.Kin
-	alike   []rules.Alike // by drill
+	alike   *rules.Alikes
 	working float64       // kilograms
 	known   bool
 	// provokers are the stressors that probably set it off; provoked is true when anything is known to.

@@ -152,7 +152,7 @@ func (a *asked) goalsLeftOut(j *rules.Judgement) []LeftOut {
 	var out []LeftOut
 	for _, id := range a.q.Profile.GoalLifts {
 		if d := a.e.Catalogue.Drill(id); d != nil {
-			if l, ok := a.whyNot(j, d); ok {
+			if l, ok := a.whyNot(j, a.newsWhyNot(j, d), d); ok {
 				out = append(out, l)
 			}
 		}

@@ -32,7 +32,7 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	defer j.Done()
 	of := a.inPlaceOf(lift, answer.Provokers)
 	ranked := a.ranked(j, of)
-	answer.Considered = len(ranked)
+	answer.Considered = ranked.count
 	kept := a.keep(j, ranked, of, opts.Limit)
 	shown := make([]*catalog.Drill, 0, len(kept))
 	answer.Substitutes = make([]Choice, 0, len(kept))
@@ -46,7 +46,7 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 		shown = append(shown, c.drill)
 	}
 	a.presumed(shown...)
-	answer.LeftOut = a.leftOut(j, lift)
+	answer.LeftOut = a.leftOut(j, of)
 	a.head.MeasureNext = a.measureNext(j, j.Waits(), 3)
 	answer.Header = a.head
 	return answer, nil
@@ -116,27 +116,26 @@ func (a *asked) hurts(regions []string) bool {
 }
 
 // leftOut names the lift's nearest relatives that are not open today, each with the first rule that decides.
-func (a *asked) leftOut(j *rules.Judgement, lift *catalog.Drill) []LeftOut {
-	kin := a.e.Catalogue.Kin
-	own := &kin[lift.Index]
-	var near []*catalog.Drill
-	for i, d := range a.e.Catalogue.Drills {
-		if d != lift && (kin[i].Family == own.Family || kin[i].Pattern == own.Pattern) && a.newsWhyNot(j, d) != nil {
-			near = append(near, d)
+func (a *asked) leftOut(j *rules.Judgement, of *ofLift) []LeftOut {
+	out := make([]LeftOut, 0, mostLeftOut)
+	closed := 0
+	for _, d := range of.alike.Relatives {
+		r := a.newsWhyNot(j, d)
+		if r == nil {
+			continue
 		}
-	}
-	slices.SortStableFunc(near, func(x, y *catalog.Drill) int {
-		a, b := &kin[x.Index], &kin[y.Index]
-		return cmp.Or(cmp.Compare(later(a.Family == own.Family), later(b.Family == own.Family)), cmp.Compare(b.Shared(own), a.Shared(own)))
-	})
-	var out []LeftOut
-	for _, d := range near[:min(5, len(near))] {
-		if l, ok := a.whyNot(j, d); ok {
+		if l, ok := a.whyNot(j, r, d); ok {
 			out = append(out, l)
+		}
+		if closed++; closed == mostLeftOut {
+			break
 		}
 	}
 	return out
 }
+
+// mostLeftOut is how many relatives that aren't open are looked at.
+const mostLeftOut = 5
 
 // newsWhyNot is the first bar on a drill that isn't open on any side; nil when it is open, and when all that closes it
 // first is kit that isn't there: that is no news.
@@ -152,8 +151,7 @@ func (a *asked) newsWhyNot(j *rules.Judgement, d *catalog.Drill) *rules.Rule {
 	return first
 }
 
-func (a *asked) whyNot(j *rules.Judgement, d *catalog.Drill) (LeftOut, bool) {
-	r := a.newsWhyNot(j, d)
+func (a *asked) whyNot(j *rules.Judgement, r *rules.Rule, d *catalog.Drill) (LeftOut, bool) {
 	if r == nil {
 		return LeftOut{}, false
 	}
