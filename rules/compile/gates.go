@@ -13,6 +13,7 @@ import (
 type Gates struct {
 	tests []test
 	first []int32 // of each gate: a place in tests, or open
+	same  []int32 // of each gate: the first that asks the same, most often itself
 	sided Rules   // gates that read what may differ between the sides
 	words []lookFor
 	nodes []*condition.Node
@@ -50,6 +51,7 @@ const (
 // lookFor is words of which one is to be in a list of the client's.
 type lookFor struct {
 	words []string
+	marks uint64   // of the words: what leaves none of them isn't among them
 	all   []string // all that the list can have, which is what it has when nothing is known of it
 	among bool     // one of the words is among all
 }
@@ -57,12 +59,22 @@ type lookFor struct {
 // NewGates packs conditions that no drill changes, one for each rule by its place; nil is of a rule that asks nothing.
 func NewGates(conditions []*condition.Node) *Gates {
 	g := &Gates{sided: NewRules(len(conditions))}
+	asks := map[string]int32{}
 	for i, n := range conditions {
+		g.same = append(g.same, int32(i))
 		if n == nil || n.Op == condition.Always {
 			g.first = append(g.first, open)
 			continue
 		}
-		j := positive(n, false)
+		if had, ok := asks[n.Key()]; ok {
+			g.first, g.same[i] = append(g.first, g.first[had]), had
+			if g.sided.Has(int(had)) {
+				g.sided.Add(i)
+			}
+			continue
+		}
+		asks[n.Key()] = int32(i)
+		j := positive(n, false).gathered()
 		g.first = append(g.first, int32(len(g.tests)))
 		g.add(j, open, shut)
 		if j.reach().sided {
@@ -92,6 +104,41 @@ func (g *Gates) add(j joint, yes, no int32) {
 	}
 }
 
+// gathered joins the literals of an or that look for words in the same list: one of all the words is looked for.
+func (j joint) gathered() joint {
+	var kids []joint
+	at := map[string]int{} // place in kids, by list
+	for _, k := range j.kids {
+		k = k.gathered()
+		if words, list := k.someWord(); list != nil && j.op == condition.Or {
+			if i, ok := at[list.Name]; ok {
+				had, _ := kids[i].someWord()
+				k.atom = someOf(list, slices.Concat(had, words))
+				kids[i] = k
+				continue
+			}
+			at[list.Name] = len(kids)
+		}
+		kids = append(kids, k)
+	}
+	j.kids = kids
+	return j
+}
+
+// someOf is that some word of a list is one of those.
+func someOf(list *condition.Ref, words []string) *condition.Node {
+	among := &condition.Node{Op: condition.Within, A: &condition.Words{Element: true}, B: &condition.Words{Literal: words}}
+	return &condition.Node{Op: condition.Has, Quant: "any", Least: 1, List: &condition.Words{Ref: list}, Body: among}
+}
+
+// someWord is what a literal looks for, if that can be looked up.
+func (j joint) someWord() ([]string, *condition.Ref) {
+	if j.atom == nil || j.denied {
+		return nil, nil
+	}
+	return someWordOf(j.atom)
+}
+
 // literals is how many a joint has.
 func (j joint) literals() int {
 	if j.op != condition.And && j.op != condition.Or {
@@ -108,7 +155,7 @@ func (g *Gates) test(n *condition.Node, denied bool, yes, no int32) test {
 	t := test{denied: denied, yes: yes, no: no}
 	s := scalar{}
 	s.shorten(n)
-	words, list := someWordOf(n)
+	words, list := joint{atom: n, literal: literal{denied: denied}}.someWord()
 	switch {
 	case s.form == factAgainst:
 		t.form, t.slot, t.cmp, t.k = aNumber, s.slot, s.cmp, s.k
@@ -118,9 +165,12 @@ func (g *Gates) test(n *condition.Node, denied bool, yes, no int32) test {
 		t.form, t.slot, t.cmp, t.k = liftNumber, s.slot, s.cmp, s.k
 	case n.Op == condition.Is && n.Ref.Root == condition.OfLift:
 		t.form, t.slot = liftYes, int32(n.Ref.Slot)
-	case list != nil && !denied:
+	case list != nil:
 		t.form, t.slot, t.what = someWord, int32(list.Slot), int32(len(g.words))
 		w := lookFor{words: words, all: list.Path.Words}
+		for _, id := range words {
+			w.marks |= markOf(id)
+		}
 		w.among = w.someIn(w.all)
 		g.words = append(g.words, w)
 	default:
@@ -198,7 +248,20 @@ func (w *lookFor) in(list []string) bool {
 }
 
 func (w *lookFor) someIn(list []string) bool {
-	return slices.ContainsFunc(list, func(id string) bool { return slices.Contains(w.words, id) })
+	for _, id := range list {
+		if w.marks&markOf(id) != 0 && slices.Contains(w.words, id) {
+			return true
+		}
+	}
+	return false
+}
+
+// markOf tells most words apart by a bit.
+func markOf(word string) uint64 {
+	if word == "" {
+		return 1
+	}
+	return 1 << ((len(word)*7 + int(word[0]) + int(word[len(word)-1])*3) & 63)
 }
 
 // Opened says whose gates are open for a client.
@@ -214,8 +277,11 @@ func (g *Gates) Ask(client *[2]condition.Reading, out *Opened) {
 	}
 	clear(out.On[0])
 	clear(out.On[1])
-	for i := range g.first {
-		left, right := g.Open(i, client)
+	for i, same := range g.same {
+		left, right := out.On[0].Has(int(same)), out.On[1].Has(int(same))
+		if int(same) == i {
+			left, right = g.Open(i, client)
+		}
 		if left {
 			out.On[0].Add(i)
 		}

@@ -63,7 +63,9 @@ func (p *Program) Drills(are func(drill int) bool) Drills {
 func (d Drills) Empty() bool { return d.first.empty() }
 
 // Has is whether a drill is among them.
-func (d Drills) Has(drill int) bool { return d.layout != nil && d.first.has(int(d.layout.place[drill])) }
+func (d Drills) Has(drill int) bool {
+	return d.layout != nil && d.first.has(int(d.layout.place[drill]))
+}
 
 // And are those and one more.
 func (d Drills) And(drill int) Drills {

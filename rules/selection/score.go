@@ -26,7 +26,7 @@ type ofLift struct {
 	drill   *catalog.Drill
 	kin     *catalog.Kin
 	alike   *rules.Alikes
-	working float64       // kilograms
+	working float64 // kilograms
 	known   bool
 	// provokers are the stressors that probably set it off; provoked is true when anything is known to.
 	provokers catalog.Terms
