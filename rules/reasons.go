@@ -46,7 +46,11 @@ const (
 // Reasons renders a rule on a drill and side: one reason for each member that made it hold, in the order of the
 // vocabulary; one alone for a rule without members. Only what could hold is rendered.
 func (j *Judgement) Reasons(r *Rule, d *catalog.Drill, side int) []Reason {
-	var out []Reason
+	return j.AppendReasons(nil, r, d, side)
+}
+
+// AppendReasons is Reasons behind others.
+func (j *Judgement) AppendReasons(out []Reason, r *Rule, d *catalog.Drill, side int) []Reason {
 	readings := j.alone.of(r, d, side)
 	for i := range readings {
 		out = j.Edition.reasonsOn(out, r, &readings[i], &j.said)
@@ -81,16 +85,15 @@ func (e *Edition) reasonsOn(out []Reason, r *Rule, rd *condition.Reading, before
 	if r.constant != nil {
 		return append(out, *r.constant)
 	}
-	for member := range r.members(rd) {
+	for member, holds := range r.members(rd) {
 		rd.Only = member
-		sure := rd.Eval(r.When).Sure
-		reason, known := before.find(r, rd, sure)
+		reason, known := before.find(r, rd, holds.Sure)
 		if !known {
-			reason = e.reason(r, rd, sure)
+			reason = e.reason(r, rd, holds.Sure)
 			reason.Facts = e.facts(r, rd)
 		}
 		if !known && r.ofClient && before != nil {
-			*before = append(*before, saidOnce{r, rd.Side, member, sure, reason})
+			*before = append(*before, saidOnce{r, rd.Side, member, holds.Sure, reason})
 		}
 		out = append(out, reason)
 		rd.Only = -1
@@ -98,32 +101,33 @@ func (e *Edition) reasonsOn(out []Reason, r *Rule, rd *condition.Reading, before
 	return out
 }
 
-// members yields the members of a rule's unrolled any that could make it hold; -1 alone for a rule that has none, or
-// that holds by another branch. A rule that can't hold has none.
-func (r *Rule) members(rd *condition.Reading) iter.Seq[int] {
-	return func(yield func(int) bool) {
-		if !rd.Eval(r.When).Possible {
+// members yields the members of a rule's unrolled any that could make it hold, and how it comes out by each; -1 alone for
+// a rule that has none, or that holds by another branch. A rule that can't hold has none.
+func (r *Rule) members(rd *condition.Reading) iter.Seq2[int, client.Truth] {
+	return func(yield func(int, client.Truth) bool) {
+		whole := rd.Eval(r.When)
+		if !whole.Possible {
 			return
 		}
 		some := false
 		if r.domain != nil {
 			for i := range rd.Members(r.domain) {
-				if rd.EvalOnly(r.When, i).Possible {
+				if holds := rd.EvalOnly(r.When, i); holds.Possible {
 					some = true
-					if !yield(i) {
+					if !yield(i, holds) {
 						return
 					}
 				}
 			}
 		}
 		if !some {
-			yield(-1)
+			yield(-1, whole)
 		}
 	}
 }
 
 func (e *Edition) reason(r *Rule, rd *condition.Reading, sure bool) Reason {
-	reason := Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Points: r.Points, Source: r.Source.Text(), Standing: Holds, Side: string(client.Sides[rd.Side])}
+	reason := Reason{Rule: r.ID, Effect: r.named, Points: r.Points, Source: r.cited, Standing: Holds, Side: string(client.Sides[rd.Side])}
 	domainName, member := "", -1
 	if r.domain != nil && rd.Only >= 0 {
 		domainName, member = r.domain.Domain, rd.Only

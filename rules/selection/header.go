@@ -74,6 +74,7 @@ func ask(e *rules.Edition, q *client.Request, question ...string) (*asked, error
 	a.sore = e.Frame.Vocabulary.SetOf("region", sore)[0]
 	a.readLog()
 	a.head.Screening, a.gate = screen(e, a.facts)
+	a.head.Cautions = make([]Caution, 0, len(e.Book.Advices))
 	for r := range e.Raise(e.Book.Advices, a.facts) {
 		a.head.Cautions = append(a.head.Cautions, Caution{Rule: r.Rule.ID, Words: r.Reason.Words, NotRuledOut: !r.Sure})
 	}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"drillwright/catalog"
@@ -57,10 +58,11 @@ func (a *asked) inRegion(stressor, region string) bool {
 
 func (a *asked) provoker(c client.Complaint, s catalog.Stress) Provoker {
 	p := Provoker{Region: c.Region, Side: string(c.Side), Stressor: s.Stressor, Moment: strings.ToUpper(s.Moment), Grade: s.Grade}
-	at := map[string]string{"start": "at the start", "bottom": "at the bottom", "middle": "in the middle", "top": "at the top", "holding": "all the way through", "racking": "when racking"}[s.Moment]
-	p.Words = fmt.Sprintf("%s, %s (grade %d of 3)", a.e.Frame.Vocabulary.Name("stressor", s.Stressor), at, s.Grade)
+	p.Words = a.e.Frame.Vocabulary.Name("stressor", s.Stressor) + ", " + momentWords[s.Moment] + " (grade " + strconv.Itoa(s.Grade) + " of 3)"
 	return p
 }
+
+var momentWords = map[string]string{"start": "at the start", "bottom": "at the bottom", "middle": "in the middle", "top": "at the top", "holding": "all the way through", "racking": "when racking"}
 
 // arcs are the ends of the lift's arcs that lie beyond the range free of pain, or cross the painful arc.
 func (a *asked) arcs(lift *catalog.Drill, c client.Complaint) []Provoker {
@@ -136,27 +138,35 @@ func (a *asked) everyStressor(lift *catalog.Drill, c client.Complaint) []Provoke
 // removed. Of several complaints the lowest counts.
 func (a *asked) allow(lift *catalog.Drill, c client.Complaint, found []Provoker) {
 	much := c.Intensity >= a.e.Book.RemovedFrom
-	grade, top := map[string]int{}, 0
-	for _, p := range found {
-		if p.Stressor != "" {
-			grade[p.Stressor] = max(grade[p.Stressor], p.Grade)
-			top = max(top, p.Grade)
+	top := 0 // of the stressors among them
+	for i := range found {
+		if found[i].Stressor != "" {
+			top = max(top, found[i].Grade)
 		}
 	}
-	if top == 0 {
-		top = map[bool]int{true: 2, false: 3}[much] // only an arc provokes, or nothing known does
+	switch {
+	case top > 0:
+	case much:
+		top = 2 // only an arc provokes, or nothing known does
+	default:
+		top = 3
 	}
 	for i := range a.e.Frame.Vocabulary.Stressors {
 		s := &a.e.Frame.Vocabulary.Stressors[i]
 		if !slices.Contains(s.Regions, c.Region) {
 			continue
 		}
-		allowed := 3
+		allowed, grade := 3, 0
+		for i := range found {
+			if found[i].Stressor == s.ID {
+				grade = max(grade, found[i].Grade)
+			}
+		}
 		switch own := liftGrade(lift, s.ID); {
-		case grade[s.ID] > 0 && much:
-			allowed = min(1, grade[s.ID]-1)
-		case grade[s.ID] > 0:
-			allowed = grade[s.ID] - 1
+		case grade > 0 && much:
+			allowed = min(1, grade-1)
+		case grade > 0:
+			allowed = grade - 1
 		case own == 0:
 			allowed = top - 1
 		}

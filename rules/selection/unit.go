@@ -66,21 +66,16 @@ func (s *standing) together(came rules.Standing) bool {
 // oneSide: of a drill that works one side at a time the open sides count; those that wait for a test only when none
 // is open.
 func (s *standing) oneSide(came rules.Standing) bool {
-	s.open, s.verdict, s.points = [2]bool{}, rules.NotToday, math.MaxInt
-	for _, waits := range [2]bool{false, true} {
-		for side := range 2 {
-			if !came.Barred[side] && came.Untested[side] == waits {
-				s.open[side], s.points = true, min(s.points, came.Points[side])
-			}
-		}
-		if s.open[0] || s.open[1] {
-			if s.verdict = rules.Open; waits {
-				s.verdict = rules.TestFirst
-			}
-			return true
+	s.open, s.verdict, s.points = [2]bool{!came.Barred[0] && !came.Untested[0], !came.Barred[1] && !came.Untested[1]}, rules.Open, math.MaxInt
+	if !s.open[0] && !s.open[1] {
+		s.open, s.verdict = [2]bool{!came.Barred[0], !came.Barred[1]}, rules.TestFirst
+	}
+	for side, open := range s.open {
+		if open {
+			s.points = min(s.points, came.Points[side])
 		}
 	}
-	return false
+	return s.open[0] || s.open[1]
 }
 
 // ready puts the sides in the order to train, the limiting side first, and doses them. It is false when the load
@@ -172,7 +167,7 @@ func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
 	for r := range a.warnings(j, u.drill) {
 		for _, side := range u.sides {
 			if h := j.Held(r, u.drill, side); r.Effect == rules.Caution && h&rules.Possible != 0 || h&rules.Covered != 0 {
-				out = append(out, j.Reasons(r, u.drill, side)...)
+				out = j.AppendReasons(out, r, u.drill, side)
 			}
 		}
 	}
@@ -202,7 +197,7 @@ func (a *asked) untested(j *rules.Judgement, u *unit) []Reason {
 	for r := range j.Relevant(rules.Bar, u.drill) {
 		for _, side := range u.sides {
 			if j.Barred(r, u.drill, side) == rules.TestFirst {
-				out = append(out, j.Reasons(r, u.drill, side)...)
+				out = j.AppendReasons(out, r, u.drill, side)
 			}
 		}
 	}
@@ -215,19 +210,19 @@ func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
 	for r := range j.Relevant(rules.Adjust, u.drill) {
 		for _, side := range u.sides[:len(u.doses)] {
 			if !r.Floor && j.Held(r, u.drill, side)&rules.Possible != 0 {
-				out = append(out, j.Reasons(r, u.drill, side)...)
+				out = j.AppendReasons(out, r, u.drill, side)
 			}
 		}
 	}
 	for i, dose := range u.doses {
 		if r := a.e.Book.Dose(dose.Rule); r != nil {
-			out = append(out, j.Reasons(r, u.drill, u.sides[i])...)
+			out = j.AppendReasons(out, r, u.drill, u.sides[i])
 		}
 	}
 	for r := range j.Relevant(rules.Favour, u.drill) {
 		for _, side := range u.sides {
 			if j.Favoured(r, u.drill, side) {
-				out = append(out, j.Reasons(r, u.drill, side)...)
+				out = j.AppendReasons(out, r, u.drill, side)
 			}
 		}
 	}
