@@ -70,6 +70,12 @@ func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
 		readings := [2]condition.Reading{condition.Read(f, 0, e.noLift, e.noLift), condition.Read(f, 1, e.noLift, e.noLift)}
 		var reasons []Reason
 		for i, r := range list {
+			if r.constant != nil {
+				if !yield(Raised{Rule: r, Reason: *r.constant, Sure: true}) {
+					return
+				}
+				continue
+			}
 			left, right := e.raised.Open(list[0].place+i, &readings)
 			for side, open := range [2]bool{left, right} {
 				if !open || side == 1 && !r.sided {

@@ -82,9 +82,6 @@ func (s *said) find(r *Rule, rd *condition.Reading, sure bool) (Reason, bool) {
 
 // reasonsOn renders a rule on one reading, a reason for each member.
 func (e *Edition) reasonsOn(out []Reason, r *Rule, rd *condition.Reading, before *said) []Reason {
-	if r.constant != nil {
-		return append(out, *r.constant)
-	}
 	for member, holds := range r.members(rd) {
 		rd.Only = member
 		reason, known := before.find(r, rd, holds.Sure)

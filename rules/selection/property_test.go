@@ -75,6 +75,27 @@ func TestWhatIsReturnedPassedEveryBar(t *testing.T) {
 	})
 }
 
+// TestConsideredIsWhatIsLeft: how many drills stay is told without ranking all of them; asked for all, as many come.
+func TestConsideredIsWhatIsLeft(t *testing.T) {
+	e := edition(t)
+	rapid.Check(t, func(r *rapid.T) {
+		q := randomSore(t, r)
+		for _, id := range rapid.SliceOfN(rapid.SampledFrom(e.Catalogue.DrillIDs()), 0, 6).Draw(r, "logged") {
+			q.Profile.Log = append(q.Profile.Log, client.LoggedSet{Drill: id, Day: q.AsOf, Reps: 10, LoadKg: float64(rapid.IntRange(1, 60).Draw(r, "kg"))})
+		}
+		if rapid.Bool().Draw(r, "cleared") {
+			q.Profile.Clearances = []client.Clearance{{By: "CLINICIAN", Region: q.Complaints[0].Region, Side: q.Complaints[0].Side, Given: q.AsOf, LoadKg: to(5.0)}}
+			q.Profile.ClearancesTold = true
+		}
+		few, err := selection.Substitute(e, q, selection.Options{})
+		require.NoError(r, err)
+		all, err := selection.Substitute(e, q, selection.Options{Limit: -1})
+		require.NoError(r, err)
+		require.Equal(r, all.Considered, few.Considered)
+		require.Len(r, all.Substitutes, few.Considered)
+	})
+}
+
 func trained(sides []selection.SideDose, side string) bool {
 	return slices.ContainsFunc(sides, func(s selection.SideDose) bool { return s.Side == "BOTH" || s.Side == side })
 }
