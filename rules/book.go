@@ -90,8 +90,6 @@ type Rule struct {
 	kit        bool               // reads what is at hand
 	sided      bool               // reads what may differ between the sides
 	place      int                // among the judged rules, or those that are raised
-	named      string             // its effect, as reasons write it
-	cited      string             // its source, as reasons write it
 	oneRow     bool               // only the working side of a drill counts
 	ofClient   bool               // its texts say nothing of the drill
 	told       [][]*condition.Ref // see tells
@@ -100,13 +98,12 @@ type Rule struct {
 
 // prepare works out what judging asks of a rule again and again. The rule was read without a mistake.
 func (r *Rule) prepare() {
-	r.named, r.cited = strings.ToUpper(string(r.Effect)), r.Source.Text()
 	r.oneRow = r.Effect == Favour || r.Effect == Dosing
 	r.conditions, r.kit = readsConditions(r.When), readsKit(r.When)
 	r.sided = r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
 	r.told = r.tells()
 	if r.Effect == Advise && r.When.Op == condition.Always && r.Because.whole != "" {
-		r.constant = &Reason{Rule: r.ID, Effect: r.named, Source: r.cited, Standing: Holds, Words: r.Because.whole}
+		r.constant = &Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Source: r.Source.Text(), Standing: Holds, Words: r.Because.whole}
 	}
 	r.ofClient = !r.Because.reads(condition.OfDrill) && (r.Untested == nil || !r.Untested.reads(condition.OfDrill))
 }
