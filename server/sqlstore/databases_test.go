@@ -2,10 +2,7 @@ package sqlstore
 
 import (
 	"context"
-	"crypto/rand"
-	"database/sql"
 	"fmt"
-	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -15,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/catalog"
+	"drillwright/server/internal/postgres"
 )
 
 func TestMain(m *testing.M) {
@@ -30,61 +28,9 @@ func onEach(t *testing.T, test func(t *testing.T, empty func() string)) {
 		test(t, func() string { return filepath.Join(t.TempDir(), "store.db") })
 	})
 	t.Run("postgres", func(t *testing.T) {
-		server := postgres(t)
-		test(t, func() string { return emptySchema(t, server) })
+		server := postgres.URL(t)
+		test(t, func() string { return postgres.EmptySchema(t, server) })
 	})
-}
-
-// postgres is the URL of the server to test on, whose user may create schemas and databases.
-func postgres(t *testing.T) string {
-	t.Helper()
-	const variable = "DRILLWRIGHT_POSTGRES"
-	server := os.Getenv(variable)
-	if server == "" && os.Getenv("DRILLWRIGHT_CI") == "" {
-		t.Skip("no PostgreSQL to test on: set " + variable + " to its URL")
-	}
-	require.NotEmpty(t, server, "%s must be set where DRILLWRIGHT_CI is", variable)
-	return server
-}
-
-func emptySchema(t *testing.T, server string) string {
-	t.Helper()
-	name := unusedName()
-	administer(t, server, "create schema "+name)
-	t.Cleanup(func() { administer(t, server, "drop schema "+name+" cascade") })
-	return with(t, server, func(u *url.URL) {
-		q := u.Query()
-		q.Set("search_path", name)
-		u.RawQuery = q.Encode()
-	})
-}
-
-// emptyDatabase is one of its own, for what a schema can't choose.
-func emptyDatabase(t *testing.T, server, how string) string {
-	t.Helper()
-	name := unusedName()
-	administer(t, server, "create database "+name+" "+how)
-	t.Cleanup(func() { administer(t, server, "drop database "+name+" with (force)") })
-	return with(t, server, func(u *url.URL) { u.Path = "/" + name })
-}
-
-func unusedName() string { return "t_" + strings.ToLower(rand.Text()) }
-
-func administer(t *testing.T, server, statement string) {
-	t.Helper()
-	db, err := sql.Open("pgx", server)
-	require.NoError(t, err)
-	defer db.Close()
-	_, err = db.Exec(statement)
-	require.NoError(t, err)
-}
-
-func with(t *testing.T, server string, change func(*url.URL)) string {
-	t.Helper()
-	u, err := url.Parse(server)
-	require.NoError(t, err)
-	change(u)
-	return u.String()
 }
 
 // opened is a store whose clock moves on by a second, and by a part of a microsecond, every time that it is read.

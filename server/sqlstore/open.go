@@ -108,7 +108,9 @@ func openPostgres(ctx context.Context, url string) (*Store, error) {
 		return nil, err // shows the URL without its password
 	}
 	config.ConnectTimeout = cmp.Or(config.ConnectTimeout, connectTimeout)
-	db := stdlib.OpenDB(*config)
+	// Asked before each use, for a connection may be of before the server was started again.
+	alive := func(context.Context, stdlib.ShouldPingParams) bool { return true }
+	db := stdlib.OpenDB(*config, stdlib.OptionShouldPing(alive))
 	if err := migrate(ctx, db, goose.DialectPostgres); err != nil {
 		db.Close()
 		return nil, fmt.Errorf("%s:%d, database %q: %w", config.Host, config.Port, config.Database, err)

@@ -14,6 +14,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"drillwright/server/internal/postgres"
 )
 
 // refused is what Open says of a URL.
@@ -62,8 +64,8 @@ func TestOpenSaysWhatIsWrongWithPostgres(t *testing.T) {
 	assert.Contains(t, said, "connection refused")
 	assert.NotContains(t, said, "s3cret")
 
-	server := postgres(t)
-	assert.Contains(t, refused(t, with(t, server, func(u *url.URL) { u.Path = "/nowhere" })), `database "nowhere" does not exist`)
+	server := postgres.URL(t)
+	assert.Contains(t, refused(t, postgres.With(t, server, func(u *url.URL) { u.Path = "/nowhere" })), `database "nowhere" does not exist`)
 }
 
 func TestOddPaths(t *testing.T) {
@@ -149,7 +151,7 @@ func TestMigrations(t *testing.T) {
 }
 
 func TestServersThatStartTogether(t *testing.T) {
-	target := emptySchema(t, postgres(t))
+	target := postgres.EmptySchema(t, postgres.URL(t))
 	var all sync.WaitGroup
 	for range 6 {
 		all.Go(func() {

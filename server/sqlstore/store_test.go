@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/catalog"
+	"drillwright/server/internal/postgres"
 )
 
 func TestEmpty(t *testing.T) {
@@ -110,7 +111,7 @@ func TestEverythingKeepsItsBytes(t *testing.T) {
 	}
 	onEach(t, func(t *testing.T, empty func() string) { test(t, empty()) })
 	t.Run("postgres that sorts A with a", func(t *testing.T) {
-		test(t, emptyDatabase(t, postgres(t), "template template0 encoding 'UTF8' locale_provider icu icu_locale 'en-US-u-ks-level1'"))
+		test(t, postgres.EmptyDatabase(t, postgres.URL(t), "template template0 encoding 'UTF8' locale_provider icu icu_locale 'en-US-u-ks-level1'"))
 	})
 }
 

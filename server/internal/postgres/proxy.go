@@ -1,0 +1,158 @@
+package postgres
+
+import (
+	"io"
+	"net"
+	"net/url"
+	"sync"
+	"testing"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/stretchr/testify/require"
+)
+
+// Proxy is a way to a PostgreSQL, over TCP, that a test can cut. Its methods may be called by many goroutines.
+type Proxy struct {
+	URL string // of the same schema, by this way
+
+	t       *testing.T
+	network string
+	behind  string // its address
+	address string // the proxy's own
+
+	mu       sync.Mutex // it guards what follows
+	listener net.Listener
+	open     map[net.Conn]bool
+	left     int64 // bytes, of both directions, until all is cut; negative: no end
+	passed   int64
+}
+
+// NewProxy opens a way to what target names, until the test ends.
+func NewProxy(t *testing.T, target string) *Proxy {
+	t.Helper()
+	config, err := pgx.ParseConfig(target)
+	require.NoError(t, err)
+	p := &Proxy{t: t, address: "127.0.0.1:0", open: map[net.Conn]bool{}, left: -1}
+	p.network, p.behind = pgconn.NetworkAddress(config.Host, config.Port)
+	p.Admit()
+	t.Cleanup(p.Refuse)
+	p.URL = With(t, target, func(u *url.URL) {
+		q := u.Query()
+		q.Del("host")
+		q.Del("port")
+		q.Set("sslmode", "disable")
+		u.Host, u.RawQuery = p.address, q.Encode()
+	})
+	return p
+}
+
+// Admit takes connections from now on.
+func (p *Proxy) Admit() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.listener != nil {
+		return
+	}
+	listener, err := net.Listen("tcp", p.address)
+	require.NoError(p.t, err)
+	p.listener, p.address, p.left = listener, listener.Addr().String(), -1
+	go func() {
+		for {
+			c, err := listener.Accept()
+			if err != nil {
+				return
+			}
+			go p.pass(c)
+		}
+	}()
+}
+
+// Refuse cuts every connection and takes no more: the machine answers that nobody listens.
+func (p *Proxy) Refuse() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.listener != nil {
+		p.listener.Close()
+		p.listener = nil
+	}
+	p.cut()
+}
+
+// Cut cuts every connection and takes new ones.
+func (p *Proxy) Cut() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.cut()
+}
+
+// CutAfter cuts every connection once so many more bytes have passed, and takes new ones.
+func (p *Proxy) CutAfter(bytes int64) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.left = bytes
+}
+
+// Passed is how many bytes have passed so far.
+func (p *Proxy) Passed() int64 {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.passed
+}
+
+func (p *Proxy) cut() {
+	for c := range p.open {
+		c.Close()
+	}
+	clear(p.open)
+	p.left = -1
+}
+
+func (p *Proxy) pass(near net.Conn) {
+	far, err := net.Dial(p.network, p.behind)
+	if err != nil {
+		near.Close()
+		return
+	}
+	p.mu.Lock()
+	if p.listener == nil {
+		near.Close()
+		far.Close()
+	}
+	p.open[near], p.open[far] = true, true
+	p.mu.Unlock()
+	go p.copy(far, near)
+	p.copy(near, far)
+	p.mu.Lock()
+	delete(p.open, near)
+	delete(p.open, far)
+	p.mu.Unlock()
+}
+
+// copy passes on what comes, as far as it may.
+func (p *Proxy) copy(to, from net.Conn) {
+	defer to.Close()
+	buffer := make([]byte, 4096)
+	for {
+		n, err := from.Read(buffer)
+		p.mu.Lock()
+		last := p.left >= 0 && int64(n) >= p.left
+		if last {
+			n = int(p.left)
+		} else if p.left >= 0 {
+			p.left -= int64(n)
+		}
+		p.passed += int64(n)
+		to.Write(buffer[:n]) // under the lock, so that nothing passes after a cut
+		if last {
+			p.cut()
+		}
+		p.mu.Unlock()
+		if err != nil {
+			if err != io.EOF {
+				from.Close()
+			}
+			return
+		}
+	}
+}
