@@ -25,7 +25,7 @@ func TestCutWhilePublishing(t *testing.T) {
 		base = published(t, s, asked(base, fmt.Sprintf("r%d-whole", i))).Revision
 		at := random.Int64N(way.Passed() - before)
 		if i%2 == 0 { // the commit, and the answer to it
-			at = way.Passed() - before - random.Int64N(100)
+			at = way.Passed() - before - random.Int64N(40)
 		}
 		p := asked(base, fmt.Sprintf("r%d-ended", i))
 		way.CutAfter(at)
