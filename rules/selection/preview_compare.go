@@ -66,7 +66,8 @@ func (c *comparison) ofClient(s Sample) []*AnswerChange {
 	return answers
 }
 
-// meet counts what becomes of the added drills in an answer that judges drills.
+// meet counts what becomes of the added drills in an answer that judges drills: of one that works one side at a time, on its
+// better side.
 func (c *comparison) meet(after *put) {
 	if after.j == nil {
 		return
@@ -74,7 +75,13 @@ func (c *comparison) meet(after *put) {
 	for i := range c.added {
 		n := &c.added[i]
 		d := c.draft.Catalogue.Drill(n.Drill)
-		switch after.verdict(d, both) {
+		best := rules.NotToday
+		for _, side := range sidesOf(d) {
+			if v := after.verdict(d, side); worse(best, v) {
+				best = v
+			}
+		}
+		switch best {
 		case rules.Open:
 			n.Open++
 		case rules.TestFirst:
