@@ -19,6 +19,7 @@ import (
 type follower struct {
 	server *Server
 	store  *sqlstore.Store
+	limit  time.Duration // of one poll: others wait for it
 
 	polling sync.Mutex     // one poll at a time; it guards the next two
 	handed  *rules.Edition // compiled already by whoever published it
@@ -114,24 +115,33 @@ func (f *follower) hand(e *rules.Edition) {
 
 // poll looks once whether something else went live, and adopts it. When that fails, what was served is served on; when
 // the store has been away for longer than Config.StaleAfter, nothing is. The error says why; the next poll tries again.
+// A store that doesn't answer in time is away; a caller who leaves says nothing about it.
 func (f *follower) poll(ctx context.Context) error {
 	f.polling.Lock()
 	defer f.polling.Unlock()
-	err := f.follow(ctx)
+	limited, cancel := context.WithTimeout(ctx, f.limit)
+	defer cancel()
+	err := f.follow(limited)
 	var away storeFault
-	if errors.As(err, &away) {
+	switch {
+	case !errors.As(err, &away):
+		f.handed = nil // it went live, or something else did
+		f.found(ctx)
+	case ctx.Err() == nil:
 		f.lost(ctx, err)
-	} else {
-		f.found()
 	}
 	return err
 }
 
 // found: the store answered.
-func (f *follower) found() {
+func (f *follower) found(ctx context.Context) {
 	f.mu.Lock()
+	again := f.down != nil
 	f.reached, f.down = f.server.config.Now(), nil
 	f.mu.Unlock()
+	if again {
+		f.server.config.Log.InfoContext(ctx, "the store is reached again")
+	}
 	f.server.health.SetServingStatus(storeHealth, grpc_health_v1.HealthCheckResponse_SERVING)
 	f.server.trust()
 }
@@ -241,9 +251,7 @@ func (f *follower) run(ctx context.Context) {
 		case <-ctx.Done():
 			return
 		case <-tick.C:
-			limited, cancel := context.WithTimeout(ctx, max(10*f.server.config.Poll, 10*time.Second))
-			f.poll(limited) // what it finds is told by health and metrics
-			cancel()
+			f.poll(ctx) // what it finds is told by health and metrics
 		}
 	}
 }

@@ -51,6 +51,7 @@ func (s *Server) publish(ctx context.Context, p publishing) (*v1.Revision, error
 			return nil, ofStore(err)
 		}
 		if again {
+			s.catchUp(ctx, first)
 			return s.publicationTo(first), nil
 		}
 	}
@@ -90,10 +91,15 @@ func (s *Server) publish(ctx context.Context, p publishing) (*v1.Revision, error
 		return nil, ofStore(err)
 	}
 	s.follower.hand(next)
-	if err := s.follower.poll(ctx); err != nil {
-		s.config.Log.ErrorContext(ctx, "adopt", "revision", next.Revision, "error", err.Error()) // it is published; the next poll adopts it
-	}
+	s.catchUp(ctx, published)
 	return s.publicationTo(published), nil
+}
+
+// catchUp follows the store to what was just done. Done it is; what can't be adopted now, the next poll adopts.
+func (s *Server) catchUp(ctx context.Context, done sqlstore.Publication) {
+	if err := s.follower.poll(ctx); err != nil {
+		s.config.Log.ErrorContext(ctx, "adopt", "revision", done.Revision, "error", err.Error())
+	}
 }
 
 // passes holds a publication against its preview.

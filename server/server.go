@@ -135,7 +135,7 @@ func New(config Config) (*Server, error) {
 	s.setHealth(grpc_health_v1.HealthCheckResponse_NOT_SERVING)
 	switch {
 	case config.Store != nil:
-		s.follower = &follower{server: s, store: config.Store, unreadable: map[string]error{}}
+		s.follower = &follower{server: s, store: config.Store, limit: max(10*s.config.Poll, 10*time.Second), unreadable: map[string]error{}}
 		err = s.follower.begin(context.Background(), config.Edition)
 	case config.Edition != nil:
 		s.Adopt(config.Edition)

@@ -18,9 +18,7 @@ func (s *Server) WithdrawRevision(ctx context.Context, req *v1.WithdrawRevisionR
 	if err != nil {
 		return nil, ofStore(err)
 	}
-	if err := s.follower.poll(ctx); err != nil {
-		s.config.Log.ErrorContext(ctx, "adopt", "revision", live.Revision, "error", err.Error()) // it is done; the next poll follows
-	}
+	s.catchUp(ctx, live)
 	withdrawn, err := s.published(ctx, req.GetRevision())
 	if err != nil {
 		return nil, err

@@ -1,7 +1,7 @@
 package postgres
 
 import (
-	"io"
+	"bytes"
 	"net"
 	"net/url"
 	"sync"
@@ -26,6 +26,9 @@ type Proxy struct {
 	open     map[net.Conn]bool
 	left     int64 // bytes, of both directions, until all is cut; negative: no end
 	passed   int64
+	text     string // of a message at whose sight all is cut: before it passes, or
+	heard    bool   // after it
+	silent   bool
 }
 
 // NewProxy opens a way to what target names, until the test ends.
@@ -93,6 +96,20 @@ func (p *Proxy) CutAfter(bytes int64) {
 	p.left = bytes
 }
 
+// CutAt cuts every connection when PostgreSQL is sent a text, before it hears of it, or when it has heard and before it answers.
+func (p *Proxy) CutAt(text string, heard bool) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.text, p.heard = text, heard
+}
+
+// Silence keeps connections open, takes new ones, and lets nothing through any more.
+func (p *Proxy) Silence() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.silent = true
+}
+
 // Passed is how many bytes have passed so far.
 func (p *Proxy) Passed() int64 {
 	p.mu.Lock()
@@ -105,7 +122,7 @@ func (p *Proxy) cut() {
 		c.Close()
 	}
 	clear(p.open)
-	p.left = -1
+	p.left, p.text = -1, ""
 }
 
 func (p *Proxy) pass(near net.Conn) {
@@ -121,38 +138,49 @@ func (p *Proxy) pass(near net.Conn) {
 	}
 	p.open[near], p.open[far] = true, true
 	p.mu.Unlock()
-	go p.copy(far, near)
-	p.copy(near, far)
+	go p.copy(near, far, false)
+	p.copy(far, near, true)
 	p.mu.Lock()
 	delete(p.open, near)
 	delete(p.open, far)
 	p.mu.Unlock()
 }
 
-// copy passes on what comes, as far as it may.
-func (p *Proxy) copy(to, from net.Conn) {
+// copy passes on what comes, as far as it may. asks: it goes to PostgreSQL.
+func (p *Proxy) copy(to, from net.Conn, asks bool) {
 	defer to.Close()
+	defer from.Close()
 	buffer := make([]byte, 4096)
 	for {
 		n, err := from.Read(buffer)
-		p.mu.Lock()
-		last := p.left >= 0 && int64(n) >= p.left
-		if last {
-			n = int(p.left)
-		} else if p.left >= 0 {
-			p.left -= int64(n)
-		}
-		p.passed += int64(n)
-		to.Write(buffer[:n]) // under the lock, so that nothing passes after a cut
-		if last {
-			p.cut()
-		}
-		p.mu.Unlock()
-		if err != nil {
-			if err != io.EOF {
-				from.Close()
-			}
+		if !p.passOn(to, buffer[:n], asks) || err != nil {
 			return
 		}
 	}
+}
+
+// passOn is false when all was cut. It holds the lock, so that nothing passes after that.
+func (p *Proxy) passOn(to net.Conn, data []byte, asks bool) bool {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.silent {
+		return true
+	}
+	last := p.left >= 0 && int64(len(data)) >= p.left
+	if last {
+		data = data[:p.left]
+	} else if p.left >= 0 {
+		p.left -= int64(len(data))
+	}
+	if asks && p.text != "" && bytes.Contains(data, []byte(p.text)) {
+		if last = true; !p.heard {
+			data = nil
+		}
+	}
+	p.passed += int64(len(data))
+	to.Write(data)
+	if last {
+		p.cut()
+	}
+	return !last
 }
