@@ -48,7 +48,7 @@ func TestServersOnOnePostgres(t *testing.T) {
 	c, url := &clock{}, postgres.EmptySchema(t, postgres.URL(t))
 	c.at.Store(1795860000)
 	one, two := onPostgres(t, url, c), onPostgres(t, url, c)
-	first := embedded().Revision
+	first := caseless().Revision
 	second := one.publish(one.draft("rules:\n", "rules:\n  # an edit\n"), "p1").Revision
 	one.serves(second)
 	two.serves(first)

@@ -27,6 +27,21 @@ import (
 	"drillwright/server/sqlstore"
 )
 
+// caseless is the built-in edition without its cases, which every preview and every publication would run.
+var caseless = sync.OnceValue(func() *rules.Edition {
+	files := embedded().Files()
+	for i, f := range files {
+		if strings.Contains(f.Name, "/cases") {
+			files[i].Data = []byte("cases: []\n")
+		}
+	}
+	e, err := embedded().Redraft(files)
+	if err != nil {
+		panic(err)
+	}
+	return e
+})
+
 // editor is a coach at a server that has a store.
 type editor struct {
 	*testing.T
@@ -60,7 +75,7 @@ func another(t *testing.T, store *sqlstore.Store, c *clock) *editor {
 	t.Helper()
 	ed := &editor{T: t, store: store, clock: c, log: &bytes.Buffer{}}
 	var err error
-	ed.server, err = New(Config{Edition: embedded(), Store: store, Now: c.now, Log: slog.New(slog.NewTextHandler(ed.log, nil)), CheckShare: -1})
+	ed.server, err = New(Config{Edition: caseless(), Store: store, Now: c.now, Log: slog.New(slog.NewTextHandler(ed.log, nil)), CheckShare: -1})
 	require.NoError(t, err)
 	conn, stop, err := ed.server.Local()
 	require.NoError(t, err)
@@ -140,7 +155,7 @@ func refuses(t *testing.T, err error, code codes.Code, reason string) *status.St
 
 func TestPublishTakesBackAndForth(t *testing.T) {
 	ed, ctx := newEditor(t), context.Background()
-	first := embedded().Revision
+	first := caseless().Revision
 	ed.serves(first)
 
 	second := ed.publish(ed.draft("rules:\n", "rules:\n  # an edit\n"), "p1")
@@ -198,9 +213,9 @@ func TestPublishRefuses(t *testing.T) {
 	require.Contains(t, nameless.Message(), "is no name of a file")
 	refuses(t, with(func(r *v1.PublishRulebookRequest) { r.Author = "R.\x00 Oar" }), codes.InvalidArgument, "INVALID_REQUEST")
 	stale := refuses(t, with(func(r *v1.PublishRulebookRequest) { r.Draft.BaseRevision = "feed" }), codes.Aborted, "STALE_BASE")
-	require.Contains(t, stale.Message(), embedded().Revision)
+	require.Contains(t, stale.Message(), caseless().Revision)
 	require.NoError(t, with(func(r *v1.PublishRulebookRequest) { r.ValidateOnly = true }))
-	ed.serves(embedded().Revision)
+	ed.serves(caseless().Revision)
 
 	first, err := ed.PublishRulebook(ctx, good)
 	require.NoError(t, err)
@@ -214,7 +229,7 @@ func TestPublishRefuses(t *testing.T) {
 }
 
 func TestNothingIsPublishedWithoutStore(t *testing.T) {
-	s, err := New(Config{Edition: embedded()})
+	s, err := New(Config{Edition: caseless()})
 	require.NoError(t, err)
 	conn, stop, err := s.Local()
 	require.NoError(t, err)
@@ -228,7 +243,7 @@ func TestReplicasFollowAtTheNextPoll(t *testing.T) {
 	two := another(t, one.store, one.clock)
 	second := one.publish(one.draft("rules:\n", "rules:\n  # an edit\n"), "p1")
 	one.serves(second.Revision)
-	two.serves(embedded().Revision)
+	two.serves(caseless().Revision)
 	require.NoError(t, two.server.follower.poll(context.Background()))
 	two.serves(second.Revision)
 
@@ -236,7 +251,7 @@ func TestReplicasFollowAtTheNextPoll(t *testing.T) {
 	require.NoError(t, err)
 	two.serves(second.Revision)
 	require.NoError(t, two.server.follower.poll(context.Background()))
-	two.serves(embedded().Revision)
+	two.serves(caseless().Revision)
 	_, err = two.live(second.Revision)
 	refuses(t, err, codes.FailedPrecondition, "REVISION_NOT_KEPT")
 }
@@ -253,7 +268,7 @@ func TestStoreAway(t *testing.T) {
 	require.Error(t, ed.server.follower.poll(context.Background()))
 	require.Equal(t, up, health(""))
 	require.Equal(t, down, health(storeHealth))
-	ed.serves(embedded().Revision)
+	ed.serves(caseless().Revision)
 	_, err := ed.ListRevisions(context.Background(), &v1.ListRevisionsRequest{})
 	refuses(t, err, codes.Unavailable, "STORE_UNAVAILABLE")
 
@@ -277,7 +292,7 @@ func TestUnreadableRevisions(t *testing.T) {
 		require.NoError(t, err)
 	}
 	put("", "01d", []catalog.File{{Name: "old.yaml", Data: []byte("blocks: {}\nrulez: []\n")}})
-	put("01d", embedded().Revision, embedded().Files())
+	put("01d", caseless().Revision, caseless().Files())
 	ed := another(t, store, c)
 	history, err := ed.ListRevisions(ctx, &v1.ListRevisionsRequest{})
 	require.NoError(t, err)
@@ -286,9 +301,9 @@ func TestUnreadableRevisions(t *testing.T) {
 	_, err = ed.PreviewRulebook(ctx, &v1.PreviewRulebookRequest{Restore: "01d"})
 	refuses(t, err, codes.FailedPrecondition, "UNREADABLE")
 
-	put(embedded().Revision, "bad", []catalog.File{{Name: "new.yaml", Data: []byte("rulez: []\n")}})
+	put(caseless().Revision, "bad", []catalog.File{{Name: "new.yaml", Data: []byte("rulez: []\n")}})
 	require.Error(t, ed.server.follower.poll(ctx))
-	ed.serves(embedded().Revision) // the last good one is served on
+	ed.serves(caseless().Revision) // the last good one is served on
 	_, err = New(Config{Store: store})
 	require.ErrorContains(t, err, "bad")
 }
@@ -297,9 +312,9 @@ func TestUnreadableRevisions(t *testing.T) {
 func TestNoAnswerMixesRevisions(t *testing.T) {
 	ed, ctx, c := newEditor(t), context.Background(), sample(t)
 	ask := &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: "barbell-overhead-press", View: v1.View_REASONS}
-	editions := []*rules.Edition{embedded()}
+	editions := []*rules.Edition{caseless()}
 	for i := range 3 {
-		files := embedded().Files()
+		files := caseless().Files()
 		for k, f := range files {
 			if strings.Contains(string(f.Data), "\nsubstitute:") || strings.HasPrefix(string(f.Data), "substitute:") {
 				files[k].Data = bytes.Replace(f.Data, []byte("muscles: 25"), fmt.Appendf(nil, "muscles: %d", 30+i), 1)
@@ -308,7 +323,7 @@ func TestNoAnswerMixesRevisions(t *testing.T) {
 				files[k].Data = append(bytes.Clone(f.Data), fmt.Sprintf("# %d\n", i)...)
 			}
 		}
-		e, err := embedded().Redraft(files)
+		e, err := caseless().Redraft(files)
 		require.NoError(t, err)
 		editions = append(editions, e)
 	}
@@ -344,7 +359,7 @@ func TestNoAnswerMixesRevisions(t *testing.T) {
 			}
 		})
 	}
-	base := embedded().Revision
+	base := caseless().Revision
 	for i := range 12 {
 		next := editions[(i+1)%len(editions)]
 		_, _, err := ed.store.Publish(ctx, sqlstore.Publish{Base: base, Revision: next.Revision, Files: next.Files(), Author: "R. Oar", RequestID: fmt.Sprint(i), RequestDigest: fmt.Sprint(i)})
@@ -368,7 +383,7 @@ func TestSinceFindsTheFirstOfTheRow(t *testing.T) {
 	r, err := ed.FindSince(ctx, &v1.FindSinceRequest{Question: &v1.FindSinceRequest_Screen{Screen: &v1.ScreenRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf}}})
 	require.NoError(t, err)
 	require.Equal(t, changed.Revision, r.Since.Revision)
-	require.Equal(t, embedded().Revision, r.Before.Revision)
+	require.Equal(t, caseless().Revision, r.Before.Revision)
 	require.Contains(t, r.Difference.Field, "header.cautions")
 }
 
