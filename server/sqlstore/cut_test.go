@@ -1,9 +1,12 @@
 package sqlstore
 
 import (
+	"context"
+	"database/sql"
 	"fmt"
 	"math/rand/v2"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -57,4 +60,24 @@ func TestCutWhilePublishing(t *testing.T) {
 	require.Greater(t, cut-lost, 20)
 	require.Greater(t, lost, 5)
 	t.Logf("%d of 60 publications were cut, %d of them after they were kept", cut, lost)
+}
+
+// TestLostWriterIsNotWaitedFor: a server that can't be heard any more in the middle of a publication holds up no other, though
+// PostgreSQL isn't told that it is gone.
+func TestLostWriterIsNotWaitedFor(t *testing.T) {
+	target := postgres.EmptySchema(t, postgres.URL(t))
+	way := postgres.NewProxy(t, target)
+	lost, other := opened(t, way.URL), opened(t, target)
+	require.Equal(t, writerIdle, lost.idle)
+	lost.idle = 500 * time.Millisecond
+	short, cancel := context.WithCancel(within(t))
+	err := lost.write(short, func(*sql.Tx) error {
+		way.Silence()
+		cancel()
+		return short.Err()
+	})
+	require.ErrorIs(t, err, context.Canceled)
+	began := time.Now()
+	published(t, other, asked("", "a"))
+	require.Less(t, time.Since(began), 5*time.Second)
 }

@@ -32,6 +32,9 @@ const versionTable = "drillwright_schema"
 // connectTimeout is for a PostgreSQL URL that names none.
 const connectTimeout = 10 * time.Second
 
+// writerIdle is long for what a writer does between two statements, and short for those who wait for one that is lost.
+const writerIdle = 10 * time.Second
+
 var scheme = regexp.MustCompile(`^([A-Za-z][A-Za-z0-9+.-]+):`)
 
 // Open opens the store and brings its tables up to date; on an empty database it makes them. An error says in plain words what
@@ -116,7 +119,7 @@ func openPostgres(ctx context.Context, url string) (*Store, error) {
 		return nil, fmt.Errorf("%s:%d, database %q: %w", config.Host, config.Port, config.Database, err)
 	}
 	// A writer that waited for another must see what that one wrote.
-	return &Store{db: db, isolation: sql.LevelReadCommitted}, nil
+	return &Store{db: db, isolation: sql.LevelReadCommitted, idle: writerIdle}, nil
 }
 
 func migrate(ctx context.Context, db *sql.DB, dialect goose.Dialect) error {

@@ -44,6 +44,7 @@ type Config struct {
 type Store struct {
 	db        *sql.DB
 	isolation sql.IsolationLevel
+	idle      time.Duration // PostgreSQL ends a write from which nothing was heard for so long; 0 where there is no other server
 	now       func() time.Time
 }
 
@@ -71,6 +72,12 @@ func (s *Store) transact(ctx context.Context, do func(*sql.Tx) error) error {
 		return err
 	}
 	defer tx.Rollback() // does nothing once committed
+	if s.idle > 0 {
+		// Otherwise it waits for a writer whose machine or network is gone for as long as TCP does: two hours.
+		if _, err := tx.ExecContext(ctx, fmt.Sprintf(`set local idle_in_transaction_session_timeout = %d`, s.idle.Milliseconds())); err != nil {
+			return err
+		}
+	}
 	if _, err := tx.ExecContext(ctx, `update head set number = number`); err != nil {
 		return fmt.Errorf("wait for other writers: %w", err)
 	}

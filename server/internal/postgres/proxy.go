@@ -103,7 +103,7 @@ func (p *Proxy) CutAt(text string, heard bool) {
 	p.text, p.heard = text, heard
 }
 
-// Silence keeps connections open, takes new ones, and lets nothing through any more.
+// Silence keeps connections open, takes new ones, and lets nothing through any more, not even that one end has closed its own.
 func (p *Proxy) Silence() {
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -140,21 +140,28 @@ func (p *Proxy) pass(near net.Conn) {
 	p.mu.Unlock()
 	go p.copy(near, far, false)
 	p.copy(far, near, true)
-	p.mu.Lock()
-	delete(p.open, near)
-	delete(p.open, far)
-	p.mu.Unlock()
 }
 
 // copy passes on what comes, as far as it may. asks: it goes to PostgreSQL.
 func (p *Proxy) copy(to, from net.Conn, asks bool) {
-	defer to.Close()
-	defer from.Close()
+	defer p.end(to, from)
 	buffer := make([]byte, 4096)
 	for {
 		n, err := from.Read(buffer)
 		if !p.passOn(to, buffer[:n], asks) || err != nil {
 			return
+		}
+	}
+}
+
+// end closes both ends of a connection, of which in silence neither hears.
+func (p *Proxy) end(ends ...net.Conn) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, c := range ends {
+		if !p.silent {
+			c.Close()
+			delete(p.open, c)
 		}
 	}
 }
