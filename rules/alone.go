@@ -92,7 +92,8 @@ func (a *alone) of(r *Rule, d *catalog.Drill, side int) []condition.Reading {
 // that is shut holds for no drill. Bars are asked without: the second look is to share nothing with the first.
 func (a *alone) open() *compile.Opened {
 	if !a.asked {
-		a.edition.gates.Ask(&a.client, &a.opened)
+		of := compile.Ask(&a.client)
+		a.edition.gates.Ask(&of, &a.opened)
 		a.asked = true
 	}
 	return &a.opened

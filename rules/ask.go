@@ -7,6 +7,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/compile"
 	"drillwright/rules/condition"
 )
 
@@ -68,6 +69,7 @@ type Raised struct {
 func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
 	return func(yield func(Raised) bool) {
 		readings := [2]condition.Reading{condition.Read(f, 0, e.noLift, e.noLift), condition.Read(f, 1, e.noLift, e.noLift)}
+		of := compile.Ask(&readings)
 		var reasons []Reason
 		for i, r := range list {
 			if r.constant != nil {
@@ -76,7 +78,7 @@ func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
 				}
 				continue
 			}
-			left, right := e.raised.Open(list[0].place+i, &readings)
+			left, right := e.raised.Open(list[0].place+i, &of)
 			for side, open := range [2]bool{left, right} {
 				if !open || side == 1 && !r.sided {
 					continue

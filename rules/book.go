@@ -63,10 +63,20 @@ type Dose struct {
 
 // Rule is one editable decision.
 type Rule struct {
+	// What judging reads of every rule stands in one line of the cache.
+	When       *condition.Node
+	Effect     Effect
+	Points     int             // of favour
+	place      int             // among the judged rules, or those that are raised
+	domain     *condition.Node // the unrolled any that names a witness; nil when there is none
+	conditions bool            // reads client.conditions: a clearance may cover it
+	kit        bool            // reads what is at hand
+	sided      bool            // reads what may differ between the sides
+	oneRow     bool            // only the working side of a drill counts
+	ofClient   bool            // its texts say nothing of the drill
+
 	At      catalog.Pos
 	ID      string
-	Effect  Effect
-	When    *condition.Node
 	Because *Sentence
 	// Untested is said instead when a measure that the rule needs was not taken.
 	Untested *Sentence
@@ -76,7 +86,6 @@ type Rule struct {
 	Scope   string          // of refer: person, region, class
 	Region  string          // of refer: the region, when when names none
 	Class   *condition.Node // of refer: the drills of the class
-	Points  int             // of favour
 	Adjust  []Adjustment
 	Dose    Dose
 	// Floor marks rules that stand outside the book.
@@ -84,16 +93,9 @@ type Rule struct {
 	// CodeText is when as its author wrote it.
 	CodeText string
 
-	written    catalog.Text       // when, as it stands in the file
-	domain     *condition.Node    // the unrolled any that names a witness; nil when there is none
-	conditions bool               // reads client.conditions: a clearance may cover it
-	kit        bool               // reads what is at hand
-	sided      bool               // reads what may differ between the sides
-	place      int                // among the judged rules, or those that are raised
-	oneRow     bool               // only the working side of a drill counts
-	ofClient   bool               // its texts say nothing of the drill
-	told       [][]*condition.Ref // see tells
-	constant   *Reason            // of what is always there and always says the same
+	written  catalog.Text       // when, as it stands in the file
+	told     [][]*condition.Ref // see tells
+	constant *Reason            // of what is always there and always says the same
 }
 
 // prepare works out what judging asks of a rule again and again. The rule was read without a mistake.

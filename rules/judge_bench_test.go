@@ -130,14 +130,21 @@ func benchmarkCompiled(b *testing.B, e *Edition) {
 
 func benchmarkVerdicts(b *testing.B, e *Edition) {
 	all := askings(e)
-	e.Judge(all[0].facts, all[0].lift).Done()
+	verdicts(e, all[0])
 	b.ReportAllocs()
 	for b.Loop() {
 		for _, a := range all {
-			e.Judge(a.facts, a.lift).Done()
+			verdicts(e, a)
 		}
 	}
 	reportJudged(b, e, len(e.Catalogue.Drills), len(all))
+}
+
+// verdicts judges and has all points worked out.
+func verdicts(e *Edition, a asking) {
+	j := e.Judge(a.facts, a.lift)
+	j.StandingOf(0)
+	j.Done()
 }
 
 func benchmarkPlain(b *testing.B, e *Edition) {
@@ -178,7 +185,7 @@ func TestJudgingAllocatesNothing(t *testing.T) {
 	}), "every truth")
 	require.Zero(t, testing.AllocsPerRun(50, func() {
 		for _, a := range all {
-			e.Judge(a.facts, a.lift).Done()
+			verdicts(e, a)
 		}
 	}), "verdicts")
 }

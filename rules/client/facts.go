@@ -9,6 +9,14 @@ type Span struct{ Lo, Hi float64 }
 // Known is true for a single value.
 func (s Span) Known() bool { return s.Lo == s.Hi }
 
+// End is the low or the high end.
+func (s Span) End(low bool) float64 {
+	if low {
+		return s.Lo
+	}
+	return s.Hi
+}
+
 // Truth is what is known of a yes-or-no.
 type Truth struct{ Sure, Possible bool }
 

@@ -39,6 +39,7 @@ type Program struct {
 	tags    map[string]*wordIndex
 	kindsBy map[string]*kinds // by the paths read
 	scalars int               // how many
+	ahead   tests             // of the kids of the or's
 }
 
 // builder compiles one book.
@@ -50,6 +51,7 @@ type builder struct {
 	tags    map[string]*wordIndex
 	kindsBy map[string]*kinds
 	scalars map[string]*scalar
+	ahead   packer
 
 	scalarSlab slab[scalar]
 	numberSlab slab[numberAtom]
@@ -59,7 +61,7 @@ type builder struct {
 // New compiles rules for a catalogue, given as the rows of each drill. before, if there is one, was compiled for the
 // same rows under the same numbering: what it worked out of drills alone is used again.
 func New(rows [][]*condition.Row, list []Rule, before *Program) *Program {
-	b := &builder{before: before, statics: map[digest]set{}, numbers: map[string]*numberIndex{}, tags: map[string]*wordIndex{}, scalars: map[string]*scalar{}, kindsBy: map[string]*kinds{}}
+	b := &builder{before: before, statics: map[digest]set{}, numbers: map[string]*numberIndex{}, tags: map[string]*wordIndex{}, scalars: map[string]*scalar{}, kindsBy: map[string]*kinds{}, ahead: newPacker()}
 	if before != nil {
 		b.layout = before.layout
 	} else {
@@ -79,6 +81,7 @@ func New(rows [][]*condition.Row, list []Rule, before *Program) *Program {
 		p.rules[i].body.sharedFirst()
 	}
 	p.statics, p.numbers, p.tags, p.kindsBy, p.scalars = b.statics, b.numbers, b.tags, b.kindsBy, len(b.scalars)
+	p.ahead = b.ahead.done()
 	return p
 }
 
@@ -132,18 +135,34 @@ func (b *builder) joined(j joint) step {
 	if j.op == condition.Or {
 		out.kind = or
 	}
+	var kids []joint
 	drillAlone := joint{op: j.op}
 	for _, k := range j.kids {
 		if k.reach().request {
-			out.kids = append(out.kids, b.step(k))
+			kids = append(kids, k)
 		} else {
 			drillAlone.kids = append(drillAlone.kids, k)
 		}
 	}
 	if len(drillAlone.kids) > 0 {
-		out.kids = append(out.kids, b.step(drillAlone))
+		kids = append(kids, drillAlone)
 	}
-	slices.SortStableFunc(out.kids, func(x, y step) int { return int(x.kind) - int(y.kind) })
+	type kid struct {
+		step
+		joint
+	}
+	made := make([]kid, len(kids))
+	for i, k := range kids {
+		made[i] = kid{b.step(k), k}
+	}
+	slices.SortStableFunc(made, func(x, y kid) int { return int(x.step.kind) - int(y.step.kind) })
+	out.kids = make([]step, len(made))
+	for i, k := range made {
+		out.kids[i], kids[i] = k.step, k.joint
+	}
+	if out.kind == or && len(kids) >= fewKids {
+		out.what = b.aheadOf(kids)
+	}
 	for out.kind == and && int(out.gates) < len(out.kids) && out.kids[out.gates].kind <= scalars {
 		out.gates++
 	}
@@ -184,4 +203,62 @@ func (b *builder) mixed(j joint, r reach) step {
 	}
 	s.kind, s.what = closure, b.closureAtom(j.atom)
 	return s
+}
+
+// fewKids is up to how many kids of an or are run without being asked first.
+const fewKids = 4
+
+// aheadOf packs what each kid asks of the client alone; nil when most ask nothing.
+func (b *builder) aheadOf(kids []joint) any {
+	first, asks := make(ahead, len(kids)), 0
+	for i, k := range kids {
+		first[i] = holding
+		if of, ok := b.ofClient(k); ok {
+			first[i] = b.ahead.add(of)
+			asks++
+		}
+	}
+	if asks < fewKids {
+		return nil
+	}
+	return &first
+}
+
+// ofClient is what a joint asks of the client alone: without it the joint can't hold. ok is false when it asks nothing.
+func (b *builder) ofClient(j joint) (of joint, ok bool) {
+	r := j.reach()
+	switch {
+	case !r.request:
+		return of, false
+	case !r.drill:
+		return j, true
+	case j.atom != nil:
+		return b.reached(j)
+	}
+	of.op = j.op
+	for _, k := range j.kids {
+		part, ok := b.ofClient(k)
+		switch {
+		case ok:
+			of.kids = append(of.kids, part)
+		case j.op == condition.Or:
+			return of, false
+		}
+	}
+	return of, len(of.kids) > 0
+}
+
+// reached is whether the number that a drill's is compared with leaves any drill: most clients reach beyond all of them.
+func (b *builder) reached(j joint) (of joint, ok bool) {
+	if j.atom.Op != condition.Compare || j.denied {
+		return of, false
+	}
+	drill, cmp, other := isolated(j.atom)
+	under, ok := map[comparison]string{above: "<", atLeast: "<="}[cmp]
+	if drill == nil || !ok {
+		return of, false
+	}
+	top := (&condition.Num{Op: condition.Const, K: b.number(drill).top()}).Seal()
+	n := (&condition.Node{Op: condition.Compare, Cmp: under, L: other, R: top}).Seal()
+	return joint{op: n.Op, atom: n}, true
 }

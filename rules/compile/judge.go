@@ -18,8 +18,12 @@ type Verdicts struct {
 
 	barred, untested [2]set     // by side, over first rows
 	decided          [2][]int32 // where barred: the rule that did it
-	points           [2][]int32
 	waits            []Wait
+
+	open     Rules // whose gates are
+	points   [2][]int32
+	favoured set    // the drills whose points are known
+	fresh    [2]set // by side: those whose points are being worked out
 
 	question  [2]set // by side of the body: rows that no bar has closed yet
 	rows      [2]set // by side of the body: rows that the run at hand has left
@@ -33,28 +37,24 @@ type Wait struct{ Rule, Drill, Side int }
 // NewVerdicts makes room for judging.
 func (p *Program) NewVerdicts() *Verdicts {
 	l := p.layout
-	v := &Verdicts{program: p, place: l.place, request: newRequest(p), uncovered: newRequest(p)}
+	v := &Verdicts{program: p, place: l.place, request: newRequest(p), uncovered: newRequest(p), favoured: newSet(l.first)}
 	for side := range 2 {
 		v.barred[side], v.untested[side] = newSet(l.first), newSet(l.first)
-		v.can[side], v.must[side] = newSet(l.first), newSet(l.first)
+		v.can[side], v.must[side], v.fresh[side] = newSet(l.first), newSet(l.first), newSet(l.first)
 		v.question[side], v.rows[side] = newSet(l.words), newSet(l.words)
 		v.decided[side], v.points[side] = make([]int32, len(l.drill)), make([]int32, len(l.drill))
 	}
 	return v
 }
 
-// Judge runs the bars, then the favours on what they leave, of the rules whose gates are open. uncovered are the facts
-// without what a clearance covers; nil when it covers nothing.
+// Judge runs the bars whose gates are open, and keeps the favours for when the points of drills are asked. uncovered are
+// the facts without what a clearance covers; nil when it covers nothing.
 func (v *Verdicts) Judge(f, uncovered *client.Facts, lift *condition.Row, open Rules) {
 	v.begin(f, uncovered, lift)
+	v.open = open
 	for _, i := range v.program.bars {
 		if open.Has(int(i)) {
 			v.bar(int(i), uncovered != nil)
-		}
-	}
-	for _, i := range v.program.favours {
-		if open.Has(int(i)) {
-			v.favour(&v.program.rules[i])
 		}
 	}
 }
@@ -65,6 +65,7 @@ func (v *Verdicts) begin(f, uncovered *client.Facts, lift *condition.Row) {
 		v.uncovered.begin(uncovered, lift)
 	}
 	v.waits = v.waits[:0]
+	clear(v.favoured)
 	for side := range 2 {
 		clear(v.barred[side])
 		clear(v.untested[side])
@@ -73,8 +74,9 @@ func (v *Verdicts) begin(f, uncovered *client.Facts, lift *condition.Row) {
 	}
 }
 
-// Forget lets go of the facts; what came out stays until the next request.
+// Forget lets go of the facts.
 func (v *Verdicts) Forget() {
+	v.open = nil
 	v.request.forget()
 	v.uncovered.forget()
 }
@@ -82,7 +84,7 @@ func (v *Verdicts) Forget() {
 // bar runs one bar: what is firm is closed, what is merely possible waits for a test.
 func (v *Verdicts) bar(i int, covers bool) {
 	r := &v.program.rules[i]
-	if !v.run(v.request, r, possible, false) {
+	if !v.run(v.request, r, possible, &v.question) {
 		return
 	}
 	settled := !v.request.unsettled || r.firmIsPossible
@@ -95,7 +97,11 @@ func (v *Verdicts) bar(i int, covers bool) {
 		v.close(i, &v.can)
 		return
 	}
-	v.run(v.request, r, firm, !covers)
+	from := againFrom
+	if covers { // that run was of other facts
+		from = &v.question
+	}
+	v.run(v.request, r, firm, from)
 	v.fold(&v.must, r)
 	v.close(i, &v.must)
 	v.wait(i)
@@ -103,15 +109,14 @@ func (v *Verdicts) bar(i int, covers bool) {
 
 // cover leaves in can what would be barred without the covered conditions too: the rest is a caution now.
 func (v *Verdicts) cover(r *rule) bool {
-	v.run(v.uncovered, r, possible, false)
+	v.run(v.uncovered, r, possible, &v.question)
 	v.fold(&v.must, r)
 	left := v.can[0].and(v.must[0])
 	return v.can[1].and(v.must[1]) || left
 }
 
-// run asks one question of a rule, and leaves in rows those for which the answer is yes. again goes on from the rows
-// that are there, of a run before it that had no fewer; else it starts from the rows in question.
-func (v *Verdicts) run(q *request, r *rule, run runOf, again bool) bool {
+// run asks one question of a rule, of some rows by side, and leaves in rows those for which the answer is yes.
+func (v *Verdicts) run(q *request, r *rule, run runOf, from *[2]set) bool {
 	q.run, q.unsettled = run, false
 	words, sides, some := v.program.layout.words, 2, false
 	if !r.BothRows {
@@ -126,10 +131,10 @@ func (v *Verdicts) run(q *request, r *rule, run runOf, again bool) bool {
 			clear(rows)
 			continue
 		}
-		if !again {
-			copy(rows, v.question[q.side])
+		if from != nil {
+			copy(rows, from[q.side])
 			if !r.sided {
-				rows.or(v.question[1])
+				rows.or(from[1][:len(rows)])
 			}
 		}
 		some = q.narrowOpen(&r.body, rows) || some
@@ -139,6 +144,9 @@ func (v *Verdicts) run(q *request, r *rule, run runOf, again bool) bool {
 	}
 	return some
 }
+
+// againFrom has a run go on from the rows that the run before has left, where that had no fewer.
+var againFrom *[2]set
 
 // fold turns rows by side of the body into drills by side: a second row loads the other side of the body.
 func (v *Verdicts) fold(out *[2]set, r *rule) {
@@ -186,13 +194,29 @@ func (v *Verdicts) wait(i int) {
 	}
 }
 
-// favour adds a rule's points: for a drill only when sure, against it when possible.
-func (v *Verdicts) favour(r *rule) {
+// favour works out the points of drills that no bar has closed, of those that are not known yet.
+func (v *Verdicts) favour(of set) {
+	some := false
+	for w := range v.favoured {
+		fresh := of[w] &^ v.favoured[w]
+		some = some || fresh != 0
+		v.favoured[w] |= fresh
+		v.fresh[0][w], v.fresh[1][w] = v.question[0][w]&fresh, v.question[1][w]&fresh
+	}
+	for _, i := range v.program.favours {
+		if some && v.open.Has(int(i)) {
+			v.add(&v.program.rules[i])
+		}
+	}
+}
+
+// add adds a rule's points: for a drill only when sure, against it when possible.
+func (v *Verdicts) add(r *rule) {
 	run := sure
 	if r.Points < 0 {
 		run = possible
 	}
-	if !v.run(v.request, r, run, false) {
+	if !v.run(v.request, r, run, &v.fresh) {
 		return
 	}
 	for side := range 2 {
@@ -216,7 +240,18 @@ type Standing struct {
 }
 
 // Of is how one drill came out.
-func (v *Verdicts) Of(drill int) Standing { return v.at(int(v.place[drill])) }
+func (v *Verdicts) Of(drill int) Standing {
+	at := int(v.place[drill])
+	v.favourOne(at)
+	return v.at(at)
+}
+
+// favourOne works out the points of all drills when those of one are asked that aren't known.
+func (v *Verdicts) favourOne(at int) {
+	if !v.favoured.has(at) {
+		v.favour(v.program.layout.every[:v.program.layout.first])
+	}
+}
 
 func (v *Verdicts) at(at int) Standing {
 	return Standing{Drill: int(v.program.layout.drill[at]), Barred: [2]bool{v.barred[0].has(at), v.barred[1].has(at)},
@@ -226,6 +261,9 @@ func (v *Verdicts) at(at int) Standing {
 // Left yields those of some drills that aren't barred on both sides, in no order that means anything.
 func (v *Verdicts) Left(of Drills) iter.Seq[Standing] {
 	return func(yield func(Standing) bool) {
+		if !of.Empty() {
+			v.favour(of.first)
+		}
 		for w, some := range of.first {
 			for left := some &^ (v.barred[0][w] & v.barred[1][w]); left != 0; left &= left - 1 {
 				if !yield(v.at(w<<6 + bits.TrailingZeros64(left))) {
@@ -254,7 +292,11 @@ func (v *Verdicts) Decider(drill, side int) int { return int(v.decided[side][v.p
 func (v *Verdicts) Untested(drill, side int) bool { return v.untested[side].has(int(v.place[drill])) }
 
 // Points are the favours of a drill that isn't barred, on a side.
-func (v *Verdicts) Points(drill, side int) int { return int(v.points[side][v.place[drill]]) }
+func (v *Verdicts) Points(drill, side int) int {
+	at := int(v.place[drill])
+	v.favourOne(at)
+	return int(v.points[side][at])
+}
 
 // Waits lists what waits for a test, rule by rule, of drills that no bar closed.
 func (v *Verdicts) Waits(yield func(Wait) bool) {

@@ -8,11 +8,10 @@ import (
 // request is one client's facts on their way through the book, with everything that running needs, so that a run
 // allocates nothing. It serves one run at a time.
 type request struct {
+	Asked
+	tests    *tests
 	rows     []*condition.Row     // of the catalogue, by place
 	readings [2]condition.Reading // of each side of the body
-	numbers  [2][]client.Span     // the facts themselves
-	yesNos   [2][]client.Truth
-	lift     *condition.Row
 	answers  [2]answered
 	spare    [2]set // for terms that no index keeps ready
 	truths   []uint8
@@ -27,7 +26,7 @@ type request struct {
 }
 
 func newRequest(p *Program) *request {
-	r := &request{rows: p.layout.rows}
+	r := &request{tests: &p.ahead, rows: p.layout.rows}
 	for side := range r.answers {
 		r.answers[side] = make(answered, p.scalars)
 		r.spare[side] = newSet(p.layout.words)
@@ -37,17 +36,16 @@ func newRequest(p *Program) *request {
 
 // begin takes new facts.
 func (r *request) begin(f *client.Facts, lift *condition.Row) {
-	r.lift = lift
 	for side := range r.readings {
 		r.readings[side] = condition.Read(f, side, nil, lift)
-		r.numbers[side], r.yesNos[side] = f.Num[side], f.Bool[side]
 		clear(r.answers[side])
 	}
+	r.Asked = Ask(&r.readings)
 }
 
 // forget lets go of the facts.
 func (r *request) forget() {
-	r.readings, r.numbers, r.yesNos = [2]condition.Reading{}, [2][]client.Span{}, [2][]client.Truth{}
+	r.readings, r.Asked = [2]condition.Reading{}, Asked{}
 }
 
 // forWords is zeroed room for a truth for each word of a tag.
@@ -164,7 +162,11 @@ func (r *request) narrowOr(s *step, rows set) bool {
 	found, rest := r.spares(len(rows))
 	defer r.release()
 	clear(found)
+	first, _ := s.what.(*ahead)
 	for i := range s.kids {
+		if first != nil && !r.tests.hold((*first)[i], &r.Asked, r.side) {
+			continue
+		}
 		kid := &s.kids[i]
 		switch kid.kind {
 		case always, scalars:

@@ -149,35 +149,46 @@ type numberAtom struct {
 	node     *condition.Node
 }
 
-// numberAtom isolates the drill's side of a comparison; nil when both sides read the drill or a client.
-func (b *builder) numberAtom(n *condition.Node) *numberAtom {
+// isolated is a comparison turned so that the drill's side stands on the left; drill is nil when both sides read the drill,
+// or a side of the drill's the client.
+func isolated(n *condition.Node) (drill *condition.Num, cmp comparison, other *condition.Num) {
 	left, right := reachOf(n.L), reachOf(n.R)
 	switch {
 	case left.drill && !left.request && !right.drill:
-		return b.isolated(n, n.L, n.Cmp, n.R, right.sided)
+		return n.L, comparisons[n.Cmp], n.R
 	case right.drill && !right.request && !left.drill:
-		return b.isolated(n, n.R, condition.Turned[n.Cmp], n.L, left.sided)
+		return n.R, comparisons[condition.Turned[n.Cmp]], n.L
 	}
-	return nil
+	return nil, 0, nil
 }
 
-func (b *builder) isolated(n *condition.Node, drill *condition.Num, cmp string, other *condition.Num, sided bool) *numberAtom {
-	a := add(&b.numberSlab, numberAtom{cmp: comparisons[cmp], right: other, sided: sided, node: n})
+// numberAtom makes the atom of a comparison; nil when the drill's side can't be isolated.
+func (b *builder) numberAtom(n *condition.Node) *numberAtom {
+	drill, cmp, other := isolated(n)
+	if drill == nil {
+		return nil
+	}
+	a := add(&b.numberSlab, numberAtom{cmp: cmp, right: other, sided: reachOf(other).sided, node: n})
 	a.lookInto(b.number(drill))
 	switch {
 	case aFact(other):
 		a.facts, a.one = 1, int32(other.Ref.Slot)
-	case other.Op == condition.Add && aFact(other.L) && aFact(other.R):
+	case twoFacts(other):
 		a.facts, a.one, a.two = 2, int32(other.L.Ref.Slot), int32(other.R.Ref.Slot)
 	}
 	return a
 }
 
 func (a *numberAtom) lookInto(x *numberIndex) {
-	a.index, a.top = x, math.Inf(-1)
-	if len(x.values) > 0 {
-		a.top = x.values[len(x.values)-1]
+	a.index, a.top = x, x.top()
+}
+
+// top is the greatest value; -Inf when no row states the number.
+func (x *numberIndex) top() float64 {
+	if len(x.values) == 0 {
+		return math.Inf(-1)
 	}
+	return x.values[len(x.values)-1]
 }
 
 func reachOf(m *condition.Num) reach {

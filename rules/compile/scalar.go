@@ -70,6 +70,11 @@ func aFact(m *condition.Num) bool {
 	return m.Op == condition.Value && m.Ref.Root == condition.OfFacts
 }
 
+// twoFacts is true of their sum.
+func twoFacts(m *condition.Num) bool {
+	return m.Op == condition.Add && aFact(m.L) && aFact(m.R)
+}
+
 // slab gives out values that lie side by side in memory and never move.
 type slab[T any] []T
 

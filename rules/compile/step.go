@@ -22,8 +22,12 @@ type step struct {
 	literal
 	gates int32 // of and: how many kids, the first ones, no drill changes
 	kids  []step
-	what  any // *scalar, *static, an index, or a *closureAtom, by kind
+	what  any // *scalar, *static, an index, a *closureAtom or, of an or, *ahead, by kind
 }
+
+// ahead is where, among the tests of the program, it begins what each kid of an or asks of the client alone: of the members
+// of an any, one by one, most end there.
+type ahead []int32
 
 // index is what finds rows: an atom over a number or over words of the drill.
 type index interface {

@@ -56,12 +56,12 @@ func (t *Truths) Each(f, uncovered *client.Facts, lift *condition.Row, show func
 }
 
 func (t *Truths) rule(r *rule, covers bool) {
-	some := t.run(t.request, r, possible, false)
+	some := t.run(t.request, r, possible, &t.question)
 	unsettled := t.request.unsettled
 	t.fold(&t.possible, r)
 	switch {
 	case some && unsettled:
-		t.run(t.request, r, sure, true)
+		t.run(t.request, r, sure, againFrom)
 		t.fold(&t.sure, r)
 	default:
 		t.take(&t.sure, &t.possible)
@@ -75,14 +75,14 @@ func (t *Truths) rule(r *rule, covers bool) {
 	case r.firmIsSure:
 		t.take(&t.firm, &t.sure)
 	default:
-		t.run(t.request, r, firm, false)
+		t.run(t.request, r, firm, &t.question)
 		t.fold(&t.firm, r)
 	}
 	for side := range 2 {
 		clear(t.covering[side])
 	}
 	if some && covers && r.Coverable {
-		t.run(t.uncovered, r, possible, false)
+		t.run(t.uncovered, r, possible, &t.question)
 		t.fold(&t.can, r)
 		for side := range 2 {
 			t.covering[side].rest(t.possible[side], t.can[side])

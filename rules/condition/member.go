@@ -12,13 +12,14 @@ import (
 const maxMembers = 64
 
 // Members remembers, for one request and side, which members of each unrolled any can hold at all by what they ask of
-// the client alone: of forty motions, those of the sore region; of nine regions, the sore one. Two anys that share a
-// place only forget each other.
+// the client alone: of forty motions, those of the sore region; of nine regions, the sore one. Only members that a drill
+// leaves are asked. Two anys that share a place only forget each other.
 type Members struct {
 	places [256]struct {
 		of    *Node
 		round uint32
-		live  uint64
+		asked uint64
+		live  uint64 // of those asked
 	}
 	round uint32
 }
@@ -61,41 +62,36 @@ func (n *Node) anyMember(kids []truthFunc, needs []need) truthFunc {
 
 // could is which members can hold by what they need of the drill and what they ask of the client alone.
 func (r *Reading) could(n *Node) uint64 {
-	m := n.members
-	if m.stated != nil {
-		met := uint64(0)
-		for i := range m.stated {
-			met |= m.stated[i].by(r.Drill)
-		}
-		if met != 0 {
-			met &= r.live(n)
-		}
-		return met
+	m, met := n.members, uint64(0)
+	for i := range m.stated {
+		met |= m.stated[i].by(r.Drill)
 	}
-	met := r.live(n)
-	for live := met; live != 0; live &= live - 1 {
-		if i := bits.TrailingZeros64(live); !m.needs[i].met(r.Drill) {
-			met &^= 1 << i
-		}
-	}
-	return met
-}
-
-// live is which members can hold by what they ask of the client alone.
-func (r *Reading) live(n *Node) uint64 {
-	if r.members == nil || !n.members.asks {
-		return 1<<(len(n.members.alone)%maxMembers) - 1 | -uint64(len(n.members.alone)/maxMembers)
-	}
-	had := &r.members.places[n.members.place%uint32(len(r.members.places))]
-	if had.of != n || had.round != r.members.round {
-		live := uint64(0)
-		for i, a := range n.members.alone {
-			if a == nil || a.truth(r).Possible {
-				live |= 1 << i
+	if m.stated == nil {
+		for i := range m.needs {
+			if m.needs[i].met(r.Drill) {
+				met |= 1 << i
 			}
 		}
-		had.of, had.round, had.live = n, r.members.round, live
 	}
+	if met == 0 || r.members == nil || !m.asks {
+		return met
+	}
+	return met & r.live(n, met)
+}
+
+// live is which of some members can hold by what they ask of the client alone.
+func (r *Reading) live(n *Node, of uint64) uint64 {
+	had := &r.members.places[n.members.place%uint32(len(r.members.places))]
+	if had.of != n || had.round != r.members.round {
+		had.of, had.round, had.asked, had.live = n, r.members.round, 0, 0
+	}
+	for ask := of &^ had.asked; ask != 0; ask &= ask - 1 {
+		i := bits.TrailingZeros64(ask)
+		if a := n.members.alone[i]; a == nil || a.truth(r).Possible {
+			had.live |= 1 << i
+		}
+	}
+	had.asked |= of
 	return had.live
 }
 
