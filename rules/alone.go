@@ -22,7 +22,8 @@ type alone struct {
 
 	client  [2]condition.Reading  // no drill, of each side of the body
 	members [2]*condition.Members // of each side of the body
-	opened  compile.Opened        // the gates; see open
+	before  compile.Asked         // the gates
+	opened  compile.Opened        // see open
 	asked   bool                  // opened is of this client
 	unsided []came                // by rule that reads no side
 	round   uint32                // of requests
@@ -59,6 +60,7 @@ func (a *alone) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
 // forget lets go of the client.
 func (a *alone) forget() {
 	a.facts, a.uncovered, a.client = nil, nil, [2]condition.Reading{}
+	a.before.Forget()
 	for side := range a.sides {
 		clear(a.sides[side].readings)
 	}
@@ -92,8 +94,8 @@ func (a *alone) of(r *Rule, d *catalog.Drill, side int) []condition.Reading {
 // that is shut holds for no drill. Bars are asked without: the second look is to share nothing with the first.
 func (a *alone) open() *compile.Opened {
 	if !a.asked {
-		of := compile.Ask(&a.client)
-		a.edition.gates.Ask(&of, &a.opened)
+		a.before.Begin(&a.client)
+		a.edition.gates.Ask(&a.before, &a.opened)
 		a.asked = true
 	}
 	return &a.opened

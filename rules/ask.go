@@ -68,9 +68,11 @@ type Raised struct {
 // that read no side are raised once.
 func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
 	return func(yield func(Raised) bool) {
-		readings := [2]condition.Reading{condition.Read(f, 0, e.noLift, e.noLift), condition.Read(f, 1, e.noLift, e.noLift)}
-		of := compile.Ask(&readings)
-		var reasons []Reason
+		room := e.raisings.Get().(*raising)
+		defer room.done(e)
+		readings := &room.readings
+		*readings = [2]condition.Reading{condition.Read(f, 0, e.noLift, e.noLift), condition.Read(f, 1, e.noLift, e.noLift)}
+		room.before.Begin(readings)
 		for i, r := range list {
 			if r.constant != nil {
 				if !yield(Raised{Rule: r, Reason: *r.constant, Sure: true}) {
@@ -78,13 +80,13 @@ func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
 				}
 				continue
 			}
-			left, right := e.raised.Open(list[0].place+i, &of)
+			left, right := e.raised.Open(list[0].place+i, &room.before)
 			for side, open := range [2]bool{left, right} {
 				if !open || side == 1 && !r.sided {
 					continue
 				}
-				reasons = e.reasonsOn(reasons[:0], r, &readings[side], nil)
-				for _, reason := range reasons {
+				room.reasons = e.reasonsOn(room.reasons[:0], r, &readings[side], nil)
+				for _, reason := range room.reasons {
 					if !r.sided {
 						reason.Side = ""
 					}
@@ -98,6 +100,20 @@ func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
 			}
 		}
 	}
+}
+
+// raising is the room for it, used again.
+type raising struct {
+	readings [2]condition.Reading
+	before   compile.Asked
+	reasons  []Reason
+}
+
+func (r *raising) done(e *Edition) {
+	r.readings = [2]condition.Reading{}
+	r.before.Forget()
+	clear(r.reasons)
+	e.raisings.Put(r)
 }
 
 func unsettled(r Reason) []string {

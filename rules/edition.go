@@ -49,6 +49,7 @@ type Edition struct {
 	alikes     *alikes
 	groups     groups
 	judgements *sync.Pool     // of *Judgement
+	raisings   *sync.Pool     // of *raising
 	withheld   *atomic.Uint64 // see Withheld
 	plain      *plainJudge    // set on an edition that is judged the plain way
 
@@ -79,6 +80,7 @@ func (e *Edition) compile(before *Edition) *Edition {
 		r.prepare()
 	}
 	e.judged, e.judgements, e.withheld = e.Book.judgedRules(), &sync.Pool{}, new(atomic.Uint64)
+	e.raisings = &sync.Pool{New: func() any { return new(raising) }}
 	e.gates, e.raised = gatesOf(e.judged), gatesOf(slices.Concat(e.Book.Of(Refer), e.Book.Advices))
 	list := make([]compile.Rule, len(e.judged))
 	for i, r := range e.judged {

@@ -27,7 +27,8 @@ func TestGatesAgree(t *testing.T) {
 			rules []*Rule
 		}{{e.gates, e.judged}, {e.raised, slices.Concat(e.Book.Of(Refer), e.Book.Advices)}} {
 			var opened compile.Opened
-			of := compile.Ask(&readings)
+			var of compile.Asked
+			of.Begin(&readings)
 			x.gates.Ask(&of, &opened)
 			for i, r := range x.rules {
 				some := false

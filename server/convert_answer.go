@@ -125,7 +125,7 @@ func factTo(out *v1.Fact, f *rules.Fact) {
 }
 
 func sideDoseTo(out *v1.SideDose, d *selection.SideDose) {
-	*out = v1.SideDose{Side: d.Side, Dose: doseTo(&d.Dose), Words: d.Words}
+	*out = v1.SideDose{Side: d.Side, Dose: doseTo(d.Dose), Words: d.Words}
 }
 
 func doseTo(d *selection.Dose) *v1.Dose {

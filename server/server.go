@@ -12,6 +12,7 @@ import (
 	"errors"
 	"log/slog"
 	"net"
+	"runtime"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -94,8 +95,11 @@ const HeapGrowth = 400
 const (
 	maxMessageBytes = 4 << 20
 	maxStreams      = 256
-	maxAge          = 30 * time.Minute
-	minPing         = 30 * time.Second
+	// workersPerCore is how many calls a core answers on stacks that have grown already; what comes beyond them, and what
+	// waits long, has a stack of its own.
+	workersPerCore = 4
+	maxAge         = 30 * time.Minute
+	minPing        = 30 * time.Second
 )
 
 // Server answers all services. It is safe for use by many goroutines.
@@ -199,6 +203,7 @@ func (s *Server) grpc(selection v1.SelectionServiceServer) *grpc.Server {
 		grpc.MaxRecvMsgSize(maxMessageBytes),
 		grpc.MaxSendMsgSize(maxMessageBytes),
 		grpc.MaxConcurrentStreams(maxStreams),
+		grpc.NumStreamWorkers(uint32(workersPerCore*runtime.GOMAXPROCS(0))),
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: minPing, PermitWithoutStream: true}),
 		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionAge: maxAge, MaxConnectionAgeGrace: s.config.StopWithin}),
 	)

@@ -9,15 +9,15 @@ type Pace struct {
 // shortSide is a motion of a region in which a side is clearly weaker or reaches clearly less far.
 type shortSide struct{ region, side int }
 
-// NewPace compares the sides of every region.
-func (f *Facts) NewPace() *Pace {
-	at, gaps := &f.Frame.at, f.Frame.Measures.LimitingGap
-	p := &Pace{rung: make([]int8, len(at.regions)), complaint: make([]int8, len(at.regions))}
+// Pace compares the sides of every region; what stood in p is written over.
+func (f *Facts) Pace(p *Pace) {
+	at, gaps := &f.Frame.at, &f.Frame.Measures.LimitingGap
+	p.rung, p.complaint, p.short = p.rung[:0], p.complaint[:0], p.short[:0]
 	number := func(at numberAt, side int) Span { return f.Num[side][at.slot] }
 	for i := range at.regions {
 		r := &at.regions[i]
-		p.rung[i] = lower(number(r.rung, 0).Lo, number(r.rung, 1).Lo)
-		p.complaint[i] = lower(number(r.intensity, 1).Lo, number(r.intensity, 0).Lo)
+		p.rung = append(p.rung, lower(number(r.rung, 0).Lo, number(r.rung, 1).Lo))
+		p.complaint = append(p.complaint, lower(number(r.intensity, 1).Lo, number(r.intensity, 0).Lo))
 	}
 	short := func(region int, gap numberAt, least float64) {
 		for side := range 2 {
@@ -38,7 +38,13 @@ func (f *Facts) NewPace() *Pace {
 			short(int(at.motions[i].region), at.motions[i].gapRange, gaps.RangeDeg)
 		}
 	}
-	return p
+}
+
+// Forget leaves nothing of the client in p.
+func (p *Pace) Forget() {
+	clear(p.rung)
+	clear(p.complaint)
+	clear(p.short)
 }
 
 // lower is the place of the lower of two values; -1 when they are equal.

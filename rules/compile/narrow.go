@@ -40,12 +40,13 @@ func (r *request) begin(f *client.Facts, lift *condition.Row) {
 		r.readings[side] = condition.Read(f, side, nil, lift)
 		clear(r.answers[side])
 	}
-	r.Asked = Ask(&r.readings)
+	r.Asked.Begin(&r.readings)
 }
 
 // forget lets go of the facts.
 func (r *request) forget() {
-	r.readings, r.Asked = [2]condition.Reading{}, Asked{}
+	r.readings = [2]condition.Reading{}
+	r.Asked.Forget()
 }
 
 // forWords is zeroed room for a truth for each word of a tag.

@@ -84,14 +84,22 @@ type Asked struct {
 // markedLists is how many lists of a vocabulary are looked at by their marks: those beyond are always read.
 const markedLists = 64
 
-// Ask has a client asked, by readings of no drill of both sides of the body.
-func Ask(client *[2]condition.Reading) Asked {
-	a := Asked{readings: client, lift: client[0].Lift}
+// Begin has a client asked, by readings of no drill of both sides of the body.
+func (a *Asked) Begin(client *[2]condition.Reading) {
+	a.readings, a.lift = client, client[0].Lift
 	for side := range client {
 		f := client[side].Facts
 		a.numbers[side], a.yesNos[side], a.sets[side] = f.Num[side], f.Bool[side], f.Set[side]
+		clear(a.marks[side][:])
 	}
-	return a
+}
+
+// Forget lets go of the client.
+func (a *Asked) Forget() {
+	a.readings, a.lift = nil, nil
+	for side := range a.numbers {
+		a.numbers[side], a.yesNos[side], a.sets[side] = nil, nil, nil
+	}
 }
 
 // hold is whether a condition can hold, given where it begins.

@@ -8,34 +8,27 @@ import (
 	"drillwright/rules"
 )
 
-// dosed gives the sides of a unit their dose: both take the lighter, together or one after the other. It is false when
-// the load that is left lies below what the drill starts at.
+// dosed gives a unit its dose: both sides take the lighter, together or one after the other. It is false when the load
+// that is left lies below what the drill starts at.
 func (a *asked) dosed(j *rules.Judgement, u *unit) bool {
-	u.doses = make([]Dose, 0, len(u.sides))
-	for _, side := range u.sides {
+	for i, side := range u.sides {
 		dose, ok := a.dose(j, u.drill, side)
 		if !ok {
 			return false
 		}
-		u.doses = append(u.doses, dose)
-	}
-	if len(u.doses) == 2 {
-		lighter := u.doses[0]
-		if lighterDose(u.doses[1], lighter) {
-			lighter = u.doses[1]
+		switch {
+		case i == 0:
+			u.dose = new(Dose)
+			*u.dose = dose
+		case lighterDose(&dose, u.dose):
+			*u.dose = dose
 		}
-		u.doses[0], u.doses[1] = lighter, lighter
 	}
-	if u.drill.Sides != catalog.OneSide {
-		u.doses = u.doses[:1]
-	}
-	for i := range u.doses {
-		u.doses[i].Seconds = seconds(u.drill, u.doses[i], len(u.sides))
-	}
+	u.dose.Seconds = seconds(u.drill, u.dose, len(u.sides))
 	return true
 }
 
-func lighterDose(a, b Dose) bool {
+func lighterDose(a, b *Dose) bool {
 	if a.EffortHigh != b.EffortHigh {
 		return a.EffortHigh < b.EffortHigh
 	}
@@ -43,10 +36,10 @@ func lighterDose(a, b Dose) bool {
 }
 
 // work is sets times repetitions, or seconds held, or metres.
-func work(d Dose) int { return d.Sets * max(d.RepsHigh, d.HoldHigh, d.Metres) }
+func work(d *Dose) int { return d.Sets * max(d.RepsHigh, d.HoldHigh, d.Metres) }
 
 // seconds is what a drill takes: setting up once, then every set with its rest on every side.
-func seconds(d *catalog.Drill, dose Dose, sides int) int {
+func seconds(d *catalog.Drill, dose *Dose, sides int) int {
 	if d.Sides != catalog.OneSide {
 		sides = 1
 	}
@@ -69,7 +62,7 @@ func (a *asked) dose(j *rules.Judgement, d *catalog.Drill, side int) (Dose, bool
 		if held&rules.Possible == 0 {
 			continue
 		}
-		if one := doseOf(r, d); best == nil || lighterDose(one, dose) {
+		if one := doseOf(r, d); best == nil || lighterDose(&one, &dose) {
 			best, dose = r, one
 		}
 		if held&rules.Sure != 0 {
@@ -210,7 +203,7 @@ func apply(c rules.Change, base float64) (to float64, isCap bool) {
 }
 
 // testSet is what comes before the working sets.
-func (a *asked) testSet(d *catalog.Drill, dose Dose) TestSet {
+func (a *asked) testSet(d *catalog.Drill, dose *Dose) TestSet {
 	t := a.e.Book.Substitution.TestSet
 	set := TestSet{PainCeiling: dose.PainCeiling, LoadPercent: t.LoadPercent}
 	set.RepsLow, set.RepsHigh = ends(t.Reps)

@@ -78,7 +78,7 @@ func (a *asked) explainSide(j *rules.Judgement, d *catalog.Drill, side int) Side
 		}
 	}
 	if dose, ok := a.dose(j, d, side); ok && out.Verdict != string(rules.NotToday) {
-		dose.Seconds = seconds(d, dose, 1)
+		dose.Seconds = seconds(d, &dose, 1)
 		out.Dose = &dose
 	}
 	return out

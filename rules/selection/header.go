@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"drillwright/catalog"
 	"drillwright/rules"
@@ -46,10 +47,17 @@ type asked struct {
 	derived *client.Facts
 	gate    gate
 	head    Header
-	sore    uint64       // regions that hurt
-	pace    *client.Pace // set when first asked
-	lifted  []lifts      // see readLog
+	sore    uint64  // regions that hurt
+	lifted  []lifts // see readLog
+	pace    client.Pace
+	paced   bool // pace is of this client
+	// Room that serves one request after another.
+	advices  []Caution
+	ranking  ranking
+	kept     []candidate
 }
+
+var room = sync.Pool{New: func() any { return new(asked) }}
 
 // view is how much of the reasons is told.
 func (o Options) view() string {
@@ -65,7 +73,8 @@ func ask(e *rules.Edition, q *client.Request, question ...string) (*asked, error
 	if err := client.Check(e.Frame, q); err != nil {
 		return nil, err
 	}
-	a := &asked{e: e, q: q, facts: client.Derive(e.Frame, q)}
+	a := room.Get().(*asked)
+	a.e, a.q, a.facts = e, q, client.Derive(e.Frame, q)
 	a.derived = a.facts
 	var sore []string
 	for _, c := range q.Complaints {
@@ -74,18 +83,26 @@ func ask(e *rules.Edition, q *client.Request, question ...string) (*asked, error
 	a.sore = e.Frame.Vocabulary.SetOf("region", sore)[0]
 	a.readLog()
 	a.head.Screening, a.gate = screen(e, a.facts)
-	a.head.Cautions = make([]Caution, 0, len(e.Book.Advices))
 	for r := range e.Raise(e.Book.Advices, a.facts) {
-		a.head.Cautions = append(a.head.Cautions, Caution{Rule: r.Rule.ID, Words: r.Reason.Words, NotRuledOut: !r.Sure})
+		a.advices = append(a.advices, Caution{Rule: r.Rule.ID, Words: r.Reason.Words, NotRuledOut: !r.Sure})
 	}
-	a.head.Cautions = slices.CompactFunc(a.head.Cautions, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words })
+	a.head.Cautions = slices.Clone(slices.CompactFunc(a.advices, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words }))
 	a.head.Notes = a.notes()
 	a.head.Receipt = Receipt{RequestDigest: q.Digest(question...), Revision: e.Revision, Engine: rules.EngineVersion}
 	return a, nil
 }
 
-// done gives the facts back; the answer holds nothing of them.
-func (a *asked) done() { a.derived.Done() }
+// done gives the facts and the room back; the answer holds nothing of them, and they nothing of the client.
+func (a *asked) done() {
+	a.derived.Done()
+	a.pace.Forget()
+	clear(a.lifted)
+	clear(a.advices)
+	clear(a.ranking.list)
+	clear(a.kept)
+	*a = asked{lifted: a.lifted[:0], pace: a.pace, advices: a.advices[:0], ranking: ranking{list: a.ranking.list[:0]}, kept: a.kept[:0]}
+	room.Put(a)
+}
 
 // drill finds a drill of the catalogue, or says which are near.
 func (a *asked) drill(id string) (*catalog.Drill, error) {

@@ -51,7 +51,8 @@ func (a *asked) ranked(j *rules.Judgement, of *ofLift) *ranking {
 			now = now.And(l.drill)
 		}
 	}
-	l := &ranking{list: make([]rank, 0, 128), later: later.Without(now)}
+	l := &a.ranking
+	l.later = later.Without(now)
 	a.rank(j, of, now, l)
 	if a.gate.closes() || len(a.q.Profile.Clearances) > 0 { // that some of them are left doesn't mean that they stand
 		a.rank(j, of, l.later, l)
@@ -120,7 +121,7 @@ func (a *asked) keep(j *rules.Judgement, list *ranking, of *ofLift, limit int) [
 		limit, perFamily = list.count, list.count
 	}
 	limit = cmp.Or(limit, a.e.Book.Limit)
-	kept := make([]candidate, 0, min(limit, list.count))
+	kept := a.kept
 	for r, more := a.after(j, of, list, 0); more && len(kept) < limit; r, more = a.after(j, of, list, r) {
 		d := a.e.Catalogue.Drills[uint32(r)]
 		var w worth
@@ -136,5 +137,6 @@ func (a *asked) keep(j *rules.Judgement, list *ranking, of *ofLift, limit int) [
 			kept = append(kept, c)
 		}
 	}
+	a.kept = kept
 	return kept
 }

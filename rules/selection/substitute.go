@@ -55,7 +55,7 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 func (a *asked) substitute(j *rules.Judgement, c *candidate, of *ofLift, brief bool) Choice {
 	u := &c.unit
 	s := Choice{Drill: c.drill, Tier: tiers[c.worth.tier], Verdict: string(c.verdict), Sides: a.sideDoses(u), Points: c.worth.score,
-		Removed: c.worth.removed, TestSet: a.testSet(c.drill, c.doses[0]), Cautions: a.cautions(j, u)}
+		Removed: c.worth.removed, TestSet: a.testSet(c.drill, c.dose), Cautions: a.cautions(j, u)}
 	s.KeepsMuscles, s.KeepsPattern, s.KeepsLoad = a.keeps(c.worth.muscles), a.keeps(c.worth.pattern), a.keeps(c.worth.load)
 	s.TakesAway = difference(c.drill, of.stresses)
 	for _, r := range a.untested(j, u) {

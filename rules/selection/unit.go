@@ -18,12 +18,12 @@ type standing struct {
 	points  int // favours, the lower side
 }
 
-// unit is a drill that may be trained, with its sides in the order to train and their doses, once it is ready.
+// unit is a drill that may be trained, with its sides in the order to train and their dose, once it is ready.
 type unit struct {
 	drill *catalog.Drill
 	standing
 	sides []int
-	doses []Dose
+	dose  *Dose
 }
 
 // stand makes of how a drill came out what may be trained of it. It is false when that is nothing.
@@ -90,14 +90,18 @@ func (a *asked) ready(j *rules.Judgement, u *unit) bool {
 			first = a.weakerHand()
 		}
 	}
-	u.sides = make([]int, 0, 2)
-	for _, side := range [2]int{first, 1 - first} {
-		if u.open[side] {
-			u.sides = append(u.sides, side)
-		}
+	u.sides = orders[first]
+	if !u.open[1-first] {
+		u.sides = u.sides[:1]
+	}
+	if !u.open[first] {
+		u.sides = orders[1-first][:1]
 	}
 	return a.dosed(j, u)
 }
+
+// orders are the sides in the order to train, by the first.
+var orders = [2][]int{{catalog.Left, catalog.Right}, {catalog.Right, catalog.Left}}
 
 // second is the second look: each side of a drill about to be returned is judged once more on its own.
 func (a *asked) second(j *rules.Judgement, u *unit) bool {
@@ -119,8 +123,9 @@ func (a *asked) weakerHand() int {
 
 // limiting is the side that sets the pace of a drill; -1: either.
 func (a *asked) limiting(d *catalog.Drill) int {
-	if a.pace == nil {
-		a.pace = a.facts.NewPace()
+	if !a.paced {
+		a.facts.Pace(&a.pace)
+		a.paced = true
 	}
 	return a.pace.Limiting(d.Drives)
 }
@@ -128,35 +133,50 @@ func (a *asked) limiting(d *catalog.Drill) int {
 // sideDoses puts the sides in order with their words.
 func (a *asked) sideDoses(u *unit) []SideDose {
 	if u.drill.Sides != catalog.OneSide {
-		return []SideDose{{Side: "BOTH", Dose: u.doses[0], Words: "Both sides together."}}
+		return []SideDose{{Side: "BOTH", Dose: u.dose, Words: "Both sides together."}}
 	}
 	limiting := a.limiting(u.drill)
 	out := make([]SideDose, len(u.sides))
 	for i, side := range u.sides {
-		out[i] = SideDose{Side: string(client.Sides[side]), Dose: u.doses[i], Words: a.whyHere(u, i, limiting)}
+		out[i] = SideDose{Side: string(client.Sides[side]), Dose: u.dose, Words: a.whyHere(u, i, limiting)}
 	}
 	return out
 }
 
-var sideNames = [2]string{"left", "right"}
+// sideWords say why a side stands where it does.
+var sideWords = [2]struct{ trainsOn, only, first, then, weaker string }{
+	{
+		trainsOn: "The left side only: the right is not open today; this side trains on.",
+		only:     "The left side only.",
+		first:    "The left side first: it sets the pace.",
+		then:     "Then the left side: the same repetitions and load, no more.",
+		weaker:   "The left side first: the other is the dominant one.",
+	},
+	{
+		trainsOn: "The right side only: the left is not open today; this side trains on.",
+		only:     "The right side only.",
+		first:    "The right side first: it sets the pace.",
+		then:     "Then the right side: the same repetitions and load, no more.",
+		weaker:   "The right side first: the other is the dominant one.",
+	},
+}
 
 // whyHere says why a side stands at a place in the order.
 func (a *asked) whyHere(u *unit, place, limiting int) string {
-	side := u.sides[place]
-	name := sideNames[side]
+	words := &sideWords[u.sides[place]]
 	switch {
-	case len(u.sides) == 1 && limiting == 1-side:
-		return "The " + name + " side only: the " + sideNames[1-side] + " is not open today; this side trains on."
+	case len(u.sides) == 1 && limiting == 1-u.sides[place]:
+		return words.trainsOn
 	case len(u.sides) == 1:
-		return "The " + name + " side only."
+		return words.only
 	case limiting >= 0 && place == 0:
-		return "The " + name + " side first: it sets the pace."
+		return words.first
 	case limiting >= 0:
-		return "Then the " + name + " side: the same repetitions and load, no more."
+		return words.then
 	case place == 1:
 		return "Then the other side, the same."
 	case a.q.Profile.DominantSide != client.SideNone:
-		return "The " + name + " side first: the other is the dominant one."
+		return words.weaker
 	}
 	return "Either side first."
 }
@@ -206,17 +226,20 @@ func (a *asked) untested(j *rules.Judgement, u *unit) []Reason {
 
 // reasons of a unit: what waits for a test, adjustments, the dose, what speaks for it; each by rule id.
 func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
-	out := a.untested(j, u)
+	out, dosed := a.untested(j, u), u.sides
+	if u.drill.Sides != catalog.OneSide {
+		dosed = dosed[:1]
+	}
 	for r := range j.Relevant(rules.Adjust, u.drill) {
-		for _, side := range u.sides[:len(u.doses)] {
+		for _, side := range dosed {
 			if !r.Floor && j.Held(r, u.drill, side)&rules.Possible != 0 {
 				out = j.AppendReasons(out, r, u.drill, side)
 			}
 		}
 	}
-	for i, dose := range u.doses {
-		if r := a.e.Book.Dose(dose.Rule); r != nil {
-			out = j.AppendReasons(out, r, u.drill, u.sides[i])
+	if r := a.e.Book.Dose(u.dose.Rule); r != nil {
+		for _, side := range dosed {
+			out = j.AppendReasons(out, r, u.drill, side)
 		}
 	}
 	for r := range j.Relevant(rules.Favour, u.drill) {
