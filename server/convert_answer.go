@@ -52,7 +52,7 @@ func (e *served) substituteTo(header *v1.AnswerHeader, a *selection.SubstituteAn
 
 func (e *served) choiceTo(out *v1.Substitute, s *selection.Choice) {
 	*out = v1.Substitute{
-		Drill: e.cards[s.Drill.Index], Tier: v1.Tier(v1.Tier_value[s.Tier]), Verdict: verdictTo(s.Verdict), Sides: messages(s.Sides, sideDoseTo),
+		Drill: e.cards[s.Drill.Index], Tier: v1.Tier(v1.Tier_value[s.Tier]), Verdict: verdictTo(s.Verdict), Sides: sidesTo(s.Sides),
 		Points: int32(s.Points), Lead: int32(s.Lead), KeepsMuscles: keepsTo(s.KeepsMuscles), KeepsPattern: keepsTo(s.KeepsPattern),
 		KeepsLoad: keepsTo(s.KeepsLoad), TakesAway: s.TakesAway, Removed: s.Removed, TestSet: testSetTo(s.TestSet),
 		Cautions: messages(s.Cautions, reasonTo), Tests: s.Tests, Parts: messages(s.Parts, partTo), Reasons: messages(s.Reasons, reasonTo),
@@ -74,7 +74,7 @@ func (e *served) selectTo(header *v1.AnswerHeader, a *selection.SelectAnswer) *v
 func (e *served) sessionDrillTo(out *v1.SessionDrill, d *selection.SessionDrill) {
 	*out = v1.SessionDrill{
 		Slot: d.Slot, SlotName: d.SlotName, Purpose: d.Purpose, Drill: e.cards[d.Drill.Index], Verdict: verdictTo(d.Verdict),
-		Sides: messages(d.Sides, sideDoseTo), Points: int32(d.Points), TestSet: testSetTo(d.TestSet), Cautions: messages(d.Cautions, reasonTo),
+		Sides: sidesTo(d.Sides), Points: int32(d.Points), TestSet: testSetTo(d.TestSet), Cautions: messages(d.Cautions, reasonTo),
 		Backups: messages(d.Backups, func(out *v1.Backup, b *selection.Backup) {
 			*out = v1.Backup{Id: b.ID, Name: b.Name, Station: b.Station, Points: int32(b.Points)}
 		}),
@@ -124,8 +124,15 @@ func factTo(out *v1.Fact, f *rules.Fact) {
 	*out = v1.Fact{Path: f.Path, Side: f.Side, Value: f.Value, Unit: f.Unit, Why: f.Why, Status: v1.FactStatus(v1.FactStatus_value[f.Status])}
 }
 
-func sideDoseTo(out *v1.SideDose, d *selection.SideDose) {
-	*out = v1.SideDose{Side: d.Side, Dose: doseTo(d.Dose), Words: d.Words}
+// sidesTo converts the sides of a drill, which share a dose.
+func sidesTo(sides []selection.SideDose) []*v1.SideDose {
+	if len(sides) == 0 {
+		return nil
+	}
+	dose := doseTo(sides[0].Dose)
+	return messages(sides, func(out *v1.SideDose, d *selection.SideDose) {
+		*out = v1.SideDose{Side: d.Side, Dose: dose, Words: d.Words}
+	})
 }
 
 func doseTo(d *selection.Dose) *v1.Dose {

@@ -17,7 +17,7 @@ func newPacker() packer { return packer{constants: map[float64]uint32{}} }
 
 // add packs a condition, and says where it begins.
 func (p *packer) add(j joint) int32 {
-	j = j.gathered()
+	j = j.gathered().cheapFirst()
 	if j.literals() > math.MaxInt16 { // too far to jump
 		n := j.node()
 		j = joint{op: n.Op, atom: n}
@@ -152,6 +152,36 @@ func (j joint) gathered() joint {
 func someOf(list *condition.Ref, words []string) *condition.Node {
 	among := &condition.Node{Op: condition.Within, A: &condition.Words{Element: true}, B: &condition.Words{Literal: words}}
 	return &condition.Node{Op: condition.Has, Quant: "any", Least: 1, List: &condition.Words{Ref: list}, Body: among}
+}
+
+// cheapFirst orders what is joined by what it costs to ask.
+func (j joint) cheapFirst() joint {
+	j.kids = slices.Clone(j.kids)
+	for i, k := range j.kids {
+		j.kids[i] = k.cheapFirst()
+	}
+	slices.SortStableFunc(j.kids, func(a, b joint) int { return a.cost() - b.cost() })
+	return j
+}
+
+// cost is how dear a joint is to ask: a fact where it stands, words in a list, a tag of the lift, a closure, several of
+// them.
+func (j joint) cost() int {
+	if j.atom == nil {
+		return 4
+	}
+	s := scalar{}
+	s.shorten(j.atom)
+	_, list := j.someWord()
+	switch {
+	case s.form == factAgainst || s.form == yesNo:
+		return 0
+	case list != nil:
+		return 1
+	case s.form == liftAgainst || j.atom.Op == condition.Is:
+		return 2
+	}
+	return 3
 }
 
 // someWord is what a literal looks for, if that can be looked up.

@@ -96,27 +96,24 @@ func needRank(n *Node) int {
 	return 1
 }
 
-// statedIn is a word of a row's stated numbers, and which member of an any needs each of them.
+// statedIn is a word of a row's stated numbers, and which of them members of an any need: one member each, in their order.
 type statedIn struct {
-	word   int
-	mask   uint64
-	member [64]uint8
+	word  int
+	mask  uint64
+	first int // of the members
 }
 
-// statedBy is nil unless every member needs a number, each its own.
+// statedBy is nil unless every member needs a number, each its own and in rising order.
 func statedBy(needs []need) []statedIn {
 	var list []statedIn
 	for i, n := range needs {
-		word, bit := n.slot>>6, uint64(1)<<(n.slot&63)
-		at := slices.IndexFunc(list, func(s statedIn) bool { return s.word == word })
-		if at < 0 {
-			at, list = len(list), append(list, statedIn{word: word})
-		}
-		if n.kind != aNumber || list[at].mask&bit != 0 {
+		if n.kind != aNumber || i > 0 && n.slot <= needs[i-1].slot {
 			return nil
 		}
-		list[at].mask |= bit
-		list[at].member[n.slot&63] = uint8(i)
+		if word := n.slot >> 6; i == 0 || list[len(list)-1].word != word {
+			list = append(list, statedIn{word: word, first: i})
+		}
+		list[len(list)-1].mask |= 1 << (n.slot & 63)
 	}
 	return slices.Clip(list)
 }
@@ -125,7 +122,8 @@ func statedBy(needs []need) []statedIn {
 func (s *statedIn) by(row *Row) uint64 {
 	met := uint64(0)
 	for stated := row.of.stated[int(row.at)*row.of.numberWords+s.word] & s.mask; stated != 0; stated &= stated - 1 {
-		met |= 1 << s.member[bits.TrailingZeros64(stated)]
+		before := s.mask & (stated&-stated - 1)
+		met |= 1 << (s.first + bits.OnesCount64(before))
 	}
 	return met
 }

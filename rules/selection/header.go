@@ -53,6 +53,7 @@ type asked struct {
 	paced   bool // pace is of this client
 	// Room that serves one request after another.
 	advices  []Caution
+	reasoned []Reason
 	ranking  ranking
 	kept     []candidate
 }
@@ -98,9 +99,10 @@ func (a *asked) done() {
 	a.pace.Forget()
 	clear(a.lifted)
 	clear(a.advices)
+	clear(a.reasoned[:cap(a.reasoned)])
 	clear(a.ranking.list)
 	clear(a.kept)
-	*a = asked{lifted: a.lifted[:0], pace: a.pace, advices: a.advices[:0], ranking: ranking{list: a.ranking.list[:0]}, kept: a.kept[:0]}
+	*a = asked{lifted: a.lifted[:0], pace: a.pace, advices: a.advices[:0], reasoned: a.reasoned[:0], ranking: ranking{list: a.ranking.list[:0]}, kept: a.kept[:0]}
 	room.Put(a)
 }
 

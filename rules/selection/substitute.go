@@ -72,7 +72,8 @@ func (a *asked) substitute(j *rules.Judgement, c *candidate, of *ofLift, brief b
 // stress is a stressor of the lift, with its highest grade there.
 type stress struct {
 	*catalog.Stressor
-	grade int
+	grade           int
+	removes, lowers string // what a drill does that has none, or less
 }
 
 // stresses are the stressors of the lift in sore regions, in the order of the vocabulary.
@@ -90,7 +91,7 @@ func (a *asked) stresses(lift *catalog.Drill) []stress {
 	var out []stress
 	for _, place := range slices.Compact(places) {
 		s := &v.Stressors[place]
-		out = append(out, stress{s, liftGrade(lift, s.ID)})
+		out = append(out, stress{s, liftGrade(lift, s.ID), "removes " + s.Name, "lowers " + s.Name})
 	}
 	return out
 }
@@ -102,9 +103,9 @@ func difference(d *catalog.Drill, stresses []stress) []string {
 		switch has := liftGrade(d, s.ID); {
 		case s.grade <= has:
 		case has == 0:
-			out = append(out, "removes "+s.Name)
+			out = append(out, s.removes)
 		default:
-			out = append(out, "lowers "+s.Name)
+			out = append(out, s.lowers)
 		}
 	}
 	return out

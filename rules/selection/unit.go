@@ -183,7 +183,7 @@ func (a *asked) whyHere(u *unit, place, limiting int) string {
 
 // cautions of a unit, by rule id.
 func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
-	out := make([]Reason, 0, 4)
+	out := a.reasoned[:0]
 	for r := range a.warnings(j, u.drill) {
 		for _, side := range u.sides {
 			if h := j.Held(r, u.drill, side); r.Effect == rules.Caution && h&rules.Possible != 0 || h&rules.Covered != 0 {
@@ -191,7 +191,8 @@ func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
 			}
 		}
 	}
-	return unique(out)
+	a.reasoned = out
+	return slices.Clone(unique(out))
 }
 
 // warnings are the rules that can warn of a drill: cautions, and bars that a clearance can turn into one.
