@@ -210,17 +210,26 @@ const fewKids = 4
 
 // aheadOf packs what each kid asks of the client alone; nil when most ask nothing.
 func (b *builder) aheadOf(kids []joint) any {
-	first, asks := make(ahead, len(kids)), 0
+	asks := make([]joint, len(kids))
+	asking := make([]bool, len(kids))
+	some := 0
 	for i, k := range kids {
-		first[i] = holding
-		if of, ok := b.ofClient(k); ok {
-			first[i] = b.ahead.add(of)
-			asks++
+		if asks[i], asking[i] = b.ofClient(k); asking[i] {
+			some++
 		}
 	}
-	if asks < fewKids {
+	if some < fewKids {
 		return nil
 	}
+	first := make(ahead, 0, len(kids)+1)
+	for i, j := range asks {
+		if asking[i] {
+			first = append(first, b.ahead.follow(j))
+		} else {
+			first = append(first, b.ahead.nothing())
+		}
+	}
+	first = append(first, int32(len(b.ahead.list)))
 	return &first
 }
 

@@ -163,10 +163,12 @@ func (r *request) narrowOr(s *step, rows set) bool {
 	found, rest := r.spares(len(rows))
 	defer r.release()
 	clear(found)
-	first, _ := s.what.(*ahead)
-	for i := range s.kids {
-		if first != nil && !r.tests.hold((*first)[i], &r.Asked, r.side) {
-			continue
+	ahead, _ := s.what.(*ahead)
+	for i := 0; i < len(s.kids); i++ {
+		if ahead != nil {
+			if i = ahead.next(r, i); i == len(s.kids) {
+				break
+			}
 		}
 		kid := &s.kids[i]
 		switch kid.kind {

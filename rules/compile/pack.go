@@ -17,14 +17,33 @@ func newPacker() packer { return packer{constants: map[float64]uint32{}} }
 
 // add packs a condition, and says where it begins.
 func (p *packer) add(j joint) int32 {
-	j = j.gathered().cheapFirst()
-	if j.literals() > math.MaxInt16 { // too far to jump
-		n := j.node()
-		j = joint{op: n.Op, atom: n}
-	}
 	at := int32(len(p.list))
-	p.joint(j, holding, failing)
+	p.joint(j.packable(), holding, failing)
 	return at
+}
+
+// follow packs a condition of several that are walked one after the other: where it can't hold, it goes on after its end.
+func (p *packer) follow(j joint) int32 {
+	j = j.packable()
+	at := int32(len(p.list))
+	p.joint(j, holding, at+int32(j.literals()))
+	return at
+}
+
+// nothing packs a condition that asks nothing.
+func (p *packer) nothing() int32 {
+	p.list = append(p.list, test{form: alwaysTrue, yes: int16(holding), no: int16(holding)})
+	return int32(len(p.list) - 1)
+}
+
+// packable is a joint in the order to ask it; as a closure when its jumps would be too far.
+func (j joint) packable() joint {
+	j = j.gathered().cheapFirst()
+	if j.literals() < math.MaxInt16 {
+		return j
+	}
+	n := j.node()
+	return joint{op: n.Op, atom: n}
 }
 
 // joint appends the tests of a joint; yes and no are where to go on after it.

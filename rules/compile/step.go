@@ -25,9 +25,22 @@ type step struct {
 	what  any // *scalar, *static, an index, a *closureAtom or, of an or, *ahead, by kind
 }
 
-// ahead is where, among the tests of the program, it begins what each kid of an or asks of the client alone: of the members
-// of an any, one by one, most end there.
+// ahead is where, among the tests of the program, it begins what each kid of an or asks of the client alone, and where the
+// last ends: most members of an any end there.
 type ahead []int32
+
+// next is the first kid from a place on that can hold; how many kids there are when none can.
+func (a ahead) next(r *request, kid int) int {
+	last := len(a) - 1
+	at := r.tests.next(a[kid], a[last], &r.Asked, r.side)
+	if at < 0 {
+		return last
+	}
+	for a[kid+1] <= at {
+		kid++
+	}
+	return kid
+}
 
 // index is what finds rows: an atom over a number or over words of the drill.
 type index interface {

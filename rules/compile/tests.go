@@ -49,6 +49,7 @@ const (
 	liftBelow
 	liftYes
 	byClosure
+	alwaysTrue
 )
 
 // sum is of two facts.
@@ -104,32 +105,42 @@ func (a *Asked) Forget() {
 
 // hold is whether a condition can hold, given where it begins.
 func (t *tests) hold(at int32, a *Asked, side int) bool {
-	numbers := a.numbers[side]
-	for at >= 0 {
-		x := &t.list[at]
+	return at == holding || t.next(at, math.MaxInt32, a, side) >= 0
+}
+
+// next walks conditions that stand one after the other, from a place to an end, to the first that can hold: it is the place
+// of the test that said so. It is negative when none can.
+func (t *tests) next(at, end int32, a *Asked, side int) int32 {
+	list, numbers, constants := t.list, a.numbers[side], t.constants
+	for at < end {
+		x := &list[at]
 		is := x.denied
 		switch x.form {
 		case aboveConstant:
-			if numbers[x.slot].End(x.low) > t.constants[x.constant] {
+			if numbers[x.slot].End(x.low) > constants[x.constant] {
 				is = !is
 			}
 		case belowConstant:
-			if numbers[x.slot].End(x.low) < t.constants[x.constant] {
+			if numbers[x.slot].End(x.low) < constants[x.constant] {
 				is = !is
 			}
 		default:
 			is = t.holds(x, a, side)
 		}
-		next := x.no
+		on := x.no
 		if is {
-			next = x.yes
+			on = x.yes
 		}
-		if next < 0 {
-			return int32(next) == holding
+		switch {
+		case on > 0:
+			at += int32(on)
+		case int32(on) == holding:
+			return at
+		default:
+			return failing
 		}
-		at += int32(next)
 	}
-	return at == holding
+	return failing
 }
 
 // holds is for what is asked less.
@@ -152,6 +163,8 @@ func (t *tests) holds(x *test, a *Asked, side int) bool {
 		return a.lift.Number(int(x.slot)) < t.constants[x.constant] != x.denied
 	case liftYes:
 		return a.lift.Yes(int(x.slot)) != x.denied
+	case alwaysTrue:
+		return true
 	}
 	is := a.readings[side].Eval(t.nodes[x.slot])
 	if x.denied {
