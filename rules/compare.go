@@ -271,14 +271,15 @@ func (r *resolver) counted(n *ast.BinaryNode, count *ast.BuiltinNode) *condition
 	if ref := atom.List.Ref; ref != nil && ref.Root != condition.OfFacts {
 		r.suggest(n.Location().From, "count the members of client.conditions or another list of them", "count goes over a list of the client or the request")
 	}
-	atom.Least, atom.Text = k.Value, r.slice(n)
+	least := min(k.Value, maxNumber)
 	if n.Operator == ">" {
-		atom.Least++
+		least++
 	}
+	atom.Least, atom.Text = int32(least), r.slice(n)
 	switch most := len(r.known(atom.List)); {
-	case atom.Least < 1:
+	case least < 1:
 		r.suggestAt(n.Right, "count to 1 or more", "there are always that many")
-	case most > 0 && atom.Least > most:
+	case most > 0 && least > most:
 		r.suggestAt(n.Right, fmt.Sprintf("the most is %d", most), "there are never that many")
 	}
 	return atom

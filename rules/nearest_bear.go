@@ -305,7 +305,7 @@ func (n *nearest) members(r *condition.Ref, rd *condition.Reading, atom *conditi
 		}
 	}
 	named(atom)
-	all, more := r.Path.Words, max(1, atom.Least)
+	all, more := r.Path.Words, max(1, int(atom.Least))
 	if all == nil && goesOver {
 		all = n.e.Catalogue.DrillIDs()
 	}

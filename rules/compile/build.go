@@ -171,13 +171,13 @@ func (b *builder) joined(j joint) step {
 
 // sharedFirst orders what is asked before any row: what most rules ask is most likely answered already.
 func (s *step) sharedFirst() {
-	slices.SortStableFunc(s.gate(), func(x, y step) int { return y.uses() - x.uses() })
+	slices.SortStableFunc(s.gate(), func(x, y step) int { return int(y.uses() - x.uses()) })
 	for i := range s.kids {
 		s.kids[i].sharedFirst()
 	}
 }
 
-func (s *step) uses() int {
+func (s *step) uses() int32 {
 	if s.kind != scalars {
 		return 0
 	}

@@ -81,8 +81,7 @@ func (p *packer) literal(j joint, yes, no int32) {
 		x.form, x.slot = liftYes, uint32(n.Ref.Slot)
 	case list != nil:
 		x.form, x.slot = someWord, uint32(len(p.words))
-		w := newLookFor(words, list)
-		p.words, p.spelt = append(p.words, w.marked), append(p.spelt, w)
+		p.someOf(words, list)
 	case !j.denied && n.Op == condition.Compare && n.R.Op == condition.Const && (n.Cmp == "<" || n.Cmp == "<=") && twoFacts(n.L):
 		x.form, x.slot = sumBelow, uint32(len(p.sums))
 		p.sums = append(p.sums, sum{uint32(n.L.L.Ref.Slot), uint32(n.L.R.Ref.Slot), strict(comparisons[n.Cmp], n.R.K)})
@@ -137,13 +136,13 @@ func (p *packer) done() tests {
 	return tests{slices.Clone(t.list), slices.Clone(t.constants), slices.Clone(t.sums), slices.Clone(t.words), slices.Clone(t.spelt), slices.Clone(t.nodes)}
 }
 
-func newLookFor(words []string, list *condition.Ref) lookFor {
-	w := lookFor{marked: marked{list: uint32(list.Slot)}, words: words, all: list.Path.Words}
+func (p *packer) someOf(words []string, list *condition.Ref) {
+	w, m := lookFor{words, list.Path.Words}, marked{list: uint32(list.Slot)}
 	for _, id := range words {
-		w.marks |= markOf(id)
+		m.marks |= markOf(id)
 	}
-	w.among = w.someIn(w.all)
-	return w
+	m.among = w.someIn(w.all, m.marks)
+	p.words, p.spelt = append(p.words, m), append(p.spelt, w)
 }
 
 // gathered joins the literals of an or that look for words in the same list: one of all the words is looked for.

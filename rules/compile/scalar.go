@@ -13,9 +13,9 @@ type scalar struct {
 	sided bool
 	slot  int32
 	id    int32 // place in a request's answers
+	uses  int32 // by how many parts of the book
 	k     float64
 	node  *condition.Node
-	uses  int // by how many parts of the book
 }
 
 type scalarForm uint8

@@ -62,14 +62,13 @@ type sum struct {
 type marked struct {
 	marks uint64
 	list  uint32
+	among bool // one of the words is among all that the list can have
 }
 
 // lookFor is the words themselves.
 type lookFor struct {
-	marked
 	words []string
 	all   []string // all that the list can have, which is what it has when nothing is known of it
-	among bool     // one of the words is among all
 }
 
 // Asked is a client before the tests: what each side of the body reads, and the marks of the words in its lists.
@@ -156,7 +155,7 @@ func (t *tests) holds(x *test, a *Asked, side int) bool {
 		return a.yesNos[side][x.slot].Possible
 	case someWord:
 		w := &t.words[x.slot]
-		return a.marksOf(w.list, side)&w.marks != 0 && t.spelt[x.slot].in(a.sets[side][w.list].Possible)
+		return a.marksOf(w.list, side)&w.marks != 0 && t.spelt[x.slot].in(a.sets[side][w.list].Possible, w)
 	case liftAbove:
 		return a.lift.Number(int(x.slot)) > t.constants[x.constant] != x.denied
 	case liftBelow:
@@ -188,16 +187,16 @@ func (a *Asked) marksOf(list uint32, side int) uint64 {
 }
 
 // in is whether one of the words is in a list.
-func (w *lookFor) in(list []string) bool {
+func (w *lookFor) in(list []string, m *marked) bool {
 	if len(list) == len(w.all) && len(list) > 0 && &list[0] == &w.all[0] {
-		return w.among
+		return m.among
 	}
-	return w.someIn(list)
+	return w.someIn(list, m.marks)
 }
 
-func (w *lookFor) someIn(list []string) bool {
+func (w *lookFor) someIn(list []string, marks uint64) bool {
 	for _, id := range list {
-		if w.marks&markOf(id) != 0 && slices.Contains(w.words, id) {
+		if marks&markOf(id) != 0 && slices.Contains(w.words, id) {
 			return true
 		}
 	}

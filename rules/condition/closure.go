@@ -274,7 +274,7 @@ func member(word string, list client.Set, all []string) client.Truth {
 // has: any and count go over the sure members for sure and over the possible ones for possible; all goes over the
 // possible members for sure, and over the sure ones for possible.
 func (n *Node) has() truthFunc {
-	list, body, least := n.List, n.Body.truth, n.Least
+	list, body, least := n.List, n.Body.truth, int(n.Least)
 	held := func(r *Reading, members []string, sure bool) int {
 		count := 0
 		for _, m := range members {

@@ -61,7 +61,7 @@ func (k *keyWriter) node(n *Node) {
 		k.words(n.List)
 		k.put(", ")
 		k.node(n.Body)
-		k.put(") >= ", strconv.Itoa(n.Least))
+		k.put(") >= ", strconv.Itoa(int(n.Least)))
 	default:
 		k.put("true")
 	}

@@ -10,7 +10,7 @@ import (
 // motions and loads few of all regions.
 type need struct {
 	kind needKind
-	slot int
+	slot int32
 }
 
 type needKind uint8
@@ -25,11 +25,11 @@ const (
 func (n need) met(row *Row) bool {
 	switch n.kind {
 	case aNumber:
-		return row.States(n.slot)
+		return row.States(int(n.slot))
 	case aWord:
-		return len(row.Words(n.slot)) > 0
+		return len(row.Words(int(n.slot))) > 0
 	case aYes:
-		return row.Yes(n.slot)
+		return row.Yes(int(n.slot))
 	}
 	return true
 }
@@ -46,17 +46,17 @@ func needOf(n *Node) need {
 	case Compare:
 		for _, m := range []*Num{n.L, n.R} {
 			if slot, ok := m.mustState(); ok {
-				return need{aNumber, slot}
+				return need{aNumber, int32(slot)}
 			}
 		}
 	case Is:
 		if n.Ref.Root == OfDrill {
-			return need{aYes, n.Ref.Slot}
+			return need{aYes, int32(n.Ref.Slot)}
 		}
 	case Within:
 		for _, w := range []*Words{n.A, n.B} {
 			if w.Ref != nil && w.Ref.Root == OfDrill {
-				return need{aWord, w.Ref.Slot}
+				return need{aWord, int32(w.Ref.Slot)}
 			}
 		}
 	}
@@ -110,7 +110,7 @@ func statedBy(needs []need) []statedIn {
 		if n.kind != aNumber || i > 0 && n.slot <= needs[i-1].slot {
 			return nil
 		}
-		if word := n.slot >> 6; i == 0 || list[len(list)-1].word != word {
+		if word := int(n.slot >> 6); i == 0 || list[len(list)-1].word != word {
 			list = append(list, statedIn{word: word, first: i})
 		}
 		list[len(list)-1].mask |= 1 << (n.slot & 63)

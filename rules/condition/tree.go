@@ -26,8 +26,10 @@ const (
 
 // Node is a condition after reading: a tree of and, or and not over atoms, every path resolved.
 type Node struct {
-	Op   Op
-	Kids []*Node
+	Op          Op
+	barsUnknown bool  // set by Seal
+	Least       int32 // of Has
+	Kids        []*Node
 	// Domain and Witnesses label an unrolled any or all: the member behind each kid.
 	Domain    string
 	Witnesses []string
@@ -38,15 +40,13 @@ type Node struct {
 	L, R *Num
 	A, B *Words // of Within: A is in B
 	Ref  *Ref   // of Is and Measured
-	// Of Has: the quantifier, the list, what holds of its member, and the least count.
+	// Of Has: the quantifier, the list, and what holds of so many (Least) of its members.
 	Quant string // any, all, count
 	List  *Words
 	Body  *Node
-	Least int
 
-	truth       truthFunc // set by Seal
-	barsUnknown bool
-	members     *members // of an unrolled any; see member.go
+	truth   truthFunc // set by Seal
+	members *members  // of an unrolled any; see member.go
 }
 
 // Root says whose facts a path reads.

@@ -189,7 +189,7 @@ func (w *writer) has(n *Node, upper bool) {
 	inner.node(n.Body, false)
 	list := w.words(n.List, upper != (n.Quant == "all"))
 	if n.Quant == "count" {
-		w.put("(count(", list, ", ", inner.b.String(), ") >= ", strconv.Itoa(n.Least), ")")
+		w.put("(count(", list, ", ", inner.b.String(), ") >= ", strconv.Itoa(int(n.Least)), ")")
 		return
 	}
 	w.put(n.Quant, "(", list, ", ", inner.b.String(), ")")
