@@ -18,17 +18,33 @@ type relevant struct {
 	byDrill []atomic.Pointer[compile.Rules]
 	unknown *client.Facts // nothing told, nothing measured
 	always  compile.Rules
-	of      map[Effect]compile.Rules
+
+	bars, favours, cautions, adjusts, doses compile.Rules // all of the book
+}
+
+// of are all rules of an effect; nil of those that aren't judged.
+func (r *relevant) of(effect Effect) compile.Rules {
+	switch effect {
+	case Bar:
+		return r.bars
+	case Favour:
+		return r.favours
+	case Caution:
+		return r.cautions
+	case Adjust:
+		return r.adjusts
+	case Dosing:
+		return r.doses
+	}
+	return nil
 }
 
 func (e *Edition) newRelevant() *relevant {
 	n := len(e.judged)
-	r := &relevant{byDrill: make([]atomic.Pointer[compile.Rules], len(e.Catalogue.Drills)), unknown: client.Unknown(e.Frame), always: compile.NewRules(n), of: map[Effect]compile.Rules{}}
-	for effect := range effects {
-		r.of[effect] = compile.NewRules(n)
-	}
+	r := &relevant{byDrill: make([]atomic.Pointer[compile.Rules], len(e.Catalogue.Drills)), unknown: client.Unknown(e.Frame), always: compile.NewRules(n),
+		bars: compile.NewRules(n), favours: compile.NewRules(n), cautions: compile.NewRules(n), adjusts: compile.NewRules(n), doses: compile.NewRules(n)}
 	for i, rule := range e.judged {
-		r.of[rule.Effect].Add(i)
+		r.of(rule.Effect).Add(i)
 		if beyondUnknown(rule.When, false) {
 			r.always.Add(i)
 		}
@@ -69,15 +85,15 @@ func (j *Judgement) eachRelevant(effect Effect, d *catalog.Drill, yield func(*Ru
 	case e.plain != nil: // the reference passes over nothing
 		slices.Values(e.Book.Of(effect))(yield)
 	case effect == Bar: // see alone.open
-		e.each(e.relevantTo(d), e.relevant.of[effect], e.relevant.of[effect], yield)
+		e.each(e.relevantTo(d), e.relevant.bars, e.relevant.bars, yield)
 	default:
-		e.each(e.relevantTo(d), e.relevant.of[effect], j.alone.open().Either, yield)
+		e.each(e.relevantTo(d), e.relevant.of(effect), j.alone.open().Either, yield)
 	}
 }
 
 // relevantBars yields the bars that could hold for a drill, for some client.
 func (e *Edition) relevantBars(d *catalog.Drill) iter.Seq[*Rule] {
-	return func(yield func(*Rule) bool) { e.each(e.relevantTo(d), e.relevant.of[Bar], e.relevant.of[Bar], yield) }
+	return func(yield func(*Rule) bool) { e.each(e.relevantTo(d), e.relevant.bars, e.relevant.bars, yield) }
 }
 
 // each yields the rules that are in all of three sets, in the order of the book.

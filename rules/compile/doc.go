@@ -11,8 +11,10 @@
 //	             compiled. Equal atoms are shared across the book, and kept for the next book on this catalogue.
 //	scalar.go    An atom over client, request, lift or norm alone doesn't depend on the drill: it is answered at most
 //	             once a request and side, and a false one ends its rule before any bitset is touched.
-//	gates.go     What each rule asks of the client alone, packed: one walk ends most rules before anything else of them is
-//	             touched.
+//	tests.go     What a condition asks of the client alone, packed: its literals side by side, each with where to go on.
+//	pack.go      Which literal becomes which test, the cheap ones first.
+//	gates.go     The tests of each rule: one walk ends most rules before anything else of them is touched. The members of an
+//	             any have theirs too (ahead, in step.go).
 //	number.go    A drill's number against the client's: drills sorted by the number, and bitsets of all drills from a
 //	             value up. The client's value picks one by binary search; rows between two bitsets are added one by one.
 //	words.go     A drill's words against the client's: one bitset for each word, or-ed together.
@@ -24,7 +26,8 @@
 //	narrow.go    Running it. A condition narrows a set of drills in question; the cheapest part goes first, so a
 //	             closure runs only for drills that everything before it has left.
 //	judge.go     The book: bars first, in order; a drill that is barred is out of question for every later rule.
-//	             Then the favours of what is left. The right side is skipped for rules that read no side.
+//	             Then the favours of what is left, for the drills whose points are asked. The right side is skipped for
+//	             rules that read no side.
 //	truths.go    The whole truth of every rule, for tests and measurements.
 //	how.go       Which part of a rule became what, in words.
 //	fault.go     A copy with a fault, for tests of the nets that are there to catch one.

@@ -232,7 +232,7 @@ func (v *Verdicts) add(r *rule) {
 // Barred is whether a drill is barred on a side.
 func (v *Verdicts) Barred(drill, side int) bool { return v.barred[side].has(int(v.place[drill])) }
 
-// Standing is how a drill came out, by side. Points are of sides that aren't barred.
+// Standing is how a drill came out, by side. Untested and Points mean nothing of a side that is barred.
 type Standing struct {
 	Drill            int
 	Barred, Untested [2]bool

@@ -62,25 +62,28 @@ func (n *Node) anyMember(kids []truthFunc, needs []need) truthFunc {
 
 // could is which members can hold by what they need of the drill and what they ask of the client alone.
 func (r *Reading) could(n *Node) uint64 {
-	m, met := n.members, uint64(0)
-	for i := range m.stated {
-		met |= m.stated[i].by(r.Drill)
+	m := n.members
+	if m.stated != nil {
+		met := uint64(0)
+		for i := range m.stated {
+			met |= m.stated[i].by(r.Drill)
+		}
+		return r.live(n, met)
 	}
-	if m.stated == nil {
-		for i := range m.needs {
-			if m.needs[i].met(r.Drill) {
-				met |= 1 << i
-			}
+	met := r.live(n, 1<<(len(m.needs)%maxMembers)-1|-uint64(len(m.needs)/maxMembers))
+	for live := met; live != 0; live &= live - 1 {
+		if i := bits.TrailingZeros64(live); !m.needs[i].met(r.Drill) {
+			met &^= 1 << i
 		}
 	}
-	if met == 0 || r.members == nil || !m.asks {
-		return met
-	}
-	return met & r.live(n, met)
+	return met
 }
 
 // live is which of some members can hold by what they ask of the client alone.
 func (r *Reading) live(n *Node, of uint64) uint64 {
+	if of == 0 || r.members == nil || !n.members.asks {
+		return of
+	}
 	had := &r.members.places[n.members.place%uint32(len(r.members.places))]
 	if had.of != n || had.round != r.members.round {
 		had.of, had.round, had.asked, had.live = n, r.members.round, 0, 0
@@ -92,7 +95,7 @@ func (r *Reading) live(n *Node, of uint64) uint64 {
 		}
 	}
 	had.asked |= of
-	return had.live
+	return had.live & of
 }
 
 // Members yields the members of an unrolled any that can hold, by their places.

@@ -1,0 +1,85 @@
+package compile
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"drillwright/rules/client"
+	"drillwright/rules/condition"
+)
+
+// TestStrict: what is at least a number is above its strict one, and nothing else is; likewise at most and below.
+func TestStrict(t *testing.T) {
+	values := []float64{0, 1, 15, 14.999999999999998, -15, 0.1, 1e300, math.MaxFloat64, math.SmallestNonzeroFloat64, math.NaN()}
+	for _, v := range slices.Clone(values) {
+		values = append(values, -v, math.Nextafter(v, math.Inf(1)), math.Nextafter(v, math.Inf(-1)))
+	}
+	for _, k := range append(slices.Clone(values), math.Inf(1), math.Inf(-1)) {
+		for _, v := range values {
+			if math.IsInf(v, 0) {
+				continue // no fact is
+			}
+			require.Equal(t, v >= k, v > strict(atLeast, k), "%v >= %v", v, k)
+			require.Equal(t, v <= k, v < strict(atMost, k), "%v <= %v", v, k)
+			require.Equal(t, v > k, v > strict(above, k))
+			require.Equal(t, v < k, v < strict(below, k))
+		}
+	}
+}
+
+// asksNumber is a comparison of the client's only number.
+func asksNumber(cmp string, k float64) *condition.Node {
+	fact := &condition.Num{Op: condition.Value, Ref: &condition.Ref{Root: condition.OfFacts, Kind: client.Number, Name: "n"}}
+	return &condition.Node{Op: condition.Compare, Cmp: cmp, L: fact, R: &condition.Num{Op: condition.Const, K: k}}
+}
+
+func gateOf(n *condition.Node, s client.Span) (left, right bool) {
+	f := factsOf(s)
+	readings := [2]condition.Reading{condition.Read(f, 0, nil, nil), condition.Read(f, 1, nil, nil)}
+	var of Asked
+	of.Begin(&readings)
+	return NewGates([]*condition.Node{n.Seal()}).Open(0, &of)
+}
+
+// TestNumberTests holds every comparison, affirmed and denied, against its closure, on spans around the constant.
+func TestNumberTests(t *testing.T) {
+	ends := []float64{-1, 14.999999999999998, 15, 15.000000000000002, 30}
+	spans := []client.Span{{Lo: math.NaN(), Hi: math.NaN()}}
+	for i, low := range ends {
+		for _, high := range ends[i:] {
+			spans = append(spans, client.Span{Lo: low, Hi: high})
+		}
+	}
+	for _, cmp := range []string{">", ">=", "<", "<=", "=="} {
+		for _, denied := range []bool{false, true} {
+			n := asksNumber(cmp, 15).Seal()
+			if denied {
+				n = (&condition.Node{Op: condition.Not, Kids: []*condition.Node{n}}).Seal()
+			}
+			for _, s := range spans {
+				r := condition.Read(factsOf(s), 0, nil, nil)
+				left, _ := gateOf(n, s)
+				require.Equal(t, r.Eval(n).Possible, left, "%v %s 15, denied %v", s, cmp, denied)
+			}
+		}
+	}
+}
+
+// TestLongGate: a condition with more literals than a jump is wide is asked all the same.
+func TestLongGate(t *testing.T) {
+	for _, op := range []condition.Op{condition.And, condition.Or} {
+		n := &condition.Node{Op: op}
+		for i := range math.MaxInt16 + 10 {
+			n.Kids = append(n.Kids, asksNumber(">", float64(i)))
+		}
+		n.Seal()
+		for _, v := range []float64{-1, 5, math.MaxInt16 + 20} {
+			left, _ := gateOf(n, client.Span{Lo: v, Hi: v})
+			require.Equal(t, op == condition.Or && v > 0 || v > math.MaxInt16+10, left, fmt.Sprint(op, v))
+		}
+	}
+}
