@@ -145,8 +145,12 @@ func (p *packer) someOf(words []string, list *condition.Ref) {
 	p.words, p.spelt = append(p.words, m), append(p.spelt, w)
 }
 
-// gathered joins the literals of an or that look for words in the same list: one of all the words is looked for.
+// gathered joins the literals of an or that look for words in the same list: one of all the words is looked for. What is
+// joined of nothing, as over a domain without members, becomes a literal.
 func (j joint) gathered() joint {
+	if j.atom == nil && len(j.kids) == 0 {
+		return joint{op: j.op, atom: j.node()}
+	}
 	var kids []joint
 	at := map[string]int{} // place in kids, by list
 	for _, k := range j.kids {

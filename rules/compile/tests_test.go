@@ -83,3 +83,32 @@ func TestLongGate(t *testing.T) {
 		}
 	}
 }
+
+// TestGateOverNothing: what is joined of nothing has a test of its own, wherever it stands.
+func TestGateOverNothing(t *testing.T) {
+	empty := func(op condition.Op) *condition.Node { return &condition.Node{Op: op, Domain: "stressors"} }
+	join := func(op condition.Op, kids ...*condition.Node) *condition.Node {
+		return &condition.Node{Op: op, Kids: kids}
+	}
+	yes, no := func() *condition.Node { return asksNumber(">", 1) }, func() *condition.Node { return asksNumber(">", 9) }
+	var list []*condition.Node
+	for _, nothing := range []condition.Op{condition.And, condition.Or} {
+		list = append(list, empty(nothing))
+		for _, op := range []condition.Op{condition.And, condition.Or} {
+			list = append(list, join(op, yes(), empty(nothing)), join(op, no(), empty(nothing)), join(op, empty(nothing), yes()), join(op, empty(nothing), no()),
+				join(op, join(condition.And+condition.Or-op, no(), empty(nothing)), yes()), join(op, empty(nothing), empty(condition.And+condition.Or-nothing)))
+		}
+	}
+	f := factsOf(client.Span{Lo: 5, Hi: 5})
+	readings := [2]condition.Reading{condition.Read(f, 0, nil, nil), condition.Read(f, 1, nil, nil)}
+	var of Asked
+	of.Begin(&readings)
+	for _, n := range list {
+		n.Seal()
+	}
+	g := NewGates(list)
+	for i, n := range list {
+		left, _ := g.Open(i, &of)
+		require.Equal(t, readings[0].Eval(n).Possible, left, "%d: %s", i, n.Key())
+	}
+}

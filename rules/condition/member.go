@@ -84,18 +84,20 @@ func (r *Reading) live(n *Node, of uint64) uint64 {
 	if of == 0 || r.members == nil || !n.members.asks {
 		return of
 	}
-	had := &r.members.places[n.members.place%uint32(len(r.members.places))]
-	if had.of != n || had.round != r.members.round {
-		had.of, had.round, had.asked, had.live = n, r.members.round, 0, 0
+	had, asked, live := &r.members.places[n.members.place%uint32(len(r.members.places))], uint64(0), uint64(0)
+	if had.of == n && had.round == r.members.round {
+		asked, live = had.asked, had.live
 	}
-	for ask := of &^ had.asked; ask != 0; ask &= ask - 1 {
-		i := bits.TrailingZeros64(ask)
-		if a := n.members.alone[i]; a == nil || a.truth(r).Possible {
-			had.live |= 1 << i
+	if ask := of &^ asked; ask != 0 {
+		for ; ask != 0; ask &= ask - 1 {
+			i := bits.TrailingZeros64(ask)
+			if a := n.members.alone[i]; a == nil || a.truth(r).Possible { // which may look into an any of its own
+				live |= 1 << i
+			}
 		}
+		had.of, had.round, had.asked, had.live = n, r.members.round, asked|of, live
 	}
-	had.asked |= of
-	return had.live & of
+	return live & of
 }
 
 // Members yields the members of an unrolled any that can hold, by their places.
