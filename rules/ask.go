@@ -14,16 +14,21 @@ import (
 // Satisfies is whether a condition holds for a drill on a side.
 func (j *Judgement) Satisfies(n *condition.Node, d *catalog.Drill, side int) client.Truth {
 	rd := j.reading(d, side)
+	defer rd.Leave()
 	return rd.Eval(n)
 }
 
-func (j *Judgement) reading(d *catalog.Drill, side int) condition.Reading {
-	return condition.Read(j.Facts, side, j.Edition.rows[d.Index][0], j.Edition.liftRow(j.Lift))
+// reading is that of the client on a side, turned to a drill until it is left.
+func (j *Judgement) reading(d *catalog.Drill, side int) *condition.Reading {
+	rd := &j.alone.client[side]
+	rd.Drill = j.Edition.rows[d.Index][0]
+	return rd
 }
 
 // Sum is what a drill adds to the total of a plan's limit; seconds is what its dose takes.
 func (j *Judgement) Sum(m *condition.Num, d *catalog.Drill, seconds int) float64 {
 	rd := j.reading(d, 0)
+	defer rd.Leave()
 	rd.Seconds = float64(seconds)
 	return rd.Value(m).Lo
 }

@@ -36,6 +36,9 @@ func Read(f *client.Facts, side int, drill, lift *Row) Reading {
 // and this side alone.
 func (r *Reading) Remember(m *Members) { r.members = m }
 
+// Leave turns a reading away from its drill and dose.
+func (r *Reading) Leave() { r.Drill, r.Seconds = nil, 0 }
+
 // On turns a reading to other facts or another side.
 func (r *Reading) On(f *client.Facts, side int) {
 	r.members = nil
