@@ -11,7 +11,8 @@ import (
 // choice is a drill that may fill a place, with what it adds to the sum of each limit.
 type choice struct {
 	unit
-	adds []float64
+	family int32
+	adds   []float64
 }
 
 func (c *choice) addTo(out, totals []float64) {
@@ -31,7 +32,8 @@ type session struct {
 	least, most [][]float64
 	totals      [][]float64 // before each place
 	now         []*choice
-	at          []int // where each of now stands among the candidates of its place
+	family      []int32 // of each of now; noFamily of a place left empty
+	at          []int   // where each of now stands among the candidates of its place
 	best        []*choice
 	points      int
 	found       bool
@@ -50,6 +52,7 @@ const (
 	perPlace      = 24
 	emptyPenalty  = 1000
 	optionalEmpty = 30
+	noFamily      = -1
 )
 
 // session fills the plan. Every drill of it is looked at a second time; those that the second look finds worse than
@@ -85,7 +88,8 @@ func (a *asked) fill(j *rules.Judgement, plan *rules.Plan, open []*choice) *sess
 		}
 	}
 	s.lookAhead()
-	s.now, s.best, s.at = make([]*choice, len(s.places)), make([]*choice, len(s.places)), make([]int, len(s.places))
+	n := len(s.places)
+	s.now, s.best, s.at, s.family = make([]*choice, n), make([]*choice, n), make([]int, n), make([]int32, n)
 	s.try(0, 0)
 	return s
 }
@@ -141,7 +145,7 @@ func (a *asked) openChoices(j *rules.Judgement) []*choice {
 				s.points -= a.e.Book.GoodSideOnly
 			}
 		}
-		open = append(open, &choice{unit: unit{drill: d, standing: s}})
+		open = append(open, &choice{unit: unit{drill: d, standing: s}, family: a.e.Catalogue.Kin[i].Family})
 	}
 	return open
 }
@@ -205,11 +209,11 @@ func (s *session) try(i, points int) {
 		if s.used(i, n, c) {
 			continue
 		}
-		s.now[i], s.at[i] = c, n
+		s.now[i], s.at[i], s.family[i] = c, n, c.family
 		c.addTo(s.totals[i+1], s.totals[i])
 		s.try(i+1, points+c.points)
 	}
-	s.now[i] = nil
+	s.now[i], s.family[i] = nil, noFamily
 	penalty := emptyPenalty
 	if s.places[i].slot.Optional || len(s.places[i].candidates) == 0 {
 		penalty = optionalEmpty
@@ -220,10 +224,8 @@ func (s *session) try(i, points int) {
 
 // used: a family stands in a session once; places of one slot are filled in falling order, so that each choice is tried once.
 func (s *session) used(i, n int, c *choice) bool {
-	for k := range i {
-		if s.now[k] != nil && s.now[k].drill.Family == c.drill.Family {
-			return true
-		}
+	if slices.Contains(s.family[:i], c.family) {
+		return true
 	}
 	if i > 0 && s.places[i-1].slot == s.places[i].slot {
 		return s.now[i-1] == nil || n < s.at[i-1]
