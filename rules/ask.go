@@ -117,7 +117,7 @@ type raising struct {
 func (r *raising) done(e *Edition) {
 	r.readings = [2]condition.Reading{}
 	r.before.Forget()
-	clear(r.reasons)
+	clear(r.reasons[:cap(r.reasons)])
 	e.raisings.Put(r)
 }
 

@@ -1,6 +1,9 @@
 package selection
 
 import (
+	"slices"
+	"sync"
+
 	"drillwright/rules"
 	"drillwright/rules/client"
 )
@@ -57,4 +60,23 @@ func FirstSession(e *rules.Edition, q *client.Request, planID string) (drills, s
 		drills, slots = append(drills, id), append(slots, s.places[i].slot.ID)
 	}
 	return drills, slots, nil
+}
+
+// InOneRoom answers in the same room, again and again, and says whether anything of a client is left there.
+func InOneRoom(answer func()) (left bool) {
+	had, one := room, new(asked)
+	room = &sync.Pool{New: func() any { return one }}
+	defer func() { room = had }()
+	answer()
+	return one.q != nil || one.facts != nil || one.derived != nil || one.sore != 0 || one.paced || one.head.Receipt != (Receipt{}) ||
+		holds(one.kept, func(c candidate) bool { return c.drill != nil }) ||
+		holds(one.reasoned, func(r Reason) bool { return r.Rule != "" }) ||
+		holds(one.advices, func(c Caution) bool { return c.Rule != "" }) ||
+		holds(one.lifted, func(l lifts) bool { return l != lifts{} }) ||
+		holds(one.ranking.list, func(r rank) bool { return r != 0 })
+}
+
+// holds is whether a list holds something, up to the end of its room.
+func holds[T any](list []T, something func(T) bool) bool {
+	return slices.ContainsFunc(list[:cap(list)], something)
 }

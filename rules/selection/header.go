@@ -58,7 +58,7 @@ type asked struct {
 	kept     []candidate
 }
 
-var room = sync.Pool{New: func() any { return new(asked) }}
+var room = &sync.Pool{New: func() any { return new(asked) }}
 
 // view is how much of the reasons is told.
 func (o Options) view() string {

@@ -52,7 +52,7 @@ func (a *asked) ranked(j *rules.Judgement, of *ofLift) *ranking {
 		}
 	}
 	l := &a.ranking
-	l.later = later.Without(now)
+	l.list, l.later = l.list[:0], later.Without(now)
 	a.rank(j, of, now, l)
 	if a.gate.closes() || len(a.q.Profile.Clearances) > 0 { // that some of them are left doesn't mean that they stand
 		a.rank(j, of, l.later, l)
@@ -121,7 +121,7 @@ func (a *asked) keep(j *rules.Judgement, list *ranking, of *ofLift, limit int) [
 		limit, perFamily = list.count, list.count
 	}
 	limit = cmp.Or(limit, a.e.Book.Limit)
-	kept := a.kept
+	kept := a.kept[:0]
 	for r, more := a.after(j, of, list, 0); more && len(kept) < limit; r, more = a.after(j, of, list, r) {
 		d := a.e.Catalogue.Drills[uint32(r)]
 		var w worth
