@@ -97,11 +97,11 @@ func (v *Verdicts) bar(i int, covers bool) {
 		v.close(i, &v.can)
 		return
 	}
-	from := againFrom
-	if covers { // that run was of other facts
-		from = &v.question
+	if covers { // the run before was of other facts
+		v.run(v.request, r, firm, &v.question)
+	} else {
+		v.run(v.request, r, firm, nil)
 	}
-	v.run(v.request, r, firm, from)
 	v.fold(&v.must, r)
 	v.close(i, &v.must)
 	v.wait(i)
@@ -115,7 +115,8 @@ func (v *Verdicts) cover(r *rule) bool {
 	return v.can[1].and(v.must[1]) || left
 }
 
-// run asks one question of a rule, of some rows by side, and leaves in rows those for which the answer is yes.
+// run asks one question of a rule, of some rows by side, and leaves in rows those for which the answer is yes. Without
+// such rows it goes on from those that the run before has left, which had no fewer.
 func (v *Verdicts) run(q *request, r *rule, run runOf, from *[2]set) bool {
 	q.run, q.unsettled = run, false
 	words, sides, some := v.program.layout.words, 2, false
@@ -144,9 +145,6 @@ func (v *Verdicts) run(q *request, r *rule, run runOf, from *[2]set) bool {
 	}
 	return some
 }
-
-// againFrom has a run go on from the rows that the run before has left, where that had no fewer.
-var againFrom *[2]set
 
 // fold turns rows by side of the body into drills by side: a second row loads the other side of the body.
 func (v *Verdicts) fold(out *[2]set, r *rule) {

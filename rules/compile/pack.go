@@ -81,7 +81,7 @@ func (p *packer) literal(j joint, yes, no int32) {
 		x.form, x.slot = liftYes, uint32(n.Ref.Slot)
 	case list != nil:
 		x.form, x.slot = someWord, uint32(len(p.words))
-		p.someOf(words, list)
+		p.lookFor(words, list)
 	case !j.denied && n.Op == condition.Compare && n.R.Op == condition.Const && (n.Cmp == "<" || n.Cmp == "<=") && twoFacts(n.L):
 		x.form, x.slot = sumBelow, uint32(len(p.sums))
 		p.sums = append(p.sums, sum{uint32(n.L.L.Ref.Slot), uint32(n.L.R.Ref.Slot), strict(comparisons[n.Cmp], n.R.K)})
@@ -136,7 +136,7 @@ func (p *packer) done() tests {
 	return tests{slices.Clone(t.list), slices.Clone(t.constants), slices.Clone(t.sums), slices.Clone(t.words), slices.Clone(t.spelt), slices.Clone(t.nodes)}
 }
 
-func (p *packer) someOf(words []string, list *condition.Ref) {
+func (p *packer) lookFor(words []string, list *condition.Ref) {
 	w, m := lookFor{words, list.Path.Words}, marked{list: uint32(list.Slot)}
 	for _, id := range words {
 		m.marks |= markOf(id)

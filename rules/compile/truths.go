@@ -61,7 +61,7 @@ func (t *Truths) rule(r *rule, covers bool) {
 	t.fold(&t.possible, r)
 	switch {
 	case some && unsettled:
-		t.run(t.request, r, sure, againFrom)
+		t.run(t.request, r, sure, nil)
 		t.fold(&t.sure, r)
 	default:
 		t.take(&t.sure, &t.possible)
