@@ -160,7 +160,7 @@ func (b *builder) joined(j joint) step {
 	for i, k := range made {
 		out.kids[i], kids[i] = k.step, k.joint
 	}
-	if out.kind == or && len(kids) >= fewKids {
+	if out.kind == or && len(kids) >= manyKids {
 		out.what = b.aheadOf(kids)
 	}
 	for out.kind == and && int(out.gates) < len(out.kids) && out.kids[out.gates].kind <= scalars {
@@ -205,69 +205,68 @@ func (b *builder) mixed(j joint, r reach) step {
 	return s
 }
 
-// fewKids is up to how many kids of an or are run without being asked first.
-const fewKids = 4
+// manyKids is from how many kids on an or asks them ahead.
+const manyKids = 4
 
-// aheadOf packs what each kid asks of the client alone; nil when most ask nothing.
-func (b *builder) aheadOf(kids []joint) any {
-	asks := make([]joint, len(kids))
-	asking := make([]bool, len(kids))
-	some := 0
+// aheadOf packs what each kid asks of the client alone; nil when few ask anything.
+func (b *builder) aheadOf(kids []joint) ahead {
+	asks, some := make([]joint, len(kids)), 0
 	for i, k := range kids {
-		if asks[i], asking[i] = b.ofClient(k); asking[i] {
+		if asks[i] = b.ofClient(k); asks[i].op != condition.Always {
 			some++
 		}
 	}
-	if some < fewKids {
+	if some < manyKids {
 		return nil
 	}
 	first := make(ahead, 0, len(kids)+1)
-	for i, j := range asks {
-		if asking[i] {
-			first = append(first, b.ahead.follow(j))
-		} else {
-			first = append(first, b.ahead.nothing())
-		}
+	for _, j := range asks {
+		first = append(first, b.ahead.follow(j))
 	}
-	first = append(first, int32(len(b.ahead.list)))
-	return &first
+	return append(first, int32(len(b.ahead.list)))
 }
 
-// ofClient is what a joint asks of the client alone: without it the joint can't hold. ok is false when it asks nothing.
-func (b *builder) ofClient(j joint) (of joint, ok bool) {
+// asksNothing always holds.
+var asksNothing = joint{op: condition.Always, atom: (&condition.Node{Op: condition.Always}).Seal()}
+
+// ofClient is what a joint asks of the client alone: without it the joint can't hold.
+func (b *builder) ofClient(j joint) joint {
 	r := j.reach()
 	switch {
 	case !r.request:
-		return of, false
+		return asksNothing
 	case !r.drill:
-		return j, true
+		return j
 	case j.atom != nil:
 		return b.reached(j)
 	}
-	of.op = j.op
+	of := joint{op: j.op}
 	for _, k := range j.kids {
-		part, ok := b.ofClient(k)
+		part := b.ofClient(k)
 		switch {
-		case ok:
+		case part.op != condition.Always:
 			of.kids = append(of.kids, part)
 		case j.op == condition.Or:
-			return of, false
+			return asksNothing
 		}
 	}
-	return of, len(of.kids) > 0
+	if len(of.kids) == 0 {
+		return asksNothing
+	}
+	return of
 }
 
 // reached is whether the number that a drill's is compared with leaves any drill: most clients reach beyond all of them.
-func (b *builder) reached(j joint) (of joint, ok bool) {
+func (b *builder) reached(j joint) joint {
 	if j.atom.Op != condition.Compare || j.denied {
-		return of, false
+		return asksNothing
 	}
 	drill, cmp, other := isolated(j.atom)
 	under, ok := map[comparison]string{above: "<", atLeast: "<="}[cmp]
 	if drill == nil || !ok {
-		return of, false
+		return asksNothing
 	}
 	top := (&condition.Num{Op: condition.Const, K: b.number(drill).top()}).Seal()
 	n := (&condition.Node{Op: condition.Compare, Cmp: under, L: other, R: top}).Seal()
-	return joint{op: n.Op, atom: n}, true
+	return joint{op: n.Op, atom: n}
 }

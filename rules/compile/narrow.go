@@ -163,7 +163,7 @@ func (r *request) narrowOr(s *step, rows set) bool {
 	found, rest := r.spares(len(rows))
 	defer r.release()
 	clear(found)
-	ahead, _ := s.what.(*ahead)
+	ahead, _ := s.what.(ahead)
 	for i := 0; i < len(s.kids); i++ {
 		if ahead != nil {
 			if i = ahead.next(r, i); i == len(s.kids) {

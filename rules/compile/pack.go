@@ -30,12 +30,6 @@ func (p *packer) follow(j joint) int32 {
 	return at
 }
 
-// nothing packs a condition that asks nothing.
-func (p *packer) nothing() int32 {
-	p.list = append(p.list, test{form: alwaysTrue, yes: int16(holding), no: int16(holding)})
-	return int32(len(p.list) - 1)
-}
-
 // packable is a joint in the order to ask it; as a closure when its jumps would be too far.
 func (j joint) packable() joint {
 	j = j.gathered().cheapFirst()

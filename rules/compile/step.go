@@ -22,7 +22,7 @@ type step struct {
 	literal
 	gates int32 // of and: how many kids, the first ones, no drill changes
 	kids  []step
-	what  any // *scalar, *static, an index, a *closureAtom or, of an or, *ahead, by kind
+	what  any // *scalar, *static, an index, a *closureAtom or, of an or, ahead, by kind
 }
 
 // ahead is where, among the tests of the program, it begins what each kid of an or asks of the client alone, and where the

@@ -49,7 +49,6 @@ const (
 	liftBelow
 	liftYes
 	byClosure
-	alwaysTrue
 )
 
 // sum is of two facts.
@@ -162,8 +161,6 @@ func (t *tests) holds(x *test, a *Asked, side int) bool {
 		return a.lift.Number(int(x.slot)) < t.constants[x.constant] != x.denied
 	case liftYes:
 		return a.lift.Yes(int(x.slot)) != x.denied
-	case alwaysTrue:
-		return true
 	}
 	is := a.readings[side].Eval(t.nodes[x.slot])
 	if x.denied {

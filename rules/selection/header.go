@@ -87,7 +87,8 @@ func ask(e *rules.Edition, q *client.Request, question ...string) (*asked, error
 	for r := range e.Raise(e.Book.Advices, a.facts) {
 		a.advices = append(a.advices, Caution{Rule: r.Rule.ID, Words: r.Reason.Words, NotRuledOut: !r.Sure})
 	}
-	a.head.Cautions = slices.Clone(slices.CompactFunc(a.advices, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words }))
+	a.advices = slices.CompactFunc(a.advices, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words })
+	a.head.Cautions = append([]Caution(nil), a.advices...)
 	a.head.Notes = a.notes()
 	a.head.Receipt = Receipt{RequestDigest: q.Digest(question...), Revision: e.Revision, Engine: rules.EngineVersion}
 	return a, nil

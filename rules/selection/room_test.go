@@ -1,8 +1,10 @@
 package selection_test
 
 import (
+	"sync"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"drillwright/rules/client"
@@ -31,4 +33,34 @@ func TestRoomHoldsNothing(t *testing.T) {
 	var shared []any
 	require.False(t, selection.InOneRoom(func() { shared = answers() }))
 	require.Equal(t, answers(), shared)
+}
+
+// TestAnswersSideBySide: answers given at once, to several clients, are those given one after the other.
+func TestAnswersSideBySide(t *testing.T) {
+	e := edition(t)
+	var asked []*client.Request
+	var wanted []*selection.SubstituteAnswer
+	for _, region := range []string{"shoulder", "knee", "low_back", "elbow"} {
+		q := someone(t)
+		q.Lift = "barbell-overhead-press"
+		hurts(q, region, client.SideLeft, 3)
+		if region == "low_back" {
+			q.Complaints[len(q.Complaints)-1].Side = client.SideNone
+		}
+		a, err := selection.Substitute(e, q, selection.Options{})
+		require.NoError(t, err)
+		asked, wanted = append(asked, q), append(wanted, a)
+	}
+	var all sync.WaitGroup
+	for at := range 2 * len(asked) {
+		all.Go(func() {
+			for i := range 10 {
+				n := (at + i) % len(asked)
+				a, err := selection.Substitute(e, asked[n], selection.Options{})
+				assert.NoError(t, err)
+				assert.Equal(t, wanted[n], a)
+			}
+		})
+	}
+	all.Wait()
 }

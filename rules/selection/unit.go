@@ -192,7 +192,7 @@ func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
 		}
 	}
 	a.reasoned = out
-	return slices.Clone(unique(out))
+	return append([]Reason(nil), unique(out)...) // nil when there are none
 }
 
 // warnings are the rules that can warn of a drill: cautions, and bars that a clearance can turn into one.
