@@ -149,6 +149,8 @@ type Condition struct {
 	ICD10          string   `yaml:"icd10" doc:"ICD-10 code, a cross-reference only."`
 	ICD10Confirmed bool     `yaml:"icd10_confirmed" doc:"True when the code was looked up."`
 	Tendon         bool     `yaml:"tendon" doc:"True for a tendon that trains on under the pain rule."`
+	// ExplainsNerve are the regions in which it explains what is felt of a nerve, when a clinician has told it.
+	ExplainsNerve []string `yaml:"explains_nerve" suggest:"region" doc:"The regions in which it explains what is felt of a nerve."`
 	// Bone is true of a broken or overstressed bone, which heals over months and may lie in any region. Where nobody says in
 	// which, it may be in any of Unplaced.
 	Bone     bool     `yaml:"bone" doc:"True for a broken or overstressed bone, which may lie in any region."`
@@ -162,7 +164,9 @@ type Procedure struct {
 	ID      string   `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name    string   `yaml:"name" need:"yes" doc:"The operation as people read it."`
 	Regions []string `yaml:"regions" need:"yes" suggest:"region" doc:"The regions it is done in."`
-	Note    string   `yaml:"note" doc:"Anything an author should know."`
+	// NeedsClearance is true where only a surgeon's limits open the region, however long ago it was.
+	NeedsClearance bool   `yaml:"needs_clearance" doc:"True where only a surgeon's limits open the region, however long ago it was."`
+	Note           string `yaml:"note" doc:"Anything an author should know."`
 }
 
 // Test is a performance that a client's best is kept of.
@@ -176,13 +180,15 @@ type Test struct {
 
 // PainKind is how a complaint feels.
 type PainKind struct {
-	At       Pos
-	ID       string `yaml:"id" need:"yes" doc:"The word of the contract."`
-	Name     string `yaml:"name" need:"yes" doc:"The word as people read it."`
-	Nerve    bool   `yaml:"nerve" doc:"True where a nerve may be involved."`
-	Unstable bool   `yaml:"unstable" doc:"True where a joint may give way."`
-	Stop     bool   `yaml:"stop" doc:"True where it ends a drill at any number."`
-	Note     string `yaml:"note" doc:"Anything an author should know."`
+	At    Pos
+	ID    string `yaml:"id" need:"yes" doc:"The word of the contract."`
+	Name  string `yaml:"name" need:"yes" doc:"The word as people read it."`
+	Nerve bool   `yaml:"nerve" doc:"True where a nerve may be involved."`
+	// NerveSign is true where it points to a nerve by itself, wherever it is felt.
+	NerveSign bool   `yaml:"nerve_sign" doc:"True where it points to a nerve by itself."`
+	Unstable  bool   `yaml:"unstable" doc:"True where a joint may give way."`
+	Stop      bool   `yaml:"stop" doc:"True where it ends a drill at any number."`
+	Note      string `yaml:"note" doc:"Anything an author should know."`
 }
 
 // Vocabulary is every word that files, rules and requests may use.
@@ -398,7 +404,7 @@ func (v *Vocabulary) checkReferences(r *Report) {
 		}
 	}
 	for _, t := range v.Conditions {
-		for _, region := range slices.Concat(t.Regions, t.Unplaced) {
+		for _, region := range slices.Concat(t.Regions, t.Unplaced, t.ExplainsNerve) {
 			need(t.At, "region", region)
 		}
 		if t.Bone != (len(t.Unplaced) > 0) {

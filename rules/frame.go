@@ -42,17 +42,29 @@ func readFrame(d *catalog.Decoder, snap *catalog.Snapshot, docs []*yaml.Node) *c
 	return client.NewFrame(snap, ladders, lists, measures)
 }
 
-// joinLists adds questions to a list that another file began: the floor asks some, the book more.
+// joinLists adds questions to a list that another file began: the floor asks some, the book more. A question that gives nothing but
+// contradictions adds them to the one of that id before it.
 func joinLists(lists, more []client.QuestionList) []client.QuestionList {
 	for _, l := range more {
 		i := slices.IndexFunc(lists, func(have client.QuestionList) bool { return have.ID == l.ID })
 		if i < 0 {
 			lists = append(lists, l)
 		} else {
-			lists[i].Questions = append(lists[i].Questions, l.Questions...)
+			joinQuestions(&lists[i], l.Questions)
 		}
 	}
 	return lists
+}
+
+func joinQuestions(list *client.QuestionList, more []client.Question) {
+	for _, q := range more {
+		i := slices.IndexFunc(list.Questions, func(have client.Question) bool { return have.ID == q.ID })
+		if i >= 0 && q.Asks == "" && q.Urgency == "" && q.SettledBy == nil && len(q.ContradictedBy) > 0 {
+			list.Questions[i].ContradictedBy = slices.Concat(list.Questions[i].ContradictedBy, q.ContradictedBy)
+			continue
+		}
+		list.Questions = append(list.Questions, q)
+	}
 }
 
 // checkSource: a ladder or a table may leave its source out, but not make up a kind.

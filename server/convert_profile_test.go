@@ -112,7 +112,7 @@ func scalar(t *rapid.T, fd protoreflect.FieldDescriptor) protoreflect.Value {
 	case protoreflect.DoubleKind:
 		return protoreflect.ValueOfFloat64(fold(rapid.Float64Range(-400, 400).Draw(t, name)))
 	default:
-		if slices.Contains([]string{"date", "since", "given", "until", "on", "day"}, name) {
+		if slices.Contains([]string{"date", "since", "given", "until", "on", "day", "looked_at"}, name) {
 			return protoreflect.ValueOfString(client.Day(rapid.IntRange(1, 30000).Draw(t, name)).String())
 		}
 		return protoreflect.ValueOfString(word5().Draw(t, name))

@@ -149,6 +149,16 @@ func (f *Facts) Open(question string) bool {
 	return place >= 0 && f.replies[place].open
 }
 
+// Untold yields, in order, each question whose yes is open and would be settled by what the profile could tell.
+func (f *Facts) Untold(yield func(*Question) bool) {
+	for i := range f.replies {
+		q := f.Frame.things.questions[i]
+		if f.replies[i].open && q.SettledBy != nil && len(q.SettledBy.Told)+len(q.SettledBy.Conditions) > 0 && !yield(q) {
+			return
+		}
+	}
+}
+
 // Contradicted yields, in order, each question whose no something contradicts, with what does.
 func (f *Facts) Contradicted(yield func(*Question, *Contradiction) bool) {
 	for i := range f.replies {

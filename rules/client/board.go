@@ -101,6 +101,7 @@ func (f *Facts) nothingTold(side int) {
 		f.setTruth(r.rungSince, side, No, Measured)
 		f.setTruth(r.surgeryCleared, side, No, Measured)
 		f.setTruth(r.trainedSince, side, No, Measured)
+		f.setTruth(r.nerveExplained, side, No, Measured)
 		f.setWords(r.kinds, side, Set{}, Measured)
 		f.setWords(r.moments, side, Set{}, Measured)
 		f.setWords(r.onsets, side, Set{}, Measured)
@@ -127,6 +128,7 @@ func (f *Facts) nothingTold(side int) {
 	for _, n := range at.allowed {
 		f.value(n, side, 3)
 	}
+	f.setTruth(at.request.nerveBothSides, side, No, Measured)
 	f.setWords(at.request.side, side, Set{Sure: sideWords[side], Possible: sideWords[side]}, Measured)
 }
 

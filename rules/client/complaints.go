@@ -12,6 +12,21 @@ func (d *deriver) complaints() {
 			d.complaint(i, 1)
 		}
 	}
+	d.nerveSigns()
+}
+
+// nerveSigns is whether signs of a nerve were told of both sides of the body, in whichever regions.
+func (d *deriver) nerveSigns() {
+	var on [2]bool
+	for i := range d.Request.Complaints {
+		c := &d.Request.Complaints[i]
+		kind := d.Frame.Vocabulary.Place("pain_kind", c.Kind)
+		if kind < 0 || !d.Frame.Vocabulary.PainKinds[kind].NerveSign || !d.Frame.Vocabulary.Sided(c.Region) {
+			continue
+		}
+		on[0], on[1] = on[0] || c.Side.On(0), on[1] || c.Side.On(1)
+	}
+	d.bothTruth(d.Frame.at.request.nerveBothSides, truth(on[0] && on[1]), Measured)
 }
 
 // complaint joins the complaints of a region on a side: the strongest, the oldest and the newest, and every word of them.

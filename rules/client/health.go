@@ -3,9 +3,12 @@ package client
 import (
 	"math"
 	"slices"
+
+	"drillwright/catalog"
 )
 
 func (d *deriver) conditions() {
+	d.explained()
 	if !d.conditionsKnown() {
 		return
 	}
@@ -31,6 +34,22 @@ func (d *deriver) bones() {
 		for side := range 2 {
 			heals := slices.ContainsFunc(d.p.Conditions, func(c Condition) bool { return d.heals(&c, region, side) })
 			d.setTruth(d.Frame.at.regions[region].healingBone, side, truth(heals), Measured)
+		}
+	}
+}
+
+// explained says where a clinician has told of a condition that explains what is felt of a nerve.
+func (d *deriver) explained() {
+	for i := range d.p.Conditions {
+		c := &d.p.Conditions[i]
+		place := d.Frame.ids.conditions.place(c.ID)
+		if place < 0 || c.Status == "PAST" || c.ToldBy != "CLINICIAN" {
+			continue
+		}
+		for _, region := range placesOf(&d.Frame.ids.regions, d.Frame.Vocabulary.Conditions[place].ExplainsNerve) {
+			for side, to := c.Side.places(); side < to; side++ {
+				d.setTruth(d.Frame.at.regions[region].nerveExplained, side, Yes, Measured)
+			}
 		}
 	}
 }
@@ -84,7 +103,7 @@ func (d *deriver) operation(region, side int) {
 		}
 		return
 	}
-	weeks, trained, cleared := Span{5200, 5200}, true, true
+	weeks, trained, cleared := Span{5200, 5200}, Yes, true
 	for i := range d.p.Surgeries {
 		k := &d.p.Surgeries[i]
 		if k.Region != d.Frame.ids.regions.ids[region] || !k.Side.On(side) {
@@ -96,12 +115,27 @@ func (d *deriver) operation(region, side int) {
 			since = Span{whole, whole}
 		}
 		weeks = Span{min(weeks.Lo, since.Lo), min(weeks.Hi, since.Hi)}
-		trained, cleared = trained && k.FullTrainingSince, cleared && d.clearedAfter(k, side)
+		trained, cleared = and(trained, d.trainedSince(k)), cleared && d.clearedAfter(k, side)
 	}
 	d.setTruth(at.surgery, side, Yes, Measured)
 	d.setNumber(at.surgeryWeeks, side, weeks, Measured)
-	d.setTruth(at.trainedSince, side, truth(trained), Measured)
+	d.setTruth(at.trainedSince, side, trained, Measured)
 	d.setTruth(at.surgeryCleared, side, truth(cleared), Measured)
+}
+
+// trainedSince is whether full training since an operation lets it grow old: never where the surgeon's limits are needed however long ago
+// it was, and open where nobody says what was done.
+func (d *deriver) trainedSince(k *Surgery) Truth {
+	place := d.Frame.Vocabulary.Place("procedure", k.ID)
+	switch {
+	case !k.FullTrainingSince || place >= 0 && d.Frame.Vocabulary.Procedures[place].NeedsClearance:
+		return No
+	case place < 0 && slices.ContainsFunc(d.Frame.Vocabulary.Procedures, func(p catalog.Procedure) bool {
+		return p.NeedsClearance && slices.Contains(p.Regions, k.Region)
+	}):
+		return Maybe
+	}
+	return Yes
 }
 
 // surgeriesKnown is whether operations were asked about; a yes that names none leaves them open.

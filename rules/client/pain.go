@@ -92,6 +92,8 @@ var irritable = func() (sets [1 << 3]Set) {
 
 func or(a, b Truth) Truth { return Truth{a.Sure || b.Sure, a.Possible || b.Possible} }
 
+func and(a, b Truth) Truth { return Truth{a.Sure && b.Sure, a.Possible && b.Possible} }
+
 func atLeast(s Span, v float64) Truth { return Truth{s.Lo >= v, s.Hi >= v} }
 
 func above(s Span, v float64) Truth { return Truth{s.Lo > v, s.Hi > v} }

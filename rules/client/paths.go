@@ -31,10 +31,11 @@ func (f *Frame) numberPaths() {
 		f.at.allowed = append(f.at.allowed, t.number("request.allowed."+s.ID, "", 0, 3, sided(true), settled))
 	}
 	f.at.request = requestAt{
-		kitTaken:      t.list("request.kit_taken", v.IDs("kit"), settled),
-		stationsTaken: t.list("request.stations_taken", v.IDs("station"), settled),
-		minutes:       t.number("request.minutes", "min", 0, 600, settled),
-		side:          t.word("side", []string{"LEFT", "RIGHT"}, sided(true), settled),
+		kitTaken:       t.list("request.kit_taken", v.IDs("kit"), settled),
+		stationsTaken:  t.list("request.stations_taken", v.IDs("station"), settled),
+		nerveBothSides: t.yesNo("request.nerve_signs_both_sides", settled),
+		minutes:        t.number("request.minutes", "min", 0, 600, settled),
+		side:           t.word("side", []string{"LEFT", "RIGHT"}, sided(true), settled),
 	}
 }
 
@@ -118,8 +119,9 @@ func (t *Table) region(r catalog.Region, l *Ladder) regionAt {
 		cleared:        t.yesNo("client.cleared."+r.ID, s, settled),
 		surgeryCleared: t.yesNo("client.surgery_cleared."+r.ID, s, settled),
 		surgeryWeeks:   t.number("client.surgery_weeks."+r.ID, "weeks", 0, 5200, s),
-		trainedSince:   t.yesNo("client.trained_since_surgery."+r.ID, s, settled),
+		trainedSince:   t.yesNo("client.trained_since_surgery."+r.ID, s),
 		healingBone:    t.yesNo("client.healing_bone."+r.ID, s),
+		nerveExplained: t.yesNo("client.nerve_explained."+r.ID, s, settled),
 		entryRung:      t.number("client.entry_rung."+r.ID, "rung", 0, top, s, settled),
 		rungSince:      t.yesNo("client.rung_since_complaint."+r.ID, s, settled),
 		noOverhead:     t.yesNo("client.limit.no_overhead."+r.ID, s, settled),

@@ -79,6 +79,7 @@ type regionAt struct {
 	inQuestion, surgery, cleared, noOverhead truthAt
 	// surgeryCleared is of limits given since the operation, surgeryWeeks counts since the last, trainedSince is of all.
 	surgeryCleared, trainedSince, healingBone truthAt
+	nerveExplained                            truthAt
 	surgeryWeeks, entryRung                   numberAt
 	// rungSince is whether the rung was set since the complaint began.
 	rungSince, lookedAt, spared            truthAt
@@ -96,5 +97,6 @@ type testAt struct {
 type requestAt struct {
 	kitTaken, stationsTaken wordsAt
 	minutes                 numberAt
+	nerveBothSides          truthAt
 	side                    wordsAt
 }
