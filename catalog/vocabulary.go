@@ -288,6 +288,12 @@ func (v *Vocabulary) Motion(id string) *Motion {
 	return nil
 }
 
+// IsBone is true of a condition that is a broken or overstressed bone.
+func (v *Vocabulary) IsBone(condition string) bool {
+	i := v.Place("condition", condition)
+	return i >= 0 && v.Conditions[i].Bone
+}
+
 // Sided is true when the region has a left and a right.
 func (v *Vocabulary) Sided(region string) bool {
 	i := v.Place("region", region)
