@@ -40,7 +40,7 @@ func TestFloorHoldsAgainstTheBook(t *testing.T) {
 	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)
 	all := floorRules(e)
-	require.Len(t, all, 18)
+	require.Len(t, all, 22)
 	for _, id := range all {
 		files := append(rules.EmbeddedFiles(), catalog.File{Name: "mine.yaml", Data: fmt.Appendf(nil,
 			"rules:\n  - id: %s\n    effect: favour\n    points: 100\n    when: \"drill.loads\"\n    because: \"Go on.\"\n    source: {kind: common_practice}\n", id)})

@@ -118,6 +118,42 @@ func (n *nearest) bearers(r *condition.Ref, rd *condition.Reading, atom *conditi
 	if !r.Path.Sided {
 		side = 0
 	}
+	if question := n.openQuestion(r.Name, rd.Facts); question != "" {
+		return append(n.knobsOf(r, rd, atom, side), knobKey{path: "client.answers." + question})
+	}
+	return n.knobsOf(r, rd, atom, side)
+}
+
+// openQuestion is the question whose open yes leaves a path unknown, whatever list is told; "" when there is none.
+func (n *nearest) openQuestion(path string, f *client.Facts) string {
+	for _, o := range openedBy {
+		if !strings.HasPrefix(path, o.prefix) {
+			continue
+		}
+		for _, q := range o.questions {
+			if f.Open(q) {
+				return q
+			}
+		}
+	}
+	return ""
+}
+
+var openedBy = []struct {
+	prefix    string
+	questions []string
+}{
+	{"client.surgery", []string{"surgery_or_dislocation", "operation_last_12_weeks"}},
+	{"client.operations", []string{"surgery_or_dislocation", "operation_last_12_weeks"}},
+	{"client.conditions", []string{"known_condition"}},
+	{"client.healing_bone.", []string{"known_condition"}},
+	{"client.medicines", []string{"takes_medicine"}},
+	{"client.pregnancy.", []string{"pregnant_or_recent_birth"}},
+	{"client.blood_pressure.", []string{"high_blood_pressure"}},
+}
+
+// knobsOf are the knobs of a path, as if no open yes stood in the way.
+func (n *nearest) knobsOf(r *condition.Ref, rd *condition.Reading, atom *condition.Node, side int) []knobKey {
 	of := func(prefix string) (string, bool) { return strings.CutPrefix(r.Name, prefix) }
 	if ofConditions(r.Path) {
 		var keys []knobKey
@@ -132,7 +168,11 @@ func (n *nearest) bearers(r *condition.Ref, rd *condition.Reading, atom *conditi
 	if id, ok := of("client.margin."); ok {
 		return []knobKey{{path: "client.range." + id, side: side}}
 	}
-	if id, ok := of("client.irritability."); ok {
+	id, irritability := of("client.irritability.")
+	if entry, ok := of("client.entry_rung."); ok {
+		id, irritability = entry, true
+	}
+	if irritability {
 		var keys []knobKey
 		for _, part := range []string{".rest", ".worst", ".settle_hours", ".wakes_at_night"} {
 			keys = append(keys, knobKey{path: "client.pain." + id + part, side: side})
@@ -154,7 +194,7 @@ func (n *nearest) bearers(r *condition.Ref, rd *condition.Reading, atom *conditi
 	}
 	how, _ := tellingOf(r.Name)
 	switch {
-	case how == nil:
+	case how == nil || strings.HasSuffix(r.Name, ".spared_by_lift"): // the lift isn't changed
 		return nil
 	case r.Kind == client.List:
 		var keys []knobKey
@@ -202,13 +242,17 @@ func (n *nearest) group(k *knob) string {
 	}
 	id, _, _ := strings.Cut(k.id, ".")
 	switch k.how.prefix {
-	case "client.conditions", "client.medicines", "client.pregnancy.", "client.blood_pressure.", "client.surgery.":
+	case "client.conditions", "client.medicines", "client.pregnancy.", "client.blood_pressure.":
 		return k.how.prefix
+	case "client.healing_bone.":
+		return "client.conditions"
+	case "client.surgery.", "client.surgery_weeks.", "client.trained_since_surgery.", "client.operations":
+		return "client.surgery."
 	case "client.painful.":
 		return k.how.prefix + strings.TrimSuffix(strings.TrimSuffix(k.id, ".from"), ".to")
 	case "request.complaint.":
 		return k.how.prefix + id
-	case "client.cleared.":
+	case "client.cleared.", "client.surgery_cleared.":
 		return "clearance of " + k.id
 	case "client.limit.":
 		_, of, _ := strings.Cut(k.id, ".")

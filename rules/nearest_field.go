@@ -137,6 +137,71 @@ func (t *teller) surgery(v Value) {
 	}
 }
 
+// surgeryWeeks: the operations of the side were so many weeks ago.
+func (t *teller) surgeryWeeks(v Value) {
+	if v.None {
+		t.surgery(Value{})
+		return
+	}
+	t.p.Surgeries = split(t.p.Surgeries, t.side != client.SideNone, func(s *client.Surgery) *client.Side { return &s.Side })
+	if here := func(s client.Surgery) bool { return s.Region == t.id && s.Side.On(t.at) }; !slices.ContainsFunc(t.p.Surgeries, here) {
+		t.surgery(Value{Yes: true})
+	}
+	t.operated(func(s *client.Surgery) { s.Day = t.q.AsOf - 7*client.Day(v.Number) })
+}
+
+func (t *teller) trainedSince(v Value) {
+	list := split(t.p.Surgeries, t.side != client.SideNone, func(s *client.Surgery) *client.Side { return &s.Side })
+	t.p.Surgeries = list
+	t.operated(func(s *client.Surgery) { s.FullTrainingSince = v.Yes })
+}
+
+// operated changes the operations of the region on this side.
+func (t *teller) operated(change func(*client.Surgery)) {
+	for i := range t.p.Surgeries {
+		if s := &t.p.Surgeries[i]; s.Region == t.id && s.Side.On(t.at) {
+			change(s)
+		}
+	}
+}
+
+// procedure: what was done in the first of its regions, where somebody was operated, was this; else there was another operation.
+func (t *teller) procedure(v Value) {
+	t.p.SurgeriesTold = true
+	region := t.frame.Vocabulary.Procedures[t.frame.Vocabulary.Place("procedure", t.word)].Regions[0]
+	k := client.Surgery{ID: t.word, Region: region}
+	if t.frame.Vocabulary.Sided(region) {
+		k.Side = client.Sides[t.at]
+	}
+	list := split(t.p.Surgeries, k.Side != client.SideNone, func(s *client.Surgery) *client.Side { return &s.Side })
+	list = without(list, func(s client.Surgery) bool {
+		had := s.Region == region && s.Side.On(t.at)
+		if had && v.Yes {
+			k.Day, k.FullTrainingSince = s.Day, s.FullTrainingSince
+		}
+		return had && (v.Yes || s.ID == t.word)
+	})
+	if v.Yes {
+		list = append(list, k)
+	}
+	t.p.Surgeries = list
+}
+
+// bone: the first of the vocabulary that breaks, in the region.
+func (t *teller) bone(v Value) {
+	t.p.ConditionsTold = true
+	for _, c := range t.frame.Vocabulary.Conditions {
+		if !c.Bone {
+			continue
+		}
+		t.p.Conditions = without(t.p.Conditions, func(k client.Condition) bool { return k.ID == c.ID && (k.Region == t.id || k.Region == "") })
+		if v.Yes {
+			t.p.Conditions = append(t.p.Conditions, client.Condition{ID: c.ID, Region: t.id, Side: t.side, ToldBy: "CLINICIAN", Status: "NOW"})
+			return
+		}
+	}
+}
+
 func (t *teller) pain(v Value) {
 	p := client.Pain{Region: t.of(), Side: t.side, Day: t.q.AsOf}
 	t.p.Pain = without(t.p.Pain, func(had client.Pain) bool {
@@ -198,7 +263,7 @@ func (t *teller) best(v Value) {
 func (t *teller) answer(v Value) {
 	is := map[bool]string{true: "YES", false: "NO"}[v.Yes]
 	others := without(t.p.Answers, func(a client.Answer) bool { return a.Question == t.id })
-	t.p.Answers = append(others, client.Answer{Question: t.id, Is: is, Day: t.q.AsOf})
+	t.p.Answers = append(others, client.Answer{Question: t.id, Is: is, Day: t.q.AsOf, ComplaintInView: true})
 }
 
 // familiar: a drill is known from the log.
@@ -248,8 +313,13 @@ func (t *teller) complaint(v Value) {
 	case t.part == "intensity":
 		c.Intensity = v.Number
 		list = append(others, c)
-	case t.part == "days":
+	case t.part == "days" || t.part == "newest_days":
 		c.Days = int(v.Number)
+		list = append(others, c)
+	case t.part == "looked_at":
+		if c.LookedAt = 0; v.Yes {
+			c.LookedAt, c.Days = t.q.AsOf, max(c.Days, 1)
+		}
 		list = append(others, c)
 	case v.Yes:
 		*word(&c) = t.word
@@ -302,7 +372,7 @@ func (t *teller) clearance(v Value) {
 	list, here := t.clearances(t.id)
 	t.p.Clearances = without(list, here)
 	if v.Yes {
-		t.p.Clearances = append(t.p.Clearances, client.Clearance{By: "CLINICIAN", Region: t.id, Side: t.side, Given: t.q.AsOf})
+		t.p.Clearances = append(t.p.Clearances, client.Clearance{By: "CLINICIAN", Region: t.id, Side: t.side, Given: t.q.AsOf, Surgery: true})
 	}
 }
 

@@ -24,7 +24,7 @@ var wordsOf = map[string]string{
 	"Profile.strength_n": "motion", "Profile.hold_seconds": "motion", "Profile.best": "test",
 	"Profile.pain": "region", "Profile.rung": "region", "Profile.answers": "question",
 	"Profile.goal_lifts": "drill", "Profile.disliked": "drill", "LoggedSet.drill": "drill", "Standing.at": "rung",
-	"Kit.has": "kit", "Condition.id": "condition", "Medicine.class": "medicine", "Surgery.region": "region",
+	"Kit.has": "kit", "Condition.id": "condition", "Condition.region": "region", "Medicine.class": "medicine", "Surgery.region": "region",
 	"Clearance.region": "region", "Clearance.range_deg": "motion", "Clearance.covers": "condition",
 	"Screening.list": "list", "Screening.also": "list", "Complaint.region": "region",
 }

@@ -34,13 +34,12 @@ func (d *deriver) complaint(region, side int) {
 	if !d.told[region].sides[side].complained {
 		return
 	}
-	at := &d.Frame.at.regions[region]
-	here := complaintsOf(d.Frame.ids.regions.ids[region], side)
+	at, id := &d.Frame.at.regions[region], d.Frame.ids.regions.ids[region]
 	intensity, seen, spared := 0.0, true, false
 	oldest, newest := Span{}, Span{daysLimit, daysLimit}
 	for i := range d.Request.Complaints {
 		c := &d.Request.Complaints[i]
-		if !here(c) {
+		if !c.of(id, side) {
 			continue
 		}
 		intensity, seen, spared = max(intensity, c.Intensity), seen && d.lookedAt(c), spared || d.spared(c)
@@ -53,14 +52,12 @@ func (d *deriver) complaint(region, side int) {
 	d.ageOf(at.newestDays, side, newest)
 	d.setTruth(at.lookedAt, side, truth(seen), Measured)
 	d.setTruth(at.spared, side, truth(spared), Measured)
-	d.setWords(at.kinds, side, d.ofComplaints(here, func(c *Complaint) string { return c.Kind }), Measured)
-	d.setWords(at.moments, side, d.ofComplaints(here, func(c *Complaint) string { return c.Moment }), Measured)
-	d.onsets(at, side, here)
+	d.setWords(at.kinds, side, d.ofComplaints(id, side, func(c *Complaint) string { return c.Kind }), Measured)
+	d.setWords(at.moments, side, d.ofComplaints(id, side, func(c *Complaint) string { return c.Moment }), Measured)
+	d.onsets(at, id, side)
 }
 
-func complaintsOf(region string, side int) func(*Complaint) bool {
-	return func(c *Complaint) bool { return c.Region == region && c.Side.On(side) }
-}
+func (c *Complaint) of(region string, side int) bool { return c.Region == region && c.Side.On(side) }
 
 // daysOf is how long ago a complaint began; what wasn't told may be today, or any time.
 func daysOf(c *Complaint) Span {
@@ -78,21 +75,24 @@ func (d *deriver) ageOf(at numberAt, side int, days Span) {
 	d.setNumber(at, side, days, status)
 }
 
-// ofComplaints lists one word of each of some complaints.
-func (d *deriver) ofComplaints(here func(*Complaint) bool, word func(*Complaint) string) Set {
+// ofComplaints lists one word of each complaint of a region on a side.
+func (d *deriver) ofComplaints(region string, side int, word func(*Complaint) string) Set {
 	from := len(d.words)
 	for i := range d.Request.Complaints {
-		if c := &d.Request.Complaints[i]; here(c) {
+		if c := &d.Request.Complaints[i]; c.of(region, side) {
 			d.words = append(d.words, word(c))
 		}
 	}
 	return d.exactly(from)
 }
 
-// onsets of some complaints. One that nobody told counts as sudden, and may have been an injury.
-func (d *deriver) onsets(at *regionAt, side int, here func(*Complaint) bool) {
-	set := d.ofComplaints(here, onsetOf)
-	untold := slices.ContainsFunc(d.Request.Complaints, func(c Complaint) bool { return here(&c) && c.Onset == "" })
+// onsets of the complaints of a region on a side. One that nobody told counts as sudden, and may have been an injury.
+func (d *deriver) onsets(at *regionAt, region string, side int) {
+	set, untold := d.ofComplaints(region, side, onsetOf), false
+	for i := range d.Request.Complaints {
+		c := &d.Request.Complaints[i]
+		untold = untold || c.Onset == "" && c.of(region, side)
+	}
 	if !untold || slices.Contains(set.Sure, "INJURY") {
 		d.setWords(at.onsets, side, set, Measured)
 		return

@@ -47,8 +47,10 @@ func (d *deriver) explained() {
 			continue
 		}
 		for _, region := range placesOf(&d.Frame.ids.regions, d.Frame.Vocabulary.Conditions[place].ExplainsNerve) {
-			for side, to := c.Side.places(); side < to; side++ {
-				d.setTruth(d.Frame.at.regions[region].nerveExplained, side, Yes, Measured)
+			for side := range 2 {
+				if c.Side.On(side) || !d.Frame.Vocabulary.Regions[region].Sided {
+					d.setTruth(d.Frame.at.regions[region].nerveExplained, side, Yes, Measured)
+				}
 			}
 		}
 	}
@@ -58,7 +60,8 @@ func (d *deriver) explained() {
 // less than the days of the book, or since nobody knows when. Where no region is told it may be any it can be in.
 func (d *deriver) heals(c *Condition, region, side int) bool {
 	place := d.Frame.ids.conditions.place(c.ID)
-	if place < 0 || !d.Frame.Vocabulary.Conditions[place].Bone || !c.Side.On(side) {
+	onSide := c.Side.On(side) || !d.Frame.Vocabulary.Regions[region].Sided
+	if place < 0 || !d.Frame.Vocabulary.Conditions[place].Bone || !onSide {
 		return false
 	}
 	healed := c.Status == "PAST" && c.Since != 0 && int(d.Request.AsOf-c.Since) > d.Frame.Measures.BoneHealsDays
