@@ -88,6 +88,8 @@ type Rule struct {
 	Class   *condition.Node // of refer: the drills of the class
 	Adjust  []Adjustment
 	Dose    Dose
+	// Emergency, of a caution of the answer: also, only, or empty for none in an emergency.
+	Emergency string
 	// Floor marks rules that stand outside the book.
 	Floor bool
 	// CodeText is when as its author wrote it.
@@ -226,11 +228,13 @@ type Substitution struct {
 
 // Advice is a caution of the answer as a whole: always there, or when its condition may hold.
 type rawAdvice struct {
-	At     catalog.Pos
-	ID     catalog.Text `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens, given once in the book."`
-	When   catalog.Text `yaml:"when" need:"yes" type:"string" doc:"When it is shown: \"true\" is always."`
-	Text   catalog.Text `yaml:"text" need:"yes" doc:"What is said."`
-	Source rawSource    `yaml:"source" need:"yes" doc:"Where the caution comes from."`
+	At   catalog.Pos
+	ID   catalog.Text `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens, given once in the book."`
+	When catalog.Text `yaml:"when" need:"yes" type:"string" doc:"When it is shown: \"true\" is always."`
+	Text catalog.Text `yaml:"text" need:"yes" doc:"What is said."`
+	// An emergency leaves no room for advice on training.
+	Emergency catalog.Text `yaml:"emergency" of:"in emergency" doc:"also: said in an emergency too; only: said in nothing else. Left out: not in an emergency."`
+	Source    rawSource    `yaml:"source" need:"yes" doc:"Where the caution comes from."`
 }
 
 // About names who answers for an edition.

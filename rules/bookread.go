@@ -344,6 +344,9 @@ func (b *bookReader) advice(raw *rawAdvice) {
 	id := b.identify(raw.ID, raw.At, "caution")
 	rule := &Rule{At: raw.At, ID: id, Effect: Advise, CodeText: raw.When.Value, Floor: b.floor, Source: b.source(raw.Source, raw.At, id)}
 	b.common(rule, raw.When, raw.Text, catalog.Text{})
+	if raw.Emergency.Value != "" {
+		rule.Emergency = b.oneOf(raw.Emergency, "word", words["in emergency"])
+	}
 	b.book.Advices = append(b.book.Advices, rule)
 }
 

@@ -18,6 +18,7 @@ var words = map[string][]string{
 	"formula":      {"epley", "brzycki"},
 	"irritability": client.Irritabilities,
 	"told":         client.Parts,
+	"in emergency": {"also", "only"},
 	"onset":        client.Onsets,
 	"moment told":  client.ComplaintMoments,
 }

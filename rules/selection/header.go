@@ -84,7 +84,11 @@ func ask(e *rules.Edition, q *client.Request, question ...string) (*asked, error
 	a.sore = e.Frame.Vocabulary.SetOf("region", sore)[0]
 	a.readLog()
 	a.head.Screening, a.gate = screen(e, a.facts)
+	emergency := a.head.Screening.emergency()
 	for r := range e.Raise(e.Book.Advices, a.facts) {
+		if said := r.Rule.Emergency; emergency && said == "" || !emergency && said == "only" {
+			continue
+		}
 		a.advices = append(a.advices, Caution{Rule: r.Rule.ID, Words: r.Reason.Words, NotRuledOut: !r.Sure})
 	}
 	a.advices = slices.CompactFunc(a.advices, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words })
@@ -117,7 +121,9 @@ func (a *asked) drill(id string) (*catalog.Drill, error) {
 
 // presumed lists what was presumed: the rungs, and the ranges that the drills of the answer travel.
 func (a *asked) presumed(drills ...*catalog.Drill) {
-	a.head.Presumed = nil
+	if a.head.Presumed = nil; a.gate.none { // nothing is built on it
+		return
+	}
 	for _, p := range a.facts.Presumptions {
 		motion, isRange := strings.CutPrefix(p.Path, "client.range.")
 		travelled := slices.ContainsFunc(drills, func(d *catalog.Drill) bool {
@@ -131,6 +137,21 @@ func (a *asked) presumed(drills ...*catalog.Drill) {
 
 func (a *asked) notes() []string {
 	var out []string
+	if !a.head.Screening.emergency() {
+		out = a.untold()
+	}
+	if a.e.Book.About.ReviewedBy == "" {
+		out = append(out, "No licensed professional has reviewed this rulebook: have yours review it before real clients.")
+	}
+	for _, l := range a.e.Book.About.Loosens {
+		out = append(out, fmt.Sprintf("This rulebook loosens the floor: %s (%s). %s answers for it.", l.Floor, l.Why, a.e.Book.About.ReviewedBy))
+	}
+	return out
+}
+
+// untold says what was not told, and how it was taken.
+func (a *asked) untold() []string {
+	var out []string
 	if !a.q.Profile.KitTold {
 		out = append(out, "Kit was not told: only drills that need nothing are offered.")
 	}
@@ -139,12 +160,6 @@ func (a *asked) notes() []string {
 	}
 	if len(a.q.Profile.Clearances) == 0 {
 		out = append(out, "No clinician's clearance was told.")
-	}
-	if a.e.Book.About.ReviewedBy == "" {
-		out = append(out, "No licensed professional has reviewed this rulebook: have yours review it before real clients.")
-	}
-	for _, l := range a.e.Book.About.Loosens {
-		out = append(out, fmt.Sprintf("This rulebook loosens the floor: %s (%s). %s answers for it.", l.Floor, l.Why, a.e.Book.About.ReviewedBy))
 	}
 	return out
 }

@@ -54,6 +54,9 @@ func screen(e *rules.Edition, f *client.Facts) (Screening, gate) {
 		s.add(question(f, "client.conditions", rules.Raised{Rule: &rules.Rule{Urgency: "before_loading"}}))
 	}
 	slices.SortStableFunc(s.Questions, func(a, b Question) int { return cmp.Compare(urgencyOf(a), urgencyOf(b)) })
+	if s.emergency() { // help comes first, whatever else is open
+		s.Questions = nil
+	}
 	s.NoDrills = g.none
 	s.Unloaded = g.list(e.Catalogue.Vocabulary)
 	switch {
@@ -63,6 +66,11 @@ func screen(e *rules.Edition, f *client.Facts) (Screening, gate) {
 		s.Outcome = QuestionsFirst
 	}
 	return s, g
+}
+
+// emergency is whether a referral calls for help at once.
+func (s *Screening) emergency() bool {
+	return len(s.Referrals) > 0 && s.Referrals[0].Urgency == "EMERGENCY" // they stand in order of urgency
 }
 
 func urgencyOf(q Question) int { return slices.Index(rules.Urgencies, strings.ToLower(q.Urgency)) }

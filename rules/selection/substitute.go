@@ -24,6 +24,9 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	answer := &SubstituteAnswer{Lift: lift}
 	answer.Provokers, answer.Unclear = a.provoke(lift)
 	if a.gate.none {
+		if a.head.Screening.emergency() {
+			answer.Provokers, answer.Unclear = nil, false
+		}
 		a.presumed()
 		answer.Header = a.head
 		return answer, nil

@@ -117,9 +117,7 @@ func (p *Page) questions(list []*v1.Question) {
 // closing is the end of every answer: what to measure, what was taken for granted, cautions, whom to call, receipt.
 func (p *Page) closing(h *v1.AnswerHeader) {
 	p.measureNext(h.GetMeasureNext())
-	if !h.GetScreening().GetNoDrills() { // without drills nothing was built on it
-		p.presumed(h.GetPresumed())
-	}
+	p.presumed(h.GetPresumed())
 	p.bullets("Not told, and how it was taken", h.GetNotes())
 	p.cautions(h.GetCautions())
 	if h.GetCall() != "" {
