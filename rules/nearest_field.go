@@ -214,7 +214,7 @@ func (t *teller) pain(v Value) {
 		return true
 	})
 	switch t.part {
-	case "rest":
+	case "rest", "rest_told":
 		p.Rest = &v.Number
 	case "worst":
 		p.Worst = &v.Number

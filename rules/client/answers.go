@@ -6,6 +6,8 @@ import "slices"
 type reply struct {
 	// open: a yes, or an unsure, that nothing settles, of whatever day. It keeps an empty list from counting as none.
 	open bool
+	// yes is open and no unsure.
+	yes bool
 	// denied: a no that still counts and that nothing contradicts.
 	denied bool
 	// against is what contradicts a no; nil when nothing does.
@@ -33,19 +35,17 @@ func (d *deriver) answers() {
 
 func (d *deriver) answer(question int, a *Answer) {
 	q, r := d.Frame.things.questions[question], &d.replies[question]
-	*r = reply{}
+	settled := a.Is != "NO" && d.settled(q, a)
+	*r = reply{open: a.Is != "NO" && !settled, yes: a.Is == "YES" && !settled}
 	at, counts := d.Frame.at.answers[question], d.counts(q, a.Day)
 	switch {
-	case a.Is != "NO" && d.settled(q, a):
+	case settled:
 		d.bothTruth(at, No, Measured)
 	case a.Is != "NO" && !counts:
-		r.open = true
 		d.bothTruth(at, Maybe, TooOld)
 	case a.Is == "YES" || a.Is == "UNSURE" && q.SameDay():
-		r.open = true
 		d.bothTruth(at, Yes, Measured)
 	case a.Is != "NO":
-		r.open = true
 		d.bothTruth(at, Maybe, Unanswered)
 	case !counts:
 		d.bothTruth(at, Maybe, TooOld)
@@ -107,10 +107,7 @@ func (d *deriver) contradictory(c *Contradiction, k *Complaint) bool {
 	onset := anyOr(c.Onsets, k.Onset) || k.Onset == ""
 	recent := c.WithinDays == 0 || k.Days <= c.WithinDays
 	fits := anyOr(c.Regions, k.Region) && onset && anyOr(c.Kinds, k.Kind) && anyOr(c.Moments, k.Moment) && recent
-	if c.SparedByLift {
-		return fits && d.spared(k)
-	}
-	return fits && !d.lookedAt(k)
+	return fits && !(c.SparedByLift && !d.spared(k)) && !(c.UnlessLookedAt && d.lookedAt(k))
 }
 
 // anyOr is whether a word is one of a list, or the list is empty.
@@ -121,6 +118,8 @@ func (d *deriver) tells(part string) bool {
 	p := d.p
 	switch part {
 	case "conditions":
+		return len(p.Conditions) > 0
+	case "current_conditions":
 		return slices.ContainsFunc(p.Conditions, func(c Condition) bool { return c.Status != "PAST" })
 	case "surgeries":
 		return len(p.Surgeries) > 0
@@ -149,11 +148,17 @@ func (f *Facts) Open(question string) bool {
 	return place >= 0 && f.replies[place].open
 }
 
+// Affirmed is whether a yes to a question is settled by nothing, of whatever day it is.
+func (f *Facts) Affirmed(question string) bool {
+	place := f.Frame.ids.questions.place(question)
+	return place >= 0 && f.replies[place].yes
+}
+
 // Untold yields, in order, each question whose yes is open and would be settled by what the profile could tell.
 func (f *Facts) Untold(yield func(*Question) bool) {
 	for i := range f.replies {
 		q := f.Frame.things.questions[i]
-		if f.replies[i].open && q.SettledBy != nil && len(q.SettledBy.Told)+len(q.SettledBy.Conditions) > 0 && !yield(q) {
+		if f.replies[i].yes && q.SettledBy != nil && len(q.SettledBy.Told)+len(q.SettledBy.Conditions) > 0 && !yield(q) {
 			return
 		}
 	}

@@ -96,6 +96,7 @@ func (f *Facts) nothingTold(side int) {
 		f.value(r.intensity, side, 0)
 		f.value(r.days, side, 0)
 		f.value(r.newestDays, side, 0)
+		f.value(r.restTold, side, 0)
 		f.setTruth(r.lookedAt, side, No, Measured)
 		f.setTruth(r.spared, side, No, Measured)
 		f.setTruth(r.rungSince, side, No, Measured)

@@ -83,8 +83,8 @@ type Settling struct {
 	LookedAtDays int `yaml:"looked_at_days" doc:"For how many days it counts that a clinician looked at the sign and allowed training."`
 }
 
-// Contradiction is what makes a no unanswered. All that is given must hold: of one complaint that no clinician has looked at since it
-// began, of one score of pain, or of what was told beside.
+// Contradiction is what makes a no unanswered. All that is given must hold: of one complaint, of one score of pain, or of what was told
+// beside.
 type Contradiction struct {
 	At         catalog.Pos
 	Regions    []string `yaml:"regions" suggest:"region" doc:"The regions of the complaint or the score; any, where none are named."`
@@ -92,8 +92,10 @@ type Contradiction struct {
 	Kinds      []string `yaml:"kinds" suggest:"pain_kind" doc:"How it feels."`
 	Moments    []string `yaml:"moments" of:"moment told" doc:"When it hurts."`
 	WithinDays int      `yaml:"within_days" doc:"How many days ago it began at most; days that weren't told may be any."`
-	// SparedByLift: it hurts in a lift that doesn't load the region, whoever has looked at it.
+	// SparedByLift: it hurts in a lift that doesn't load the region.
 	SparedByLift bool `yaml:"spared_by_lift" doc:"True where it hurts in a lift that doesn't load the region."`
+	// UnlessLookedAt is for questions that ask whether anybody has looked at it.
+	UnlessLookedAt bool `yaml:"unless_looked_at" doc:"True where a complaint that a clinician has looked at since it began contradicts nothing."`
 	// WakesAtNight is read of the scores of pain.
 	WakesAtNight bool `yaml:"wakes_at_night" doc:"True where a score of pain says that it wakes at night."`
 	// Told are parts of the profile, each with something in it.
@@ -105,7 +107,7 @@ type Contradiction struct {
 
 // Parts are those of a profile that can settle or contradict an answer. A high reading is one above what is still possible
 // after a no about high pressure, however old.
-var Parts = []string{"conditions", "surgeries", "medicines", "pregnancy", "blood_pressure", "high_reading"}
+var Parts = []string{"conditions", "current_conditions", "surgeries", "medicines", "pregnancy", "blood_pressure", "high_reading"}
 
 // SameDay is true for questions whose answer counts on its day only, and whose UNSURE is a YES.
 func (q *Question) SameDay() bool { return q.Urgency == "emergency" || q.Urgency == "today" }

@@ -24,6 +24,7 @@ func (d *deriver) pain() {
 
 func (d *deriver) scores(at *regionAt, side int, p *Pain) {
 	d.score(at.rest, side, p.Rest)
+	d.score(at.restTold, side, p.Rest)
 	d.score(at.worst, side, p.Worst)
 	d.score(at.nextDay, side, p.NextDay)
 	d.score(at.settleHours, side, p.SettleHours)

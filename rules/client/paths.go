@@ -111,6 +111,7 @@ func (t *Table) region(r catalog.Region, l *Ladder) regionAt {
 		worst:          t.number(pain+".worst", "", 0, 10, s),
 		nextDay:        t.number(pain+".next_day", "", 0, 10, s),
 		settleHours:    t.number(pain+".settle_hours", "h", 0, 336, s),
+		restTold:       t.number(pain+".rest_told", "", 0, 10, s, settled),
 		wakes:          t.yesNo(pain+".wakes_at_night", s),
 		irritability:   t.word("client.irritability."+r.ID, Irritabilities, s),
 		rung:           t.number("client.rung."+r.ID, "rung", 0, top, s, settled),

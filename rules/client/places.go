@@ -79,6 +79,7 @@ type regionAt struct {
 	inQuestion, surgery, cleared, noOverhead truthAt
 	// surgeryCleared is of limits given since the operation, surgeryWeeks counts since the last, trainedSince is of all.
 	surgeryCleared, trainedSince, healingBone truthAt
+	restTold                                  numberAt // the score of today; 0 where there is none
 	nerveExplained                            truthAt
 	surgeryWeeks, entryRung                   numberAt
 	// rungSince is whether the rung was set since the complaint began.

@@ -162,7 +162,7 @@ func question(f *client.Facts, path string, r rules.Raised) Question {
 	}
 	known := f.Frame.Question(id)
 	switch {
-	case known != nil && (send.ID == "" || !f.Open(id)):
+	case known != nil && (send.ID == "" || !f.Affirmed(id)):
 		return Question{ID: known.ID, Asks: known.Asks, Urgency: strings.ToUpper(known.Urgency), Region: known.Region}
 	case send.ID != "":
 		return send
