@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"drillwright/catalog"
-	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
 
@@ -80,7 +79,7 @@ type Rule struct {
 	Because *Sentence
 	// Untested is said instead when a measure that the rule needs was not taken.
 	Untested *Sentence
-	Source   client.Source
+	Source   Source
 
 	Urgency string          // of refer
 	Scope   string          // of refer: person, region, class
@@ -107,7 +106,7 @@ func (r *Rule) prepare() {
 	r.sided = r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
 	r.told = r.tells()
 	if r.Effect == Advise && r.When.Op == condition.Always && r.Because.whole != "" {
-		r.constant = &Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Source: r.Source.Text(), Standing: Holds, Words: r.Because.whole}
+		r.constant = &Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Source: r.Source.Text, Standing: Holds, Words: r.Because.whole}
 	}
 	r.ofClient = !r.Because.reads(condition.OfDrill) && (r.Untested == nil || !r.Untested.reads(condition.OfDrill))
 }
@@ -144,9 +143,9 @@ type rawDose struct {
 
 type rawSource struct {
 	At   catalog.Pos
-	Kind catalog.Text `yaml:"kind" need:"yes" of:"source" doc:"Published, common practice, from memory, or judged by the author."`
-	Cite string       `yaml:"cite" doc:"The publication, in full."`
-	Note string       `yaml:"note" doc:"What is unsure."`
+	Kind catalog.Text                  `yaml:"kind" need:"yes" of:"source" doc:"Published, common practice, from memory, or judged by the author."`
+	Cite catalog.Several[catalog.Text] `yaml:"cite" doc:"The publication: the id of an entry under sources, or several. Where nobody is referred it may be written out."`
+	Note string                        `yaml:"note" doc:"What is unsure."`
 }
 
 // Slot is one place, or several alike, of a session plan.
@@ -256,6 +255,7 @@ type Book struct {
 	Doses   []*Rule // in their order
 	Advices []*Rule
 	Plans   []*Plan
+	Sources []*SourceEntry // by id
 	Substitution
 
 	of map[Effect][]*Rule

@@ -29,7 +29,7 @@ func allBut(one string) []string {
 	return slices.DeleteFunc(slices.Clone(allRoots), func(r string) bool { return r == one })
 }
 
-// bookReader reads the kinds of a rulebook: rules, doses, cautions, plans, substitute. Ladders, screening and
+// bookReader reads the kinds of a rulebook: sources, rules, doses, cautions, plans, substitute. Ladders, screening and
 // measures have been read into the frame.
 type bookReader struct {
 	*catalog.Decoder
@@ -38,12 +38,15 @@ type bookReader struct {
 	config *conf.Config
 	book   *Book
 	seen   map[string]catalog.Pos
-	stands map[string]catalog.Pos // by top key: where its last value stands
-	floor  bool
-	parts  int   // of all expressions together
-	stop   bool  // no more expressions are read
-	had    texts // of the same frame and tags, from an edition before; may be empty
-	texts  texts
+	// sources by id, and where each id stands.
+	sources    map[string]*SourceEntry
+	sourceSeen map[string]catalog.Pos
+	stands     map[string]catalog.Pos // by top key: where its last value stands
+	floor      bool
+	parts      int   // of all expressions together
+	stop       bool  // no more expressions are read
+	had        texts // of the same frame and tags, from an edition before; may be empty
+	texts      texts
 }
 
 var ruleID = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
@@ -53,18 +56,22 @@ func newBookReader(d *catalog.Decoder, frame *client.Frame, drill *drillTable) *
 	config := conf.CreateNew()
 	config.Env = s.typesOf().Nature()
 	config.Strict = true
-	return &bookReader{Decoder: d, frame: frame, drill: drill, config: config, book: &Book{}, seen: map[string]catalog.Pos{}, stands: map[string]catalog.Pos{}, texts: newTexts()}
+	return &bookReader{Decoder: d, frame: frame, drill: drill, config: config, book: &Book{}, seen: map[string]catalog.Pos{}, stands: map[string]catalog.Pos{}, texts: newTexts(),
+		sources: map[string]*SourceEntry{}, sourceSeen: map[string]catalog.Pos{}}
 }
 
 // readBook reads floor and book; the floor's rules are marked and stand first.
 func readBook(d *catalog.Decoder, frame *client.Frame, tags *drillTable, had texts, docs []*yaml.Node) (*Book, texts) {
 	reader := newBookReader(d, frame, tags)
 	reader.had = had
-	each(docs, ofBook, func(key string, n *yaml.Node) {
-		reader.floor = strings.HasPrefix(d.At(n).Source.Name, floorFolder)
-		reader.stands[key] = d.At(n)
-		reader.read(key, n)
-	})
+	for _, keys := range [][]string{{"sources"}, ofBook[1:]} { // rules name sources
+		each(docs, keys, func(key string, n *yaml.Node) {
+			reader.floor = strings.HasPrefix(d.At(n).Source.Name, floorFolder)
+			reader.stands[key] = d.At(n)
+			reader.read(key, n)
+		})
+	}
+	reader.frameSources()
 	reader.loosen()
 	book := reader.book
 	slices.SortStableFunc(book.Rules, func(a, b *Rule) int {
@@ -77,6 +84,7 @@ func readBook(d *catalog.Decoder, frame *client.Frame, tags *drillTable, had tex
 		return strings.Compare(a.ID, b.ID)
 	})
 	slices.SortStableFunc(book.Advices, func(a, b *Rule) int { return strings.Compare(a.ID, b.ID) })
+	book.sortSources()
 	slices.SortFunc(book.Plans, func(a, b *Plan) int { return strings.Compare(a.ID, b.ID) })
 	book.of = map[Effect][]*Rule{}
 	for _, r := range book.Rules {
@@ -89,6 +97,8 @@ func readBook(d *catalog.Decoder, frame *client.Frame, tags *drillTable, had tex
 
 func (b *bookReader) read(kind string, n *yaml.Node) {
 	switch kind {
+	case "sources":
+		b.sourceEntries(n)
 	case "rules":
 		var raw []rawRule
 		b.Decode(n, &raw)
@@ -127,7 +137,7 @@ func (b *bookReader) read(kind string, n *yaml.Node) {
 		}
 	case "substitute":
 		b.Decode(n, &b.book.Substitution)
-		b.source(b.book.Substitution.Source, b.book.Substitution.At, "substitute")
+		b.source(b.book.Substitution.Source, b.book.Substitution.At, "substitute", b.floor)
 	case "about":
 		b.Decode(n, &b.book.About)
 		if percent := b.book.About.ChurnBudget; percent != nil && (*percent < 0 || *percent > 100) {
@@ -136,44 +146,32 @@ func (b *bookReader) read(kind string, n *yaml.Node) {
 	}
 }
 
-// identify checks an id and that it is given once. It returns the id, or the one that must be meant.
-func (b *bookReader) identify(id catalog.Text, at catalog.Pos, what string) string {
-	switch first, ok := b.seen[id.Value]; {
+// identify checks an id and that it is given once among those seen. It returns the id, or the one that must be meant.
+func (b *bookReader) identify(seen map[string]catalog.Pos, id catalog.Text, at catalog.Pos, what string) string {
+	switch first, ok := seen[id.Value]; {
 	case id.Value == "":
 		b.Suggest(at, "add id: and words in lower case joined by -", "a %s without an id", what)
 	case !ruleID.MatchString(id.Value):
-		return b.badID(id, what)
+		return b.badID(seen, id, what)
 	case ok:
 		b.Suggest(id.At, "give this one another id", "%q stands in %s too; ids are given once", id.Value, first)
 	default:
-		b.seen[id.Value] = id.At
+		seen[id.Value] = id.At
 	}
 	return id.Value
 }
 
 // badID reports an id that isn't one; its letters and figures, joined as they should be, are what is meant.
-func (b *bookReader) badID(id catalog.Text, what string) string {
+func (b *bookReader) badID(seen map[string]catalog.Pos, id catalog.Text, what string) string {
 	meant := strings.Join(strings.FieldsFunc(strings.ToLower(id.Value), func(r rune) bool { return !('a' <= r && r <= 'z' || '0' <= r && r <= '9') }), "-")
-	_, taken := b.seen[meant]
+	_, taken := seen[meant]
 	if !ruleID.MatchString(meant) || taken {
 		b.Suggest(id.At, "ids are words in lower case joined by -", "%s id %q is not an id", what, short(id.Value))
 		return id.Value
 	}
-	b.seen[meant] = id.At
+	seen[meant] = id.At
 	b.Fix(id.At, catalog.Replace(id.At, id.Value, meant), "ids are words in lower case joined by -: "+meant, "%s id %q is not an id", what, short(id.Value))
 	return meant
-}
-
-func (b *bookReader) source(raw rawSource, at catalog.Pos, id string) client.Source {
-	switch {
-	case raw.Kind.Value == "":
-		b.Suggest(at, "add source: {kind: published, cite: …}, or kind: common_practice, memory or judged", "%q names no source", id)
-	case !slices.Contains(words["source"], raw.Kind.Value):
-		raw.Kind.Value = b.Unknown(raw.Kind.At, "kind of source", raw.Kind.Value, words["source"])
-	case raw.Kind.Value == "published" && raw.Cite == "":
-		b.Suggest(raw.At, "add cite: with author and year, or write kind: memory", "a published source needs its cite")
-	}
-	return client.Source{At: raw.At, Kind: raw.Kind.Value, Cite: raw.Cite, Note: raw.Note}
 }
 
 // oneOf is a word that must be one of the known, or the one of them that must be meant.
@@ -188,10 +186,10 @@ func (b *bookReader) oneOf(t catalog.Text, what string, known []string) string {
 }
 
 func (b *bookReader) rule(raw *rawRule) {
-	id := b.identify(raw.ID, raw.At, "rule")
+	id := b.identify(b.seen, raw.ID, raw.At, "rule")
 	effect := Effect(b.oneOf(raw.Effect, "effect", words["effect"]))
 	rule := &Rule{At: raw.At, ID: id, Effect: effect, Floor: b.floor, CodeText: raw.When.Value,
-		Source: b.source(raw.Source, raw.At, id)}
+		Source: b.source(raw.Source, raw.At, id, b.floor || effect == Refer)}
 	for _, c := range raw.Adjust {
 		rule.Adjust = append(rule.Adjust, Adjustment{slices.Index(Variables, c.Key), c.Value})
 	}
@@ -326,8 +324,8 @@ func (b *bookReader) change(e catalog.Entry[Change]) {
 }
 
 func (b *bookReader) dose(raw *rawDose) {
-	id := b.identify(raw.ID, raw.At, "dose")
-	rule := &Rule{At: raw.At, ID: id, Effect: Dosing, Dose: raw.Dose, CodeText: raw.When.Value, Source: b.source(raw.Source, raw.At, id)}
+	id := b.identify(b.seen, raw.ID, raw.At, "dose")
+	rule := &Rule{At: raw.At, ID: id, Effect: Dosing, Dose: raw.Dose, CodeText: raw.When.Value, Source: b.source(raw.Source, raw.At, id, b.floor)}
 	b.common(rule, raw.When, raw.Because, catalog.Text{})
 	for what, ends := range map[string][]int{"reps": raw.Dose.Reps, "hold_seconds": raw.Dose.HoldSeconds, "effort": raw.Dose.Effort} {
 		if len(ends) != 0 && (len(ends) != 2 || ends[0] > ends[1] || ends[0] < 0) {
@@ -341,8 +339,8 @@ func (b *bookReader) dose(raw *rawDose) {
 }
 
 func (b *bookReader) advice(raw *rawAdvice) {
-	id := b.identify(raw.ID, raw.At, "caution")
-	rule := &Rule{At: raw.At, ID: id, Effect: Advise, CodeText: raw.When.Value, Floor: b.floor, Source: b.source(raw.Source, raw.At, id)}
+	id := b.identify(b.seen, raw.ID, raw.At, "caution")
+	rule := &Rule{At: raw.At, ID: id, Effect: Advise, CodeText: raw.When.Value, Floor: b.floor, Source: b.source(raw.Source, raw.At, id, b.floor)}
 	b.common(rule, raw.When, raw.Text, catalog.Text{})
 	if raw.Emergency.Value != "" {
 		rule.Emergency = b.oneOf(raw.Emergency, "word", words["in emergency"])
@@ -351,8 +349,8 @@ func (b *bookReader) advice(raw *rawAdvice) {
 }
 
 func (b *bookReader) plan(p *Plan) {
-	p.ID = b.identify(catalog.Text{Value: p.ID, At: p.At}, p.At, "plan")
-	b.source(p.Source, p.At, p.ID)
+	p.ID = b.identify(b.seen, catalog.Text{Value: p.ID, At: p.At}, p.At, "plan")
+	b.source(p.Source, p.At, p.ID, b.floor)
 	if p.Minutes < 1 || len(p.Slots) == 0 {
 		b.Suggest(p.At, "write minutes: 45, and slots: with a dash for each", "plan %q needs minutes and slots", p.ID)
 	}

@@ -17,7 +17,7 @@ import (
 var (
 	ofCatalogue = []string{"vocabulary", "blocks", "drills"}
 	ofFrame     = []string{"screening", "ladders", "measures"}
-	ofBook      = []string{"rules", "doses", "cautions", "plans", "substitute", "about"}
+	ofBook      = []string{"sources", "rules", "doses", "cautions", "plans", "substitute", "about"}
 	kinds       = slices.Concat(ofCatalogue, ofFrame, ofBook, ofCases)
 )
 

@@ -69,8 +69,8 @@ func joinQuestions(list *client.QuestionList, more []client.Question) {
 
 // checkSource: a ladder or a table may leave its source out, but not make up a kind.
 func checkSource(r *catalog.Report, s client.Source) {
-	if s.Kind != "" && !slices.Contains(words["source"], s.Kind) {
-		r.Unknown(s.At, "kind of source", s.Kind, words["source"])
+	if s.Kind.Value != "" && !slices.Contains(words["source"], s.Kind.Value) {
+		r.Unknown(s.Kind.At, "kind of source", s.Kind.Value, words["source"])
 	}
 }
 

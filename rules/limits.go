@@ -43,6 +43,8 @@ const (
 
 	// maxRules, maxDoses, maxAdvices and maxPlans are the size of a book (340, 40, 30 and 10 with the floor).
 	maxRules, maxDoses, maxAdvices, maxPlans = 10_000, 1000, 1000, 100
+	// maxSources is how many publications a book lists (40 with the floor).
+	maxSources = 1000
 	// maxBookParts is what all expressions of a book become (14,000): some hundred megabytes.
 	maxBookParts = 500_000
 	// maxProblems is after how many mistakes reading stops: nobody mends more at once, and the nearest name to each

@@ -18,7 +18,7 @@ func (l *linter) texts() {
 			f.Kind, f.Message = Unguarded, fmt.Sprintf("%s reads %s, which is never presumed: ask for a rung below the top, or that the region is in question, beside it; else every client who wasn't measured meets it", r.ID, path)
 			l.find(f)
 		}
-		if r.Source.Kind == "memory" && r.Source.Note == "" {
+		if r.Source.Kind == "memory" && !r.Source.unsure() {
 			f.At, f.Kind, f.Message = r.Source.At, MissingSource, fmt.Sprintf("%s is from memory, and its note doesn't say what is unsure", r.ID)
 			if f.At.Line == 0 {
 				f.At = r.At

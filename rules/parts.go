@@ -11,7 +11,7 @@ import (
 
 // PartChange is a part of an edition that another adds, takes out or writes otherwise.
 type PartChange struct {
-	// Kind is rule, dose, caution, drill, block, plan, case, ladder, screening, question or term; file for what a file says
+	// Kind is rule, dose, caution, drill, block, plan, case, ladder, screening, question, source or term; file for what a file says
 	// beside them.
 	Kind string
 	// ID of the part. A term's names its list ("motions/knee.flexion"), a ladder's is its region, a file's the top key
@@ -85,7 +85,7 @@ func readParts(e, other *Edition) *bookParts {
 	return p
 }
 
-var kindOfList = map[string]string{"rules": "rule", "doses": "dose", "cautions": "caution", "drills": "drill", "blocks": "block", "plans": "plan", "cases": "case"}
+var kindOfList = map[string]string{"rules": "rule", "doses": "dose", "cautions": "caution", "drills": "drill", "blocks": "block", "plans": "plan", "cases": "case", "sources": "source"}
 
 func (p *bookParts) add(key string, at, n *yaml.Node) {
 	switch {

@@ -66,6 +66,7 @@ func (r *reader) edition(draft []catalog.File) (*Edition, error) {
 	if !e.given {
 		e.checkUse(r.Report, draft) // only now: a rule that couldn't be read uses nothing
 	}
+	r.checkSourcesUsed(e, draft)
 	r.checkCases(e, draft)
 	if err := r.Err(); err != nil {
 		return nil, err

@@ -64,6 +64,7 @@ var edits = []edit{
 		return text + "\n  - id: elbow-bend-added\n    name: Elbow bend, added\n    variant_of: elbow-bend-and-straighten\n    changes: [support]\n    skill: 3\n"
 	}},
 	{"a rung more", "/ladders.yaml", instead("rungs: [active_motion, isometric", "rungs: [active_motion, in_water, isometric")},
+	{"another year of a source", "/sources.yaml", instead("year: 2013\n", "year: 2014\n")},
 	{"a margin", "/measures.yaml", instead("other: 20", "other: 35")},
 	{"a question more", "/screening.yaml", instead("    questions:\n", "    questions:\n      - {id: added, asks: \"Is that all?\", urgency: soon}\n")},
 }

@@ -37,6 +37,7 @@ var shapes = map[string]shape{
 	"screening":  {[]client.QuestionList{}, "The screening questions beyond those that always stand."},
 	"ladders":    {[]client.Ladder{}, "The way back, region by region."},
 	"measures":   {client.Measures{}, "How far a measurement is trusted, and for how long."},
+	"sources":    {[]SourceEntry{}, "Publications that rules cite, each once."},
 	"rules":      {[]rawRule{}, "The rules, in any order."},
 	"doses":      {[]rawDose{}, "How much, in order: the first that is sure ends the list."},
 	"cautions":   {[]rawAdvice{}, "Cautions of an answer as a whole."},

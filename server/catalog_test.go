@@ -96,7 +96,7 @@ func TestTerms(t *testing.T) {
 	require.True(t, first.GetSided())
 	require.EqualValues(t, 200, first.GetGreatestDeg())
 	require.NotEmpty(t, first.GetHow())
-	for _, kind := range []string{"region", "condition", "kit", "test", "question", "question_list", "rung", "plan"} {
+	for _, kind := range []string{"region", "condition", "kit", "test", "question", "question_list", "rung", "plan", "source"} {
 		page, err := catalogue.ListTerms(within(t), &v1.ListTermsRequest{Kind: kind})
 		require.NoError(t, err, kind)
 		require.NotEmpty(t, page.GetTerms(), kind)
@@ -104,6 +104,19 @@ func TestTerms(t *testing.T) {
 			require.Equal(t, kind, term.GetKind())
 			require.NotEmpty(t, term.GetName(), term.GetId())
 		}
+	}
+	page, err = catalogue.ListTerms(within(t), &v1.ListTermsRequest{Kind: "source"})
+	require.NoError(t, err)
+	for _, term := range page.GetTerms() {
+		s := term.GetSource()
+		require.NotEmpty(t, s.GetAuthors(), term.GetId())
+		require.NotZero(t, s.GetYear(), term.GetId())
+		require.NotEmpty(t, s.GetTitle(), term.GetId())
+		require.NotEmpty(t, s.GetPublishedIn(), term.GetId())
+		require.NotEmpty(t, s.GetSays(), term.GetId())
+		require.NotEmpty(t, s.GetCitedBy(), term.GetId())
+		require.Equal(t, s.GetSeen(), s.GetUnsure() == "", term.GetId())
+		require.Contains(t, term.GetName(), s.GetAuthors()[0])
 	}
 	_, err = catalogue.ListTerms(within(t), &v1.ListTermsRequest{Kind: "muscel"})
 	require.Equal(t, map[string]string{"kind": `unknown kind "muscel"; did you mean "muscle"?`}, violations(t, err))

@@ -29,7 +29,7 @@ func (s *Server) ListTerms(ctx context.Context, req *v1.ListTermsRequest) (*v1.L
 }
 
 // bookKinds are terms of the rulebook; they follow those of the vocabulary.
-var bookKinds = []string{"question_list", "question", "rung", "plan"}
+var bookKinds = []string{"question_list", "question", "rung", "plan", "source"}
 
 // termsOf lists the terms of one kind, or all. The error is *client.Invalid for an unknown kind.
 func termsOf(e *rules.Edition, kind string) ([]*v1.Term, error) {
@@ -42,7 +42,7 @@ func termsOf(e *rules.Edition, kind string) ([]*v1.Term, error) {
 }
 
 func bookTerms(e *rules.Edition) []*v1.Term {
-	var lists, questions, rungs, plans []*v1.Term
+	var lists, questions, rungs, plans, sources []*v1.Term
 	for _, l := range e.Frame.Lists {
 		lists = append(lists, &v1.Term{Kind: "question_list", Id: l.ID, Name: l.Name, Regions: one(l.Region)})
 		for _, q := range l.Questions {
@@ -57,7 +57,15 @@ func bookTerms(e *rules.Edition) []*v1.Term {
 	for _, p := range e.Book.Plans {
 		plans = append(plans, &v1.Term{Kind: "plan", Id: p.ID, Name: p.Name})
 	}
-	return slices.Concat(lists, questions, rungs, plans)
+	for _, s := range e.Book.Sources {
+		sources = append(sources, &v1.Term{Kind: "source", Id: s.ID.Value, Name: s.Short(), Source: sourceTo(s)})
+	}
+	return slices.Concat(lists, questions, rungs, plans, sources)
+}
+
+func sourceTo(s *rules.SourceEntry) *v1.Source {
+	return &v1.Source{Authors: s.Authors, Year: int32(s.Year), Title: s.Title, PublishedIn: s.PublishedIn, Identifier: s.Identifier,
+		Says: s.Says, Seen: *s.Seen, Unsure: s.Unsure, CitedBy: s.CitedBy}
 }
 
 func one(id string) []string {

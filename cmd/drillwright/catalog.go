@@ -99,7 +99,8 @@ func newCatalogTerms(sh *shell) *cobra.Command {
 		Use:   "terms [KIND]",
 		Short: "List the vocabulary: the words that client files and rules use",
 		Example: `  drillwright catalog terms
-  drillwright catalog terms motion`,
+  drillwright catalog terms motion
+  drillwright catalog terms source`,
 		Args: atMost(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return l.ask(sh, cmd, func(c v1.CatalogServiceClient) (proto.Message, func(*text.Page), error) {

@@ -34,28 +34,12 @@ func (l *Ladder) RungName(place int) string {
 	return strings.ReplaceAll(l.Rungs[place], "_", " ")
 }
 
-// Source says where a rule, a ladder or a number comes from.
+// Source says where a ladder or a number comes from.
 type Source struct {
 	At   catalog.Pos
-	Kind string `yaml:"kind" of:"source" doc:"Published, common practice, from memory, or judged by the author."` // published, common_practice, memory, judged
-	Cite string `yaml:"cite" doc:"The publication, in full."`
-	Note string `yaml:"note" doc:"What is unsure."`
-}
-
-// Text is the source as a person reads it.
-func (s Source) Text() string {
-	switch {
-	case s.Kind == "published":
-		return s.Cite
-	case s.Kind == "memory" && s.Cite != "":
-		return s.Cite + " (from memory)"
-	case s.Kind == "memory":
-		return "from memory"
-	case s.Kind == "judged":
-		return "judged"
-	default:
-		return "common practice"
-	}
+	Kind catalog.Text                  `yaml:"kind" of:"source" doc:"Published, common practice, from memory, or judged by the author."`
+	Cite catalog.Several[catalog.Text] `yaml:"cite" doc:"The publication: the id of an entry under sources, or in full; or several."`
+	Note string                        `yaml:"note" doc:"What is unsure."`
 }
 
 // Question is one screening question.

@@ -104,7 +104,7 @@ func (s *Screening) refer(r rules.Raised) {
 		return
 	}
 	s.Referrals = append(s.Referrals, Referral{Rule: r.Rule.ID, Urgency: strings.ToUpper(r.Rule.Urgency), Scope: strings.ToUpper(r.Rule.Scope),
-		Region: region(r), Side: r.Reason.Side, Words: r.Reason.Words, Source: r.Rule.Source.Text()})
+		Region: region(r), Side: r.Reason.Side, Words: r.Reason.Words, Source: r.Rule.Source.Text})
 }
 
 // region is the region a referral is about; "" for the whole person.

@@ -271,7 +271,7 @@ type ListTermsRequest struct {
 	// next_page_token of the page before. It is good for the same revision and kind only.
 	PageToken string `protobuf:"bytes,2,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
 	// One kind of term: region, motion, plane, pattern, load_type, tool, kit, station, position, muscle, stressor,
-	// condition, test, medicine, pain_kind, question, question_list, rung or plan. Absent: all.
+	// condition, test, medicine, pain_kind, question, question_list, rung, plan or source. Absent: all.
 	Kind          string `protobuf:"bytes,3,opt,name=kind,proto3" json:"kind,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -408,7 +408,8 @@ type Term struct {
 	Kind string `protobuf:"bytes,1,opt,name=kind,proto3" json:"kind,omitempty"`
 	// Its id, as profiles, files and rules write it.
 	Id string `protobuf:"bytes,2,opt,name=id,proto3" json:"id,omitempty"`
-	// Its name, as people read it. Of a question: the words to ask.
+	// Its name, as people read it. Of a question: the words to ask. Of a source: as reasons and referrals name it, but for
+	// "(from memory)" where it was not seen.
 	Name string `protobuf:"bytes,3,opt,name=name,proto3" json:"name,omitempty"`
 	// The regions it belongs to; empty for what belongs to none.
 	Regions []string `protobuf:"bytes,4,rep,name=regions,proto3" json:"regions,omitempty"`
@@ -427,7 +428,9 @@ type Term struct {
 	// Of a question: how soon a yes wants someone seen (emergency, today, soon, before_loading).
 	Urgency string `protobuf:"bytes,11,opt,name=urgency,proto3" json:"urgency,omitempty"`
 	// Of kit: true if it counts as always there.
-	Always        bool `protobuf:"varint,12,opt,name=always,proto3" json:"always,omitempty"`
+	Always bool `protobuf:"varint,12,opt,name=always,proto3" json:"always,omitempty"`
+	// Of a source: what is published, and who cites it. Absent for other kinds.
+	Source        *Source `protobuf:"bytes,13,opt,name=source,proto3" json:"source,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -546,6 +549,131 @@ func (x *Term) GetAlways() bool {
 	return false
 }
 
+func (x *Term) GetSource() *Source {
+	if x != nil {
+		return x.Source
+	}
+	return nil
+}
+
+// Source is a publication that rules cite.
+type Source struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Its authors in order, or who published it; "et al." ends a list that is cut short. At least one.
+	Authors []string `protobuf:"bytes,1,rep,name=authors,proto3" json:"authors,omitempty"`
+	// The year it was published; of a page that does not say, the year it was read.
+	Year int32 `protobuf:"varint,2,opt,name=year,proto3" json:"year,omitempty"`
+	// Its title.
+	Title string `protobuf:"bytes,3,opt,name=title,proto3" json:"title,omitempty"`
+	// The journal with volume and pages, or the publisher.
+	PublishedIn string `protobuf:"bytes,4,opt,name=published_in,json=publishedIn,proto3" json:"published_in,omitempty"`
+	// As "doi:10.1249/MSS.0000000000000664", the number of a guideline or the address of a page. Empty where none is known.
+	Identifier string `protobuf:"bytes,5,opt,name=identifier,proto3" json:"identifier,omitempty"`
+	// What it says that the rules use, in the book's own words.
+	Says string `protobuf:"bytes,6,opt,name=says,proto3" json:"says,omitempty"`
+	// True when somebody has read there what says states; false when that is from memory.
+	Seen bool `protobuf:"varint,7,opt,name=seen,proto3" json:"seen,omitempty"`
+	// Of a source that was not seen: what is unsure.
+	Unsure string `protobuf:"bytes,8,opt,name=unsure,proto3" json:"unsure,omitempty"`
+	// Rules, doses, cautions and plans that cite it, by id, sorted; of tables, the top key of their file ("measures").
+	CitedBy       []string `protobuf:"bytes,9,rep,name=cited_by,json=citedBy,proto3" json:"cited_by,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Source) Reset() {
+	*x = Source{}
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Source) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Source) ProtoMessage() {}
+
+func (x *Source) ProtoReflect() protoreflect.Message {
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Source.ProtoReflect.Descriptor instead.
+func (*Source) Descriptor() ([]byte, []int) {
+	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *Source) GetAuthors() []string {
+	if x != nil {
+		return x.Authors
+	}
+	return nil
+}
+
+func (x *Source) GetYear() int32 {
+	if x != nil {
+		return x.Year
+	}
+	return 0
+}
+
+func (x *Source) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *Source) GetPublishedIn() string {
+	if x != nil {
+		return x.PublishedIn
+	}
+	return ""
+}
+
+func (x *Source) GetIdentifier() string {
+	if x != nil {
+		return x.Identifier
+	}
+	return ""
+}
+
+func (x *Source) GetSays() string {
+	if x != nil {
+		return x.Says
+	}
+	return ""
+}
+
+func (x *Source) GetSeen() bool {
+	if x != nil {
+		return x.Seen
+	}
+	return false
+}
+
+func (x *Source) GetUnsure() string {
+	if x != nil {
+		return x.Unsure
+	}
+	return ""
+}
+
+func (x *Source) GetCitedBy() []string {
+	if x != nil {
+		return x.CitedBy
+	}
+	return nil
+}
+
 // Drill is one exercise with all its tags. Words are ids of the vocabulary or those that rules use.
 type Drill struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -646,7 +774,7 @@ type Drill struct {
 
 func (x *Drill) Reset() {
 	*x = Drill{}
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[7]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -658,7 +786,7 @@ func (x *Drill) String() string {
 func (*Drill) ProtoMessage() {}
 
 func (x *Drill) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[7]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -671,7 +799,7 @@ func (x *Drill) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Drill.ProtoReflect.Descriptor instead.
 func (*Drill) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{7}
+	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *Drill) GetId() string {
@@ -1004,7 +1132,7 @@ type DrillMuscles struct {
 
 func (x *DrillMuscles) Reset() {
 	*x = DrillMuscles{}
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[8]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1016,7 +1144,7 @@ func (x *DrillMuscles) String() string {
 func (*DrillMuscles) ProtoMessage() {}
 
 func (x *DrillMuscles) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[8]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1029,7 +1157,7 @@ func (x *DrillMuscles) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DrillMuscles.ProtoReflect.Descriptor instead.
 func (*DrillMuscles) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{8}
+	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *DrillMuscles) GetPrime() []string {
@@ -1068,7 +1196,7 @@ type DrillRow struct {
 
 func (x *DrillRow) Reset() {
 	*x = DrillRow{}
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[9]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1080,7 +1208,7 @@ func (x *DrillRow) String() string {
 func (*DrillRow) ProtoMessage() {}
 
 func (x *DrillRow) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[9]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1093,7 +1221,7 @@ func (x *DrillRow) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DrillRow.ProtoReflect.Descriptor instead.
 func (*DrillRow) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{9}
+	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *DrillRow) GetRegions() []*DrillRegion {
@@ -1132,7 +1260,7 @@ type DrillRegion struct {
 
 func (x *DrillRegion) Reset() {
 	*x = DrillRegion{}
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[10]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1144,7 +1272,7 @@ func (x *DrillRegion) String() string {
 func (*DrillRegion) ProtoMessage() {}
 
 func (x *DrillRegion) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[10]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1157,7 +1285,7 @@ func (x *DrillRegion) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DrillRegion.ProtoReflect.Descriptor instead.
 func (*DrillRegion) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{10}
+	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *DrillRegion) GetRegion() string {
@@ -1200,7 +1328,7 @@ type DrillArc struct {
 
 func (x *DrillArc) Reset() {
 	*x = DrillArc{}
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[11]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1212,7 +1340,7 @@ func (x *DrillArc) String() string {
 func (*DrillArc) ProtoMessage() {}
 
 func (x *DrillArc) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[11]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1225,7 +1353,7 @@ func (x *DrillArc) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DrillArc.ProtoReflect.Descriptor instead.
 func (*DrillArc) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{11}
+	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *DrillArc) GetMotion() string {
@@ -1276,7 +1404,7 @@ type LoadedArc struct {
 
 func (x *LoadedArc) Reset() {
 	*x = LoadedArc{}
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[12]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1288,7 +1416,7 @@ func (x *LoadedArc) String() string {
 func (*LoadedArc) ProtoMessage() {}
 
 func (x *LoadedArc) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[12]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1301,7 +1429,7 @@ func (x *LoadedArc) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use LoadedArc.ProtoReflect.Descriptor instead.
 func (*LoadedArc) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{12}
+	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *LoadedArc) GetFrom() float64 {
@@ -1333,7 +1461,7 @@ type DrillStressor struct {
 
 func (x *DrillStressor) Reset() {
 	*x = DrillStressor{}
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[13]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1345,7 +1473,7 @@ func (x *DrillStressor) String() string {
 func (*DrillStressor) ProtoMessage() {}
 
 func (x *DrillStressor) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[13]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1358,7 +1486,7 @@ func (x *DrillStressor) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DrillStressor.ProtoReflect.Descriptor instead.
 func (*DrillStressor) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{13}
+	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *DrillStressor) GetMoment() string {
@@ -1399,7 +1527,7 @@ type DrillLoad struct {
 
 func (x *DrillLoad) Reset() {
 	*x = DrillLoad{}
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[14]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1411,7 +1539,7 @@ func (x *DrillLoad) String() string {
 func (*DrillLoad) ProtoMessage() {}
 
 func (x *DrillLoad) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[14]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1424,7 +1552,7 @@ func (x *DrillLoad) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DrillLoad.ProtoReflect.Descriptor instead.
 func (*DrillLoad) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{14}
+	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *DrillLoad) GetFloorKg() float64 {
@@ -1470,7 +1598,7 @@ type DrillGrip struct {
 
 func (x *DrillGrip) Reset() {
 	*x = DrillGrip{}
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[15]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1482,7 +1610,7 @@ func (x *DrillGrip) String() string {
 func (*DrillGrip) ProtoMessage() {}
 
 func (x *DrillGrip) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[15]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1495,7 +1623,7 @@ func (x *DrillGrip) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DrillGrip.ProtoReflect.Descriptor instead.
 func (*DrillGrip) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{15}
+	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *DrillGrip) GetHand() string {
@@ -1536,7 +1664,7 @@ type DrillSpine struct {
 
 func (x *DrillSpine) Reset() {
 	*x = DrillSpine{}
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[16]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1548,7 +1676,7 @@ func (x *DrillSpine) String() string {
 func (*DrillSpine) ProtoMessage() {}
 
 func (x *DrillSpine) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[16]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1561,7 +1689,7 @@ func (x *DrillSpine) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DrillSpine.ProtoReflect.Descriptor instead.
 func (*DrillSpine) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{16}
+	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *DrillSpine) GetCompression() int32 {
@@ -1607,7 +1735,7 @@ type DrillTagsFrom struct {
 
 func (x *DrillTagsFrom) Reset() {
 	*x = DrillTagsFrom{}
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[17]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1619,7 +1747,7 @@ func (x *DrillTagsFrom) String() string {
 func (*DrillTagsFrom) ProtoMessage() {}
 
 func (x *DrillTagsFrom) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[17]
+	mi := &file_drillwright_v1_catalog_service_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1632,7 +1760,7 @@ func (x *DrillTagsFrom) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DrillTagsFrom.ProtoReflect.Descriptor instead.
 func (*DrillTagsFrom) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{17}
+	return file_drillwright_v1_catalog_service_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *DrillTagsFrom) GetKind() string {
@@ -1687,7 +1815,7 @@ const file_drillwright_v1_catalog_service_proto_rawDesc = "" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\x12\x1d\n" +
 	"\n" +
 	"total_size\x18\x03 \x01(\x05R\ttotalSize\x12\x1a\n" +
-	"\brevision\x18\x04 \x01(\tR\brevision\"\xd8\x02\n" +
+	"\brevision\x18\x04 \x01(\tR\brevision\"\x88\x03\n" +
 	"\x04Term\x12\x12\n" +
 	"\x04kind\x18\x01 \x01(\tR\x04kind\x12\x0e\n" +
 	"\x02id\x18\x02 \x01(\tR\x02id\x12\x12\n" +
@@ -1701,11 +1829,24 @@ const file_drillwright_v1_catalog_service_proto_rawDesc = "" +
 	"\x06within\x18\n" +
 	" \x01(\tR\x06within\x12\x18\n" +
 	"\aurgency\x18\v \x01(\tR\aurgency\x12\x16\n" +
-	"\x06always\x18\f \x01(\bR\x06alwaysB\b\n" +
+	"\x06always\x18\f \x01(\bR\x06always\x12.\n" +
+	"\x06source\x18\r \x01(\v2\x16.drillwright.v1.SourceR\x06sourceB\b\n" +
 	"\x06_sidedB\f\n" +
 	"\n" +
 	"_least_degB\x0f\n" +
-	"\r_greatest_deg\"\xa4\v\n" +
+	"\r_greatest_deg\"\xea\x01\n" +
+	"\x06Source\x12\x18\n" +
+	"\aauthors\x18\x01 \x03(\tR\aauthors\x12\x12\n" +
+	"\x04year\x18\x02 \x01(\x05R\x04year\x12\x14\n" +
+	"\x05title\x18\x03 \x01(\tR\x05title\x12!\n" +
+	"\fpublished_in\x18\x04 \x01(\tR\vpublishedIn\x12\x1e\n" +
+	"\n" +
+	"identifier\x18\x05 \x01(\tR\n" +
+	"identifier\x12\x12\n" +
+	"\x04says\x18\x06 \x01(\tR\x04says\x12\x12\n" +
+	"\x04seen\x18\a \x01(\bR\x04seen\x12\x16\n" +
+	"\x06unsure\x18\b \x01(\tR\x06unsure\x12\x19\n" +
+	"\bcited_by\x18\t \x03(\tR\acitedBy\"\xa4\v\n" +
 	"\x05Drill\x12\x0e\n" +
 	"\x02id\x18\x01 \x01(\tR\x02id\x12\x12\n" +
 	"\x04name\x18\x02 \x01(\tR\x04name\x12\x1d\n" +
@@ -1828,7 +1969,7 @@ func file_drillwright_v1_catalog_service_proto_rawDescGZIP() []byte {
 	return file_drillwright_v1_catalog_service_proto_rawDescData
 }
 
-var file_drillwright_v1_catalog_service_proto_msgTypes = make([]protoimpl.MessageInfo, 18)
+var file_drillwright_v1_catalog_service_proto_msgTypes = make([]protoimpl.MessageInfo, 19)
 var file_drillwright_v1_catalog_service_proto_goTypes = []any{
 	(*GetDrillRequest)(nil),    // 0: drillwright.v1.GetDrillRequest
 	(*GetDrillResponse)(nil),   // 1: drillwright.v1.GetDrillResponse
@@ -1837,44 +1978,46 @@ var file_drillwright_v1_catalog_service_proto_goTypes = []any{
 	(*ListTermsRequest)(nil),   // 4: drillwright.v1.ListTermsRequest
 	(*ListTermsResponse)(nil),  // 5: drillwright.v1.ListTermsResponse
 	(*Term)(nil),               // 6: drillwright.v1.Term
-	(*Drill)(nil),              // 7: drillwright.v1.Drill
-	(*DrillMuscles)(nil),       // 8: drillwright.v1.DrillMuscles
-	(*DrillRow)(nil),           // 9: drillwright.v1.DrillRow
-	(*DrillRegion)(nil),        // 10: drillwright.v1.DrillRegion
-	(*DrillArc)(nil),           // 11: drillwright.v1.DrillArc
-	(*LoadedArc)(nil),          // 12: drillwright.v1.LoadedArc
-	(*DrillStressor)(nil),      // 13: drillwright.v1.DrillStressor
-	(*DrillLoad)(nil),          // 14: drillwright.v1.DrillLoad
-	(*DrillGrip)(nil),          // 15: drillwright.v1.DrillGrip
-	(*DrillSpine)(nil),         // 16: drillwright.v1.DrillSpine
-	(*DrillTagsFrom)(nil),      // 17: drillwright.v1.DrillTagsFrom
+	(*Source)(nil),             // 7: drillwright.v1.Source
+	(*Drill)(nil),              // 8: drillwright.v1.Drill
+	(*DrillMuscles)(nil),       // 9: drillwright.v1.DrillMuscles
+	(*DrillRow)(nil),           // 10: drillwright.v1.DrillRow
+	(*DrillRegion)(nil),        // 11: drillwright.v1.DrillRegion
+	(*DrillArc)(nil),           // 12: drillwright.v1.DrillArc
+	(*LoadedArc)(nil),          // 13: drillwright.v1.LoadedArc
+	(*DrillStressor)(nil),      // 14: drillwright.v1.DrillStressor
+	(*DrillLoad)(nil),          // 15: drillwright.v1.DrillLoad
+	(*DrillGrip)(nil),          // 16: drillwright.v1.DrillGrip
+	(*DrillSpine)(nil),         // 17: drillwright.v1.DrillSpine
+	(*DrillTagsFrom)(nil),      // 18: drillwright.v1.DrillTagsFrom
 }
 var file_drillwright_v1_catalog_service_proto_depIdxs = []int32{
-	7,  // 0: drillwright.v1.GetDrillResponse.drill:type_name -> drillwright.v1.Drill
-	7,  // 1: drillwright.v1.ListDrillsResponse.drills:type_name -> drillwright.v1.Drill
+	8,  // 0: drillwright.v1.GetDrillResponse.drill:type_name -> drillwright.v1.Drill
+	8,  // 1: drillwright.v1.ListDrillsResponse.drills:type_name -> drillwright.v1.Drill
 	6,  // 2: drillwright.v1.ListTermsResponse.terms:type_name -> drillwright.v1.Term
-	8,  // 3: drillwright.v1.Drill.muscles:type_name -> drillwright.v1.DrillMuscles
-	9,  // 4: drillwright.v1.Drill.rows:type_name -> drillwright.v1.DrillRow
-	10, // 5: drillwright.v1.Drill.main:type_name -> drillwright.v1.DrillRegion
-	14, // 6: drillwright.v1.Drill.load:type_name -> drillwright.v1.DrillLoad
-	15, // 7: drillwright.v1.Drill.grip:type_name -> drillwright.v1.DrillGrip
-	16, // 8: drillwright.v1.Drill.spine:type_name -> drillwright.v1.DrillSpine
-	17, // 9: drillwright.v1.Drill.tags_from:type_name -> drillwright.v1.DrillTagsFrom
-	10, // 10: drillwright.v1.DrillRow.regions:type_name -> drillwright.v1.DrillRegion
-	11, // 11: drillwright.v1.DrillRow.arcs:type_name -> drillwright.v1.DrillArc
-	13, // 12: drillwright.v1.DrillRow.stressors:type_name -> drillwright.v1.DrillStressor
-	12, // 13: drillwright.v1.DrillArc.loaded:type_name -> drillwright.v1.LoadedArc
-	0,  // 14: drillwright.v1.CatalogService.GetDrill:input_type -> drillwright.v1.GetDrillRequest
-	2,  // 15: drillwright.v1.CatalogService.ListDrills:input_type -> drillwright.v1.ListDrillsRequest
-	4,  // 16: drillwright.v1.CatalogService.ListTerms:input_type -> drillwright.v1.ListTermsRequest
-	1,  // 17: drillwright.v1.CatalogService.GetDrill:output_type -> drillwright.v1.GetDrillResponse
-	3,  // 18: drillwright.v1.CatalogService.ListDrills:output_type -> drillwright.v1.ListDrillsResponse
-	5,  // 19: drillwright.v1.CatalogService.ListTerms:output_type -> drillwright.v1.ListTermsResponse
-	17, // [17:20] is the sub-list for method output_type
-	14, // [14:17] is the sub-list for method input_type
-	14, // [14:14] is the sub-list for extension type_name
-	14, // [14:14] is the sub-list for extension extendee
-	0,  // [0:14] is the sub-list for field type_name
+	7,  // 3: drillwright.v1.Term.source:type_name -> drillwright.v1.Source
+	9,  // 4: drillwright.v1.Drill.muscles:type_name -> drillwright.v1.DrillMuscles
+	10, // 5: drillwright.v1.Drill.rows:type_name -> drillwright.v1.DrillRow
+	11, // 6: drillwright.v1.Drill.main:type_name -> drillwright.v1.DrillRegion
+	15, // 7: drillwright.v1.Drill.load:type_name -> drillwright.v1.DrillLoad
+	16, // 8: drillwright.v1.Drill.grip:type_name -> drillwright.v1.DrillGrip
+	17, // 9: drillwright.v1.Drill.spine:type_name -> drillwright.v1.DrillSpine
+	18, // 10: drillwright.v1.Drill.tags_from:type_name -> drillwright.v1.DrillTagsFrom
+	11, // 11: drillwright.v1.DrillRow.regions:type_name -> drillwright.v1.DrillRegion
+	12, // 12: drillwright.v1.DrillRow.arcs:type_name -> drillwright.v1.DrillArc
+	14, // 13: drillwright.v1.DrillRow.stressors:type_name -> drillwright.v1.DrillStressor
+	13, // 14: drillwright.v1.DrillArc.loaded:type_name -> drillwright.v1.LoadedArc
+	0,  // 15: drillwright.v1.CatalogService.GetDrill:input_type -> drillwright.v1.GetDrillRequest
+	2,  // 16: drillwright.v1.CatalogService.ListDrills:input_type -> drillwright.v1.ListDrillsRequest
+	4,  // 17: drillwright.v1.CatalogService.ListTerms:input_type -> drillwright.v1.ListTermsRequest
+	1,  // 18: drillwright.v1.CatalogService.GetDrill:output_type -> drillwright.v1.GetDrillResponse
+	3,  // 19: drillwright.v1.CatalogService.ListDrills:output_type -> drillwright.v1.ListDrillsResponse
+	5,  // 20: drillwright.v1.CatalogService.ListTerms:output_type -> drillwright.v1.ListTermsResponse
+	18, // [18:21] is the sub-list for method output_type
+	15, // [15:18] is the sub-list for method input_type
+	15, // [15:15] is the sub-list for extension type_name
+	15, // [15:15] is the sub-list for extension extendee
+	0,  // [0:15] is the sub-list for field type_name
 }
 
 func init() { file_drillwright_v1_catalog_service_proto_init() }
@@ -1883,15 +2026,15 @@ func file_drillwright_v1_catalog_service_proto_init() {
 		return
 	}
 	file_drillwright_v1_catalog_service_proto_msgTypes[6].OneofWrappers = []any{}
-	file_drillwright_v1_catalog_service_proto_msgTypes[7].OneofWrappers = []any{}
-	file_drillwright_v1_catalog_service_proto_msgTypes[11].OneofWrappers = []any{}
+	file_drillwright_v1_catalog_service_proto_msgTypes[8].OneofWrappers = []any{}
+	file_drillwright_v1_catalog_service_proto_msgTypes[12].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_drillwright_v1_catalog_service_proto_rawDesc), len(file_drillwright_v1_catalog_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   18,
+			NumMessages:   19,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -1296,7 +1296,7 @@ func (x *VerdictChange) GetRules() []string {
 // PartChange is a part of an edition that was added, taken out or changed.
 type PartChange struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// rule, dose, caution, drill, block, plan, case, ladder, screening, question, term, or file for the rest.
+	// rule, dose, caution, drill, block, plan, case, ladder, screening, question, source, term, or file for the rest.
 	Kind string `protobuf:"bytes,1,opt,name=kind,proto3" json:"kind,omitempty"`
 	// Its id. A term's names its list ("motions/knee.flexion"), a ladder's is its region, a list's of questions its own, a
 	// file's the top key ("measures").
