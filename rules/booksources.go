@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"go.yaml.in/yaml/v3"
@@ -208,28 +209,27 @@ func (b *bookReader) cited(cite catalog.Text, by string, strict bool) *SourceEnt
 
 // meantSource reports a citation that is no id of an entry, and returns the id that must be meant.
 func (b *bookReader) meantSource(cite catalog.Text) string {
-	var ids, shorts, same []string
-	for _, e := range b.book.Sources {
-		ids, shorts = append(ids, e.ID.Value), append(shorts, e.Short())
-		if e.Short() == cite.Value {
-			same = append(same, e.ID.Value)
-		}
+	if b.stopped(cite.At) {
+		return ""
 	}
 	if likeID.MatchString(cite.Value) {
-		sure := catalog.Misspelt(cite.Value, ids)
-		if year(sure) == year(cite.Value) {
+		ids := make([]string, len(b.book.Sources))
+		for i, e := range b.book.Sources {
+			ids[i] = e.ID.Value
+		}
+		if sure := catalog.Misspelt(cite.Value, ids); sure != "" && year(sure) == year(cite.Value) {
 			return b.Unknown(cite.At, "source", cite.Value, ids)
 		}
 		b.Suggest(cite.At, cmp.Or(catalog.DidYouMean(cite.Value, ids), entryWanted), "unknown source %q", short(cite.Value))
 		return ""
 	}
 	const message = "a rule that refers cites entries of sources by id, not %q"
-	switch near := catalog.Nearest(cite.Value, shorts); {
-	case len(same) == 1:
-		b.Fix(cite.At, catalog.Replace(cite.At, cite.Value, same[0]), "write "+same[0], message, short(cite.Value))
-		return same[0]
-	case near != "":
-		b.Suggest(cite.At, "did you mean "+ids[slices.Index(shorts, near)]+"?", message, short(cite.Value))
+	switch same, near := b.writtenOut(cite.Value); {
+	case same != nil:
+		b.Fix(cite.At, catalog.Replace(cite.At, cite.Value, same.ID.Value), "write "+same.ID.Value, message, short(cite.Value))
+		return same.ID.Value
+	case near != nil:
+		b.Suggest(cite.At, "did you mean "+near.ID.Value+"?", message, short(cite.Value))
 	default:
 		b.Suggest(cite.At, entryWanted, message, short(cite.Value))
 	}
@@ -237,6 +237,27 @@ func (b *bookReader) meantSource(cite catalog.Text) string {
 }
 
 const entryWanted = "give it an entry under sources: and cite its id"
+
+// writtenOut finds the only entry of which a text is the short form, and the only one with its year and first word.
+func (b *bookReader) writtenOut(text string) (same, near *SourceEntry) {
+	var is, like []*SourceEntry
+	for _, e := range b.book.Sources {
+		if e.Short() == text {
+			is = append(is, e)
+		}
+		first, _, _ := strings.Cut(e.Short(), " ")
+		if strings.HasPrefix(text, first+" ") && strings.Contains(text, strconv.Itoa(e.Year)) {
+			like = append(like, e)
+		}
+	}
+	if len(is) == 1 {
+		same = is[0]
+	}
+	if len(like) == 1 {
+		near = like[0]
+	}
+	return same, near
+}
 
 // kindAgrees holds the kind of a source against what is cited: published is what was seen.
 func (b *bookReader) kindAgrees(raw rawSource, s *Source, strict bool) {

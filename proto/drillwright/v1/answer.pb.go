@@ -983,7 +983,8 @@ type Referral struct {
 	Side string `protobuf:"bytes,5,opt,name=side,proto3" json:"side,omitempty"`
 	// The words to show.
 	Words string `protobuf:"bytes,6,opt,name=words,proto3" json:"words,omitempty"`
-	// Where the rule comes from.
+	// Where the rule comes from: common practice, judged, from memory, or what it cites ("Riebe D et al. 2015"), several joined
+	// by "; ". ListTerms with kind source has what refers in full.
 	Source        string `protobuf:"bytes,7,opt,name=source,proto3" json:"source,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -1220,7 +1221,8 @@ type Reason struct {
 	Standing ReasonStanding `protobuf:"varint,5,opt,name=standing,proto3,enum=drillwright.v1.ReasonStanding" json:"standing,omitempty"`
 	// Points of a favour; 0 for every other effect.
 	Points int32 `protobuf:"varint,6,opt,name=points,proto3" json:"points,omitempty"`
-	// Where the rule comes from.
+	// Where the rule comes from: common practice, judged, from memory, or what it cites ("Riebe D et al. 2015"), several joined
+	// by "; ". ListTerms with kind source has what refers in full.
 	Source string `protobuf:"bytes,7,opt,name=source,proto3" json:"source,omitempty"`
 	// The motion, region or stressor that made it hold; absent where the rule names none.
 	Member string `protobuf:"bytes,8,opt,name=member,proto3" json:"member,omitempty"`
