@@ -234,7 +234,7 @@ type rawDrill struct {
 	Station           Text                                 `yaml:"station" of:"station" doc:"Where in the gym it is done."`
 	Kit               []Text                               `yaml:"kit" of:"kit" doc:"What must be at hand."`
 	Position          Text                                 `yaml:"position" of:"position" doc:"The position of the body."`
-	BearsOn           Text                                 `yaml:"bears_on" of:"bears on" doc:"Of a one-side drill: the side that bears in its position; both unless stated. Of any: none where it adds nothing to standing or sitting still."`
+	BearsOn           Text                                 `yaml:"bears_on" of:"bearing side" doc:"Of a one-side drill: the side that bears in its position; both unless stated. Of any: none where it adds nothing to standing or sitting still."`
 	Purpose           Text                                 `yaml:"purpose" of:"purpose" doc:"What it is for in a session; train unless stated."`
 	Unit              Text                                 `yaml:"unit" of:"unit" doc:"What is counted; reps unless stated."`
 	Speed             Text                                 `yaml:"speed" of:"speed" doc:"How fast it moves; slow unless stated."`

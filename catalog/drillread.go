@@ -137,7 +137,7 @@ func (r *drillReader) drill(n *yaml.Node) *Drill {
 		Planes:  r.terms(raw.Planes, "plane"),
 		Station: r.term(raw.Station, "station"),
 		Kit:     r.terms(raw.Kit, "kit"), Position: r.term(raw.Position, "position"),
-		BearsOn: r.orElse(raw.BearsOn, "bears on", "both"),
+		BearsOn: r.orElse(raw.BearsOn, "bearing side", "both"),
 		Purpose: r.orElse(raw.Purpose, "purpose", "train"),
 		Unit:    r.orElse(raw.Unit, "unit", "reps"),
 		Speed:   r.orElse(raw.Speed, "speed", "slow"),

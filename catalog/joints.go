@@ -15,15 +15,19 @@ import (
 // activeMotion is the rung of what moves without load.
 const activeMotion = "active_motion"
 
-// checkJoints holds the lists of regions of muscles and positions against the regions there are.
+// checkJoints holds the lists of regions of muscles and positions against the regions there are. One that isn't there is,
+// of what is built in, read as it stands there.
 func (v *Vocabulary) checkJoints(r *Report) {
 	for i := range v.Muscles {
 		m := &v.Muscles[i]
 		if m.Crosses == nil {
-			if known := builtInTerm(builtIn().Muscles, func(t Muscle) bool { return t.ID == m.ID }); known != nil {
-				m.Crosses = v.only(known.Crosses)
+			known := Muscle{}
+			if at := slices.IndexFunc(builtIn().Muscles, func(t Muscle) bool { return t.ID == m.ID }); at >= 0 {
+				known = builtIn().Muscles[at]
 			}
-			r.lacks(m.At, "muscle", m.ID, keyed("crosses", m.Crosses))
+			if r.lacks(m.At, "muscle", m.ID, "crosses", v.knows(known.Crosses), []string{keyed("crosses", known.Crosses)}) {
+				m.Crosses = known.Crosses
+			}
 			continue
 		}
 		v.regionList(r, m.At, m.Crosses)
@@ -34,16 +38,18 @@ func (v *Vocabulary) checkJoints(r *Report) {
 	for i := range v.Positions {
 		p := &v.Positions[i]
 		if p.Bears == nil {
-			lines := keyed("bears", nil)
-			if known := builtInTerm(builtIn().Positions, func(t Position) bool { return t.ID == p.ID }); known != nil {
-				p.Bears = v.only(known.Bears)
-				lines = keyed("bears", p.Bears)
-				if p.BearsHeld == nil && len(known.BearsHeld) > 0 {
-					p.BearsHeld = v.only(known.BearsHeld)
-					lines = append(lines, keyed("bears_held", p.BearsHeld)...)
-				}
+			known := Position{}
+			if at := slices.IndexFunc(builtIn().Positions, func(t Position) bool { return t.ID == p.ID }); at >= 0 {
+				known = builtIn().Positions[at]
 			}
-			r.lacks(p.At, "position", p.ID, lines)
+			lines := []string{keyed("bears", known.Bears)}
+			if p.BearsHeld == nil && known.BearsHeld != nil {
+				lines = append(lines, keyed("bears_held", known.BearsHeld))
+				p.BearsHeld = known.BearsHeld
+			}
+			if r.lacks(p.At, "position", p.ID, "bears", v.knows(known.Bears) && (p.BearsHeld == nil || v.knows(p.BearsHeld)), lines) {
+				p.Bears = known.Bears
+			}
 			continue
 		}
 		v.regionList(r, p.At, p.Bears)
@@ -62,47 +68,34 @@ func (v *Vocabulary) regionList(r *Report, at Pos, list []string) {
 	}
 }
 
-// only are those of a list that are regions of this vocabulary; never nil.
-func (v *Vocabulary) only(list []string) []string {
-	out := []string{}
-	for _, region := range list {
-		if v.Has("region", region) {
-			out = append(out, region)
-		}
-	}
-	return out
+// knows is whether a list is there, of regions of this vocabulary alone.
+func (v *Vocabulary) knows(list []string) bool {
+	return list != nil && !slices.ContainsFunc(list, func(region string) bool { return !v.Has("region", region) })
 }
 
-// keyed is a list under its key; the key alone where the list is nil.
-func keyed(key string, list []string) []string {
-	if list == nil {
-		return []string{key}
-	}
-	return []string{key + ": [" + strings.Join(list, ", ") + "]"}
-}
+func keyed(key string, list []string) string { return key + ": [" + strings.Join(list, ", ") + "]" }
 
-// lacks reports a term without its list of regions. Where the lines are known, as of a term that is built in, they are put in.
-func (r *Report) lacks(at Pos, kind, id string, lines []string) {
-	key, _, known := strings.Cut(lines[0], ":")
+// lacks reports a term without its list of regions. Where it is known, as of a term that is built in, the lines put it in.
+func (r *Report) lacks(at Pos, kind, id, key string, known bool, lines []string) bool {
 	if !known {
 		r.Suggest(at, "add "+key+": [the regions], or [] for none", "%s %q has no %s", kind, id, key)
-		return
+		return false
 	}
-	r.Fix(at, at.addKeys(lines), "add "+strings.Join(lines, ", "), "%s %q has no %s", kind, id, key)
+	r.Fix(at, at.addKeys("id: "+id, lines), "add "+strings.Join(lines, ", "), "%s %q has no %s", kind, id, key)
+	return true
 }
 
-// addKeys is an edit that puts keys ahead of the others of the mapping that begins at a place; nil when none is seen there.
-func (p Pos) addKeys(lines []string) *Edit {
-	switch rest := p.rest(); {
-	case rest == "":
-		return nil
-	case rest[0] == '{':
-		at := p.after(1)
-		return &Edit{at, at, strings.Join(lines, ", ") + ", "}
-	default:
-		between := "\n" + strings.Repeat(" ", p.Col-1)
-		return &Edit{p, p, strings.Join(lines, between) + between}
+// addKeys is an edit that puts keys behind the first of the mapping that begins at a place; nil when that isn't the one.
+func (p Pos) addKeys(first string, lines []string) *Edit {
+	between, rest := "\n"+strings.Repeat(" ", p.Col-1), p.rest()
+	if strings.HasPrefix(rest, "{") {
+		between, p, rest = ", ", p.after(1), rest[1:]
 	}
+	if !strings.HasPrefix(rest, first) || len(rest) > len(first) && !strings.ContainsRune(" ,}", rune(rest[len(first)])) {
+		return nil
+	}
+	at := p.after(len(first))
+	return &Edit{at, at, between + strings.Join(lines, between)}
 }
 
 // builtIn are the lists of the vocabulary that comes with the program, as its files state them.
@@ -116,13 +109,6 @@ var builtIn = sync.OnceValue(func() *Vocabulary {
 	}
 	return d.listsOf(docs)
 })
-
-func builtInTerm[T any](list []T, is func(T) bool) *T {
-	if i := slices.IndexFunc(list, is); i >= 0 {
-		return &list[i]
-	}
-	return nil
-}
 
 // carry notes the regions that a drill loads through the muscles that cross them and through its position.
 func (r *drillReader) carry(d *Drill) {

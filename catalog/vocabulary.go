@@ -225,7 +225,7 @@ var words = map[string][]string{
 	"sides":          {"one_side", "two_side", "midline"},
 	"change":         {"load", "joint_range", "grip", "angle", "tempo", "support"},
 	"on":             {"same", "other", "both"},
-	"bears on":       {"same", "other", "both", "none"},
+	"bearing side":   {"same", "other", "both", "none"},
 	"role":           {"drive", "support", "brace"},
 	"moment":         Moments,
 	"loaded":         {"none"},
