@@ -1,0 +1,177 @@
+package catalog
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+	"sync"
+
+	"go.yaml.in/yaml/v3"
+)
+
+// Which regions a drill loads, whether or not its author names them, follows from two lists of the vocabulary: the joints
+// that a muscle crosses, and those that weight or pull goes through in a position.
+
+// activeMotion is the rung of what moves without load.
+const activeMotion = "active_motion"
+
+// checkJoints holds the lists of regions of muscles and positions against the regions there are. One that isn't there is,
+// of what is built in, read as it stands there.
+func (v *Vocabulary) checkJoints(r *Report) {
+	for i := range v.Muscles {
+		m := &v.Muscles[i]
+		if m.Crosses == nil {
+			known := Muscle{}
+			if at := slices.IndexFunc(builtIn().Muscles, func(t Muscle) bool { return t.ID == m.ID }); at >= 0 {
+				known = builtIn().Muscles[at]
+			}
+			if r.lacks(m.At, "muscle", m.ID, "crosses", v.knows(known.Crosses), []string{keyed("crosses", known.Crosses)}) {
+				m.Crosses = known.Crosses
+			}
+			continue
+		}
+		v.regionList(r, m.At, m.Crosses)
+		if m.Region != "" && !slices.Contains(m.Crosses, m.Region) {
+			r.Suggest(m.At, "add "+m.Region+" to crosses", "muscle %q doesn't cross its own region", m.ID)
+		}
+	}
+	for i := range v.Positions {
+		p := &v.Positions[i]
+		if p.Bears == nil {
+			known := Position{}
+			if at := slices.IndexFunc(builtIn().Positions, func(t Position) bool { return t.ID == p.ID }); at >= 0 {
+				known = builtIn().Positions[at]
+			}
+			lines := []string{keyed("bears", known.Bears)}
+			if p.BearsHeld == nil && known.BearsHeld != nil {
+				lines = append(lines, keyed("bears_held", known.BearsHeld))
+				p.BearsHeld = known.BearsHeld
+			}
+			if r.lacks(p.At, "position", p.ID, "bears", v.knows(known.Bears) && (p.BearsHeld == nil || v.knows(p.BearsHeld)), lines) {
+				p.Bears = known.Bears
+			}
+			continue
+		}
+		v.regionList(r, p.At, p.Bears)
+		v.regionList(r, p.At, p.BearsHeld)
+	}
+}
+
+func (v *Vocabulary) regionList(r *Report, at Pos, list []string) {
+	for i, region := range list {
+		if !v.Has("region", region) {
+			r.Unknown(at, "region", region, v.ids["region"])
+		}
+		if slices.Contains(list[:i], region) {
+			r.Suggest(at, "take one out", "region %q stands twice", region)
+		}
+	}
+}
+
+// knows is whether a list is there, of regions of this vocabulary alone.
+func (v *Vocabulary) knows(list []string) bool {
+	return list != nil && !slices.ContainsFunc(list, func(region string) bool { return !v.Has("region", region) })
+}
+
+func keyed(key string, list []string) string { return key + ": [" + strings.Join(list, ", ") + "]" }
+
+// lacks reports a term without its list of regions. Where it is known, as of a term that is built in, the lines put it in.
+func (r *Report) lacks(at Pos, kind, id, key string, known bool, lines []string) bool {
+	if !known {
+		r.Suggest(at, "add "+key+": [the regions], or [] for none", "%s %q has no %s", kind, id, key)
+		return false
+	}
+	r.Fix(at, at.addKeys("id: "+id, lines), "add "+strings.Join(lines, ", "), "%s %q has no %s", kind, id, key)
+	return true
+}
+
+// addKeys is an edit that puts keys behind the first of the mapping that begins at a place; nil when that isn't the one.
+func (p Pos) addKeys(first string, lines []string) *Edit {
+	between, rest := "\n"+strings.Repeat(" ", p.Col-1), p.rest()
+	if strings.HasPrefix(rest, "{") {
+		between, p, rest = ", ", p.after(1), rest[1:]
+	}
+	if !strings.HasPrefix(rest, first) || len(rest) > len(first) && !strings.ContainsRune(" ,}", rune(rest[len(first)])) {
+		return nil
+	}
+	at := p.after(len(first))
+	return &Edit{at, at, between + strings.Join(lines, between)}
+}
+
+// builtIn are the lists of the vocabulary that comes with the program, as its files state them.
+var builtIn = sync.OnceValue(func() *Vocabulary {
+	d := NewDecoder()
+	var docs []*yaml.Node
+	for _, f := range EmbeddedFiles() {
+		if doc := d.Parse(f); doc != nil {
+			docs = append(docs, doc)
+		}
+	}
+	return d.listsOf(docs)
+})
+
+// carry notes the regions that a drill loads through the muscles that cross them and through its position.
+func (r *drillReader) carry(d *Drill) {
+	if !d.Loads {
+		return
+	}
+	working := &d.Rows[0]
+	if slices.ContainsFunc(working.Regions, func(l RegionLoad) bool { return l.Role == "drive" && l.Rung != activeMotion }) {
+		working.Crossed = r.crossed(d.Muscles)
+	}
+	if d.BearsOn == "none" {
+		return
+	}
+	borne := r.borne(d)
+	sided := slices.DeleteFunc(slices.Clone(borne), func(region string) bool { return !r.voc.Sided(region) })
+	working.Borne = borne
+	if d.BearsOn == "other" {
+		working.Borne = slices.DeleteFunc(borne, r.voc.Sided)
+	}
+	if d.Sides != OneSide || d.BearsOn == "same" || len(sided) == 0 {
+		return
+	}
+	if len(d.Rows) == 1 {
+		d.Rows = append(d.Rows, Row{})
+	}
+	d.Rows[1].Borne = sided
+}
+
+// crossed are the regions that the muscles which do the work cross.
+func (r *drillReader) crossed(m Muscles) []string {
+	var all []string
+	for _, id := range slices.Concat(m.Prime, m.Assist) {
+		if place := r.voc.Place("muscle", id); place >= 0 {
+			all = append(all, r.voc.Muscles[place].Crosses...)
+		}
+	}
+	return r.inOrder(all)
+}
+
+// borne are the regions that the load goes through in the drill's position.
+func (r *drillReader) borne(d *Drill) []string {
+	at, kind := r.voc.Place("position", d.Position), r.voc.Place("load_type", d.LoadType())
+	if at < 0 || kind < 0 {
+		return nil
+	}
+	position, weight := r.voc.Positions[at], cmp.Or(r.voc.LoadTypes[kind].Weight, "held")
+	if weight == "none" {
+		return nil
+	}
+	all := slices.Clone(position.Bears)
+	if weight == "held" && d.TrunkSupport != "full" || d.Spine.Compression > 0 {
+		all = append(all, position.BearsHeld...)
+	}
+	return r.inOrder(all)
+}
+
+// inOrder are regions in the order of the vocabulary, each once.
+func (r *drillReader) inOrder(list []string) []string {
+	var out []string
+	for _, region := range r.voc.IDs("region") {
+		if slices.Contains(list, region) {
+			out = append(out, region)
+		}
+	}
+	return out
+}
