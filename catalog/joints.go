@@ -15,33 +15,36 @@ import (
 // activeMotion is the rung of what moves without load.
 const activeMotion = "active_motion"
 
-// checkJoints holds the lists of regions of muscles and positions against the regions there are. One that isn't there is,
-// of what is built in, read as it stands there.
+// checkJoints holds the lists of regions of muscles and positions against the regions there are, and against those of the
+// terms that are built in: these may be longer, not shorter, or what a sign closes would load what it is about. One that isn't
+// there is read as it is built in.
 func (v *Vocabulary) checkJoints(r *Report) {
 	for i := range v.Muscles {
-		m := &v.Muscles[i]
+		m, known := &v.Muscles[i], Muscle{}
+		if at := slices.IndexFunc(builtIn().Muscles, func(t Muscle) bool { return t.ID == m.ID }); at >= 0 {
+			known = builtIn().Muscles[at]
+		}
 		if m.Crosses == nil {
-			known := Muscle{}
-			if at := slices.IndexFunc(builtIn().Muscles, func(t Muscle) bool { return t.ID == m.ID }); at >= 0 {
-				known = builtIn().Muscles[at]
-			}
 			if r.lacks(m.At, "muscle", m.ID, "crosses", v.knows(known.Crosses), []string{keyed("crosses", known.Crosses)}) {
 				m.Crosses = known.Crosses
 			}
 			continue
 		}
 		v.regionList(r, m.At, m.Crosses)
-		if m.Region != "" && !slices.Contains(m.Crosses, m.Region) {
-			r.Suggest(m.At, "add "+m.Region+" to crosses", "muscle %q doesn't cross its own region", m.ID)
+		least := known.Crosses
+		if m.Region != "" && !slices.Contains(least, m.Region) {
+			least = append(slices.Clone(least), m.Region)
+		}
+		for _, region := range v.missing(least, m.Crosses) {
+			r.Suggest(m.At, "add "+region+" to crosses", "muscle %q crosses %s", m.ID, region)
 		}
 	}
 	for i := range v.Positions {
-		p := &v.Positions[i]
+		p, known := &v.Positions[i], Position{}
+		if at := slices.IndexFunc(builtIn().Positions, func(t Position) bool { return t.ID == p.ID }); at >= 0 {
+			known = builtIn().Positions[at]
+		}
 		if p.Bears == nil {
-			known := Position{}
-			if at := slices.IndexFunc(builtIn().Positions, func(t Position) bool { return t.ID == p.ID }); at >= 0 {
-				known = builtIn().Positions[at]
-			}
 			lines := []string{keyed("bears", known.Bears)}
 			if p.BearsHeld == nil && known.BearsHeld != nil {
 				lines = append(lines, keyed("bears_held", known.BearsHeld))
@@ -54,7 +57,36 @@ func (v *Vocabulary) checkJoints(r *Report) {
 		}
 		v.regionList(r, p.At, p.Bears)
 		v.regionList(r, p.At, p.BearsHeld)
+		for _, region := range v.missing(known.Bears, p.Bears) {
+			r.Suggest(p.At, "add "+region+" to bears, or give it an id of its own", "position %q bears through %s", p.ID, region)
+		}
+		for _, region := range v.missing(known.BearsHeld, slices.Concat(p.Bears, p.BearsHeld)) {
+			r.Suggest(p.At, "add "+region+" to bears_held, or give it an id of its own", "position %q bears what is held through %s", p.ID, region)
+		}
 	}
+	for i := range v.LoadTypes {
+		v.checkWeight(r, &v.LoadTypes[i])
+	}
+}
+
+// checkWeight holds what is carried of a load against the words there are, and against what is built in.
+func (v *Vocabulary) checkWeight(r *Report, t *LoadType) {
+	if t.Weight != "" && !slices.Contains(words["weight"], t.Weight) {
+		r.Unknown(t.At, "weight", t.Weight, words["weight"])
+		return
+	}
+	at := slices.IndexFunc(builtIn().LoadTypes, func(k LoadType) bool { return k.ID == t.ID })
+	if at < 0 || t.Weight == "" {
+		return
+	}
+	if least := builtIn().LoadTypes[at].Weight; slices.Index(words["weight"], t.Weight) < slices.Index(words["weight"], least) {
+		r.Suggest(t.At, "write weight: "+least+", or give it an id of its own", "load type %q is carried as %s", t.ID, least)
+	}
+}
+
+// missing are the regions of this vocabulary that a list must have and hasn't.
+func (v *Vocabulary) missing(least, list []string) []string {
+	return slices.DeleteFunc(slices.Clone(least), func(region string) bool { return !v.Has("region", region) || slices.Contains(list, region) })
 }
 
 func (v *Vocabulary) regionList(r *Report, at Pos, list []string) {

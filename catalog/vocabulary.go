@@ -426,11 +426,6 @@ func (v *Vocabulary) checkReferences(r *Report) {
 		}
 		v.checkRange(r, m)
 	}
-	for _, t := range v.LoadTypes {
-		if t.Weight != "" && !slices.Contains(words["weight"], t.Weight) {
-			r.Unknown(t.At, "weight", t.Weight, words["weight"])
-		}
-	}
 	for _, t := range v.Tools {
 		need(t.At, "load_type", t.LoadType)
 	}
