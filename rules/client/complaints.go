@@ -121,8 +121,8 @@ func (d *deriver) spared(c *Complaint) bool {
 		return false
 	}
 	for i := range lift.Rows {
-		for _, load := range lift.Rows[i].Regions {
-			if load.Region == c.Region {
+		for region := range lift.Rows[i].Asks() {
+			if region == c.Region {
 				return false
 			}
 		}

@@ -105,7 +105,7 @@ func (d *deriver) questioned() {
 	for region := range d.told {
 		t := &d.told[region]
 		t.inQuestion = t.complained || t.condition || t.clearance || t.belowTop || d.flagged(region) ||
-			d.soreOn(region, 0) || d.soreOn(region, 1) || d.healsOn(region, 0) || d.healsOn(region, 1)
+			d.soreOn(region, 0) || d.soreOn(region, 1) || d.healsHere(region)
 		d.bothTruth(d.Frame.at.regions[region].inQuestion, truth(t.inQuestion), Measured)
 	}
 }
@@ -116,8 +116,14 @@ func (d *deriver) soreOn(region, side int) bool {
 	return d.Num[side][at.worst.slot].Lo >= limit || d.Num[side][at.rest.slot].Lo >= limit || d.told[region].sides[side].operated
 }
 
-func (d *deriver) healsOn(region, side int) bool {
-	return d.Bool[side][d.Frame.at.regions[region].healingBone.slot].Sure
+// healsHere is true when a bone is told to heal in a region; one that may be anywhere puts no region in question by itself.
+func (d *deriver) healsHere(region int) bool {
+	for i := range d.p.Conditions {
+		if c := &d.p.Conditions[i]; c.Region != "" && (d.heals(c, region, 0) || d.heals(c, region, 1)) {
+			return true
+		}
+	}
+	return false
 }
 
 func (d *deriver) flagged(region int) bool {
