@@ -56,7 +56,7 @@ func (d *deriver) cleared(region, side int) {
 	at := &d.Frame.at.regions[region]
 	for i := range d.p.Clearances {
 		c := &d.p.Clearances[i]
-		if c.Region != d.Frame.ids.regions.ids[region] || !c.Side.On(side) || !d.standing(c) {
+		if c.Region != d.Frame.ids.regions.ids[region] || !c.Side.On(side) || !c.Stands(d.Request.AsOf) {
 			continue
 		}
 		d.limits(c, at, side)
@@ -68,9 +68,9 @@ func (d *deriver) cleared(region, side int) {
 	}
 }
 
-// standing is true for a clinician's clearance that counts on the day.
-func (d *deriver) standing(c *Clearance) bool {
-	return c.By == "CLINICIAN" && c.Given <= d.Request.AsOf && (c.Until == 0 || d.Request.AsOf <= c.Until)
+// Stands is true of a clinician's clearance that counts on a day.
+func (c *Clearance) Stands(on Day) bool {
+	return c.By == "CLINICIAN" && c.Given <= on && (c.Until == 0 || on <= c.Until)
 }
 
 // limits takes the tightest of several clearances. One for a single side may limit a motion of the midline: on both.

@@ -121,7 +121,7 @@ type Dose struct {
 // SideDose is one side of a drill in the order to train.
 type SideDose struct {
 	Side string // LEFT, RIGHT, or BOTH
-	Dose *Dose  // the same for both sides
+	Dose *Dose  // of two sides that work one after the other, the second does no more than a limiting first
 	// Words say why this side stands here: limiting side first, the other matches.
 	Words string
 }
