@@ -141,12 +141,13 @@ func Doses(e *rules.Edition, q *client.Request) (map[string][2]SideOf, error) {
 	return out, nil
 }
 
-// OutOfPlace is whether a drill has no place among the substitutes of a lift, whatever its verdict: it is no kin of the lift,
-// and loads what hurts.
+// OutOfPlace is whether a drill has no place among the substitutes of a lift, whatever its verdict: it trains nothing, or it
+// is no kin of the lift and loads what hurts.
 func OutOfPlace(e *rules.Edition, q *client.Request, d *catalog.Drill) bool {
 	a := &asked{e: e, q: q}
 	for _, c := range q.Complaints {
 		a.sore |= e.Frame.Vocabulary.SetOf("region", []string{c.Region})[0]
 	}
-	return tier(e.Alike(e.Catalogue.Drill(q.Lift)).Drill[d.Index].Kinship) == elsewhere && !a.elsewhere(&e.Catalogue.Kin[d.Index])
+	kinship := e.Alike(e.Catalogue.Drill(q.Lift)).Drill[d.Index].Kinship
+	return kinship == rules.NoSubstitute || tier(kinship) == elsewhere && !a.elsewhere(&e.Catalogue.Kin[d.Index])
 }
