@@ -78,9 +78,11 @@ func (a *asked) explainSide(j *rules.Judgement, d *catalog.Drill, side int, came
 	}
 	for _, effect := range []rules.Effect{rules.Bar, rules.Caution, rules.Adjust, rules.Favour} {
 		for r := range j.Relevant(effect, d) {
-			if j.Held(r, d, side)&rules.Possible != 0 {
-				out.Rules = append(out.Rules, outcomes(j, r, d, side)...)
+			held := j.Held(r, d, side)
+			if effect == rules.Adjust && !adjusts(r, held) || held&rules.Possible == 0 {
+				continue
 			}
+			out.Rules = append(out.Rules, outcomes(j, r, d, side)...)
 		}
 	}
 	return out
@@ -169,6 +171,9 @@ func outcomes(j *rules.Judgement, r *rules.Rule, d *catalog.Drill, side int) []R
 	var out []RuleOutcome
 	if r.Effect != rules.Bar {
 		for _, reason := range j.Reasons(r, d, side) {
+			if r.Effect == rules.Favour && !j.Favoured(r, d, side) {
+				reason.Points = 0 // it gives nothing as long as it isn't sure
+			}
 			out = append(out, RuleOutcome{Reason: reason})
 		}
 		return out
