@@ -24,6 +24,9 @@ func (e *Edition) checkUse(r *catalog.Report, files []catalog.File) {
 		}
 	}
 	code := e.Book.code()
+	for _, c := range e.Catalogue.Vocabulary.Conditions {
+		used["condition "+c.ID] = used["condition "+c.ID] || c.Laxity && strings.Contains(code, "client.hypermobile")
+	}
 	for _, t := range e.Catalogue.Vocabulary.Terms() {
 		named := strings.Contains(code, "'"+t.ID+"'") || strings.Contains(code, "."+t.ID)
 		told := t.Kind == "pain_kind" || t.Kind == "motion" && !e.Catalogue.Vocabulary.Motion(t.ID).HasRange()

@@ -121,7 +121,8 @@ func stated(v *int) Span {
 }
 
 // hypermobile: a told condition goes before a score. Without either the client is presumed not to be, and that is listed; but
-// it stays unknown where nobody asked about conditions, or where something speaks for it.
+// it stays unknown where something speaks for it. Where nobody asked about conditions it stays unknown too, and only the
+// ranges of quiet joints are presumed as if nothing spoke for it.
 func (d *deriver) hypermobile() {
 	at := d.Frame.at.person.hypermobile
 	switch {
@@ -129,15 +130,23 @@ func (d *deriver) hypermobile() {
 		d.bothTruth(at, Yes, Measured)
 	case d.p.Beighton != nil:
 		d.bothTruth(at, d.scored(*d.p.Beighton), Measured)
-	case !d.p.ConditionsTold && !d.denied("known_condition") || d.looks():
+	case d.laxity():
 		d.bothTruth(at, Maybe, NeverTaken)
+	case !d.p.ConditionsTold && !d.denied("known_condition"):
+		d.bothTruth(at, Maybe, NeverTaken)
+		d.presume(&notAsked, 0)
+		return
 	default:
 		d.bothTruth(at, No, Presumed)
 		d.presume(&notHypermobile, 0)
 	}
+	d.loose = d.Bool[0][at.slot].Possible
 }
 
-var notHypermobile = newPresumable("client.hypermobile", false, "joints that bend no further than usual: no score was told, and nothing speaks for it")
+var (
+	notHypermobile = newPresumable("client.hypermobile", false, "joints that bend no further than usual: no score was told, and nothing speaks for more")
+	notAsked       = newPresumable("client.hypermobile", false, "ranges as of joints that bend no further than usual: no score was told, and nobody asked about conditions")
+)
 
 // scored is what a score says; at an age that nobody told it may be enough.
 func (d *deriver) scored(score int) Truth {
@@ -152,9 +161,9 @@ func (d *deriver) scored(score int) Truth {
 	}
 }
 
-// looks is whether something speaks for loose joints: a condition now or before, a joint that came out of place or may have,
+// laxity is whether something speaks for loose joints: a condition now or before, a joint that came out of place or may have,
 // or ranges measured, whenever that was, clearly beyond the usual.
-func (d *deriver) looks() bool {
+func (d *deriver) laxity() bool {
 	v := d.Frame.Vocabulary
 	if slices.ContainsFunc(d.p.Conditions, func(c Condition) bool {
 		place := v.Place("condition", c.ID)

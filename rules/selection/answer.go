@@ -97,6 +97,7 @@ type Reason = rules.Reason
 // Dose is how much of a drill on one side.
 type Dose struct {
 	Rule        string
+	With        string // the dose of the book on the other side, where it made some variable more cautious
 	Sets        int
 	RepsLow     int
 	RepsHigh    int

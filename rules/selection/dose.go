@@ -75,6 +75,11 @@ func (a *asked) together(j *rules.Judgement, d *catalog.Drill, x, y *sideDose) s
 	if x.Note != y.Note {
 		out.Note = strings.TrimSpace(x.Note + " " + y.Note)
 	}
+	before := x.Dose
+	before.Note = out.Note
+	if x.by != y.by && out.Dose != before {
+		out.With = y.Rule
+	}
 	return out
 }
 

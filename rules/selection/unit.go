@@ -308,7 +308,7 @@ func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
 func (u *unit) setBy(own *sideDose, r *rules.Rule) bool {
 	mine, given := values(own.Dose), values(*u.dose[own.side])
 	if r.Effect == rules.Dosing {
-		return own.Rule == u.dose[own.side].Rule || mine != given
+		return own.Rule == u.dose[own.side].Rule || own.Rule == u.dose[own.side].With
 	}
 	return slices.ContainsFunc(r.Adjust, func(c rules.Adjustment) bool {
 		if c.Variable == loadPercent {

@@ -2,6 +2,7 @@ package selection_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -112,4 +113,38 @@ func whole(d *catalog.Drill, sides [2]selection.SideOf) rules.Verdict {
 		return rules.Open
 	}
 	return rules.TestFirst
+}
+
+// TestLosingAScoreOpensNothing: a client whose joints were scored, and then weren't, finds no drill open that wasn't and no dose
+// heavier, unless the answer lists that joints are presumed to bend no further than usual.
+func TestLosingAScoreOpensNothing(t *testing.T) {
+	e, compared := edition(t), 0
+	rapid.Check(t, func(r *rapid.T) {
+		q := anyone(t, rapid.Uint64Range(0, 1<<40).Draw(r, "client"))
+		q.Lift = ""
+		q.Profile.Beighton = to(rapid.IntRange(0, 9).Draw(r, "score"))
+		with, err := selection.Doses(e, q)
+		require.NoError(r, err)
+		q.Profile.Beighton = nil
+		a, err := selection.Screen(e, q)
+		require.NoError(r, err)
+		if slices.ContainsFunc(a.Presumed, func(s string) bool { return strings.Contains(s, "joints that bend no further than usual") }) {
+			return
+		}
+		without, err := selection.Doses(e, q)
+		require.NoError(r, err)
+		for id, sides := range with {
+			for side, was := range sides {
+				is := without[id][side]
+				require.Equal(r, is.Verdict, rules.Together(is.Verdict, was.Verdict), "%s on side %d", id, side)
+				same := is.Verdict == was.Verdict && without[id][1-side].Verdict == sides[1-side].Verdict // else a side trains alone
+				if same && is.Dose != nil && was.Dose != nil {
+					compared++
+					require.False(r, is.Dose.PainCeiling > was.Dose.PainCeiling || is.Dose.EffortHigh > was.Dose.EffortHigh ||
+						is.Dose.Sets > was.Dose.Sets || is.Dose.RepsHigh > was.Dose.RepsHigh || is.Dose.HoldHigh > was.Dose.HoldHigh, "%s on side %d", id, side)
+				}
+			}
+		}
+	})
+	t.Logf("%d doses compared", compared)
 }

@@ -124,10 +124,10 @@ func telling(list []*v1.Clause) []*v1.Clause {
 func outcomeHead(o *v1.RuleOutcome) string {
 	r := o.GetReason()
 	switch {
-	case o.GetVerdict() == v1.Verdict_NOT_TODAY && r.GetStanding() == v1.ReasonStanding_HOLDS:
-		return "Not today, because"
-	case o.GetVerdict() == v1.Verdict_NOT_TODAY:
+	case o.GetVerdict() == v1.Verdict_NOT_TODAY && r.GetStanding() == v1.ReasonStanding_UNTESTED:
 		return "Not today"
+	case o.GetVerdict() == v1.Verdict_NOT_TODAY:
+		return "Not today, because"
 	case o.GetVerdict() == v1.Verdict_TEST_FIRST:
 		return "Needs a test first"
 	case r.GetEffect() == v1.Effect_FAVOUR && r.GetPoints() < 0:
