@@ -81,6 +81,8 @@ type Motion struct {
 	// OverheadAbove is the angle above which a drill counts as overhead and nothing is presumed; 0 means none.
 	OverheadAbove float64 `yaml:"overhead_above" doc:"The angle above which a drill counts as overhead and nothing is presumed, in degrees."`
 	Norms         []Norm  `yaml:"norms" doc:"What is presumed of a quiet joint, by age."`
+	// LooseFrom is the range from which a joint bends clearly further than usual; nil where none is told.
+	LooseFrom *float64 `yaml:"loose_from_deg" doc:"The range from which a joint bends clearly further than usual, in degrees."`
 }
 
 // HasRange is false for motions of which only strength and holds are measured.
@@ -170,6 +172,7 @@ type Condition struct {
 	ICD10          string   `yaml:"icd10" doc:"ICD-10 code, a cross-reference only."`
 	ICD10Confirmed bool     `yaml:"icd10_confirmed" doc:"True when the code was looked up."`
 	Tendon         bool     `yaml:"tendon" doc:"True for a tendon that trains on under the pain rule."`
+	Laxity         bool     `yaml:"laxity" doc:"True for what speaks for joints that are loose throughout: without a score they are then not presumed to be firm."`
 	// ExplainsNerve are the regions in which it explains what is felt of a nerve, when a clinician has told it.
 	ExplainsNerve []string `yaml:"explains_nerve" suggest:"region" doc:"The regions in which it explains what is felt of a nerve."`
 	// Bone is true of a broken or overstressed bone, which heals over months and may lie in any region. Where nobody says in

@@ -150,7 +150,7 @@ func (j *Judgement) SecondLook(d *catalog.Drill, side int) bool {
 	if first := j.Verdict(d, side); Together(first, j.oneByOne(d, side)) == first {
 		return true
 	}
-	j.Edition.withheld.Add(1)
+	j.Edition.Withhold()
 	return false
 }
 

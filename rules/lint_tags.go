@@ -97,7 +97,7 @@ func (l *linter) conditions() {
 	}
 	for _, c := range l.e.Frame.Vocabulary.Conditions {
 		tagged := byTag && slices.ContainsFunc(l.e.Catalogue.Drills, func(d *catalog.Drill) bool { return slices.Contains(d.Contraindications, c.ID) })
-		if !named[c.ID] && !tagged && !c.Bone { // rules speak of the bones that heal
+		if !named[c.ID] && !tagged && !c.Bone && !l.e.Book.speaksByLaxity(&c) { // rules speak of the bones that heal
 			l.find(Finding{Kind: ConditionWithoutRule, At: c.At, Message: fmt.Sprintf("no rule speaks of %s", c.ID)})
 		}
 	}

@@ -106,10 +106,11 @@ func (r *Rule) members(rd *condition.Reading) iter.Seq2[int, client.Truth] {
 		if !whole.Possible {
 			return
 		}
+		onlySure := whole.Sure && r.Points > 0 // points are for what is sure
 		some := false
 		if r.domain != nil {
 			for i := range rd.Members(r.domain) {
-				if holds := rd.EvalOnly(r.When, i); holds.Possible {
+				if holds := rd.EvalOnly(r.When, i); holds.Sure || holds.Possible && !onlySure {
 					some = true
 					if !yield(i, holds) {
 						return
@@ -133,18 +134,40 @@ func (e *Edition) reason(r *Rule, rd *condition.Reading, sure bool) Reason {
 			reason.Side = ""
 		}
 	}
-	text := r.Because
-	if !sure {
-		reason.Standing = NotRuledOut
-		if r.Effect == Bar {
-			reason.Standing = Untested
+	switch {
+	case sure:
+		reason.Words = e.fill(r.Because, rd, domainName, reason.Member, member)
+		return reason
+	case r.Untested != nil:
+		reason.Words = e.fill(r.Untested, rd, domainName, reason.Member, member)
+	case e.figured(r.Because, rd, member):
+		reason.Words = "Not ruled out: " + e.fill(r.Because, rd, domainName, reason.Member, member)
+	default:
+		reason.Words = "Not ruled out: " + strings.Join(e.missing(r, rd), ", ")
+	}
+	if reason.Standing = NotRuledOut; r.Effect == Bar {
+		reason.Standing = Untested
+	}
+	return reason
+}
+
+// missing names what a rule reads of the client and nobody told.
+func (e *Edition) missing(r *Rule, rd *condition.Reading) []string {
+	var names []string
+	for _, f := range e.facts(r, rd) {
+		if f.Status != "UNKNOWN" {
+			continue
 		}
-		if r.Untested != nil {
-			text = r.Untested
+		name, why := e.Frame.Table.Path(f.Path).Measure, f.Why
+		if name == "" {
+			name, why = strings.NewReplacer("client.", "", "request.", "", ".", " ", "_", " ").Replace(f.Path), "not told"
+		}
+		name = strings.TrimSpace(strings.ToLower(f.Side)+" "+name) + " (" + why + ")"
+		if !slices.Contains(names, name) {
+			names = append(names, name)
 		}
 	}
-	reason.Words = e.fill(text, rd, domainName, reason.Member, member)
-	return reason
+	return names
 }
 
 // facts lists what a rule read of the client, as far as the member at hand goes, each once.

@@ -165,6 +165,23 @@ func (e *Edition) fill(s *Sentence, rd *condition.Reading, domainName, id string
 	return tidy(b.String())
 }
 
+// figured is whether all that a sentence says of the client is known.
+func (e *Edition) figured(s *Sentence, rd *condition.Reading, member int) bool {
+	for _, p := range s.parts {
+		switch {
+		case p.num != nil:
+			if v := rd.Value(p.num[max(0, min(member, len(p.num)-1))]); !v.Known() && !math.IsNaN(v.Lo) {
+				return false
+			}
+		case p.words != nil:
+			if set := rd.Words(p.words[max(0, min(member, len(p.words)-1))]); len(set.Possible) != len(set.Sure) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 // sideWord is left or right, and nothing for a midline motion or region.
 func sideWord(v *catalog.Vocabulary, domainName, id string, side int) string {
 	if m := v.Motion(id); domainName == "motions" && m != nil && !m.Sided || domainName == "regions" && !v.Sided(id) {

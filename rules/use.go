@@ -24,6 +24,9 @@ func (e *Edition) checkUse(r *catalog.Report, files []catalog.File) {
 		}
 	}
 	code := e.Book.code()
+	for _, c := range e.Catalogue.Vocabulary.Conditions {
+		used["condition "+c.ID] = used["condition "+c.ID] || e.Book.speaksByLaxity(&c)
+	}
 	for _, t := range e.Catalogue.Vocabulary.Terms() {
 		named := strings.Contains(code, "'"+t.ID+"'") || strings.Contains(code, "."+t.ID)
 		told := t.Kind == "pain_kind" || t.Kind == "procedure" || t.Kind == "condition" && e.Catalogue.Vocabulary.IsBone(t.ID) || t.Kind == "motion" && !e.Catalogue.Vocabulary.Motion(t.ID).HasRange()
@@ -31,6 +34,11 @@ func (e *Edition) checkUse(r *catalog.Report, files []catalog.File) {
 			r.Suggest(t.At, "use it or take it out", "%s %q is used by no drill and no rule", strings.ReplaceAll(t.Kind, "_", " "), t.ID)
 		}
 	}
+}
+
+// speaksByLaxity is whether a rule on loose joints speaks of a condition.
+func (b *Book) speaksByLaxity(c *catalog.Condition) bool {
+	return c.Laxity && strings.Contains(b.code(), "client.hypermobile")
 }
 
 // code is every condition of the book, as written.

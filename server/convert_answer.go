@@ -124,15 +124,19 @@ func factTo(out *v1.Fact, f *rules.Fact) {
 	*out = v1.Fact{Path: f.Path, Side: f.Side, Value: f.Value, Unit: f.Unit, Why: f.Why, Status: v1.FactStatus(v1.FactStatus_value[f.Status])}
 }
 
-// sidesTo converts the sides of a drill, which share a dose.
+// sidesTo converts the sides of a drill. Sides that have one dose share it.
 func sidesTo(sides []selection.SideDose) []*v1.SideDose {
-	if len(sides) == 0 {
-		return nil
-	}
-	dose := doseTo(sides[0].Dose)
-	return messages(sides, func(out *v1.SideDose, d *selection.SideDose) {
-		*out = v1.SideDose{Side: d.Side, Dose: dose, Words: d.Words}
+	out := messages(sides, func(out *v1.SideDose, d *selection.SideDose) {
+		*out = v1.SideDose{Side: d.Side, Words: d.Words}
 	})
+	for i, s := range sides {
+		if i > 0 && s.Dose == sides[0].Dose {
+			out[i].Dose = out[0].Dose
+		} else {
+			out[i].Dose = doseTo(s.Dose)
+		}
+	}
+	return out
 }
 
 func doseTo(d *selection.Dose) *v1.Dose {

@@ -85,7 +85,7 @@ func (m *metrics) instruments(meter metric.Meter, live func() *served, store fun
 			return nil
 		}))
 	_, faults[5] = meter.Int64ObservableCounter("drillwright.second_look.withheld", metric.WithUnit("{side}"),
-		metric.WithDescription("Sides of drills that the revision served would have let through and the second look held back: a fault of its index. From 0 for each revision."),
+		metric.WithDescription("Sides of drills that the revision served would have let through, or dosed above a limit, and the second look held back: a fault of its index or its doses. From 0 for each revision."),
 		metric.WithInt64Callback(func(_ context.Context, o metric.Int64Observer) error {
 			if e := live(); e != nil {
 				o.Observe(int64(e.Withheld()))

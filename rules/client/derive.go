@@ -31,7 +31,8 @@ func Derive(fr *Frame, q *Request) *Facts {
 // deriver fills in the facts, in the order of Derive: later steps read what earlier ones have written.
 type deriver struct {
 	*Facts
-	p *Profile
+	p     *Profile
+	loose bool // the client is hypermobile, or something speaks for it: no range is presumed
 }
 
 // wordsOf is how many words the lists of a request can hold; more would only cost another allocation.

@@ -167,6 +167,7 @@ type Measures struct {
 		UpToAge int `yaml:"up_to_age" doc:"The age up to which score holds."`
 		Score   int `yaml:"score" doc:"The score up to that age."`
 		After   int `yaml:"after" doc:"The score after it."`
+		Signs   int `yaml:"signs" doc:"How many joints measured at or above loose_from_deg speak for it where no score was told; 0 for none."`
 	} `yaml:"hypermobile" doc:"The score of nine from which nothing is presumed."`
 	// PainInQuestion: pain at or above this puts a region in question.
 	PainInQuestion float64 `yaml:"pain_in_question" doc:"Pain, of 10, from which a region is in question."`

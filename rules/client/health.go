@@ -68,7 +68,7 @@ func (d *deriver) heals(c *Condition, region, side int) bool {
 	id := d.Frame.ids.regions.ids[region]
 	here := c.Region == id || c.Region == "" && slices.Contains(d.Frame.Vocabulary.Conditions[place].Unplaced, id)
 	return here && !healed && !slices.ContainsFunc(d.p.Clearances, func(k Clearance) bool {
-		return k.Region == id && k.Side.On(side) && d.standing(&k) && (c.Since != 0 && k.Given >= c.Since || slices.Contains(k.Covers, c.ID))
+		return k.Region == id && k.Side.On(side) && k.Stands(d.Request.AsOf) && (c.Since != 0 && k.Given >= c.Since || slices.Contains(k.Covers, c.ID))
 	})
 }
 
@@ -149,7 +149,7 @@ func (d *deriver) surgeriesKnown() bool {
 // clearedAfter is whether a clinician has given limits for an operation: since it, or, where nobody says when it was, with it in mind.
 func (d *deriver) clearedAfter(k *Surgery, side int) bool {
 	return slices.ContainsFunc(d.p.Clearances, func(c Clearance) bool {
-		return c.Region == k.Region && c.Side.On(side) && d.standing(&c) && (k.Day != 0 && c.Given >= k.Day || k.Day == 0 && c.Surgery)
+		return c.Region == k.Region && c.Side.On(side) && c.Stands(d.Request.AsOf) && (k.Day != 0 && c.Given >= k.Day || k.Day == 0 && c.Surgery)
 	})
 }
 
@@ -181,7 +181,7 @@ func (d *deriver) cleared(region, side int) {
 	at := &d.Frame.at.regions[region]
 	for i := range d.p.Clearances {
 		c := &d.p.Clearances[i]
-		if c.Region != d.Frame.ids.regions.ids[region] || !c.Side.On(side) || !d.standing(c) {
+		if c.Region != d.Frame.ids.regions.ids[region] || !c.Side.On(side) || !c.Stands(d.Request.AsOf) {
 			continue
 		}
 		d.limits(c, at, side)
@@ -193,9 +193,9 @@ func (d *deriver) cleared(region, side int) {
 	}
 }
 
-// standing is true for a clinician's clearance that counts on the day.
-func (d *deriver) standing(c *Clearance) bool {
-	return c.By == "CLINICIAN" && c.Given <= d.Request.AsOf && (c.Until == 0 || d.Request.AsOf <= c.Until)
+// Stands is true of a clinician's clearance that counts on a day.
+func (c *Clearance) Stands(on Day) bool {
+	return c.By == "CLINICIAN" && c.Given <= on && (c.Until == 0 || on <= c.Until)
 }
 
 // limits takes the tightest of several clearances. One for a single side may limit a motion of the midline: on both.

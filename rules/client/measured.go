@@ -90,7 +90,7 @@ func (d *deriver) gap(of, gap numberAt, percent bool) {
 }
 
 // normal tells the norm for the client's age, and presumes it where nothing was measured and nothing speaks against
-// it: the region was asked about, nothing was found, and the client isn't hypermobile.
+// it: the region was asked about, nothing was found, and nothing speaks for loose joints.
 func (d *deriver) normal(motion int) {
 	if d.p.AgeYears == nil {
 		return
@@ -101,7 +101,7 @@ func (d *deriver) normal(motion int) {
 	}
 	at := &d.Frame.at.motions[motion]
 	d.both(at.normLow, norm.low)
-	if d.told[at.region].inQuestion || d.Bool[0][d.Frame.at.person.hypermobile.slot].Possible {
+	if d.told[at.region].inQuestion || d.loose {
 		return
 	}
 	for side := range 2 {

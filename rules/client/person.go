@@ -17,7 +17,7 @@ func (d *deriver) person() {
 	d.word(at.dominantSide, string(p.DominantSide))
 	d.pressure()
 	d.pregnancy()
-	d.bothTruth(at.hypermobile, truth(d.hypermobile()), Measured)
+	d.hypermobile()
 	d.bothWords(at.kit, d.kit())
 	d.bothWords(at.disliked, d.listed(p.Disliked...))
 	d.bothWords(at.goalLifts, d.listed(p.GoalLifts...))
@@ -126,15 +126,69 @@ func stated(v *int) Span {
 	return Span{float64(*v), float64(*v)}
 }
 
-func (d *deriver) hypermobile() bool {
-	if d.p.Beighton == nil {
-		return d.hasCondition("hypermobility")
+// hypermobile: a told condition goes before a score. Without either the client is presumed not to be, and that is listed; but
+// it stays unknown where something speaks for it. Where nobody asked about conditions it stays unknown too, and only the
+// ranges of quiet joints are presumed as if nothing spoke for it.
+func (d *deriver) hypermobile() {
+	at := d.Frame.at.person.hypermobile
+	switch {
+	case d.hasCondition("hypermobility"):
+		d.bothTruth(at, Yes, Measured)
+	case d.p.Beighton != nil:
+		d.bothTruth(at, d.scored(*d.p.Beighton), Measured)
+	case d.laxity():
+		d.bothTruth(at, Maybe, NeverTaken)
+	case !d.conditionsKnown():
+		d.bothTruth(at, Maybe, NeverTaken)
+		d.presume(&notAsked, 0)
+		return
+	default:
+		d.bothTruth(at, No, Presumed)
+		d.presume(&notHypermobile, 0)
 	}
-	limit := d.Frame.Measures.Hypermobile.Score
-	if d.p.AgeYears != nil && *d.p.AgeYears > d.Frame.Measures.Hypermobile.UpToAge {
-		limit = d.Frame.Measures.Hypermobile.After
+	d.loose = d.Bool[0][at.slot].Possible
+}
+
+var (
+	notHypermobile = newPresumable("client.hypermobile", false, "joints that bend no further than usual: no score was told, and nothing speaks for more")
+	notAsked       = newPresumable("client.hypermobile", false, "ranges as of joints that bend no further than usual: no score was told, and nobody asked about conditions")
+)
+
+// scored is what a score says; at an age that nobody told it may be enough.
+func (d *deriver) scored(score int) Truth {
+	limits := &d.Frame.Measures.Hypermobile
+	switch age := d.p.AgeYears; {
+	case age == nil:
+		return Truth{score >= max(limits.Score, limits.After), score >= min(limits.Score, limits.After)}
+	case *age > limits.UpToAge:
+		return truth(score >= limits.After)
+	default:
+		return truth(score >= limits.Score)
 	}
-	return *d.p.Beighton >= limit
+}
+
+// laxity is whether something speaks for loose joints: a condition now or before, a joint that came out of place or may have,
+// or ranges measured, whenever that was, clearly beyond the usual.
+func (d *deriver) laxity() bool {
+	v := d.Frame.Vocabulary
+	if slices.ContainsFunc(d.p.Conditions, func(c Condition) bool {
+		place := v.Place("condition", c.ID)
+		return place >= 0 && v.Conditions[place].Laxity
+	}) {
+		return true
+	}
+	if len(d.p.Surgeries) == 0 && d.Affirmed("surgery_or_dislocation") {
+		return true
+	}
+	signs := 0
+	for i := range d.p.RangeDeg {
+		m := &d.p.RangeDeg[i]
+		if of := v.Motion(m.Of); of != nil && of.LooseFrom != nil && m.Value >= *of.LooseFrom {
+			from, to := m.Side.places()
+			signs += to - from
+		}
+	}
+	return d.Frame.Measures.Hypermobile.Signs > 0 && signs >= d.Frame.Measures.Hypermobile.Signs
 }
 
 func (d *deriver) hasCondition(id string) bool {

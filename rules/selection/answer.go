@@ -99,6 +99,7 @@ type Reason = rules.Reason
 // Dose is how much of a drill on one side.
 type Dose struct {
 	Rule        string
+	With        string // the dose of the book on the other side, where it made some variable more cautious
 	Sets        int
 	RepsLow     int
 	RepsHigh    int
@@ -123,7 +124,7 @@ type Dose struct {
 // SideDose is one side of a drill in the order to train.
 type SideDose struct {
 	Side string // LEFT, RIGHT, or BOTH
-	Dose *Dose  // the same for both sides
+	Dose *Dose  // of two sides that work one after the other, the second does no more than a limiting first
 	// Words say why this side stands here: limiting side first, the other matches.
 	Words string
 }

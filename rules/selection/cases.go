@@ -441,17 +441,17 @@ func (r *caseRun) dosesOf(id catalog.Text) []string {
 	var out []string
 	if at := r.place(id.Value); at > 0 {
 		for _, d := range r.list[at-1].doses {
-			out = append(out, d.Dose.Rule)
+			out = append(out, d.Dose.Rule, d.Dose.With)
 		}
 	} else if a := r.explain(id); a != nil {
 		for _, side := range r.sides(a) {
 			if side.Dose != nil {
-				out = append(out, side.Dose.Rule)
+				out = append(out, side.Dose.Rule, side.Dose.With)
 			}
 		}
 	}
 	slices.Sort(out)
-	return slices.Compact(out)
+	return slices.DeleteFunc(slices.Compact(out), func(id string) bool { return id == "" })
 }
 
 // holds wants rules to be among those that hold where it counts.

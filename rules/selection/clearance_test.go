@@ -10,9 +10,11 @@ import (
 	"drillwright/rules/selection"
 )
 
-// loose is a client whose left shoulder has slipped, told half a year ago, who reaches and stands freely.
+// loose is a client whose left shoulder has slipped, told half a year ago, who reaches and stands freely, and whose other
+// joints were found to be firm.
 func loose(t *testing.T) *client.Request {
 	q := someone(t)
+	q.Profile.Beighton = to(1)
 	has(q, "anterior_shoulder_instability", client.SideLeft)
 	scores(t, q, "shoulder", 1)
 	stands(t, q, "shoulder", "unrestricted")

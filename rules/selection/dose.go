@@ -1,48 +1,125 @@
 package selection
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"strconv"
+	"strings"
 
 	"drillwright/catalog"
 	"drillwright/rules"
 )
 
-// dosed gives a unit its dose: both sides take the lighter, together or one after the other. It is false when the load
-// that is left lies below what the drill starts at.
+// sideDose is the dose that one side would have by itself.
+type sideDose struct {
+	Dose
+	side int
+	by   *rules.Rule // the dose of the book that it comes from
+	most float64     // kilograms, by the log, what adjusts it, and a clinician; +Inf where none of them says
+}
+
+// dosed gives the sides of a unit their doses. Sides that work together do the same: of each variable the more cautious of
+// what they would have by themselves. Of two that work one after the other the second does no more than the limiting side,
+// and no more than its own dose. It is false when the load that is left on a side lies below what the drill starts at.
 func (a *asked) dosed(j *rules.Judgement, u *unit) bool {
-	for i, side := range u.sides {
-		dose, ok := a.dose(j, u.drill, side)
-		if !ok {
+	var own [2]sideDose
+	for _, side := range u.sides {
+		var enough bool
+		if own[side], enough = a.doseOn(j, u.drill, side); !enough {
 			return false
 		}
-		switch {
-		case i == 0:
-			u.dose = new(Dose)
-			*u.dose = dose
-		case lighterDose(&dose, u.dose):
-			*u.dose = dose
+	}
+	oneSide, first := u.drill.Sides == catalog.OneSide, u.sides[0]
+	if then := 1 - first; len(u.sides) == 2 && (!oneSide || a.limiting(u.drill) == first) {
+		own[then] = a.together(j, u.drill, &own[first], &own[then])
+		if !oneSide {
+			own[first] = own[then]
 		}
 	}
-	u.dose.Seconds = seconds(u.drill, u.dose, len(u.sides))
+	u.seconds = u.drill.SetupSeconds
+	for i, side := range u.sides {
+		a.load(u.drill, &own[side])
+		u.dose[side], u.most[side] = &own[side].Dose, own[side].most
+		if oneSide || i == 0 {
+			u.seconds += seconds(u.drill, u.dose[side])
+		}
+	}
+	for _, side := range u.sides {
+		u.dose[side].Seconds = u.seconds
+	}
+	if !oneSide {
+		u.dose[1-first] = u.dose[first]
+	}
 	return true
 }
 
-func lighterDose(a, b *Dose) bool {
-	if a.EffortHigh != b.EffortHigh {
-		return a.EffortHigh < b.EffortHigh
+// together takes of each variable the more cautious of two sides. Of two that are counted otherwise, one held and one
+// repeated, the lighter goes for both, as the rules of either side adjust it.
+func (a *asked) together(j *rules.Judgement, d *catalog.Drill, x, y *sideDose) sideDose {
+	place := func(s *sideDose) int { return slices.Index(a.e.Book.Doses, s.by) }
+	if cmp.Or(lighter(&x.Dose, &y.Dose), cmp.Compare(place(x), place(y))) > 0 {
+		x, y = y, x
 	}
-	return work(a) < work(b)
+	out, as := *x, y.Dose
+	if (x.RepsHigh > 0) != (y.RepsHigh > 0) || (x.HoldHigh > 0) != (y.HoldHigh > 0) || (x.Metres > 0) != (y.Metres > 0) {
+		as, _ = a.adjusted(j, d, y.side, doseOf(x.by, d))
+	}
+	out.Sets = min(x.Sets, y.Sets, as.Sets)
+	out.RepsLow, out.RepsHigh = min(x.RepsLow, as.RepsLow), min(x.RepsHigh, as.RepsHigh)
+	out.HoldLow, out.HoldHigh = min(x.HoldLow, as.HoldLow), min(x.HoldHigh, as.HoldHigh)
+	out.Metres, out.Tempo, out.RestSeconds = min(x.Metres, as.Metres), slower(x.Tempo, as.Tempo), max(x.RestSeconds, y.RestSeconds)
+	out.EffortLow, out.EffortHigh = min(x.EffortLow, y.EffortLow), min(x.EffortHigh, y.EffortHigh)
+	out.PerWeek, out.PerDay = fewer(x.PerWeek, y.PerWeek), fewer(x.PerDay, y.PerDay)
+	out.PainCeiling, out.most = min(x.PainCeiling, y.PainCeiling), min(x.most, y.most)
+	if x.Note != y.Note {
+		out.Note = strings.TrimSpace(x.Note + " " + y.Note)
+	}
+	before := x.Dose
+	before.Note = out.Note
+	if x.by != y.by && out.Dose != before {
+		out.With = y.Rule
+	}
+	return out
+}
+
+// fewer is the lesser of two numbers; one that isn't told is 0.
+func fewer(x, y int) int {
+	if x == 0 || y == 0 {
+		return max(x, y)
+	}
+	return min(x, y)
+}
+
+// slower is the tempo that takes more seconds, and of two that take the same the one that lowers for longer. One that isn't
+// told gives way.
+func slower(x, y string) string {
+	if c := cmp.Or(cmp.Compare(beats(x), beats(y)), cmp.Compare(x, y)); c < 0 {
+		return y
+	}
+	return x
+}
+
+// beats adds up the seconds of a tempo such as 2-1-3.
+func beats(tempo string) int {
+	sum := 0
+	for part := range strings.SplitSeq(tempo, "-") {
+		n, _ := strconv.Atoi(part)
+		sum += n
+	}
+	return sum
+}
+
+// lighter is negative when the first dose is the lighter: by effort, then by what is done.
+func lighter(x, y *Dose) int {
+	return cmp.Or(cmp.Compare(x.EffortHigh, y.EffortHigh), cmp.Compare(work(x), work(y)))
 }
 
 // work is sets times repetitions, or seconds held, or metres.
 func work(d *Dose) int { return d.Sets * max(d.RepsHigh, d.HoldHigh, d.Metres) }
 
-// seconds is what a drill takes: setting up once, then every set with its rest on every side.
-func seconds(d *catalog.Drill, dose *Dose, sides int) int {
-	if d.Sides != catalog.OneSide {
-		sides = 1
-	}
+// seconds is what the sets of a dose take on one side, or on both at once, each with its rest.
+func seconds(d *catalog.Drill, dose *Dose) int {
 	one := max(dose.RepsHigh, 1) * d.SecondsPerRep
 	switch {
 	case dose.HoldHigh > 0:
@@ -50,28 +127,27 @@ func seconds(d *catalog.Drill, dose *Dose, sides int) int {
 	case dose.Metres > 0:
 		one = dose.Metres // walking with a load: about a metre a second
 	}
-	return d.SetupSeconds + dose.Sets*sides*(one+dose.RestSeconds)
+	return dose.Sets * (one + dose.RestSeconds)
 }
 
-// dose picks the lightest of the doses that are not false, up to the first that is sure, and adjusts it.
-func (a *asked) dose(j *rules.Judgement, d *catalog.Drill, side int) (Dose, bool) {
-	var best *rules.Rule
-	var dose Dose
+// doseOn picks for one side the lightest of the doses that are not false, up to the first that is sure, and adjusts it.
+func (a *asked) doseOn(j *rules.Judgement, d *catalog.Drill, side int) (own sideDose, ok bool) {
 	for r := range j.Relevant(rules.Dosing, d) {
 		held := j.Held(r, d, side)
 		if held&rules.Possible == 0 {
 			continue
 		}
-		if one := doseOf(r, d); best == nil || lighterDose(&one, &dose) {
-			best, dose = r, one
+		if one := doseOf(r, d); own.by == nil || lighter(&one, &own.Dose) < 0 {
+			own.by, own.Dose = r, one
 		}
 		if held&rules.Sure != 0 {
 			break
 		}
 	}
-	v := a.adjusted(j, d, side, values(dose))
-	dose = v.into(dose)
-	return dose, a.load(d, side, v[loadPercent], &dose)
+	own.side = side
+	percent := 0.0
+	own.Dose, percent = a.adjusted(j, d, side, own.Dose)
+	return own, a.weighed(d, percent, &own)
 }
 
 // doseOf takes from a dose what the drill is counted in: repetitions, seconds or metres.
@@ -136,9 +212,9 @@ func (v variables) into(d Dose) Dose {
 type moves struct{ base, lowest, raise, limit float64 }
 
 // adjusted applies the adjust rules: for each variable the single most cautious of the possible lowerings; with
-// none, the smallest sure raise; then the caps.
-func (a *asked) adjusted(j *rules.Judgement, d *catalog.Drill, side int, v variables) variables {
-	none := math.Inf(1)
+// none, the smallest sure raise; then the caps. It says how much of the load is left, in percent.
+func (a *asked) adjusted(j *rules.Judgement, d *catalog.Drill, side int, dose Dose) (Dose, float64) {
+	v, none := values(dose), math.Inf(1)
 	var all [len(v)]moves
 	for i, base := range v {
 		all[i] = moves{base, none, none, none}
@@ -155,7 +231,7 @@ func (a *asked) adjusted(j *rules.Judgement, d *catalog.Drill, side int, v varia
 	for i := range v {
 		v[i] = all[i].value(cautious(i))
 	}
-	return v
+	return v.into(dose), v[loadPercent]
 }
 
 // cautious is the sign that makes less of a variable the cautious direction.
@@ -189,6 +265,17 @@ func (m *moves) value(cautious float64) float64 {
 	return min(v, m.limit)
 }
 
+// raises is whether a change makes more of a variable, whatever it was.
+func raises(c rules.Adjustment) bool {
+	least, most := 1.0, 1000.0
+	for _, base := range []float64{least, most} {
+		if to, isCap := apply(c.Change, base); isCap || cautious(c.Variable)*to <= cautious(c.Variable)*base {
+			return false
+		}
+	}
+	return true
+}
+
 func apply(c rules.Change, base float64) (to float64, isCap bool) {
 	switch {
 	case c.Times != nil:
@@ -202,9 +289,42 @@ func apply(c rules.Change, base float64) (to float64, isCap bool) {
 	}
 }
 
-// testSet is what comes before the working sets.
-func (a *asked) testSet(d *catalog.Drill, dose *Dose) TestSet {
-	t := a.e.Book.Substitution.TestSet
+// withinLimits looks at the dose of a side once more, whatever chose it: by the clearances as they were sent, for each region
+// that the drill loads while that side works, and by the caps of the floor.
+func (a *asked) withinLimits(j *rules.Judgement, u *unit, side int) bool {
+	dose := u.dose[side]
+	most := u.most[side]
+	if dose.LoadKg != nil {
+		most = max(most, *dose.LoadKg)
+	}
+	for i := range a.q.Profile.Clearances {
+		c := &a.q.Profile.Clearances[i]
+		if c.LoadKg != nil && c.Stands(a.q.AsOf) && most > *c.LoadKg+1e-6 && loads(u.drill, c.Region, c.Side, side) {
+			return false
+		}
+	}
+	have := values(*dose)
+	for _, r := range a.e.Book.Rules {
+		if r.Floor && r.Effect == rules.Adjust && j.CouldHold(r, u.drill, side, a.facts) && slices.ContainsFunc(r.Adjust, func(c rules.Adjustment) bool {
+			return c.Cap != nil && c.Variable != loadPercent && have[c.Variable] > *c.Cap
+		}) {
+			return false
+		}
+	}
+	return dose.PainCeiling <= rules.PainCeiling
+}
+
+// testSet is what comes before the working sets, the same for every side: by the lightest load and the lowest ceiling.
+func (a *asked) testSet(u *unit) TestSet {
+	d, t, dose := u.drill, a.e.Book.Substitution.TestSet, *u.first()
+	for _, side := range u.sides {
+		own := u.dose[side]
+		dose.PainCeiling, dose.RepsLow, dose.RepsHigh = min(dose.PainCeiling, own.PainCeiling), min(dose.RepsLow, own.RepsLow), min(dose.RepsHigh, own.RepsHigh)
+		dose.HoldHigh = min(dose.HoldHigh, own.HoldHigh)
+		if own.LoadKg != nil && *own.LoadKg < *dose.LoadKg {
+			dose.LoadKg = own.LoadKg
+		}
+	}
 	set := TestSet{PainCeiling: dose.PainCeiling, LoadPercent: t.LoadPercent}
 	set.RepsLow, set.RepsHigh = ends(t.Reps)
 	if dose.HoldHigh > 0 {

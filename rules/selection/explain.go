@@ -38,10 +38,13 @@ func explain(e *rules.Edition, q *client.Request, drillID string, opens func(*as
 	defer j.Done()
 	a.presumed(d)
 	answer := &ExplainAnswer{Drill: d}
+	came := j.StandingOf(d.Index)
+	a.close(j, &came)
 	for side := range 2 {
-		answer.Sides = append(answer.Sides, a.explainSide(j, d, side))
+		answer.Sides = append(answer.Sides, a.explainSide(j, d, side, came))
 		opens(a, j, d, side, &answer.Sides[side])
 	}
+	a.explainDose(j, d, came, answer.Sides)
 	answer.Verdict = together(d, answer.Sides)
 	a.head.MeasureNext = a.measureNext(j, j.WaitsOf(d), 3)
 	answer.Header = a.head
@@ -64,40 +67,85 @@ func together(d *catalog.Drill, sides []SideExplained) string {
 
 // explainSide lists every rule that fired or is unknown: bars with the clauses that fail, then cautions,
 // adjustments, the dose, and what speaks for or against.
-func (a *asked) explainSide(j *rules.Judgement, d *catalog.Drill, side int) SideExplained {
-	out := SideExplained{Side: string(client.Sides[side]), Verdict: string(j.Verdict(d, side)), Points: j.Favours(d, side)}
-	if rule, ok := a.gate.allows(a.e, d, side); !ok {
-		out.Verdict = string(rules.NotToday)
-		out.Rules = append(out.Rules, a.screened(rule))
+func (a *asked) explainSide(j *rules.Judgement, d *catalog.Drill, side int, came rules.Standing) SideExplained {
+	out := SideExplained{Side: string(client.Sides[side]), Verdict: string(verdict(came, side)), Points: j.Favours(d, side)}
+	rule, open := a.gate.allows(a.e, d, side)
+	switch {
+	case !open:
+		out.Rules = append(out.Rules, a.screened(rule, d, side)...)
+	case came.Barred[side] && j.Verdict(d, side) != rules.NotToday:
+		out.Rules = append(out.Rules, a.tooLight(j, d, side))
 	}
 	for _, effect := range []rules.Effect{rules.Bar, rules.Caution, rules.Adjust, rules.Favour} {
 		for r := range j.Relevant(effect, d) {
-			if j.Held(r, d, side)&rules.Possible != 0 {
-				out.Rules = append(out.Rules, outcomes(j, r, d, side)...)
+			held := j.Held(r, d, side)
+			if effect == rules.Adjust && !adjusts(r, held) || held&rules.Possible == 0 {
+				continue
+			}
+			out.Rules = append(out.Rules, outcomes(j, r, d, side)...)
+		}
+	}
+	return out
+}
+
+// explainDose gives the sides that may train, open or waiting for a test where none is, the doses that Substitute and Select
+// give them. A side that waits while the other is open has its own.
+func (a *asked) explainDose(j *rules.Judgement, d *catalog.Drill, came rules.Standing, sides []SideExplained) {
+	var s standing
+	if stands := d.Sides == catalog.OneSide && s.oneSide(came) || d.Sides != catalog.OneSide && s.together(came); stands {
+		u := unit{drill: d, standing: s}
+		a.ready(j, &u)
+		for _, side := range u.sides {
+			sides[side].Dose = u.dose[side]
+		}
+	}
+	for side := range sides {
+		if sides[side].Dose == nil && !came.Barred[side] {
+			alone := unit{drill: d, sides: orders[side][:1]}
+			a.dosed(j, &alone)
+			sides[side].Dose = alone.dose[side]
+		}
+	}
+}
+
+// tooLightOpens says what opens a side whose load lies below what the drill starts at.
+const tooLightOpens = "it opens when more may be lifted, or with lighter kit"
+
+// tooLight is the outcome of a load that lies below what a drill starts at, by the rule that lowers it most.
+func (a *asked) tooLight(j *rules.Judgement, d *catalog.Drill, side int) RuleOutcome {
+	own, _ := a.doseOn(j, d, side)
+	r, least := own.by, 100.0
+	for one := range j.Relevant(rules.Adjust, d) {
+		for _, c := range one.Adjust {
+			if to, _ := apply(c.Change, 100); c.Variable == loadPercent && to < least && j.Held(one, d, side)&rules.Possible != 0 {
+				r, least = one, to
 			}
 		}
 	}
-	if dose, ok := a.dose(j, d, side); ok && out.Verdict != string(rules.NotToday) {
-		dose.Seconds = seconds(d, &dose, 1)
-		out.Dose = &dose
-	}
-	return out
+	return RuleOutcome{Verdict: string(rules.NotToday), Opens: tooLightOpens,
+		Reason: Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Side: string(client.Sides[side]), Standing: rules.Holds,
+			Words: "The most for the " + strings.ToLower(string(client.Sides[side])) + " side today is " + rules.Figure(own.most) + " kg; " + d.Name + " starts at " + rules.Figure(d.Load.FloorKg) + " kg."}}
 }
 
 // screenedOpens says what opens what screening has closed.
 const screenedOpens = "only a clinician's clearance, or the answers still asked for, change this"
 
-// screened is the outcome of the referral, or of the open question, that closes a drill.
-func (a *asked) screened(rule string) RuleOutcome {
-	words := "Screening leaves nothing to train until its questions are answered or someone has been seen."
+// screened are the outcomes of the referrals, or of the open question, that close a side of a drill.
+func (a *asked) screened(rule string, d *catalog.Drill, side int) []RuleOutcome {
+	var out []RuleOutcome
+	closed := func(rule, words string) {
+		out = append(out, RuleOutcome{Verdict: string(rules.NotToday), Opens: screenedOpens,
+			Reason: Reason{Rule: rule, Effect: "REFER", Words: words, Standing: rules.Holds}})
+	}
 	for _, r := range a.head.Screening.Referrals {
-		if r.Rule == rule || rule == "" {
-			words, rule = r.Words, r.Rule
-			break
+		if rule == "" && len(out) == 0 || r.Rule == rule && (r.Region == "" || loads(d, r.Region, client.Side(r.Side), side)) {
+			closed(r.Rule, r.Words)
 		}
 	}
-	return RuleOutcome{Verdict: string(rules.NotToday), Opens: screenedOpens,
-		Reason: Reason{Rule: rule, Effect: "REFER", Words: words, Standing: rules.Holds}}
+	if len(out) == 0 {
+		closed(rule, "Screening leaves nothing to train until its questions are answered or someone has been seen.")
+	}
+	return out
 }
 
 // tests names what a reason waits for, each once.
@@ -123,6 +171,9 @@ func outcomes(j *rules.Judgement, r *rules.Rule, d *catalog.Drill, side int) []R
 	var out []RuleOutcome
 	if r.Effect != rules.Bar {
 		for _, reason := range j.Reasons(r, d, side) {
+			if r.Effect == rules.Favour && !j.Favoured(r, d, side) {
+				reason.Points = 0 // it gives nothing as long as it isn't sure
+			}
 			out = append(out, RuleOutcome{Reason: reason})
 		}
 		return out

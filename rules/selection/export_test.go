@@ -1,9 +1,11 @@
 package selection
 
 import (
+	"math"
 	"slices"
 	"sync"
 
+	"drillwright/catalog"
 	"drillwright/rules"
 	"drillwright/rules/client"
 )
@@ -32,6 +34,33 @@ func FirstLook(e *rules.Edition, q *client.Request) ([]string, error) {
 		}
 	}
 	return out, nil
+}
+
+// WithoutLimits is Substitute with a fault: the loads that clinicians allow are lost before anything is dosed. It says too
+// which drills it would have returned but for the second look.
+func WithoutLimits(e *rules.Edition, q *client.Request) (returned *SubstituteAnswer, looked []string, err error) {
+	a, err := ask(e, q)
+	if err != nil {
+		return nil, nil, err
+	}
+	lift, err := a.drill(q.Lift)
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, region := range e.Frame.Vocabulary.IDs("region") {
+		for side := range 2 {
+			a.facts = a.facts.With("client.limit.load_kg."+region, side, math.NaN())
+		}
+	}
+	answer := a.substitutes(lift, Options{Limit: -1})
+	j := e.Judge(a.facts, lift)
+	defer j.Done()
+	of := a.inPlaceOf(lift, answer.Provokers)
+	list := a.ranked(j, of)
+	for r, more := a.after(j, of, list, 0); more; r, more = a.after(j, of, list, r) {
+		looked = append(looked, e.Catalogue.Drills[uint32(r)].ID)
+	}
+	return answer, looked, nil
 }
 
 // FirstSession is Select if nothing were looked at a second time: the drill of each place, "" where there is none, and
@@ -79,4 +108,46 @@ func InOneRoom(answer func()) (left bool) {
 // holds is whether a list holds something, up to the end of its room.
 func holds[T any](list []T, something func(T) bool) bool {
 	return slices.ContainsFunc(list[:cap(list)], something)
+}
+
+// SideOf is how a side of a drill comes out, with its dose where it may be trained.
+type SideOf struct {
+	Verdict rules.Verdict
+	Dose    *Dose
+}
+
+// Doses are the verdicts and doses of every drill, left first, with the lift of the request or without.
+func Doses(e *rules.Edition, q *client.Request) (map[string][2]SideOf, error) {
+	a, err := ask(e, q)
+	if err != nil {
+		return nil, err
+	}
+	var lift *catalog.Drill
+	if q.Lift != "" {
+		if lift, err = a.drill(q.Lift); err != nil {
+			return nil, err
+		}
+	}
+	a.allowed(lift)
+	j := e.Judge(a.facts, lift)
+	defer j.Done()
+	out := map[string][2]SideOf{}
+	for i, d := range e.Catalogue.Drills {
+		came, sides := j.StandingOf(i), make([]SideExplained, 2)
+		a.close(j, &came)
+		a.explainDose(j, d, came, sides)
+		out[d.ID] = [2]SideOf{{verdict(came, 0), sides[0].Dose}, {verdict(came, 1), sides[1].Dose}}
+	}
+	return out, nil
+}
+
+// OutOfPlace is whether a drill has no place among the substitutes of a lift, whatever its verdict: it trains nothing, or it
+// is no kin of the lift and loads what hurts.
+func OutOfPlace(e *rules.Edition, q *client.Request, d *catalog.Drill) bool {
+	a := &asked{e: e, q: q}
+	for _, c := range q.Complaints {
+		a.sore |= e.Frame.Vocabulary.SetOf("region", []string{c.Region})[0]
+	}
+	kinship := e.Alike(e.Catalogue.Drill(q.Lift)).Drill[d.Index].Kinship
+	return kinship == rules.NoSubstitute || tier(kinship) == elsewhere && !a.elsewhere(&e.Catalogue.Kin[d.Index])
 }

@@ -170,7 +170,8 @@ func conditionsKnown(f *client.Facts) bool {
 	return len(told.Possible) == len(told.Sure)
 }
 
-// measureNext counts, for each missing measure, the drills that a normal value would open.
+// measureNext counts, for each missing measure, the drills that a normal value would open. The most are named, and one more
+// where it is the other side of the last.
 func (a *asked) measureNext(j *rules.Judgement, waits []rules.Wait, most int) []Measurement {
 	opens := map[rules.Measure]int{}
 	for _, w := range waits {
@@ -197,7 +198,13 @@ func (a *asked) measureNext(j *rules.Judgement, waits []rules.Wait, most int) []
 	slices.SortFunc(list, func(x, y Measurement) int {
 		return cmp.Or(cmp.Compare(y.Opens, x.Opens), cmp.Compare(x.Path, y.Path), cmp.Compare(x.Side, y.Side))
 	})
-	return list[:min(most, len(list))]
+	if len(list) <= most {
+		return list
+	}
+	if last, next := list[most-1], list[most]; last.Path == next.Path && last.Opens == next.Opens { // neither side goes before the other
+		most++
+	}
+	return list[:most]
 }
 
 func (a *asked) how(p *client.Path) string {

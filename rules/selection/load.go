@@ -10,44 +10,46 @@ import (
 	"drillwright/rules/client"
 )
 
-// load sets the load from the log, rounded down to the step, or says how to find it. It is false when what is
-// left lies below the drill's floor.
-func (a *asked) load(d *catalog.Drill, side int, percent float64, dose *Dose) bool {
+// weighed is false where what a side may lift, by the log, by what adjusts the load and by a clinician, lies below what the
+// drill starts at. It is rounded down to the step.
+func (a *asked) weighed(d *catalog.Drill, percent float64, own *sideDose) bool {
+	own.most = a.clearedKg(d, own.side)
+	if !d.Loads || !d.Lifted() {
+		return true
+	}
+	if working, known := a.working(d); known {
+		own.most = min(own.most, min(working, a.target(d.ID, &own.Dose))*percent/100)
+	}
+	if math.IsInf(own.most, 1) {
+		return true
+	}
+	own.most = math.Floor(own.most/d.Load.StepKg+1e-9) * d.Load.StepKg
+	return own.most >= d.Load.FloorKg
+}
+
+// load says the load of a dose, or how to find it.
+func (a *asked) load(d *catalog.Drill, dose *sideDose) {
+	working, known := a.working(d)
+	most, left := rules.Figure(dose.most)+" kg", strconv.Itoa(10-dose.EffortHigh)+" good repetitions in hand."
 	switch {
 	case !d.Loads || d.Tool.LoadType == "unloaded":
 		dose.LoadWords = "No load."
-		return true
+	case !d.Lifted() && dose.HoldHigh > 0:
+		dose.LoadWords = "Push or hold at an effort of " + strconv.Itoa(dose.EffortLow) + " to " + strconv.Itoa(dose.EffortHigh) + " of 10, breathing."
 	case !d.Lifted():
-		dose.LoadWords = "Choose the resistance or angle that leaves about " + strconv.Itoa(10-dose.EffortHigh) + " good repetitions in hand."
-		if dose.HoldHigh > 0 {
-			dose.LoadWords = "Push or hold at an effort of " + strconv.Itoa(dose.EffortLow) + " to " + strconv.Itoa(dose.EffortHigh) + " of 10, breathing."
-		}
-		return true
+		dose.LoadWords = "Choose the resistance or angle that leaves about " + left
+	case math.IsInf(dose.most, 1):
+		dose.LoadWords = "Start at " + rules.Figure(d.Load.FloorKg) + " kg or a little above; choose the load that leaves about " + left
+	case !known:
+		dose.LoadWords = "At most " + most + ", by the clinician's limit; start lighter."
+	case dose.most < working:
+		dose.LoadKg, dose.LoadWords = new(dose.most), most+"; the heaviest of late was "+rules.Figure(working)+" kg."
+	default:
+		dose.LoadKg, dose.LoadWords = new(dose.most), most+"."
 	}
-	most := a.clearedKg(d, side)
-	working, known := a.working(d)
-	if !known && math.IsInf(most, 1) {
-		dose.LoadWords = "Start at " + rules.Figure(d.Load.FloorKg) + " kg or a little above; choose the load that leaves about " + strconv.Itoa(10-dose.EffortHigh) + " good repetitions in hand."
-		return true
+	if d.Loads && !d.Lifted() && !math.IsInf(dose.most, 1) {
+		dose.LoadWords += " Never more than " + most + ", by the clinician's limit."
 	}
-	kg := most
-	if known {
-		kg = min(kg, min(working, a.target(d.ID, dose))*percent/100)
-	}
-	kg = math.Floor(kg/d.Load.StepKg+1e-9) * d.Load.StepKg
-	if kg < d.Load.FloorKg {
-		return false
-	}
-	if !known {
-		dose.LoadWords = "At most " + rules.Figure(kg) + " kg, by the clinician's limit; start lighter."
-		return true
-	}
-	dose.LoadKg = &kg
-	dose.LoadWords = rules.Figure(kg) + " kg."
-	if kg < working {
-		dose.LoadWords = rules.Figure(kg) + " kg; the heaviest of late was " + rules.Figure(working) + " kg."
-	}
-	return true
 }
 
 // loadsBound is whether the log or a clinician binds any load.
@@ -59,7 +61,8 @@ func (a *asked) loadMayFall(drill int) bool {
 	return kin.Loads && kin.Lifted && (len(a.q.Profile.Clearances) > 0 || a.heaviest(drill) > 0)
 }
 
-// clearedKg is the least load that a clinician's limits allow in the regions the drill loads.
+// clearedKg is the least load that a clinician's limits allow in the regions that a drill loads while a side works: those
+// of that side, and those of the other that prop or hold.
 func (a *asked) clearedKg(d *catalog.Drill, side int) float64 {
 	most := math.Inf(1)
 	if len(a.q.Profile.Clearances) == 0 {

@@ -25,7 +25,11 @@ func (a *asked) opens(j *rules.Judgement, d *catalog.Drill, side int, out *SideE
 		out.OpensWords = screenedOpens
 		return
 	}
-	if out.Verdict == string(rules.Open) {
+	switch {
+	case out.Verdict == string(rules.Open):
+		return
+	case out.Verdict == string(rules.NotToday) && j.Verdict(d, side) != rules.NotToday:
+		out.OpensWords = tooLightOpens
 		return
 	}
 	o := j.Opening(d, side, func(q *client.Request) *client.Facts {

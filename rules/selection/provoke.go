@@ -134,8 +134,8 @@ func (a *asked) everyStressor(lift *catalog.Drill, c client.Complaint) []Provoke
 }
 
 // allow sets request.allowed on the sides of a complaint: a provoker goes down to grade 1 where it hurts much and
-// by one grade where it hurts little; a stressor of the region that the lift doesn't have stays below the grade
-// removed. Of several complaints the lowest counts.
+// by one grade where it hurts little; any other stressor of the region goes up to the lift's own grade; one that the lift
+// doesn't have stays below the grade removed. Of several complaints the lowest counts.
 func (a *asked) allow(lift *catalog.Drill, c client.Complaint, found []Provoker) {
 	much := c.Intensity >= a.e.Book.RemovedFrom
 	top := 0 // of the stressors among them
@@ -156,13 +156,14 @@ func (a *asked) allow(lift *catalog.Drill, c client.Complaint, found []Provoker)
 		if !slices.Contains(s.Regions, c.Region) {
 			continue
 		}
-		allowed, grade := 3, 0
+		grade, own := 0, liftGrade(lift, s.ID)
+		allowed := own
 		for i := range found {
 			if found[i].Stressor == s.ID {
 				grade = max(grade, found[i].Grade)
 			}
 		}
-		switch own := liftGrade(lift, s.ID); {
+		switch {
 		case grade > 0 && much:
 			allowed = min(1, grade-1)
 		case grade > 0:

@@ -20,7 +20,7 @@ func kneecapTendon(t *testing.T) {
 		ranks(t, f, heavy, "decline-squat")
 	}
 	for week, want := range map[int][]int{1: {3, 15}, 3: {3, 12}, 10: {4, 6}} {
-		dose := doseOf(t, inWeek(q, week), "machine-leg-press")
+		dose := doseOf(t, onBothSides(inWeek(q, week)), "machine-leg-press")
 		require.Equal(t, want, []int{dose.Sets, dose.RepsHigh}, "week %d", week)
 		require.Equal(t, 5, dose.PainCeiling)
 	}
@@ -35,7 +35,7 @@ func kneecapTendonInSeason(t *testing.T) {
 	reasons := judged(t, f, hold).Reasons(rule(t, "kneecap-tendon-hold-first"), hold, catalog.Left)
 	require.NotEmpty(t, reasons)
 	require.Contains(t, reasons[0].Words, "studies disagree")
-	dose := doseOf(t, sorest, "leg-extension-hold-60")
+	dose := doseOf(t, onBothSides(sorest), "leg-extension-hold-60")
 	require.Equal(t, "dose-kneecap-tendon-hold", dose.Rule)
 	require.Equal(t, []int{30, 45}, []int{dose.HoldLow, dose.HoldHigh})
 

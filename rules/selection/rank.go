@@ -113,7 +113,7 @@ func (a *asked) weigh(j *rules.Judgement, came rules.Standing, of *ofLift, w *wo
 	return true
 }
 
-// keep takes the first of the list, a few of a family within a tier, each looked at a second time and dosed. A limit
+// keep takes the first of the list, a few of a family within a tier, each dosed and looked at a second time. A limit
 // of -1 takes all of them.
 func (a *asked) keep(j *rules.Judgement, list *ranking, of *ofLift, limit int) []candidate {
 	perFamily := a.e.Book.PerFamily
@@ -133,7 +133,7 @@ func (a *asked) keep(j *rules.Judgement, list *ranking, of *ofLift, limit int) [
 				alike++
 			}
 		}
-		if alike < perFamily && a.second(j, &c.unit) && a.ready(j, &c.unit) {
+		if alike < perFamily && a.ready(j, &c.unit) && a.second(j, &c.unit) {
 			kept = append(kept, c)
 		}
 	}

@@ -185,9 +185,14 @@ func onlyConditions(r rules.Raised) bool {
 	})
 }
 
+// add asks a question once; one that several regions ask is of none of them.
 func (s *Screening) add(q Question) {
-	if !slices.ContainsFunc(s.Questions, func(have Question) bool { return have.ID == q.ID }) {
+	at := slices.IndexFunc(s.Questions, func(have Question) bool { return have.ID == q.ID })
+	switch {
+	case at < 0:
 		s.Questions = append(s.Questions, q)
+	case s.Questions[at].Region != q.Region:
+		s.Questions[at].Region = ""
 	}
 }
 

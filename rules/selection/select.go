@@ -41,7 +41,7 @@ func Select(e *rules.Edition, q *client.Request, planID string, opts Options) (*
 		if u := s.best[i]; u != nil {
 			shown = append(shown, u.drill)
 			answer.Drills = append(answer.Drills, a.sessionDrill(j, p, u, s, opts.Brief))
-			answer.Seconds += u.dose.Seconds
+			answer.Seconds += u.seconds
 			answer.Points += u.points
 		} else if !p.slot.Optional {
 			answer.Empty = append(answer.Empty, EmptySlot{p.slot.ID, p.slot.Name, p.whyEmpty()})
@@ -127,7 +127,7 @@ func (s *session) states() []LimitState {
 
 func (a *asked) sessionDrill(j *rules.Judgement, p place, u *choice, s *session, brief bool) SessionDrill {
 	d := SessionDrill{Slot: p.slot.ID, SlotName: p.slot.Name, Purpose: strings.ToUpper(p.slot.Purpose), Drill: u.drill,
-		Verdict: string(u.verdict), Sides: a.sideDoses(&u.unit), Points: u.points, TestSet: a.testSet(u.drill, u.dose)}
+		Verdict: string(u.verdict), Sides: a.sideDoses(&u.unit), Points: u.points, TestSet: a.testSet(&u.unit)}
 	d.Cautions = a.cautions(j, &u.unit)
 	if !brief {
 		d.Reasons = a.reasons(j, &u.unit)

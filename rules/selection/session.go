@@ -191,7 +191,7 @@ func (s *session) weigh(c *choice) {
 	s.a.ready(s.j, &c.unit)
 	c.adds = make([]float64, len(s.limits))
 	for k, b := range s.limits {
-		c.adds[k] = s.j.Sum(b.limit.Sum, c.drill, c.dose.Seconds)
+		c.adds[k] = s.j.Sum(b.limit.Sum, c.drill, c.seconds)
 	}
 }
 

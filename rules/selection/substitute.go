@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
+	"strings"
 
 	"drillwright/catalog"
 	"drillwright/rules"
@@ -21,6 +22,11 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	if err != nil {
 		return nil, err
 	}
+	return a.substitutes(lift, opts), nil
+}
+
+// substitutes answers for a lift.
+func (a *asked) substitutes(lift *catalog.Drill, opts Options) *SubstituteAnswer {
 	answer := &SubstituteAnswer{Lift: lift}
 	answer.Provokers, answer.Unclear = a.provoke(lift)
 	if a.gate.none {
@@ -29,9 +35,9 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 		}
 		a.presumed()
 		answer.Header = a.head
-		return answer, nil
+		return answer
 	}
-	j := e.Judge(a.facts, lift)
+	j := a.e.Judge(a.facts, lift)
 	defer j.Done()
 	of := a.inPlaceOf(lift, answer.Provokers)
 	ranked := a.ranked(j, of)
@@ -52,13 +58,13 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	answer.LeftOut = a.leftOut(j, of)
 	a.head.MeasureNext = a.measureNext(j, j.Waits(), 3)
 	answer.Header = a.head
-	return answer, nil
+	return answer
 }
 
 func (a *asked) substitute(j *rules.Judgement, c *candidate, of *ofLift, brief bool) Choice {
 	u := &c.unit
 	s := Choice{Drill: c.drill, Tier: tiers[c.worth.tier], Verdict: string(c.verdict), Sides: a.sideDoses(u), Points: c.worth.score,
-		Removed: c.worth.removed, TestSet: a.testSet(c.drill, c.dose), Cautions: a.cautions(j, u)}
+		Removed: c.worth.removed, TestSet: a.testSet(u), Cautions: a.cautions(j, u)}
 	s.KeepsMuscles, s.KeepsPattern, s.KeepsLoad = a.keeps(c.worth.muscles), a.keeps(c.worth.pattern), a.keeps(c.worth.load)
 	s.TakesAway = difference(c.drill, of.stresses)
 	for _, r := range a.untested(j, u) {
@@ -148,24 +154,37 @@ func (a *asked) newsWhyNot(j *rules.Judgement, d *catalog.Drill) *rules.Rule {
 	if d.Sides == catalog.OneSide && (left == nil || right == nil) {
 		return nil
 	}
-	first := cmp.Or(left, right)
+	first := left
+	if left == nil || right != nil && slices.Index(a.e.Book.Rules, right) < slices.Index(a.e.Book.Rules, left) {
+		first = right
+	}
 	if first == nil || first.ReadsKit() {
 		return nil
 	}
 	return first
 }
 
-func (a *asked) whyNot(j *rules.Judgement, r *rules.Rule, d *catalog.Drill) (LeftOut, bool) {
-	if r == nil {
+// whyNot says in the words of a rule why a drill isn't open; of two sides that it bars, in the words of the one it is sure of,
+// or in those that come first in order of their words and figures, whatever the side.
+func (a *asked) whyNot(j *rules.Judgement, r *rules.Rule, d *catalog.Drill) (l LeftOut, ok bool) {
+	var reasons []Reason
+	for side := range 2 {
+		if r != nil && j.Decider(d, side) == r {
+			if all := j.Reasons(r, d, side); len(all) > 0 {
+				reasons = append(reasons, all[0])
+			}
+		}
+	}
+	if reasons = unique(reasons); len(reasons) == 0 {
 		return LeftOut{}, false
 	}
-	side := catalog.Left
-	if j.Decider(d, side) != r {
-		side = catalog.Right
-	}
-	reasons := j.Reasons(r, d, side)
-	if len(reasons) == 0 {
-		return LeftOut{}, false
-	}
-	return LeftOut{Drill: d.ID, Name: d.Name, Side: reasons[0].Side, Reason: reasons[0]}, true
+	first := slices.MinFunc(reasons, func(x, y Reason) int {
+		return cmp.Or(cmp.Compare(x.Standing, y.Standing), strings.Compare(sideless.Replace(x.Words), sideless.Replace(y.Words)),
+			slices.CompareFunc(x.Facts, y.Facts, func(x, y rules.Fact) int {
+				return cmp.Or(strings.Compare(x.Status, y.Status), strings.Compare(x.Value, y.Value))
+			}))
+	})
+	return LeftOut{Drill: d.ID, Name: d.Name, Side: first.Side, Reason: first}, true
 }
+
+var sideless = strings.NewReplacer("left ", "", "right ", "")

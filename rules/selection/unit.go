@@ -18,39 +18,76 @@ type standing struct {
 	points  int // favours, the lower side
 }
 
-// unit is a drill that may be trained, with its sides in the order to train and their dose, once it is ready.
+// unit is a drill that may be trained, with its sides in the order to train and their doses, once it is ready.
 type unit struct {
 	drill *catalog.Drill
 	standing
-	sides []int
-	dose  *Dose
+	sides   []int
+	dose    [2]*Dose   // of the sides to train; one for both that work together
+	most    [2]float64 // kilograms that each allows; +Inf where nothing binds them
+	seconds int        // that all of it takes
 }
+
+// alike is whether both sides have the same dose.
+func (u *unit) alike() bool {
+	x, y := *u.dose[0], *u.dose[1]
+	x.LoadKg, y.LoadKg = nil, nil // the words say it too
+	return x == y
+}
+
+// loads is whether a drill loads a region on sides that were told, while a side works.
+func loads(d *catalog.Drill, region string, told client.Side, side int) bool {
+	for i := range d.Rows {
+		if told.On(side^i) && slices.ContainsFunc(d.Rows[i].Regions, func(l catalog.RegionLoad) bool { return l.Region == region }) {
+			return true
+		}
+	}
+	return false
+}
+
+// first is the dose of the side that goes first.
+func (u *unit) first() *Dose { return u.dose[u.sides[0]] }
 
 // stand makes of how a drill came out what may be trained of it. It is false when that is nothing.
 func (a *asked) stand(j *rules.Judgement, came rules.Standing, s *standing) bool {
-	if a.gate.closes() {
-		a.closed(&came)
-	}
-	var ok bool
+	a.close(j, &came)
 	if a.e.Catalogue.Kin[came.Drill].OneSide {
-		ok = s.oneSide(came)
-	} else {
-		ok = s.together(came)
+		return s.oneSide(came)
 	}
-	if !ok || !a.loadsBound() {
-		return ok
-	}
-	return !a.loadMayFall(came.Drill) || a.ready(j, &unit{drill: a.e.Catalogue.Drills[came.Drill], standing: *s})
+	return s.together(came)
 }
 
-// closed bars the sides that screening closes.
-func (a *asked) closed(came *rules.Standing) {
-	for side := range 2 {
-		if !came.Barred[side] {
-			_, allowed := a.gate.allows(a.e, a.e.Catalogue.Drills[came.Drill], side)
-			came.Barred[side] = !allowed
+// close bars what no rule on drills bars: the sides that screening closes, and those where the load that is left lies
+// below what the drill starts at.
+func (a *asked) close(j *rules.Judgement, came *rules.Standing) {
+	d := a.e.Catalogue.Drills[came.Drill]
+	if a.gate.closes() {
+		for side := range 2 {
+			if !came.Barred[side] {
+				_, allowed := a.gate.allows(a.e, d, side)
+				came.Barred[side] = !allowed
+			}
 		}
 	}
+	if a.loadsBound() && a.loadMayFall(came.Drill) {
+		for side := range 2 {
+			if !came.Barred[side] {
+				_, enough := a.doseOn(j, d, side)
+				came.Barred[side] = !enough
+			}
+		}
+	}
+}
+
+// verdict is how a side came out.
+func verdict(came rules.Standing, side int) rules.Verdict {
+	switch {
+	case came.Barred[side]:
+		return rules.NotToday
+	case came.Untested[side]:
+		return rules.TestFirst
+	}
+	return rules.Open
 }
 
 // together: a drill that works both sides is barred if either is, waits for a test if either does, and has the lower
@@ -78,8 +115,8 @@ func (s *standing) oneSide(came rules.Standing) bool {
 	return s.open[0] || s.open[1]
 }
 
-// ready puts the sides in the order to train, the limiting side first, and doses them. It is false when the load
-// that is left lies below what the drill starts at.
+// ready puts the sides in the order to train, the limiting side first, and doses them. It is false when the load that is
+// left lies below what the drill starts at, which closes a side before.
 func (a *asked) ready(j *rules.Judgement, u *unit) bool {
 	if u.sides != nil {
 		return true
@@ -103,10 +140,17 @@ func (a *asked) ready(j *rules.Judgement, u *unit) bool {
 // orders are the sides in the order to train, by the first.
 var orders = [2][]int{{catalog.Left, catalog.Right}, {catalog.Right, catalog.Left}}
 
-// second is the second look: each side of a drill about to be returned is judged once more on its own.
+// second is the second look at a unit that is ready: each side of a drill about to be returned is judged once more on its
+// own, and so is its dose.
 func (a *asked) second(j *rules.Judgement, u *unit) bool {
 	for side, open := range u.open {
 		if open && !j.SecondLook(u.drill, side) {
+			return false
+		}
+	}
+	for _, side := range u.sides {
+		if !a.withinLimits(j, u, side) {
+			a.e.Withhold()
 			return false
 		}
 	}
@@ -133,23 +177,24 @@ func (a *asked) limiting(d *catalog.Drill) int {
 // sideDoses puts the sides in order with their words.
 func (a *asked) sideDoses(u *unit) []SideDose {
 	if u.drill.Sides != catalog.OneSide {
-		return []SideDose{{Side: "BOTH", Dose: u.dose, Words: "Both sides together."}}
+		return []SideDose{{Side: "BOTH", Dose: u.first(), Words: "Both sides together."}}
 	}
 	limiting := a.limiting(u.drill)
 	out := make([]SideDose, len(u.sides))
 	for i, side := range u.sides {
-		out[i] = SideDose{Side: string(client.Sides[side]), Dose: u.dose, Words: a.whyHere(u, i, limiting)}
+		out[i] = SideDose{Side: string(client.Sides[side]), Dose: u.dose[side], Words: a.whyHere(u, i, limiting)}
 	}
 	return out
 }
 
 // sideWords say why a side stands where it does.
-var sideWords = [2]struct{ trainsOn, only, first, then, weaker string }{
+var sideWords = [2]struct{ trainsOn, only, first, then, fewer, weaker string }{
 	{
 		trainsOn: "The left side only: the right is not open today; this side trains on.",
 		only:     "The left side only.",
 		first:    "The left side first: it sets the pace.",
 		then:     "Then the left side: the same repetitions and load, no more.",
+		fewer:    "Then the left side, by its own dose: no more than the first.",
 		weaker:   "The left side first: the other is the dominant one.",
 	},
 	{
@@ -157,6 +202,7 @@ var sideWords = [2]struct{ trainsOn, only, first, then, weaker string }{
 		only:     "The right side only.",
 		first:    "The right side first: it sets the pace.",
 		then:     "Then the right side: the same repetitions and load, no more.",
+		fewer:    "Then the right side, by its own dose: no more than the first.",
 		weaker:   "The right side first: the other is the dominant one.",
 	},
 }
@@ -171,8 +217,12 @@ func (a *asked) whyHere(u *unit, place, limiting int) string {
 		return words.only
 	case limiting >= 0 && place == 0:
 		return words.first
-	case limiting >= 0:
+	case limiting >= 0 && u.alike():
 		return words.then
+	case limiting >= 0:
+		return words.fewer
+	case place == 1 && !u.alike():
+		return "Then the other side, by its own dose."
 	case place == 1:
 		return "Then the other side, the same."
 	case a.q.Profile.DominantSide != client.SideNone:
@@ -225,22 +275,23 @@ func (a *asked) untested(j *rules.Judgement, u *unit) []Reason {
 	return out
 }
 
-// reasons of a unit: what waits for a test, adjustments, the dose, what speaks for it; each by rule id.
+// reasons of a unit: what waits for a test, what sets its doses, what speaks for it; each by rule id.
 func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
-	out, dosed := a.untested(j, u), u.sides
-	if u.drill.Sides != catalog.OneSide {
-		dosed = dosed[:1]
+	out := a.untested(j, u)
+	var own [2]sideDose
+	for _, side := range u.sides {
+		own[side], _ = a.doseOn(j, u.drill, side)
 	}
 	for r := range j.Relevant(rules.Adjust, u.drill) {
-		for _, side := range dosed {
-			if !r.Floor && j.Held(r, u.drill, side)&rules.Possible != 0 {
+		for _, side := range u.sides {
+			if !r.Floor && adjusts(r, j.Held(r, u.drill, side)) && u.setBy(&own[side], r) {
 				out = j.AppendReasons(out, r, u.drill, side)
 			}
 		}
 	}
-	if r := a.e.Book.Dose(u.dose.Rule); r != nil {
-		for _, side := range dosed {
-			out = j.AppendReasons(out, r, u.drill, side)
+	for _, side := range u.sides {
+		if u.setBy(&own[side], own[side].by) {
+			out = j.AppendReasons(out, own[side].by, u.drill, side)
 		}
 	}
 	for r := range j.Relevant(rules.Favour, u.drill) {
@@ -253,7 +304,30 @@ func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
 	return unique(out)
 }
 
-// unique drops reasons that say the same of the same side, and joins those that say the same of both.
+// setBy is whether a rule on a side set a variable of the dose given there, which may be that of the other side.
+func (u *unit) setBy(own *sideDose, r *rules.Rule) bool {
+	mine, given := values(own.Dose), values(*u.dose[own.side])
+	if r.Effect == rules.Dosing {
+		return own.Rule == u.dose[own.side].Rule || own.Rule == u.dose[own.side].With
+	}
+	return slices.ContainsFunc(r.Adjust, func(c rules.Adjustment) bool {
+		if c.Variable == loadPercent {
+			return own.most == u.most[own.side]
+		}
+		return mine[c.Variable] == given[c.Variable]
+	})
+}
+
+// adjusts is whether an adjustment that came out so counts: one that isn't sure only lowers.
+func adjusts(r *rules.Rule, held rules.Held) bool {
+	if held&rules.Possible == 0 {
+		return false
+	}
+	return held&rules.Sure != 0 || slices.ContainsFunc(r.Adjust, func(c rules.Adjustment) bool { return !raises(c) })
+}
+
+// unique drops reasons that say the same of the same side, and joins those that say the same of both, with the facts of both; one that
+// holds on a side holds.
 func unique(list []Reason) []Reason {
 	out := list[:0]
 	for _, r := range list {
@@ -263,7 +337,21 @@ func unique(list []Reason) []Reason {
 			out = append(out, r)
 		case out[at].Side != r.Side:
 			out[at].Side = ""
+			out[at].Standing = min(out[at].Standing, r.Standing)
+			fallthrough
+		default:
+			joinFacts(&out[at], r.Facts)
 		}
 	}
 	return out
+}
+
+// joinFacts adds the facts that a reason doesn't show yet. It shares its list with others.
+func joinFacts(r *Reason, facts []rules.Fact) {
+	r.Facts = slices.Clip(r.Facts)
+	for _, f := range facts {
+		if !slices.Contains(r.Facts, f) {
+			r.Facts = append(r.Facts, f)
+		}
+	}
 }

@@ -146,13 +146,22 @@ func reasonLabel(r *v1.Reason) string {
 // reason is a rule in words, with what is not sure of it, its points and its source.
 func reason(r *v1.Reason) string {
 	words := sentence(r.GetWords())
-	switch {
-	case r.GetStanding() == v1.ReasonStanding_NOT_RULED_OUT:
-		words = sentences(words, "Not ruled out")
-	case r.GetPoints() != 0:
+	if r.GetStanding() == v1.ReasonStanding_NOT_RULED_OUT {
+		words = notRuledOut(words)
+	}
+	if r.GetPoints() != 0 {
 		words = "(" + signed(r.GetPoints()) + ") " + words
 	}
 	return cited(words, r.GetSource())
+}
+
+// notRuledOut marks what isn't sure, where its words don't say so.
+func notRuledOut(words string) string {
+	const mark = "Not ruled out"
+	if strings.HasPrefix(words, mark) {
+		return words
+	}
+	return mark + ": " + words
 }
 
 // sharedBy takes the reasons that every list has: they are said once.

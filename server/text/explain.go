@@ -63,6 +63,7 @@ func split(s *v1.SideExplained) (deciding []*v1.RuleOutcome, rest []string) {
 		switch {
 		case !aside || s.GetVerdict() != v1.Verdict_NOT_TODAY:
 			deciding = append(deciding, o)
+		case r.GetEffect() == v1.Effect_FAVOUR && r.GetPoints() == 0:
 		case r.GetPoints() != 0:
 			rest = append(rest, r.GetRule()+" "+signed(r.GetPoints()))
 		default:
@@ -86,7 +87,11 @@ func weight(o *v1.RuleOutcome) int {
 
 func (p *Page) outcome(o *v1.RuleOutcome) {
 	r := o.GetReason()
-	p.item(2, "-", outcomeHead(o)+": "+cited(r.GetWords(), r.GetSource()))
+	words := r.GetWords()
+	if r.GetStanding() == v1.ReasonStanding_NOT_RULED_OUT {
+		words = notRuledOut(words)
+	}
+	p.item(2, "-", outcomeHead(o)+": "+cited(words, r.GetSource()))
 	p.quiet(4, "rule "+r.GetRule()+figures(r.GetFacts()))
 	if weight(o) == 0 {
 		return
@@ -119,18 +124,20 @@ func telling(list []*v1.Clause) []*v1.Clause {
 func outcomeHead(o *v1.RuleOutcome) string {
 	r := o.GetReason()
 	switch {
+	case o.GetVerdict() == v1.Verdict_NOT_TODAY && r.GetStanding() == v1.ReasonStanding_UNTESTED:
+		return "Not today"
 	case o.GetVerdict() == v1.Verdict_NOT_TODAY:
 		return "Not today, because"
 	case o.GetVerdict() == v1.Verdict_TEST_FIRST:
 		return "Needs a test first"
 	case r.GetEffect() == v1.Effect_FAVOUR && r.GetPoints() < 0:
 		return "Against it (" + signed(r.GetPoints()) + ")"
+	case r.GetEffect() == v1.Effect_FAVOUR && r.GetPoints() == 0:
+		return "Doesn't count"
 	case r.GetEffect() == v1.Effect_FAVOUR:
 		return "For it (" + signed(r.GetPoints()) + ")"
 	case r.GetEffect() == v1.Effect_ADJUST || r.GetEffect() == v1.Effect_DOSE:
 		return "Dose"
-	case r.GetStanding() == v1.ReasonStanding_NOT_RULED_OUT:
-		return "Take care, not ruled out"
 	default:
 		return "Take care"
 	}

@@ -181,7 +181,7 @@ func (p *Page) cautions(list []*v1.Notice) {
 	for _, n := range list {
 		words := n.GetWords()
 		if n.GetNotRuledOut() {
-			words = "Not ruled out: " + words
+			words = notRuledOut(words)
 		}
 		lines = append(lines, words)
 	}

@@ -178,3 +178,23 @@ func TestExplainJoinsLikeSides(t *testing.T) {
 	assert.Contains(t, p.String(), "\nLeft: not today\n")
 	assert.Contains(t, p.String(), "\nRight: not today\n")
 }
+
+// TestWhatIsNotSureIsMarked: neither page states what only may be, and what gives no points isn't for a drill.
+func TestWhatIsNotSureIsMarked(t *testing.T) {
+	unsure := func(effect v1.Effect, points int32, words string) *v1.Reason {
+		return &v1.Reason{Rule: "r", Effect: effect, Points: points, Standing: v1.ReasonStanding_NOT_RULED_OUT, Words: words}
+	}
+	explain := &Page{}
+	explain.outcome(&v1.RuleOutcome{Reason: unsure(v1.Effect_FAVOUR, 0, "One side is weaker")})
+	assert.Equal(t, "  - Doesn't count: Not ruled out: One side is weaker.\n    rule r\n", explain.String())
+	explain = &Page{}
+	explain.outcome(&v1.RuleOutcome{Reason: unsure(v1.Effect_FAVOUR, -5, "Not ruled out: the side is weaker")})
+	assert.Contains(t, explain.String(), "Against it (-5): Not ruled out: the side is weaker.")
+	explain = &Page{}
+	explain.outcome(&v1.RuleOutcome{Verdict: v1.Verdict_NOT_TODAY, Reason: &v1.Reason{Rule: "r", Effect: v1.Effect_BAR,
+		Standing: v1.ReasonStanding_UNTESTED, Words: "Not ruled out: it slips"}})
+	assert.Contains(t, explain.String(), "Not today: Not ruled out: it slips.")
+	for _, effect := range []v1.Effect{v1.Effect_CAUTION, v1.Effect_ADJUST, v1.Effect_DOSE} {
+		assert.Contains(t, reason(unsure(effect, 0, "The pain is high")), "Not ruled out: The pain is high", effect)
+	}
+}
