@@ -1,0 +1,396 @@
+package rules
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+
+	"go.yaml.in/yaml/v3"
+
+	"drillwright/catalog"
+)
+
+// Format is the number of the format of editions that this program reads; about: format: says which one an edition is in, and
+// an edition that doesn't say is in the first. It rises when reading becomes stricter, and gained then says what an older
+// edition can be given by itself.
+const Format = 2
+
+// gain is a key that a format adds to parts which there were before it.
+type gain struct {
+	format int    // the first that has it
+	list   string // where the parts stand: a top key, and the keys under it
+	key    string
+	// older is whether a value is one of before the format, which the new one replaces; nil where no value was.
+	older func(*yaml.Node) bool
+}
+
+// gained is what a part of an older edition takes over from the part with its id that comes with the program. What else a format
+// asks for, and all that a part of the author's own lacks, somebody must decide.
+var gained []gain
+
+// OldFormat says that an edition is of a format before Format. It is never served, nor read on: what a stricter reading
+// would find unsaid would count as said to be nothing.
+type OldFormat struct {
+	Format int
+	// Missing is what the format of this program has and the files lack, at its place in them: with a Fix where it can be
+	// derived, without where somebody must decide. The first is the number itself, unless the files have it.
+	Missing catalog.Problems
+	// Upgraded are the files with all that can be derived, and the number. What is left to decide is wrong in them.
+	Upgraded []catalog.File
+	// Edition is what they say; nil while something is left to decide.
+	Edition *Edition
+}
+
+func (o *OldFormat) Error() string {
+	derived, left := o.Counts()
+	text := fmt.Sprintf("it is of format %d, and this program reads format %d; drillwright book upgrade adds %d of what is missing", o.Format, Format, derived)
+	if left > 0 {
+		text += fmt.Sprintf(", and somebody must decide %d", left)
+	}
+	return text
+}
+
+// Unwrap makes the error catalog.Problems too.
+func (o *OldFormat) Unwrap() error { return o.Missing }
+
+// Counts is how much of what is missing can be derived, and how much somebody must decide.
+func (o *OldFormat) Counts() (derived, left int) {
+	for _, p := range o.Missing {
+		if p.Fix != nil {
+			derived++
+		}
+	}
+	return derived, len(o.Missing) - derived
+}
+
+// formatOf is the number that an edition says, and where. What isn't a number is left to be reported when the book is read.
+func (r *reader) formatOf() (number int, at catalog.Pos, about *yaml.Node) {
+	number = 1
+	each(r.tops([]string{"about"}), []string{"about"}, func(_ string, n *yaml.Node) {
+		v := under(n, "format")
+		if about == nil || v != nil {
+			at, about = r.At(n), n
+		}
+		if v != nil {
+			at = r.At(v)
+			var err error
+			if number, err = strconv.Atoi(v.Value); err != nil || number < 1 {
+				number = Format
+			}
+		}
+	})
+	return number, at, about
+}
+
+// checkFormat is an error for an edition of another format than Format: *OldFormat, or Problems.
+func (r *reader) checkFormat(draft []catalog.File) error {
+	switch number, at, _ := r.formatOf(); {
+	case number > Format:
+		return catalog.Problems{{At: at, Message: fmt.Sprintf("the edition is of format %d, which is newer than this program; it reads format %d", number, Format),
+			Suggestion: "start the program that it was made with, or a later one"}}
+	case number < Format:
+		return r.upgrade(number, draft)
+	}
+	return nil
+}
+
+// UpgradeDraft is what a draft of an older format becomes; nil where it is of this program's. A draft that says no format of its
+// own has that of its base, and is taken here for one of the first. The error is catalog.Problems.
+func UpgradeDraft(draft, base []catalog.File) (*OldFormat, error) {
+	r := newReader(nil, draft)
+	number, own := 1, slices.ContainsFunc(r.docs, func(d document) bool { return d.isOf([]string{"about"}) })
+	if own {
+		number, _, _ = r.formatOf()
+	}
+	r.complete(r.base(base))
+	if number >= Format {
+		return nil, r.checkFormat(draft)
+	}
+	return r.upgrade(number, draft), nil
+}
+
+// Upgrade is what a whole edition of an older format becomes; nil where it is of this program's. Its files that are still as they
+// came with an earlier program give way to those that come with this one. The error is catalog.Problems.
+func Upgrade(files, came []catalog.File) (*OldFormat, error) {
+	r := newReader(nil, files)
+	number, _, _ := r.formatOf()
+	if number >= Format {
+		return nil, r.checkFormat(files)
+	}
+	files = renewed(files, came)
+	return newReader(nil, files).upgrade(number, files), nil
+}
+
+// renewed are the files of an edition in which nobody has edited what came with an earlier program: those are as they come with
+// this one. What somebody has taken out stays out.
+func renewed(files, came []catalog.File) []catalog.File {
+	has := func(list []catalog.File, name string) int {
+		return slices.IndexFunc(list, func(f catalog.File) bool { return f.Name == name })
+	}
+	var out []catalog.File
+	for _, f := range files {
+		if i := has(came, f.Name); i < 0 || !bytes.Equal(came[i].Data, f.Data) {
+			out = append(out, f)
+		}
+	}
+	if len(out) == len(files) {
+		return files
+	}
+	for _, f := range EmbeddedFiles() {
+		if has(out, f.Name) < 0 && (has(files, f.Name) >= 0 || has(came, f.Name) < 0) {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// maxMendings is how often what was derived is read anew: a fix may uncover what another fix can mend.
+const maxMendings = 10
+
+// upgrade works out what an edition of an older format becomes.
+func (r *reader) upgrade(from int, draft []catalog.File) *OldFormat {
+	u := &upgrading{OldFormat: &OldFormat{Format: from}, sources: map[string]*catalog.Source{}}
+	for i := range r.docs {
+		u.Upgraded = append(u.Upgraded, r.docs[i].File)
+		u.sources[r.docs[i].Name] = catalog.SourceOf(r.docs[i].File)
+	}
+	u.number(r)
+	lacking := lacks(u.Upgraded, from)
+	for u.mend(lacking) {
+		lacking = lacks(u.Upgraded, from)
+	}
+	u.note(lacking) // what has no place for an edit
+	added := u.addSources()
+	for range maxMendings {
+		edition, err := r.again(u.Upgraded, draft)
+		left, _ := err.(catalog.Problems)
+		switch {
+		case err == nil:
+			if _, undecided := u.Counts(); undecided == 0 {
+				u.Edition = edition
+			}
+			return u.sorted()
+		case u.mend(left):
+		case added > 0:
+			u.dropSources(added)
+			added = 0
+		default:
+			u.note(left)
+			return u.sorted()
+		}
+	}
+	return u.sorted()
+}
+
+// sorted puts what is missing in the order of the files, the number first.
+func (u *upgrading) sorted() *OldFormat {
+	report := &catalog.Report{}
+	for _, p := range u.Missing[u.numbered:] {
+		report.Fix(p.At, p.Fix, p.Suggestion, "%s", p.Message)
+	}
+	rest, _ := report.Err().(catalog.Problems)
+	u.Missing = append(u.Missing[:u.numbered:u.numbered], rest...)
+	return u.OldFormat
+}
+
+// again reads what an edition has become.
+func (r *reader) again(files, draft []catalog.File) (*Edition, error) {
+	next := newReader(r.before, files)
+	next.given = r.given
+	inherited := func(f catalog.File) bool {
+		named := func(g catalog.File) bool { return g.Name == f.Name }
+		return slices.ContainsFunc(r.docs, func(d document) bool { return named(d.File) }) && !slices.ContainsFunc(draft, named)
+	}
+	return next.read(slices.DeleteFunc(slices.Clone(files), inherited))
+}
+
+// upgrading is an upgrade while it is worked out.
+type upgrading struct {
+	*OldFormat
+	sources  map[string]*catalog.Source  // the files as they were
+	steps    []map[string][]catalog.Edit // what was edited, by file
+	numbered int                         // 1 when the first that is missing is the number
+}
+
+// mend makes the fixes of problems, and notes those; false when there was none to make.
+func (u *upgrading) mend(found catalog.Problems) bool {
+	sure := slices.DeleteFunc(slices.Clone(found), func(p catalog.Problem) bool { return p.Fix == nil })
+	out, made := sure.Mend(u.Upgraded)
+	any := false
+	for _, edits := range made {
+		any = any || len(edits) > 0
+	}
+	if any {
+		u.note(sure)
+		u.Upgraded, u.steps = out, append(u.steps, made)
+	}
+	return any
+}
+
+// note adds problems to what is missing, at their places in the files as they were.
+func (u *upgrading) note(found catalog.Problems) {
+	for _, p := range found {
+		name := ""
+		if p.At.Source != nil {
+			name = p.At.Source.Name
+		}
+		was := func(at catalog.Pos) catalog.Pos {
+			for _, made := range slices.Backward(u.steps) {
+				at = at.Before(made[name])
+			}
+			if src := u.sources[name]; src != nil {
+				at.Source = src
+			}
+			return at
+		}
+		p.At = was(p.At)
+		if p.Fix != nil {
+			p.Fix = &catalog.Edit{From: was(p.Fix.From), To: was(p.Fix.To), New: p.Fix.New}
+		}
+		same := func(had catalog.Problem) bool { return had.At == p.At && had.Message == p.Message }
+		if !slices.ContainsFunc(u.Missing, same) {
+			u.Missing = append(u.Missing, p)
+		}
+	}
+}
+
+// number writes the number of the format: under about, or where there is none in a file of its own.
+func (u *upgrading) number(r *reader) {
+	number, at, about := r.formatOf()
+	if number == Format {
+		return
+	}
+	p := catalog.Problem{At: at, Message: fmt.Sprintf("the edition is of format %d, and this program reads format %d", u.Format, Format),
+		Suggestion: fmt.Sprintf("write format: %d when nothing else is missing", Format)}
+	text := strconv.Itoa(Format)
+	u.numbered = 1
+	switch {
+	case about == nil:
+		name := freeName(u.Upgraded, "rules/book/about")
+		u.Upgraded = append(u.Upgraded, catalog.File{Name: name, Data: []byte("about: {format: " + text + "}\n")})
+		p.At = catalog.Pos{Source: &catalog.Source{Name: name}, Line: 1, Col: 1}
+		p.Fix = &catalog.Edit{From: p.At, To: p.At, New: "about: {format: " + text + "}\n"}
+		u.Missing = append(u.Missing, p)
+		return
+	case under(about, "format") != nil:
+		p.Fix = r.Rewrite(under(about, "format"), text)
+	default:
+		p.Fix = r.Insert(about, "format", text)
+	}
+	if !u.mend(catalog.Problems{p}) {
+		u.note(catalog.Problems{p})
+	}
+}
+
+// freeName is a name that no file has.
+func freeName(files []catalog.File, stem string) string {
+	name := stem + ".yaml"
+	for i := 2; slices.ContainsFunc(files, func(f catalog.File) bool { return f.Name == name }); i++ {
+		name = fmt.Sprintf("%s_%d.yaml", stem, i)
+	}
+	return name
+}
+
+// lacks is what parts lack that those with the same id have which come with the program.
+func lacks(files []catalog.File, from int) catalog.Problems {
+	d := catalog.NewDecoder()
+	var found catalog.Problems
+	for _, f := range files {
+		top := d.Parse(f)
+		for _, g := range gained {
+			if g.format <= from || top == nil {
+				continue
+			}
+			for _, part := range partsUnder(top, strings.Split(g.list, ".")) {
+				if p := g.lack(d, part); p != nil {
+					found = append(found, *p)
+				}
+			}
+		}
+	}
+	return found
+}
+
+// lack is what a part lacks of the key; nil when nothing, or when none comes with the program that has its id.
+func (g gain) lack(d *catalog.Decoder, part *yaml.Node) *catalog.Problem {
+	id := textUnder(part, "id")
+	came, had := cameWith()[g.list+"/"+id], under(part, g.key)
+	if came == nil || under(came, g.key) == nil || had != nil && (g.older == nil || !g.older(had)) {
+		return nil
+	}
+	value := inline(under(came, g.key))
+	p := &catalog.Problem{At: d.At(part), Suggestion: "as in the edition that comes with the program, " + g.key + ": " + value}
+	names := strings.Split(g.list, ".")
+	what := strings.TrimSuffix(names[len(names)-1], "s")
+	if had != nil {
+		p.At, p.Fix = d.At(had), d.Rewrite(had, value)
+		p.Message = fmt.Sprintf("%s %q has its %s in the way of format %d", what, id, g.key, g.format-1)
+	} else {
+		p.Fix = d.Insert(part, g.key, value)
+		p.Message = fmt.Sprintf("%s %q says nothing of %s", what, id, g.key)
+	}
+	return p
+}
+
+// cameWith are the parts that come with the program, by list and id.
+var cameWith = sync.OnceValue(readCameWith)
+
+func readCameWith() map[string]*yaml.Node {
+	d, parts := catalog.NewDecoder(), map[string]*yaml.Node{}
+	for _, f := range EmbeddedFiles() {
+		top := d.Parse(f)
+		for _, g := range gained {
+			for _, part := range partsUnder(top, strings.Split(g.list, ".")) {
+				parts[g.list+"/"+textUnder(part, "id")] = part
+			}
+		}
+	}
+	return parts
+}
+
+// partsUnder are the items of the lists at the end of a way of keys; lists on the way are passed through.
+func partsUnder(n *yaml.Node, way []string) []*yaml.Node {
+	switch {
+	case n == nil:
+		return nil
+	case n.Kind == yaml.SequenceNode && len(way) == 0:
+		return n.Content
+	case n.Kind == yaml.SequenceNode:
+		var parts []*yaml.Node
+		for _, item := range n.Content {
+			parts = append(parts, partsUnder(item, way)...)
+		}
+		return parts
+	case len(way) == 0:
+		return nil
+	}
+	return partsUnder(under(n, way[0]), way[1:])
+}
+
+// inline writes a value on one line.
+func inline(n *yaml.Node) string {
+	data, err := yaml.Marshal(onOneLine(n))
+	if err != nil {
+		panic(fmt.Sprintf("write a value that was read: %v", err))
+	}
+	return strings.TrimSuffix(string(data), "\n")
+}
+
+func onOneLine(n *yaml.Node) *yaml.Node {
+	out := &yaml.Node{Kind: n.Kind, Tag: n.Tag, Value: n.Value, Style: n.Style}
+	if n.Kind != yaml.ScalarNode {
+		out.Style = yaml.FlowStyle
+	} else if n.Style&(yaml.LiteralStyle|yaml.FoldedStyle) != 0 {
+		out.Style = yaml.DoubleQuotedStyle
+	}
+	for _, c := range n.Content {
+		out.Content = append(out.Content, onOneLine(c))
+	}
+	return out
+}
+
+func (u *upgrading) addSources() int { return 0 }
+func (u *upgrading) dropSources(int) {}
