@@ -38,6 +38,9 @@ type OldFormat struct {
 	// Missing is what the format of this program has and the files lack, at its place in them: with a Fix where it can be
 	// derived, without where somebody must decide. The first is the number itself, unless the files have it.
 	Missing catalog.Problems
+	// Renewed names the files that nobody has edited since they came with an earlier program, and that are as they come with
+	// this one in Upgraded: there or gone, or there for the first time.
+	Renewed []string
 	// Upgraded are the files with all that can be derived, and the number. What is left to decide is wrong in them.
 	Upgraded []catalog.File
 	// Edition is what they say; nil while something is left to decide.
@@ -120,31 +123,42 @@ func Upgrade(files, came []catalog.File) (*OldFormat, error) {
 	if number >= Format {
 		return nil, r.checkFormat(files)
 	}
-	files = renewed(files, came)
-	return newReader(nil, files).upgrade(number, files), nil
+	now, names := renewed(files, came)
+	old := newReader(nil, now).upgrade(number, now)
+	old.Renewed = names
+	return old, nil
 }
 
 // renewed are the files of an edition in which nobody has edited what came with an earlier program: those are as they come with
-// this one. What somebody has taken out stays out.
-func renewed(files, came []catalog.File) []catalog.File {
-	has := func(list []catalog.File, name string) int {
-		return slices.IndexFunc(list, func(f catalog.File) bool { return f.Name == name })
+// this one. What somebody has taken out stays out. It names those that change.
+func renewed(files, came []catalog.File) (out []catalog.File, names []string) {
+	find := func(list []catalog.File, name string) *catalog.File {
+		if i := slices.IndexFunc(list, func(f catalog.File) bool { return f.Name == name }); i >= 0 {
+			return &list[i]
+		}
+		return nil
 	}
-	var out []catalog.File
+	ours, asCame := EmbeddedFiles(), 0
 	for _, f := range files {
-		if i := has(came, f.Name); i < 0 || !bytes.Equal(came[i].Data, f.Data) {
+		switch had, is := find(came, f.Name), find(ours, f.Name); {
+		case had == nil || !bytes.Equal(had.Data, f.Data):
+			out = append(out, f)
+			continue
+		case is == nil:
+			names = append(names, f.Name)
+		case !bytes.Equal(is.Data, f.Data):
+			out, names = append(out, *is), append(names, f.Name)
+		default:
 			out = append(out, f)
 		}
+		asCame++
 	}
-	if len(out) == len(files) {
-		return files
-	}
-	for _, f := range EmbeddedFiles() {
-		if has(out, f.Name) < 0 && (has(files, f.Name) >= 0 || has(came, f.Name) < 0) {
-			out = append(out, f)
+	for _, f := range ours {
+		if asCame > 0 && find(files, f.Name) == nil && find(came, f.Name) == nil {
+			out, names = append(out, f), append(names, f.Name)
 		}
 	}
-	return out
+	return out, names
 }
 
 // maxMendings is how often what was derived is read anew: a fix may uncover what another fix can mend.
