@@ -149,7 +149,24 @@ type Condition struct {
 	ICD10          string   `yaml:"icd10" doc:"ICD-10 code, a cross-reference only."`
 	ICD10Confirmed bool     `yaml:"icd10_confirmed" doc:"True when the code was looked up."`
 	Tendon         bool     `yaml:"tendon" doc:"True for a tendon that trains on under the pain rule."`
-	Note           string   `yaml:"note" doc:"Anything an author should know."`
+	// ExplainsNerve are the regions in which it explains what is felt of a nerve, when a clinician has told it.
+	ExplainsNerve []string `yaml:"explains_nerve" suggest:"region" doc:"The regions in which it explains what is felt of a nerve."`
+	// Bone is true of a broken or overstressed bone, which heals over months and may lie in any region. Where nobody says in
+	// which, it may be in any of Unplaced.
+	Bone     bool     `yaml:"bone" doc:"True for a broken or overstressed bone, which may lie in any region."`
+	Unplaced []string `yaml:"unplaced" suggest:"region" doc:"Of a bone: the regions it may lie in when nobody says which."`
+	Note     string   `yaml:"note" doc:"Anything an author should know."`
+}
+
+// Procedure is an operation that has limits of its own.
+type Procedure struct {
+	At      Pos
+	ID      string   `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
+	Name    string   `yaml:"name" need:"yes" doc:"The operation as people read it."`
+	Regions []string `yaml:"regions" need:"yes" suggest:"region" doc:"The regions it is done in."`
+	// NeedsClearance is true where only a surgeon's limits open the region, however long ago it was.
+	NeedsClearance bool   `yaml:"needs_clearance" doc:"True where only a surgeon's limits open the region, however long ago it was."`
+	Note           string `yaml:"note" doc:"Anything an author should know."`
 }
 
 // Test is a performance that a client's best is kept of.
@@ -163,13 +180,15 @@ type Test struct {
 
 // PainKind is how a complaint feels.
 type PainKind struct {
-	At       Pos
-	ID       string `yaml:"id" need:"yes" doc:"The word of the contract."`
-	Name     string `yaml:"name" need:"yes" doc:"The word as people read it."`
-	Nerve    bool   `yaml:"nerve" doc:"True where a nerve may be involved."`
-	Unstable bool   `yaml:"unstable" doc:"True where a joint may give way."`
-	Stop     bool   `yaml:"stop" doc:"True where it ends a drill at any number."`
-	Note     string `yaml:"note" doc:"Anything an author should know."`
+	At    Pos
+	ID    string `yaml:"id" need:"yes" doc:"The word of the contract."`
+	Name  string `yaml:"name" need:"yes" doc:"The word as people read it."`
+	Nerve bool   `yaml:"nerve" doc:"True where a nerve may be involved."`
+	// NerveSign is true where it points to a nerve by itself, wherever it is felt.
+	NerveSign bool   `yaml:"nerve_sign" doc:"True where it points to a nerve by itself."`
+	Unstable  bool   `yaml:"unstable" doc:"True where a joint may give way."`
+	Stop      bool   `yaml:"stop" doc:"True where it ends a drill at any number."`
+	Note      string `yaml:"note" doc:"Anything an author should know."`
 }
 
 // Vocabulary is every word that files, rules and requests may use.
@@ -186,6 +205,7 @@ type Vocabulary struct {
 	Muscles    []Muscle    `yaml:"muscles" doc:"Muscles and their parts."`
 	Stressors  []Stressor  `yaml:"stressors" doc:"What is known to provoke."`
 	Conditions []Condition `yaml:"conditions" doc:"What a clinician or the client may have told."`
+	Procedures []Procedure `yaml:"procedures" doc:"Operations that have limits of their own."`
 	Tests      []Test      `yaml:"tests" doc:"Tests of which the best is kept."`
 	Medicines  []Plain     `yaml:"medicines" doc:"Classes of medicine that bear on training."`
 	PainKinds  []PainKind  `yaml:"pain_kinds" doc:"How a complaint feels."`
@@ -238,7 +258,7 @@ func (v *Vocabulary) IDs(kind string) []string { return v.ids[kind] }
 // Kinds lists the kinds of term in a fixed order.
 func (v *Vocabulary) Kinds() []string {
 	return []string{"region", "motion", "plane", "pattern", "load_type", "tool", "kit", "station", "position",
-		"muscle", "stressor", "condition", "test", "medicine", "pain_kind"}
+		"muscle", "stressor", "condition", "procedure", "test", "medicine", "pain_kind"}
 }
 
 // Has is true when the kind has the id.
@@ -266,6 +286,12 @@ func (v *Vocabulary) Motion(id string) *Motion {
 		return &v.Motions[i]
 	}
 	return nil
+}
+
+// IsBone is true of a condition that is a broken or overstressed bone.
+func (v *Vocabulary) IsBone(condition string) bool {
+	i := v.Place("condition", condition)
+	return i >= 0 && v.Conditions[i].Bone
 }
 
 // Sided is true when the region has a left and a right.
@@ -330,6 +356,9 @@ func (v *Vocabulary) finish(r *Report) {
 	for _, t := range v.Conditions {
 		v.add(r, t.At, "condition", t.ID, t.Name, t.Regions...)
 	}
+	for _, t := range v.Procedures {
+		v.add(r, t.At, "procedure", t.ID, t.Name, t.Regions...)
+	}
 	for _, t := range v.Tests {
 		v.add(r, t.At, "test", t.ID, t.Name, t.Region)
 	}
@@ -381,6 +410,14 @@ func (v *Vocabulary) checkReferences(r *Report) {
 		}
 	}
 	for _, t := range v.Conditions {
+		for _, region := range slices.Concat(t.Regions, t.Unplaced, t.ExplainsNerve) {
+			need(t.At, "region", region)
+		}
+		if t.Bone != (len(t.Unplaced) > 0) {
+			r.Suggest(t.At, "write bone: true and unplaced: with the regions, or neither", "condition %q must say both bone and unplaced", t.ID)
+		}
+	}
+	for _, t := range v.Procedures {
 		for _, region := range t.Regions {
 			need(t.At, "region", region)
 		}

@@ -42,17 +42,29 @@ func readFrame(d *catalog.Decoder, snap *catalog.Snapshot, docs []*yaml.Node) *c
 	return client.NewFrame(snap, ladders, lists, measures)
 }
 
-// joinLists adds questions to a list that another file began: the floor asks some, the book more.
+// joinLists adds questions to a list that another file began: the floor asks some, the book more. A question that gives nothing but
+// contradictions adds them to the one of that id before it.
 func joinLists(lists, more []client.QuestionList) []client.QuestionList {
 	for _, l := range more {
 		i := slices.IndexFunc(lists, func(have client.QuestionList) bool { return have.ID == l.ID })
 		if i < 0 {
 			lists = append(lists, l)
 		} else {
-			lists[i].Questions = append(lists[i].Questions, l.Questions...)
+			joinQuestions(&lists[i], l.Questions)
 		}
 	}
 	return lists
+}
+
+func joinQuestions(list *client.QuestionList, more []client.Question) {
+	for _, q := range more {
+		i := slices.IndexFunc(list.Questions, func(have client.Question) bool { return have.ID == q.ID })
+		if i >= 0 && q.Asks == "" && q.Urgency == "" && q.SettledBy == nil && len(q.ContradictedBy) > 0 {
+			list.Questions[i].ContradictedBy = slices.Concat(list.Questions[i].ContradictedBy, q.ContradictedBy)
+			continue
+		}
+		list.Questions = append(list.Questions, q)
+	}
 }
 
 // checkSource: a ladder or a table may leave its source out, but not make up a kind.
@@ -125,6 +137,52 @@ func checkQuestions(r *catalog.Report, v *catalog.Vocabulary, lists []client.Que
 			if q.Asks == "" {
 				r.Add(q.At, "question %q asks nothing", q.ID)
 			}
+			checkSettling(r, v, q)
+			for _, c := range q.ContradictedBy {
+				checkContradiction(r, v, q.ID, c)
+			}
+		}
+	}
+}
+
+func checkSettling(r *catalog.Report, v *catalog.Vocabulary, q client.Question) {
+	by := q.SettledBy
+	if by == nil {
+		return
+	}
+	checkWords(r, by.At, "part of the profile", by.Told, client.Parts)
+	checkWords(r, by.At, "condition", by.Conditions, v.IDs("condition"))
+	if len(by.Told)+len(by.Conditions) == 0 && by.LookedAtDays < 1 {
+		r.Suggest(by.At, "write told, conditions or looked_at_days, or leave settled_by out", "what settles question %q names nothing", q.ID)
+	}
+}
+
+func checkContradiction(r *catalog.Report, v *catalog.Vocabulary, question string, c client.Contradiction) {
+	checkWords(r, c.At, "region", c.Regions, v.IDs("region"))
+	checkWords(r, c.At, "onset", c.Onsets, client.Onsets)
+	checkWords(r, c.At, "pain_kind", c.Kinds, v.IDs("pain_kind"))
+	checkWords(r, c.At, "moment", c.Moments, client.ComplaintMoments)
+	checkWords(r, c.At, "part of the profile", c.Told, client.Parts)
+	checkWords(r, c.At, "condition", c.Conditions, v.IDs("condition"))
+	ofComplaint := len(c.Onsets)+len(c.Kinds)+len(c.Moments)+c.WithinDays > 0 || c.SparedByLift
+	groups := 0
+	for _, given := range []bool{ofComplaint, c.WakesAtNight, len(c.Told)+len(c.Conditions) > 0} {
+		if given {
+			groups++
+		}
+	}
+	if groups != 1 {
+		r.Suggest(c.At, "write one of them, each in an item of its own", "what contradicts question %q is a complaint, a score that wakes at night, or what was told", question)
+	}
+	if c.Asks == "" {
+		r.Suggest(c.At, "add asks: and the question in the words of the contradiction", "what contradicts question %q asks nothing", question)
+	}
+}
+
+func checkWords(r *catalog.Report, at catalog.Pos, what string, list, known []string) {
+	for _, word := range list {
+		if !slices.Contains(known, word) {
+			r.Unknown(at, what, word, known)
 		}
 	}
 }

@@ -17,6 +17,9 @@ var words = map[string][]string{
 	"source":       {"published", "common_practice", "memory", "judged"},
 	"formula":      {"epley", "brzycki"},
 	"irritability": client.Irritabilities,
+	"told":         client.Parts,
+	"onset":        client.Onsets,
+	"moment told":  client.ComplaintMoments,
 }
 
 // shape is what stands under a top key: a value of the type that it is read into, and what an editor says of it.

@@ -8,8 +8,8 @@ import (
 )
 
 // checkUse is the other direction of strict reading: every use is a term, and every term is used by a drill, by a
-// rule that names it, or by another term. What a client may tell needs no other use: how a pain feels, and the
-// strength of an action that has no range.
+// rule that names it, or by another term. What a client may tell needs no other use: how a pain feels, an operation, a bone that
+// heals, and the strength of an action that has no range.
 func (e *Edition) checkUse(r *catalog.Report, files []catalog.File) {
 	own := func(t catalog.Term) bool {
 		return slices.ContainsFunc(files, func(f catalog.File) bool { return f.Name == t.At.Source.Name })
@@ -26,7 +26,7 @@ func (e *Edition) checkUse(r *catalog.Report, files []catalog.File) {
 	code := e.Book.code()
 	for _, t := range e.Catalogue.Vocabulary.Terms() {
 		named := strings.Contains(code, "'"+t.ID+"'") || strings.Contains(code, "."+t.ID)
-		told := t.Kind == "pain_kind" || t.Kind == "motion" && !e.Catalogue.Vocabulary.Motion(t.ID).HasRange()
+		told := t.Kind == "pain_kind" || t.Kind == "procedure" || t.Kind == "condition" && e.Catalogue.Vocabulary.IsBone(t.ID) || t.Kind == "motion" && !e.Catalogue.Vocabulary.Motion(t.ID).HasRange()
 		if own(t) && !told && !used[t.Kind+" "+t.ID] && !named {
 			r.Suggest(t.At, "use it or take it out", "%s %q is used by no drill and no rule", strings.ReplaceAll(t.Kind, "_", " "), t.ID)
 		}

@@ -32,11 +32,11 @@ func (r *reader) toProfile(p *v1.Profile) {
 func (r *reader) health(p *v1.Profile, out *client.Profile) {
 	for i, c := range p.GetConditions().GetKnown() {
 		out.Conditions = append(out.Conditions, client.Condition{ID: c.GetId(), Side: side(c.GetSide()), ToldBy: word(c.GetToldBy()),
-			Since: r.dayOf(c.GetSince(), "profile.conditions.known", i, ".since"), Status: word(c.GetStatus()), Detail: c.GetDetail()})
+			Since: r.dayOf(c.GetSince(), "profile.conditions.known", i, ".since"), Status: word(c.GetStatus()), Detail: c.GetDetail(), Region: c.GetRegion()})
 	}
 	for i, s := range p.GetSurgeries().GetKnown() {
 		out.Surgeries = append(out.Surgeries, client.Surgery{ID: s.GetId(), Region: s.GetRegion(), Side: side(s.GetSide()),
-			Day: r.dayOf(s.GetDate(), "profile.surgeries.known", i, ".date")})
+			Day: r.dayOf(s.GetDate(), "profile.surgeries.known", i, ".date"), FullTrainingSince: s.GetFullTrainingSince()})
 	}
 	for i, m := range p.GetMedicines().GetKnown() {
 		out.Medicines = append(out.Medicines, client.Medicine{Class: m.GetClass(),
@@ -138,7 +138,8 @@ func (r *reader) rungs(out []client.Standing, m map[string]*v1.SidedRung) []clie
 
 func (r *reader) answers(out []client.Answer, m map[string]*v1.Answer) []client.Answer {
 	for q, a := range inOrder(m, r.keys.Questions) {
-		out = append(out, client.Answer{Question: q, Is: word(a.GetIs()), Day: r.dayUnder(a.GetDate(), "profile.answers", q, "", ".date")})
+		out = append(out, client.Answer{Question: q, Is: word(a.GetIs()), Day: r.dayUnder(a.GetDate(), "profile.answers", q, "", ".date"),
+			ComplaintInView: a.GetComplaintInView(), LookedAt: r.dayUnder(a.GetLookedAt(), "profile.answers", q, "", ".looked_at")})
 	}
 	return out
 }
@@ -164,9 +165,13 @@ func (r *reader) pressure(b *v1.BloodPressure) *client.BloodPressure {
 	return &client.BloodPressure{Systolic: int(b.GetSystolic()), Diastolic: int(b.GetDiastolic()), Day: r.day(b.GetDate(), "profile.blood_pressure.date")}
 }
 
-func complaintFrom(c *v1.Complaint) client.Complaint {
-	return client.Complaint{Region: c.GetRegion(), Side: side(c.GetSide()), Intensity: fold(c.GetIntensity()), Moment: word(c.GetMoment()),
-		Kind: word(c.GetKind()), Onset: word(c.GetOnset()), Days: int(c.GetDays())}
+func (r *reader) complaints(list []*v1.Complaint) []client.Complaint {
+	var out []client.Complaint
+	for i, c := range list {
+		out = append(out, client.Complaint{Region: c.GetRegion(), Side: side(c.GetSide()), Intensity: fold(c.GetIntensity()), Moment: word(c.GetMoment()),
+			Kind: word(c.GetKind()), Onset: word(c.GetOnset()), Days: int(c.GetDays()), LookedAt: r.dayOf(c.GetLookedAt(), "complaints", i, ".looked_at")})
+	}
+	return out
 }
 
 func (r *reader) log(out []client.LoggedSet, sets []*v1.LoggedSet) []client.LoggedSet {

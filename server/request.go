@@ -52,7 +52,7 @@ func check(frame *client.Frame, q *client.Request) []client.Violation {
 func (r *reader) convert(frame *client.Frame, m asking) {
 	r.keys = &frame.Keys
 	q := &r.request
-	q.AsOf, q.Complaints = r.day(m.GetAsOf(), "as_of"), each(m.GetComplaints(), complaintFrom)
+	q.AsOf, q.Complaints = r.day(m.GetAsOf(), "as_of"), r.complaints(m.GetComplaints())
 	if p := m.GetProfile(); p != nil {
 		q.Profile = &r.profile
 		r.toProfile(p)

@@ -56,6 +56,7 @@ func (f *Facts) Done() {
 		copy(f.Status[side], b.status[side*len(f.Status[side]):])
 	}
 	clear(f.told)
+	clear(f.replies)
 	clear(f.words)
 	f.Request, f.Presumptions, f.Covered, f.words = nil, f.Presumptions[:0], [2][]string{}, f.words[:0]
 	f.Frame.spare.Put(f)
@@ -64,7 +65,8 @@ func (f *Facts) Done() {
 // facts is a copy of the board for a request.
 func (b *board) facts(fr *Frame, q *Request) *Facts {
 	return &Facts{Frame: fr, Request: q, Num: halves(slices.Clone(b.numbers)), Bool: halves(slices.Clone(b.truths)),
-		Set: halves(slices.Clone(b.sets)), Status: halves(slices.Clone(b.status)), told: make([]told, len(fr.Vocabulary.Regions))}
+		Set: halves(slices.Clone(b.sets)), Status: halves(slices.Clone(b.status)), told: make([]told, len(fr.Vocabulary.Regions)),
+		replies: make([]reply, len(fr.at.answers))}
 }
 
 func halves[T any](both []T) [2][]T {
@@ -93,6 +95,13 @@ func (f *Facts) nothingTold(side int) {
 		r := &at.regions[i]
 		f.value(r.intensity, side, 0)
 		f.value(r.days, side, 0)
+		f.value(r.newestDays, side, 0)
+		f.setTruth(r.lookedAt, side, No, Measured)
+		f.setTruth(r.spared, side, No, Measured)
+		f.setTruth(r.rungSince, side, No, Measured)
+		f.setTruth(r.surgeryCleared, side, No, Measured)
+		f.setTruth(r.trainedSince, side, No, Measured)
+		f.setTruth(r.nerveExplained, side, No, Measured)
 		f.setWords(r.kinds, side, Set{}, Measured)
 		f.setWords(r.moments, side, Set{}, Measured)
 		f.setWords(r.onsets, side, Set{}, Measured)
@@ -119,6 +128,7 @@ func (f *Facts) nothingTold(side int) {
 	for _, n := range at.allowed {
 		f.value(n, side, 3)
 	}
+	f.setTruth(at.request.nerveBothSides, side, No, Measured)
 	f.setWords(at.request.side, side, Set{Sure: sideWords[side], Possible: sideWords[side]}, Measured)
 }
 

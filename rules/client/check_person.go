@@ -33,6 +33,7 @@ func (c *checker) complaint(f *field, k *Complaint) {
 	c.told(f, ".moment", "moment", k.Moment, ComplaintMoments)
 	c.told(f, ".kind", "kind of pain", k.Kind, c.frame.Vocabulary.IDs("pain_kind"))
 	c.told(f, ".onset", "onset", k.Onset, Onsets)
+	c.past(f, ".looked_at", k.LookedAt)
 }
 
 // person checks the facts about the person as a whole.
@@ -111,6 +112,20 @@ func (c *checker) condition(f *field, k *Condition) {
 		sided = sided || c.frame.Vocabulary.Regions[r].Sided
 	}
 	c.sideOf(f, ".side", c.frame.Vocabulary.Conditions[place].Name, sided, k.Side)
+	if k.Region != "" {
+		c.placed(f, place, k)
+	}
+}
+
+// placed checks the region of a condition: only a bone may be in any.
+func (c *checker) placed(f *field, condition int, k *Condition) {
+	if known := &c.frame.Vocabulary.Conditions[condition]; !known.Bone {
+		c.add(f, ".region", known.Name+" is in a region of its own", "leave the region out")
+		return
+	}
+	if place := c.term(f, ".region", &c.ids.regions, k.Region); place >= 0 {
+		c.sideOf(f, ".side", c.at.regions[place].spoken, c.frame.Vocabulary.Regions[place].Sided, k.Side)
+	}
 }
 
 func (c *checker) pressure() {
@@ -135,6 +150,7 @@ func (c *checker) screened() {
 		c.term(&f, "", &c.ids.questions, a.Question)
 		c.oneOf(&f, ".is", "answer", a.Is, answers)
 		c.day(&f, ".date", a.Day)
+		c.past(&f, ".looked_at", a.LookedAt)
 	}
 	s := c.p.Screening
 	if s == nil {

@@ -58,6 +58,7 @@ func (c *canonical) request(b []byte, q *Request) []byte {
 		b = appendText(b, k.Kind)
 		b = appendText(b, k.Onset)
 		b = appendInt(b, k.Days)
+		b = c.day(b, k.LookedAt)
 	}
 	b = appendText(b, q.Lift)
 	b = appendTexts(b, q.KitTaken)

@@ -10,6 +10,7 @@ func (c *canonical) conditions(b []byte, p *Profile) []byte {
 		b = appendText(b, k.ToldBy)
 		b = appendText(b, k.Status)
 		b = appendText(b, k.Detail)
+		b = appendText(b, k.Region)
 	}
 	b = appendBool(b, p.ConditionsTold)
 	return b
@@ -117,6 +118,8 @@ func (c *canonical) screening(b []byte, p *Profile) []byte {
 		b = appendText(b, a.Question)
 		b = appendText(b, a.Is)
 		b = c.day(b, a.Day)
+		b = appendBool(b, a.ComplaintInView)
+		b = c.day(b, a.LookedAt)
 	}
 	if b = appendBool(b, p.Screening != nil); p.Screening != nil {
 		b = appendTexts(b, p.Screening.Lists)
@@ -135,6 +138,7 @@ func (c *canonical) treated(b []byte, p *Profile) []byte {
 		b = appendText(b, s.Region)
 		b = appendSide(b, s.Side)
 		b = c.day(b, s.Day)
+		b = appendBool(b, s.FullTrainingSince)
 	}
 	b = appendBool(b, p.SurgeriesTold)
 	b = appendLen(b, len(p.Medicines))

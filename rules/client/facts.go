@@ -76,8 +76,9 @@ type Facts struct {
 	// Covered are the conditions whose bars a clearance turns into cautions, by side.
 	Covered [2][]string
 
-	told  []told   // by region
-	words []string // what the lists are cut from
+	told    []told   // by region
+	replies []reply  // by question
+	words   []string // what the lists are cut from
 }
 
 // Presumption is one fact that was taken without measurement.

@@ -62,11 +62,50 @@ func (s Source) Text() string {
 type Question struct {
 	At      catalog.Pos
 	ID      string `yaml:"id" need:"yes" doc:"The id that rules read the answer by: words in lower case joined by underscores."`
-	Asks    string `yaml:"asks" need:"yes" doc:"The question, to be answered yes, no or unsure."`
-	Urgency string `yaml:"urgency" need:"yes" of:"urgency" doc:"How soon a yes wants someone seen."` // how soon a yes wants someone seen: emergency, today, soon, before_loading
-	List    string
-	Region  string
+	Asks    string `yaml:"asks" doc:"The question, to be answered yes, no or unsure."`
+	Urgency string `yaml:"urgency" of:"urgency" doc:"How soon a yes wants someone seen; with asks, left out only where contradictions are added to a question of the floor."` // emergency, today, soon, before_loading
+	// SettledBy is what settles a yes, beside a later no; without it nothing does.
+	SettledBy *Settling `yaml:"settled_by" doc:"What settles a yes, beside a later no; without it nothing does."`
+	// ContradictedBy is what makes a no unanswered; each stands alone.
+	ContradictedBy []Contradiction `yaml:"contradicted_by" doc:"What makes a no unanswered; each stands alone."`
+	List           string
+	Region         string
 }
+
+// Settling is what settles a yes. Each field that is given does.
+type Settling struct {
+	At catalog.Pos
+	// Told are parts of the profile, each with something in it.
+	Told []string `yaml:"told" of:"told" doc:"Parts of the profile, of which one has something in it."`
+	// Conditions are ids, of which one is told.
+	Conditions []string `yaml:"conditions" suggest:"condition" doc:"Conditions, of which one is told."`
+	// LookedAtDays is for how long it counts that a clinician looked at the sign and allowed training.
+	LookedAtDays int `yaml:"looked_at_days" doc:"For how many days it counts that a clinician looked at the sign and allowed training."`
+}
+
+// Contradiction is what makes a no unanswered. All that is given must hold: of one complaint that no clinician has looked at since it
+// began, of one score of pain, or of what was told beside.
+type Contradiction struct {
+	At         catalog.Pos
+	Regions    []string `yaml:"regions" suggest:"region" doc:"The regions of the complaint or the score; any, where none are named."`
+	Onsets     []string `yaml:"onsets" of:"onset" doc:"How it began; an onset that wasn't told may be any."`
+	Kinds      []string `yaml:"kinds" suggest:"pain_kind" doc:"How it feels."`
+	Moments    []string `yaml:"moments" of:"moment told" doc:"When it hurts."`
+	WithinDays int      `yaml:"within_days" doc:"How many days ago it began at most; days that weren't told may be any."`
+	// SparedByLift: it hurts in a lift that doesn't load the region, whoever has looked at it.
+	SparedByLift bool `yaml:"spared_by_lift" doc:"True where it hurts in a lift that doesn't load the region."`
+	// WakesAtNight is read of the scores of pain.
+	WakesAtNight bool `yaml:"wakes_at_night" doc:"True where a score of pain says that it wakes at night."`
+	// Told are parts of the profile, each with something in it.
+	Told []string `yaml:"told" of:"told" doc:"Parts of the profile, of which one has something in it."`
+	// Conditions are ids, of which one is told.
+	Conditions []string `yaml:"conditions" suggest:"condition" doc:"Conditions, of which one is told."`
+	Asks       string   `yaml:"asks" need:"yes" doc:"The question in the words of the contradiction."`
+}
+
+// Parts are those of a profile that can settle or contradict an answer. A high reading is one above what is still possible
+// after a no about high pressure, however old.
+var Parts = []string{"conditions", "surgeries", "medicines", "pregnancy", "blood_pressure", "high_reading"}
 
 // SameDay is true for questions whose answer counts on its day only, and whose UNSURE is a YES.
 func (q *Question) SameDay() bool { return q.Urgency == "emergency" || q.Urgency == "today" }
@@ -129,6 +168,8 @@ type Measures struct {
 		Systolic  float64 `yaml:"systolic" doc:"The upper value, in mmHg."`
 		Diastolic float64 `yaml:"diastolic" doc:"The lower value, in mmHg."`
 	} `yaml:"pressure_when_denied" doc:"The highest resting pressure that is still possible when a high one was denied."`
+	// BoneHealsDays is for how long after its beginning a bone counts as not healed, though it is told as past.
+	BoneHealsDays int `yaml:"bone_heals_days" doc:"For how many days after it began a broken or overstressed bone counts as not healed, though it is past."`
 	// LimitingGap is how much a side is short of the other before it sets the pace.
 	LimitingGap struct {
 		StrengthPercent float64 `yaml:"strength_percent" doc:"In strength, percent."`

@@ -3,12 +3,16 @@ package client
 import (
 	"math"
 	"slices"
+
+	"drillwright/catalog"
 )
 
 func (d *deriver) conditions() {
-	if !d.p.ConditionsTold && !d.denied("known_condition") {
+	d.explained()
+	if !d.conditionsKnown() {
 		return
 	}
+	d.bones()
 	at := &d.Frame.at.person
 	for side := range 2 {
 		now := func(c *Condition) bool { return c.Status != "PAST" }
@@ -16,6 +20,53 @@ func (d *deriver) conditions() {
 		d.setWords(at.pastConditions, side, d.conditionsOn(side, func(c *Condition) bool { return !now(c) }), Measured)
 		d.setWords(at.byClinician, side, d.conditionsOn(side, func(c *Condition) bool { return now(c) && c.ToldBy == "CLINICIAN" }), Measured)
 	}
+}
+
+// conditionsKnown is whether conditions were asked about: those told are all there are, or the question was denied. A yes that names
+// none leaves them open.
+func (d *deriver) conditionsKnown() bool {
+	return (d.p.ConditionsTold || d.denied("known_condition")) && !d.Open("known_condition")
+}
+
+// bones says where a bone heals.
+func (d *deriver) bones() {
+	for region := range d.told {
+		for side := range 2 {
+			heals := slices.ContainsFunc(d.p.Conditions, func(c Condition) bool { return d.heals(&c, region, side) })
+			d.setTruth(d.Frame.at.regions[region].healingBone, side, truth(heals), Measured)
+		}
+	}
+}
+
+// explained says where a clinician has told of a condition that explains what is felt of a nerve.
+func (d *deriver) explained() {
+	for i := range d.p.Conditions {
+		c := &d.p.Conditions[i]
+		place := d.Frame.ids.conditions.place(c.ID)
+		if place < 0 || c.Status == "PAST" || c.ToldBy != "CLINICIAN" {
+			continue
+		}
+		for _, region := range placesOf(&d.Frame.ids.regions, d.Frame.Vocabulary.Conditions[place].ExplainsNerve) {
+			for side, to := c.Side.places(); side < to; side++ {
+				d.setTruth(d.Frame.at.regions[region].nerveExplained, side, Yes, Measured)
+			}
+		}
+	}
+}
+
+// heals is whether a condition is a bone that heals in a region on a side, without a clinician's word on it: it is there now, or past for
+// less than the days of the book, or since nobody knows when. Where no region is told it may be any it can be in.
+func (d *deriver) heals(c *Condition, region, side int) bool {
+	place := d.Frame.ids.conditions.place(c.ID)
+	if place < 0 || !d.Frame.Vocabulary.Conditions[place].Bone || !c.Side.On(side) {
+		return false
+	}
+	healed := c.Status == "PAST" && c.Since != 0 && int(d.Request.AsOf-c.Since) > d.Frame.Measures.BoneHealsDays
+	id := d.Frame.ids.regions.ids[region]
+	here := c.Region == id || c.Region == "" && slices.Contains(d.Frame.Vocabulary.Conditions[place].Unplaced, id)
+	return here && !healed && !slices.ContainsFunc(d.p.Clearances, func(k Clearance) bool {
+		return k.Region == id && k.Side.On(side) && d.standing(&k) && (c.Since != 0 && k.Given >= c.Since || slices.Contains(k.Covers, c.ID))
+	})
 }
 
 // conditionsOn lists the conditions on a side that are such.
@@ -31,9 +82,10 @@ func (d *deriver) conditionsOn(side int, such func(*Condition) bool) Set {
 
 // clearances takes every clearance that stands, region by region, and says where somebody was operated.
 func (d *deriver) clearances() {
+	d.operations()
 	for region := range d.told {
 		for side := range 2 {
-			d.setTruth(d.Frame.at.regions[region].surgery, side, d.operated(region, side), Measured)
+			d.operation(region, side)
 			if d.told[region].clearance {
 				d.cleared(region, side)
 			}
@@ -41,14 +93,84 @@ func (d *deriver) clearances() {
 	}
 }
 
-func (d *deriver) operated(region, side int) Truth {
+// operation says whether a region was operated on a side, how long ago at least, and whether it has limits or full training since.
+func (d *deriver) operation(region, side int) {
+	at := &d.Frame.at.regions[region]
+	if !d.told[region].sides[side].operated {
+		if d.surgeriesKnown() {
+			d.setTruth(at.surgery, side, No, Measured)
+			d.setNumber(at.surgeryWeeks, side, notStated, Measured)
+		}
+		return
+	}
+	weeks, trained, cleared := Span{5200, 5200}, Yes, true
+	for i := range d.p.Surgeries {
+		k := &d.p.Surgeries[i]
+		if k.Region != d.Frame.ids.regions.ids[region] || !k.Side.On(side) {
+			continue
+		}
+		since := Span{0, 5200}
+		if k.Day != 0 {
+			whole := float64(int(d.Request.AsOf-k.Day) / 7)
+			since = Span{whole, whole}
+		}
+		weeks = Span{min(weeks.Lo, since.Lo), min(weeks.Hi, since.Hi)}
+		trained, cleared = and(trained, d.trainedSince(k)), cleared && d.clearedAfter(k, side)
+	}
+	d.setTruth(at.surgery, side, Yes, Measured)
+	d.setNumber(at.surgeryWeeks, side, weeks, Measured)
+	d.setTruth(at.trainedSince, side, trained, Measured)
+	d.setTruth(at.surgeryCleared, side, truth(cleared), Measured)
+}
+
+// trainedSince is whether full training since an operation lets it grow old: never where the surgeon's limits are needed however long ago
+// it was, and open where nobody says what was done.
+func (d *deriver) trainedSince(k *Surgery) Truth {
+	place := d.Frame.Vocabulary.Place("procedure", k.ID)
 	switch {
-	case d.told[region].sides[side].operated:
-		return Yes
-	case d.p.SurgeriesTold || d.denied("surgery_or_dislocation"):
+	case !k.FullTrainingSince || place >= 0 && d.Frame.Vocabulary.Procedures[place].NeedsClearance:
 		return No
-	default:
+	case place < 0 && slices.ContainsFunc(d.Frame.Vocabulary.Procedures, func(p catalog.Procedure) bool {
+		return p.NeedsClearance && slices.Contains(p.Regions, k.Region)
+	}):
 		return Maybe
+	}
+	return Yes
+}
+
+// surgeriesKnown is whether operations were asked about; a yes that names none leaves them open.
+func (d *deriver) surgeriesKnown() bool {
+	return (d.p.SurgeriesTold || d.denied("surgery_or_dislocation")) && !d.Open("surgery_or_dislocation") && !d.Open("operation_last_12_weeks")
+}
+
+// clearedAfter is whether a clinician has given limits for an operation: since it, or, where nobody says when it was, with it in mind.
+func (d *deriver) clearedAfter(k *Surgery, side int) bool {
+	return slices.ContainsFunc(d.p.Clearances, func(c Clearance) bool {
+		return c.Region == k.Region && c.Side.On(side) && d.standing(&c) && (k.Day != 0 && c.Given >= k.Day || k.Day == 0 && c.Surgery)
+	})
+}
+
+// operations lists the procedures done on a side. What isn't one of the vocabulary's may be any of its region.
+func (d *deriver) operations() {
+	if !d.surgeriesKnown() {
+		return
+	}
+	for side := range 2 {
+		from := len(d.words)
+		for i := range d.p.Surgeries {
+			if k := &d.p.Surgeries[i]; k.Side.On(side) && d.Frame.Vocabulary.Has("procedure", k.ID) {
+				d.words = append(d.words, k.ID)
+			}
+		}
+		sure := d.exactly(from)
+		from = len(d.words)
+		d.words = append(d.words, sure.Sure...)
+		for i := range d.p.Surgeries {
+			if k := &d.p.Surgeries[i]; k.Side.On(side) && !d.Frame.Vocabulary.Has("procedure", k.ID) {
+				d.words = append(d.words, d.Frame.proceduresOf(k.Region)...)
+			}
+		}
+		d.setWords(d.Frame.at.person.operations, side, Set{Sure: sure.Sure, Possible: d.exactly(from).Possible}, Measured)
 	}
 }
 
@@ -106,4 +228,15 @@ func (d *deriver) cover(c *Clearance, side int) {
 			d.Covered[side] = append(d.Covered[side], id)
 		}
 	}
+}
+
+// proceduresOf lists the procedures that are done in a region.
+func (f *Frame) proceduresOf(region string) []string {
+	var ids []string
+	for i := range f.Vocabulary.Procedures {
+		if p := &f.Vocabulary.Procedures[i]; slices.Contains(p.Regions, region) {
+			ids = append(ids, p.ID)
+		}
+	}
+	return ids
 }

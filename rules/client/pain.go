@@ -92,6 +92,8 @@ var irritable = func() (sets [1 << 3]Set) {
 
 func or(a, b Truth) Truth { return Truth{a.Sure || b.Sure, a.Possible || b.Possible} }
 
+func and(a, b Truth) Truth { return Truth{a.Sure && b.Sure, a.Possible && b.Possible} }
+
 func atLeast(s Span, v float64) Truth { return Truth{s.Lo >= v, s.Hi >= v} }
 
 func above(s Span, v float64) Truth { return Truth{s.Lo > v, s.Hi > v} }
@@ -102,7 +104,7 @@ func (d *deriver) questioned() {
 	for region := range d.told {
 		t := &d.told[region]
 		t.inQuestion = t.complained || t.condition || t.clearance || t.belowTop || d.flagged(region) ||
-			d.soreOn(region, 0) || d.soreOn(region, 1)
+			d.soreOn(region, 0) || d.soreOn(region, 1) || d.healsOn(region, 0) || d.healsOn(region, 1)
 		d.bothTruth(d.Frame.at.regions[region].inQuestion, truth(t.inQuestion), Measured)
 	}
 }
@@ -111,6 +113,10 @@ func (d *deriver) questioned() {
 func (d *deriver) soreOn(region, side int) bool {
 	at, limit := &d.Frame.at.regions[region], d.Frame.Measures.PainInQuestion
 	return d.Num[side][at.worst.slot].Lo >= limit || d.Num[side][at.rest.slot].Lo >= limit || d.told[region].sides[side].operated
+}
+
+func (d *deriver) healsOn(region, side int) bool {
+	return d.Bool[side][d.Frame.at.regions[region].healingBone.slot].Sure
 }
 
 func (d *deriver) flagged(region int) bool {
@@ -130,13 +136,15 @@ func (d *deriver) rungs() {
 func (d *deriver) rung(e *entries, side int) {
 	at, t := d.Frame.at.regions[e.region].rung, &d.told[e.region]
 	s := &t.sides[side]
+	entry := &e.levels[bits.Len(s.levels)-1]
+	d.value(d.Frame.at.regions[e.region].entryRung, side, entry.rung)
 	if s.rung > 0 {
 		d.value(at, side, float64(s.rung-1))
+		d.setTruth(d.Frame.at.regions[e.region].rungSince, side, truth(s.complained && s.rungSince >= s.flare), Measured)
 		return
 	}
 	rung := float64(d.Frame.things.tops[e.region])
 	if t.inQuestion {
-		entry := &e.levels[bits.Len(s.levels)-1]
 		rung = entry.rung
 		if bits.OnesCount(s.levels) == 1 {
 			d.presume(&entry.known, side)

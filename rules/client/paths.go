@@ -31,10 +31,11 @@ func (f *Frame) numberPaths() {
 		f.at.allowed = append(f.at.allowed, t.number("request.allowed."+s.ID, "", 0, 3, sided(true), settled))
 	}
 	f.at.request = requestAt{
-		kitTaken:      t.list("request.kit_taken", v.IDs("kit"), settled),
-		stationsTaken: t.list("request.stations_taken", v.IDs("station"), settled),
-		minutes:       t.number("request.minutes", "min", 0, 600, settled),
-		side:          t.word("side", []string{"LEFT", "RIGHT"}, sided(true), settled),
+		kitTaken:       t.list("request.kit_taken", v.IDs("kit"), settled),
+		stationsTaken:  t.list("request.stations_taken", v.IDs("station"), settled),
+		nerveBothSides: t.yesNo("request.nerve_signs_both_sides", settled),
+		minutes:        t.number("request.minutes", "min", 0, 600, settled),
+		side:           t.word("side", []string{"LEFT", "RIGHT"}, sided(true), settled),
 	}
 }
 
@@ -63,6 +64,7 @@ func (t *Table) person(v *catalog.Vocabulary) personAt {
 		conditions:     t.list("client.conditions", v.IDs("condition"), sided(true)),
 		pastConditions: t.list("client.past_conditions", v.IDs("condition"), sided(true)),
 		byClinician:    t.list("client.conditions_by_clinician", v.IDs("condition"), sided(true)),
+		operations:     t.list("client.operations", v.IDs("procedure"), sided(true)),
 		medicines:      t.list("client.medicines", v.IDs("medicine")),
 		kit:            t.list("client.kit", v.IDs("kit"), changes, settled),
 		disliked:       t.list("client.disliked", nil, settled),
@@ -105,24 +107,34 @@ func (t *Table) region(r catalog.Region, l *Ladder) regionAt {
 		top = float64(len(l.Rungs) - 1)
 	}
 	return regionAt{
-		rest:         t.number(pain+".rest", "", 0, 10, s),
-		worst:        t.number(pain+".worst", "", 0, 10, s),
-		nextDay:      t.number(pain+".next_day", "", 0, 10, s),
-		settleHours:  t.number(pain+".settle_hours", "h", 0, 336, s),
-		wakes:        t.yesNo(pain+".wakes_at_night", s),
-		irritability: t.word("client.irritability."+r.ID, Irritabilities, s),
-		rung:         t.number("client.rung."+r.ID, "rung", 0, top, s, settled),
-		inQuestion:   t.yesNo("client.in_question."+r.ID, s, settled),
-		surgery:      t.yesNo("client.surgery."+r.ID, s),
-		cleared:      t.yesNo("client.cleared."+r.ID, s, settled),
-		noOverhead:   t.yesNo("client.limit.no_overhead."+r.ID, s, settled),
-		limitLoad:    t.number("client.limit.load_kg."+r.ID, "kg", 0, 1000, s, settled),
-		intensity:    t.number(complaint+".intensity", "", 0, 10, s, settled),
-		days:         t.number(complaint+".days", "days", 0, 36500, s, settled),
-		kinds:        t.list(complaint+".kinds", nil, s, settled),
-		moments:      t.list(complaint+".moments", ComplaintMoments, s, settled),
-		onsets:       t.list(complaint+".onsets", Onsets, s, settled),
-		spoken:       "the " + r.Name,
+		rest:           t.number(pain+".rest", "", 0, 10, s),
+		worst:          t.number(pain+".worst", "", 0, 10, s),
+		nextDay:        t.number(pain+".next_day", "", 0, 10, s),
+		settleHours:    t.number(pain+".settle_hours", "h", 0, 336, s),
+		wakes:          t.yesNo(pain+".wakes_at_night", s),
+		irritability:   t.word("client.irritability."+r.ID, Irritabilities, s),
+		rung:           t.number("client.rung."+r.ID, "rung", 0, top, s, settled),
+		inQuestion:     t.yesNo("client.in_question."+r.ID, s, settled),
+		surgery:        t.yesNo("client.surgery."+r.ID, s),
+		cleared:        t.yesNo("client.cleared."+r.ID, s, settled),
+		surgeryCleared: t.yesNo("client.surgery_cleared."+r.ID, s, settled),
+		surgeryWeeks:   t.number("client.surgery_weeks."+r.ID, "weeks", 0, 5200, s),
+		trainedSince:   t.yesNo("client.trained_since_surgery."+r.ID, s),
+		healingBone:    t.yesNo("client.healing_bone."+r.ID, s),
+		nerveExplained: t.yesNo("client.nerve_explained."+r.ID, s, settled),
+		entryRung:      t.number("client.entry_rung."+r.ID, "rung", 0, top, s, settled),
+		rungSince:      t.yesNo("client.rung_since_complaint."+r.ID, s, settled),
+		noOverhead:     t.yesNo("client.limit.no_overhead."+r.ID, s, settled),
+		limitLoad:      t.number("client.limit.load_kg."+r.ID, "kg", 0, 1000, s, settled),
+		intensity:      t.number(complaint+".intensity", "", 0, 10, s, settled),
+		days:           t.number(complaint+".days", "days", 0, daysLimit, s),
+		newestDays:     t.number(complaint+".newest_days", "days", 0, daysLimit, s),
+		lookedAt:       t.yesNo(complaint+".looked_at", s, settled),
+		spared:         t.yesNo(complaint+".spared_by_lift", s, settled),
+		kinds:          t.list(complaint+".kinds", nil, s, settled),
+		moments:        t.list(complaint+".moments", ComplaintMoments, s, settled),
+		onsets:         t.list(complaint+".onsets", Onsets, s),
+		spoken:         "the " + r.Name,
 	}
 }
 

@@ -21,7 +21,7 @@ func (d *deriver) person() {
 	d.bothWords(at.kit, d.kit())
 	d.bothWords(at.disliked, d.listed(p.Disliked...))
 	d.bothWords(at.goalLifts, d.listed(p.GoalLifts...))
-	if p.MedicinesTold || d.denied("takes_medicine") {
+	if d.medicinesKnown() {
 		d.bothWords(at.medicines, d.medicines())
 	}
 }
@@ -50,6 +50,11 @@ func (d *deriver) word(w wordsAt, v string) {
 	if v != "" {
 		d.bothWords(w, d.listed(v))
 	}
+}
+
+// medicinesKnown is whether medicines were asked about; a yes that names none leaves them open.
+func (d *deriver) medicinesKnown() bool {
+	return (d.p.MedicinesTold || d.denied("takes_medicine")) && !d.Open("takes_medicine")
 }
 
 func (d *deriver) medicines() Set {
@@ -93,12 +98,13 @@ func (d *deriver) pressure() {
 	}
 }
 
+// pregnancy takes what was told; a yes without weeks leaves them open, whatever else was told.
 func (d *deriver) pregnancy() {
-	p := d.p.Pregnancy
-	if p == nil && (d.p.Sex == "MALE" || d.denied("pregnant_or_recent_birth")) {
+	p, open := d.p.Pregnancy, d.Open("pregnant_or_recent_birth")
+	if p == nil && !open && (d.p.Sex == "MALE" || d.denied("pregnant_or_recent_birth")) {
 		p = &Pregnancy{}
 	}
-	if p == nil {
+	if p == nil || open {
 		return
 	}
 	at, agreed := &d.Frame.at.person, Maybe

@@ -26,6 +26,7 @@ type personAt struct {
 	section, agreed, hypermobile, painkiller, supervised, guardian                             truthAt
 	sex, training, dominantSide                                                                wordsAt
 	conditions, pastConditions, byClinician, medicines, kit, disliked, goalLifts, familiar     wordsAt
+	operations                                                                                 wordsAt
 }
 
 // motionAt has nothing but strength and holds for a motion that has no range.
@@ -76,8 +77,14 @@ type regionAt struct {
 	irritability                             wordsAt
 	rung                                     numberAt
 	inQuestion, surgery, cleared, noOverhead truthAt
-	limitLoad, intensity, days               numberAt
-	kinds, moments, onsets                   wordsAt
+	// surgeryCleared is of limits given since the operation, surgeryWeeks counts since the last, trainedSince is of all.
+	surgeryCleared, trainedSince, healingBone truthAt
+	nerveExplained                            truthAt
+	surgeryWeeks, entryRung                   numberAt
+	// rungSince is whether the rung was set since the complaint began.
+	rungSince, lookedAt, spared            truthAt
+	limitLoad, intensity, days, newestDays numberAt
+	kinds, moments, onsets                 wordsAt
 	// spoken is what a sentence calls it: the shoulder.
 	spoken string
 }
@@ -90,5 +97,6 @@ type testAt struct {
 type requestAt struct {
 	kitTaken, stationsTaken wordsAt
 	minutes                 numberAt
+	nerveBothSides          truthAt
 	side                    wordsAt
 }

@@ -123,6 +123,7 @@ type Condition struct {
 	ToldBy string // CLINICIAN, CLIENT
 	Status string // NOW, PAST
 	Detail string
+	Region string // of a condition that can be in any; "" there: any
 }
 
 // Limit is the most of a motion that a clinician allows, in degrees.
@@ -148,10 +149,12 @@ type Clearance struct {
 
 // Surgery is an operation the client had.
 type Surgery struct {
-	ID     string
+	ID     string // a procedure of the vocabulary; any other word may be any procedure of the region
 	Region string
 	Side   Side
 	Day    Day
+	// FullTrainingSince is true when the client has trained without limits for long since.
+	FullTrainingSince bool
 }
 
 // Pregnancy, in weeks; all optional.
@@ -182,6 +185,9 @@ type Answer struct {
 	Question string
 	Is       string // YES, NO, UNSURE
 	Day      Day
+	// ComplaintInView is true when it was asked again after what contradicts a no was told. It counts on its day only.
+	ComplaintInView bool
+	LookedAt        Day // when a clinician looked at the sign and allowed training; 0: nobody has
 }
 
 // Screening says that all questions of the lists were asked on a day, and those without an answer were no.
@@ -259,7 +265,8 @@ type Complaint struct {
 	Moment    string  // START … RACKING, AFTER, NEXT_DAY, ALWAYS
 	Kind      string
 	Onset     string // GRADUAL, SUDDEN, INJURY
-	Days      int
+	Days      int    // 0: not told
+	LookedAt  Day    // when a clinician last looked at it; 0: nobody has
 }
 
 // Request is a question about a client on a day.

@@ -15,8 +15,7 @@ type things struct {
 	rungAt [][]int
 	// asked are the questions of each list, and flags those about each region, as places among all questions.
 	asked, flags [][]int
-	// sameDay is true of each question whose answer counts on its day only.
-	sameDay []bool
+	questions    []*Question
 	// gives is what each piece of kit counts as, itself included; always is what is there in any case; inOrder are
 	// the places of the kit in order of id.
 	gives   [][]int
@@ -43,7 +42,7 @@ func newThings(f *Frame) things {
 		}
 		t.rungAt = append(t.rungAt, places)
 	}
-	t.questions(f)
+	t.questioned(f)
 	t.kit(f)
 	patterns := newTerms("pattern", f.Vocabulary.IDs("pattern"))
 	for _, d := range f.Drills.Drills {
@@ -62,13 +61,13 @@ func placesOf(t *terms, ids []string) []int {
 	return places
 }
 
-func (t *things) questions(f *Frame) {
+func (t *things) questioned(f *Frame) {
 	next := 0
 	for _, l := range f.Lists {
 		var places []int
 		for i := range l.Questions {
 			places = append(places, next)
-			t.sameDay = append(t.sameDay, l.Questions[i].SameDay())
+			t.questions = append(t.questions, &l.Questions[i])
 			next++
 		}
 		t.asked = append(t.asked, places)

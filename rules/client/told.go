@@ -13,6 +13,7 @@ type toldSide struct {
 	flare                                   Day   // what was measured earlier is from before a complaint
 	pain                                    *Pain // nil when none is young enough
 	rung                                    int   // its place on the ladder, from 1; 0 when none was set
+	rungSince                               Day   // 0: nobody said since when
 	levels                                  uint  // the irritabilities that are possible, each a bit
 }
 
@@ -45,7 +46,7 @@ func (d *deriver) gather() {
 		k := &d.p.Rungs[i]
 		region, rung = d.Frame.ids.regions.placeAfter(region, k.Region), d.Frame.ids.rungs.placeAfter(rung, k.At)
 		if region >= 0 && rung >= 0 {
-			d.gatherStanding(region, d.Frame.things.rungAt[region][rung], k.Side)
+			d.gatherStanding(region, d.Frame.things.rungAt[region][rung], k)
 		}
 	}
 }
@@ -113,12 +114,12 @@ func (d *deriver) gatherPain(t *told, p *Pain) {
 }
 
 // gatherStanding keeps the first rung of each side.
-func (d *deriver) gatherStanding(region, rung int, on Side) {
+func (d *deriver) gatherStanding(region, rung int, k *Standing) {
 	t := &d.told[region]
 	t.belowTop = t.belowTop || rung < d.Frame.things.tops[region]
-	for side, to := on.places(); side < to; side++ {
+	for side, to := k.Side.places(); side < to; side++ {
 		if s := &t.sides[side]; s.rung == 0 {
-			s.rung = rung + 1
+			s.rung, s.rungSince = rung+1, k.Since
 		}
 	}
 }

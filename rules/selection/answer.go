@@ -82,6 +82,8 @@ type Question struct {
 	Asks    string
 	Urgency string
 	Region  string
+	// Contradicted is true when it was answered no, which something else told contradicts.
+	Contradicted bool
 }
 
 // Unloaded is a region that may only be moved without load for now. Region is empty for the whole person.

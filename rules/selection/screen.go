@@ -49,9 +49,11 @@ func screen(e *rules.Edition, f *client.Facts) (Screening, gate) {
 			g.close(r)
 		}
 	}
+	s.askAgain(f)
 	if !conditionsKnown(f) {
 		s.add(question(f, "client.conditions", rules.Raised{Rule: &rules.Rule{Urgency: "before_loading"}}))
 	}
+	slices.SortStableFunc(s.Questions, func(a, b Question) int { return cmp.Compare(urgencyOf(a), urgencyOf(b)) })
 	s.NoDrills = g.none
 	s.Unloaded = g.list(e.Catalogue.Vocabulary)
 	switch {
@@ -61,6 +63,25 @@ func screen(e *rules.Edition, f *client.Facts) (Screening, gate) {
 		s.Outcome = QuestionsFirst
 	}
 	return s, g
+}
+
+func urgencyOf(q Question) int { return slices.Index(rules.Urgencies, strings.ToLower(q.Urgency)) }
+
+// askAgain asks what a yes that is settled by being told leaves open, and in the words of the contradiction what a no leaves open.
+func (s *Screening) askAgain(f *client.Facts) {
+	for q := range f.Untold {
+		told := q.SettledBy.Told
+		if len(q.SettledBy.Conditions) > 0 {
+			told = []string{"conditions"}
+		}
+		for _, part := range told {
+			s.add(Question{ID: parts[part].field, Asks: parts[part].asks, Urgency: strings.ToUpper(q.Urgency), Region: q.Region})
+		}
+	}
+	for q, by := range f.Contradicted {
+		s.Questions = slices.DeleteFunc(s.Questions, func(had Question) bool { return had.ID == q.ID })
+		s.add(Question{ID: q.ID, Asks: by.Asks, Urgency: strings.ToUpper(q.Urgency), Region: q.Region, Contradicted: true})
+	}
 }
 
 func urgency(r *rules.Rule) int { return slices.Index(rules.Urgencies, r.Urgency) }
@@ -89,33 +110,51 @@ func region(r rules.Raised) string {
 	return r.Reason.Member
 }
 
-// settles names, for facts that a question of the screening list can settle, the question, and what to send when
-// its answer is yes; for others, what to send. The field is the profile's.
-var settles = []struct{ prefix, question, field, details string }{
-	{"client.surgery.", "surgery_or_dislocation", "profile.surgeries", "Which operations or dislocations, on which side and when?"},
-	{"client.medicines", "takes_medicine", "profile.medicines", "Which classes of medicine?"},
-	{"client.pregnancy.", "pregnant_or_recent_birth", "profile.pregnancy", "How many weeks, and what have midwife or doctor agreed to?"},
-	{"client.blood_pressure.", "high_blood_pressure", "profile.blood_pressure", "What is the blood pressure after five minutes' sitting?"},
-	{"client.age_years", "", "profile.age_years", "How old is the client?"},
-	{"client.guardian_present", "", "profile.guardian_present", "Is a guardian present today?"},
-	{"client.irritability.", "", "profile.pain", painAsked},
-	{"client.pain.", "", "profile.pain", painAsked},
-	{"client.conditions", "known_condition", "profile.conditions", "Which conditions, on which side, told by whom?"},
+// parts of a request that say more than a yes or a no, and how they are asked for.
+var parts = map[string]struct{ field, asks string }{
+	"age":            {"profile.age_years", "How old is the client?"},
+	"blood_pressure": {"profile.blood_pressure", "What is the blood pressure after five minutes' sitting?"},
+	"complaint":      {"complaints", "How does it feel, how did it begin, gradually, suddenly or with an injury, and how many days ago?"},
+	"conditions":     {"profile.conditions", "Which conditions, on which side, told by whom; of a bone, in which region and since when?"},
+	"guardian":       {"profile.guardian_present", "Is a guardian present today?"},
+	"medicines":      {"profile.medicines", "Which classes of medicine?"},
+	"pain": {"profile.pain", "Score what hurts this week: at rest, at its worst, the day after, the hours it takes to settle, " +
+		"whether it wakes at night."},
+	"pregnancy": {"profile.pregnancy", "How many weeks, and what have midwife or doctor agreed to?"},
+	"surgeries": {"profile.surgeries", "Which operations or dislocations, in which region, on which side and when, " +
+		"and has there been full training since?"},
 }
 
-const painAsked = "Score what hurts this week: at rest, at its worst, the day after, the hours it takes to settle, whether it wakes at night."
+// settles names, for facts that no question of their own settles, the part to send, and the question whose no would do.
+var settles = []struct{ prefix, part, question string }{
+	{"client.surgery", "surgeries", "surgery_or_dislocation"},
+	{"client.trained_since_surgery.", "surgeries", ""},
+	{"client.operations", "surgeries", "surgery_or_dislocation"},
+	{"client.medicines", "medicines", "takes_medicine"},
+	{"client.pregnancy.", "pregnancy", "pregnant_or_recent_birth"},
+	{"client.blood_pressure.", "blood_pressure", "high_blood_pressure"},
+	{"client.age_years", "age", ""},
+	{"client.guardian_present", "guardian", ""},
+	{"client.irritability.", "pain", ""},
+	{"client.pain.", "pain", ""},
+	{"client.healing_bone.", "conditions", "known_condition"},
+	{"client.conditions", "conditions", "known_condition"},
+	{"request.complaint.", "complaint", ""},
+}
 
 // question is what to ask to settle a fact.
 func question(f *client.Facts, path string, r rules.Raised) Question {
 	id, send := strings.TrimPrefix(path, "client.answers."), Question{}
 	for _, s := range settles {
 		if strings.HasPrefix(path, s.prefix) {
-			id, send = s.question, Question{ID: s.field, Asks: s.details, Urgency: strings.ToUpper(r.Rule.Urgency), Region: region(r)}
+			part := parts[s.part]
+			id, send = s.question, Question{ID: part.field, Asks: part.asks, Urgency: strings.ToUpper(r.Rule.Urgency), Region: region(r)}
+			break
 		}
 	}
 	known := f.Frame.Question(id)
 	switch {
-	case known != nil && (send.ID == "" || !f.Truth("client.answers."+id, 0).Sure):
+	case known != nil && (send.ID == "" || !f.Open(id)):
 		return Question{ID: known.ID, Asks: known.Asks, Urgency: strings.ToUpper(known.Urgency), Region: known.Region}
 	case send.ID != "":
 		return send
@@ -133,7 +172,9 @@ func (s *Screening) ask(f *client.Facts, r rules.Raised) {
 // onlyConditions is true of a referral that stays open because nobody asked about conditions. That asks its
 // question; the drills that no condition bars stay.
 func onlyConditions(r rules.Raised) bool {
-	return !slices.ContainsFunc(r.Unsettled, func(path string) bool { return !strings.HasPrefix(path, "client.conditions") })
+	return !slices.ContainsFunc(r.Unsettled, func(path string) bool {
+		return !strings.HasPrefix(path, "client.conditions") && !strings.HasPrefix(path, "client.healing_bone.")
+	})
 }
 
 func (s *Screening) add(q Question) {

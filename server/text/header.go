@@ -102,11 +102,15 @@ func (p *Page) questions(list []*v1.Question) {
 	p.section("Questions still to ask")
 	for i, q := range list {
 		p.item(2, strconv.Itoa(i+1)+".", sentence(q.GetAsks()))
-		if strings.HasPrefix(q.GetId(), "profile.") {
+		if strings.HasPrefix(q.GetId(), "profile.") || q.GetId() == "complaints" {
 			p.quiet(5, "("+q.GetId()+")")
 			continue
 		}
-		p.quiet(5, "("+q.GetId()+"; if yes: "+ifYes[q.GetUrgency()]+")")
+		note := "(" + q.GetId() + "; if yes: " + ifYes[q.GetUrgency()] + ")"
+		if q.GetContradicted() {
+			note = "(" + q.GetId() + ", with complaint_in_view: true; if yes: " + ifYes[q.GetUrgency()] + ")"
+		}
+		p.quiet(5, note)
 	}
 }
 

@@ -1078,7 +1078,10 @@ type Question struct {
 	// How soon a yes would want someone seen.
 	Urgency Urgency `protobuf:"varint,3,opt,name=urgency,proto3,enum=drillwright.v1.Urgency" json:"urgency,omitempty"`
 	// The region it is about; absent for the whole person.
-	Region        string `protobuf:"bytes,4,opt,name=region,proto3" json:"region,omitempty"`
+	Region string `protobuf:"bytes,4,opt,name=region,proto3" json:"region,omitempty"`
+	// True when it was answered no, which something else told contradicts: ask it in these words, and send the answer with
+	// complaint_in_view.
+	Contradicted  bool `protobuf:"varint,5,opt,name=contradicted,proto3" json:"contradicted,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1139,6 +1142,13 @@ func (x *Question) GetRegion() string {
 		return x.Region
 	}
 	return ""
+}
+
+func (x *Question) GetContradicted() bool {
+	if x != nil {
+		return x.Contradicted
+	}
+	return false
 }
 
 // Unloaded is a region that may only be moved without load for now.
@@ -3176,12 +3186,13 @@ const file_drillwright_v1_answer_proto_rawDesc = "" +
 	"\x06region\x18\x04 \x01(\tR\x06region\x12\x12\n" +
 	"\x04side\x18\x05 \x01(\tR\x04side\x12\x14\n" +
 	"\x05words\x18\x06 \x01(\tR\x05words\x12\x16\n" +
-	"\x06source\x18\a \x01(\tR\x06source\"y\n" +
+	"\x06source\x18\a \x01(\tR\x06source\"\x9d\x01\n" +
 	"\bQuestion\x12\x0e\n" +
 	"\x02id\x18\x01 \x01(\tR\x02id\x12\x12\n" +
 	"\x04asks\x18\x02 \x01(\tR\x04asks\x121\n" +
 	"\aurgency\x18\x03 \x01(\x0e2\x17.drillwright.v1.UrgencyR\aurgency\x12\x16\n" +
-	"\x06region\x18\x04 \x01(\tR\x06region\"H\n" +
+	"\x06region\x18\x04 \x01(\tR\x06region\x12\"\n" +
+	"\fcontradicted\x18\x05 \x01(\bR\fcontradicted\"H\n" +
 	"\bUnloaded\x12\x16\n" +
 	"\x06region\x18\x01 \x01(\tR\x06region\x12\x12\n" +
 	"\x04side\x18\x02 \x01(\tR\x04side\x12\x10\n" +

@@ -1138,7 +1138,9 @@ type Condition struct {
 	// Whether it is there now.
 	Status Status `protobuf:"varint,5,opt,name=status,proto3,enum=drillwright.v1.Status" json:"status,omitempty"`
 	// Anything a coach should read; the engine doesn't.
-	Detail        string `protobuf:"bytes,6,opt,name=detail,proto3" json:"detail,omitempty"`
+	Detail string `protobuf:"bytes,6,opt,name=detail,proto3" json:"detail,omitempty"`
+	// The region it is in ("ankle"), of a condition that can be in any: a fracture. Absent there: it may be any.
+	Region        string `protobuf:"bytes,7,opt,name=region,proto3" json:"region,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1211,6 +1213,13 @@ func (x *Condition) GetStatus() Status {
 func (x *Condition) GetDetail() string {
 	if x != nil {
 		return x.Detail
+	}
+	return ""
+}
+
+func (x *Condition) GetRegion() string {
+	if x != nil {
+		return x.Region
 	}
 	return ""
 }
@@ -1968,10 +1977,16 @@ func (x *Standing) GetSince() string {
 // Answer is the answer to one screening question.
 type Answer struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// What was answered.
+	// What was answered. A NO that something else told contradicts is unanswered, unless complaint_in_view.
 	Is Reply `protobuf:"varint,1,opt,name=is,proto3,enum=drillwright.v1.Reply" json:"is,omitempty"`
 	// The day of the answer, YYYY-MM-DD.
-	Date          string `protobuf:"bytes,2,opt,name=date,proto3" json:"date,omitempty"`
+	Date string `protobuf:"bytes,2,opt,name=date,proto3" json:"date,omitempty"`
+	// True when the question was asked again after what contradicts a NO was told, in the words of the answer that asked for it.
+	// It counts on its day only.
+	ComplaintInView bool `protobuf:"varint,3,opt,name=complaint_in_view,json=complaintInView,proto3" json:"complaint_in_view,omitempty"`
+	// The day on which a doctor or physiotherapist looked at this sign, as it is now, and allowed training, YYYY-MM-DD. It settles
+	// a YES where the question says so; never an emergency of heart, head, breath or nerve.
+	LookedAt      string `protobuf:"bytes,4,opt,name=looked_at,json=lookedAt,proto3" json:"looked_at,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2016,6 +2031,20 @@ func (x *Answer) GetIs() Reply {
 func (x *Answer) GetDate() string {
 	if x != nil {
 		return x.Date
+	}
+	return ""
+}
+
+func (x *Answer) GetComplaintInView() bool {
+	if x != nil {
+		return x.ComplaintInView
+	}
+	return false
+}
+
+func (x *Answer) GetLookedAt() string {
+	if x != nil {
+		return x.LookedAt
 	}
 	return ""
 }
@@ -2545,16 +2574,19 @@ func (x *Surgeries) GetKnown() []*Surgery {
 // Surgery is one operation.
 type Surgery struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// What was done, in the platform's own short words ("cuff_repair"). The engine reads region, side and date only.
+	// What was done: an id of the vocabulary's procedures ("cuff_repair"), or the platform's own short words. What isn't one of the
+	// vocabulary's may be any procedure of that region.
 	Id string `protobuf:"bytes,1,opt,name=id,proto3" json:"id,omitempty"`
 	// The region ("shoulder").
 	Region string `protobuf:"bytes,2,opt,name=region,proto3" json:"region,omitempty"`
 	// The side. Absent: both.
 	Side Side `protobuf:"varint,3,opt,name=side,proto3,enum=drillwright.v1.Side" json:"side,omitempty"`
 	// The day of the operation, YYYY-MM-DD. Absent: unknown.
-	Date          string `protobuf:"bytes,4,opt,name=date,proto3" json:"date,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Date string `protobuf:"bytes,4,opt,name=date,proto3" json:"date,omitempty"`
+	// True when the client has trained fully, without limits, for long since. It counts for what the floor lets grow old.
+	FullTrainingSince bool `protobuf:"varint,5,opt,name=full_training_since,json=fullTrainingSince,proto3" json:"full_training_since,omitempty"`
+	unknownFields     protoimpl.UnknownFields
+	sizeCache         protoimpl.SizeCache
 }
 
 func (x *Surgery) Reset() {
@@ -2615,6 +2647,13 @@ func (x *Surgery) GetDate() string {
 	return ""
 }
 
+func (x *Surgery) GetFullTrainingSince() bool {
+	if x != nil {
+		return x.FullTrainingSince
+	}
+	return false
+}
+
 // Complaint is what hurts now. No complaints at all means: asked, none.
 type Complaint struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -2628,10 +2667,13 @@ type Complaint struct {
 	Moment Moment `protobuf:"varint,4,opt,name=moment,proto3,enum=drillwright.v1.Moment" json:"moment,omitempty"`
 	// How it feels.
 	Kind PainKind `protobuf:"varint,5,opt,name=kind,proto3,enum=drillwright.v1.PainKind" json:"kind,omitempty"`
-	// How it began.
+	// How it began. Absent: it counts as sudden, and as an injury until told otherwise.
 	Onset Onset `protobuf:"varint,6,opt,name=onset,proto3,enum=drillwright.v1.Onset" json:"onset,omitempty"`
-	// Days since it began. Measures of the side from before that count as unknown. 0 or absent: it began today.
-	Days          int32 `protobuf:"varint,7,opt,name=days,proto3" json:"days,omitempty"`
+	// Days since it began. Measures of the side from before that count as unknown. 0 or absent: not told, which may be today or
+	// long ago; write 1 for today.
+	Days int32 `protobuf:"varint,7,opt,name=days,proto3" json:"days,omitempty"`
+	// The day on which a doctor or physiotherapist last looked at it, YYYY-MM-DD. Absent, or before it began: nobody has.
+	LookedAt      string `protobuf:"bytes,8,opt,name=looked_at,json=lookedAt,proto3" json:"looked_at,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2713,6 +2755,13 @@ func (x *Complaint) GetDays() int32 {
 		return x.Days
 	}
 	return 0
+}
+
+func (x *Complaint) GetLookedAt() string {
+	if x != nil {
+		return x.LookedAt
+	}
+	return ""
 }
 
 var File_drillwright_v1_profile_proto protoreflect.FileDescriptor
@@ -2811,14 +2860,15 @@ const file_drillwright_v1_profile_proto_rawDesc = "" +
 	"\x03has\x18\x01 \x03(\tB\x11\xbaH\x0e\x92\x01\v\x10\xc8\x01\"\x06r\x04\x10\x01\x18PR\x03has\"G\n" +
 	"\n" +
 	"Conditions\x129\n" +
-	"\x05known\x18\x01 \x03(\v2\x19.drillwright.v1.ConditionB\b\xbaH\x05\x92\x01\x02\x102R\x05known\"\xb3\x02\n" +
+	"\x05known\x18\x01 \x03(\v2\x19.drillwright.v1.ConditionB\b\xbaH\x05\x92\x01\x02\x102R\x05known\"\xd4\x02\n" +
 	"\tCondition\x12\x1d\n" +
 	"\x02id\x18\x01 \x01(\tB\r\xe0A\x02\xbaH\a\xc8\x01\x01r\x02\x18PR\x02id\x122\n" +
 	"\x04side\x18\x02 \x01(\x0e2\x14.drillwright.v1.SideB\b\xbaH\x05\x82\x01\x02\x10\x01R\x04side\x129\n" +
 	"\atold_by\x18\x03 \x01(\x0e2\x16.drillwright.v1.ToldByB\b\xbaH\x05\x82\x01\x02\x10\x01R\x06toldBy\x12<\n" +
 	"\x05since\x18\x04 \x01(\tB&\xbaH#\xd8\x01\x01r\x1e2\x1c^[0-9]{4}-[0-9]{2}-[0-9]{2}$R\x05since\x128\n" +
 	"\x06status\x18\x05 \x01(\x0e2\x16.drillwright.v1.StatusB\b\xbaH\x05\x82\x01\x02\x10\x01R\x06status\x12 \n" +
-	"\x06detail\x18\x06 \x01(\tB\b\xbaH\x05r\x03\x18\xf4\x03R\x06detail\"\xe2\x04\n" +
+	"\x06detail\x18\x06 \x01(\tB\b\xbaH\x05r\x03\x18\xf4\x03R\x06detail\x12\x1f\n" +
+	"\x06region\x18\a \x01(\tB\a\xbaH\x04r\x02\x18PR\x06region\"\xe2\x04\n" +
 	"\tClearance\x126\n" +
 	"\x02by\x18\x01 \x01(\x0e2\x16.drillwright.v1.ToldByB\x0e\xe0A\x02\xbaH\b\xc8\x01\x01\x82\x01\x02\x10\x01R\x02by\x12%\n" +
 	"\x06region\x18\x02 \x01(\tB\r\xe0A\x02\xbaH\a\xc8\x01\x01r\x02\x18PR\x06region\x122\n" +
@@ -2893,10 +2943,12 @@ const file_drillwright_v1_profile_proto_rawDesc = "" +
 	"\amidline\x18\x03 \x01(\v2\x18.drillwright.v1.StandingR\amidline\"g\n" +
 	"\bStanding\x12\x1d\n" +
 	"\x02at\x18\x01 \x01(\tB\r\xe0A\x02\xbaH\a\xc8\x01\x01r\x02\x18PR\x02at\x12<\n" +
-	"\x05since\x18\x02 \x01(\tB&\xbaH#\xd8\x01\x01r\x1e2\x1c^[0-9]{4}-[0-9]{2}-[0-9]{2}$R\x05since\"~\n" +
+	"\x05since\x18\x02 \x01(\tB&\xbaH#\xd8\x01\x01r\x1e2\x1c^[0-9]{4}-[0-9]{2}-[0-9]{2}$R\x05since\"\xef\x01\n" +
 	"\x06Answer\x125\n" +
 	"\x02is\x18\x01 \x01(\x0e2\x15.drillwright.v1.ReplyB\x0e\xe0A\x02\xbaH\b\xc8\x01\x01\x82\x01\x02\x10\x01R\x02is\x12=\n" +
-	"\x04date\x18\x02 \x01(\tB)\xe0A\x02\xbaH#\xc8\x01\x01r\x1e2\x1c^[0-9]{4}-[0-9]{2}-[0-9]{2}$R\x04date\"\xca\x01\n" +
+	"\x04date\x18\x02 \x01(\tB)\xe0A\x02\xbaH#\xc8\x01\x01r\x1e2\x1c^[0-9]{4}-[0-9]{2}-[0-9]{2}$R\x04date\x12*\n" +
+	"\x11complaint_in_view\x18\x03 \x01(\bR\x0fcomplaintInView\x12C\n" +
+	"\tlooked_at\x18\x04 \x01(\tB&\xbaH#\xd8\x01\x01r\x1e2\x1c^[0-9]{4}-[0-9]{2}-[0-9]{2}$R\blookedAt\"\xca\x01\n" +
 	"\tScreening\x12!\n" +
 	"\x04list\x18\x01 \x01(\tB\r\xe0A\x02\xbaH\a\xc8\x01\x01r\x02\x18PR\x04list\x129\n" +
 	"\x02on\x18\x02 \x01(\tB)\xe0A\x02\xbaH#\xc8\x01\x01r\x1e2\x1c^[0-9]{4}-[0-9]{2}-[0-9]{2}$R\x02on\x129\n" +
@@ -2942,12 +2994,13 @@ const file_drillwright_v1_profile_proto_rawDesc = "" +
 	"\x05class\x18\x01 \x01(\tB\r\xe0A\x02\xbaH\a\xc8\x01\x01r\x02\x18PR\x05class\x12<\n" +
 	"\x05since\x18\x02 \x01(\tB&\xbaH#\xd8\x01\x01r\x1e2\x1c^[0-9]{4}-[0-9]{2}-[0-9]{2}$R\x05since\"D\n" +
 	"\tSurgeries\x127\n" +
-	"\x05known\x18\x01 \x03(\v2\x17.drillwright.v1.SurgeryB\b\xbaH\x05\x92\x01\x02\x102R\x05known\"\xb9\x01\n" +
+	"\x05known\x18\x01 \x03(\v2\x17.drillwright.v1.SurgeryB\b\xbaH\x05\x92\x01\x02\x102R\x05known\"\xe9\x01\n" +
 	"\aSurgery\x12\x17\n" +
 	"\x02id\x18\x01 \x01(\tB\a\xbaH\x04r\x02\x18PR\x02id\x12%\n" +
 	"\x06region\x18\x02 \x01(\tB\r\xe0A\x02\xbaH\a\xc8\x01\x01r\x02\x18PR\x06region\x122\n" +
 	"\x04side\x18\x03 \x01(\x0e2\x14.drillwright.v1.SideB\b\xbaH\x05\x82\x01\x02\x10\x01R\x04side\x12:\n" +
-	"\x04date\x18\x04 \x01(\tB&\xbaH#\xd8\x01\x01r\x1e2\x1c^[0-9]{4}-[0-9]{2}-[0-9]{2}$R\x04date\"\x82\x03\n" +
+	"\x04date\x18\x04 \x01(\tB&\xbaH#\xd8\x01\x01r\x1e2\x1c^[0-9]{4}-[0-9]{2}-[0-9]{2}$R\x04date\x12.\n" +
+	"\x13full_training_since\x18\x05 \x01(\bR\x11fullTrainingSince\"\xc7\x03\n" +
 	"\tComplaint\x12%\n" +
 	"\x06region\x18\x01 \x01(\tB\r\xe0A\x02\xbaH\a\xc8\x01\x01r\x02\x18PR\x06region\x122\n" +
 	"\x04side\x18\x02 \x01(\x0e2\x14.drillwright.v1.SideB\b\xbaH\x05\x82\x01\x02\x10\x01R\x04side\x12B\n" +
@@ -2955,7 +3008,8 @@ const file_drillwright_v1_profile_proto_rawDesc = "" +
 	"\x06moment\x18\x04 \x01(\x0e2\x16.drillwright.v1.MomentB\b\xbaH\x05\x82\x01\x02\x10\x01R\x06moment\x126\n" +
 	"\x04kind\x18\x05 \x01(\x0e2\x18.drillwright.v1.PainKindB\b\xbaH\x05\x82\x01\x02\x10\x01R\x04kind\x125\n" +
 	"\x05onset\x18\x06 \x01(\x0e2\x15.drillwright.v1.OnsetB\b\xbaH\x05\x82\x01\x02\x10\x01R\x05onset\x12\x1f\n" +
-	"\x04days\x18\a \x01(\x05B\v\xbaH\b\x1a\x06\x18\x94\x9d\x02(\x00R\x04daysB\f\n" +
+	"\x04days\x18\a \x01(\x05B\v\xbaH\b\x1a\x06\x18\x94\x9d\x02(\x00R\x04days\x12C\n" +
+	"\tlooked_at\x18\b \x01(\tB&\xbaH#\xd8\x01\x01r\x1e2\x1c^[0-9]{4}-[0-9]{2}-[0-9]{2}$R\blookedAtB\f\n" +
 	"\n" +
 	"_intensity*;\n" +
 	"\x04Side\x12\x14\n" +

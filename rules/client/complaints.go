@@ -1,0 +1,134 @@
+package client
+
+import "slices"
+
+// daysLimit is the longest that a complaint can have lasted, in days; days that weren't told may be as many.
+const daysLimit = 36500
+
+func (d *deriver) complaints() {
+	for i := range d.told {
+		if d.told[i].complained {
+			d.complaint(i, 0)
+			d.complaint(i, 1)
+		}
+	}
+	d.nerveSigns()
+}
+
+// nerveSigns is whether signs of a nerve were told of both sides of the body, in whichever regions.
+func (d *deriver) nerveSigns() {
+	var on [2]bool
+	for i := range d.Request.Complaints {
+		c := &d.Request.Complaints[i]
+		kind := d.Frame.Vocabulary.Place("pain_kind", c.Kind)
+		if kind < 0 || !d.Frame.Vocabulary.PainKinds[kind].NerveSign || !d.Frame.Vocabulary.Sided(c.Region) {
+			continue
+		}
+		on[0], on[1] = on[0] || c.Side.On(0), on[1] || c.Side.On(1)
+	}
+	d.bothTruth(d.Frame.at.request.nerveBothSides, truth(on[0] && on[1]), Measured)
+}
+
+// complaint joins the complaints of a region on a side: the strongest, the oldest and the newest, and every word of them.
+func (d *deriver) complaint(region, side int) {
+	if !d.told[region].sides[side].complained {
+		return
+	}
+	at := &d.Frame.at.regions[region]
+	here := complaintsOf(d.Frame.ids.regions.ids[region], side)
+	intensity, seen, spared := 0.0, true, false
+	oldest, newest := Span{}, Span{daysLimit, daysLimit}
+	for i := range d.Request.Complaints {
+		c := &d.Request.Complaints[i]
+		if !here(c) {
+			continue
+		}
+		intensity, seen, spared = max(intensity, c.Intensity), seen && d.lookedAt(c), spared || d.spared(c)
+		days := daysOf(c)
+		oldest = Span{max(oldest.Lo, days.Lo), max(oldest.Hi, days.Hi)}
+		newest = Span{min(newest.Lo, days.Lo), min(newest.Hi, days.Hi)}
+	}
+	d.value(at.intensity, side, intensity)
+	d.ageOf(at.days, side, oldest)
+	d.ageOf(at.newestDays, side, newest)
+	d.setTruth(at.lookedAt, side, truth(seen), Measured)
+	d.setTruth(at.spared, side, truth(spared), Measured)
+	d.setWords(at.kinds, side, d.ofComplaints(here, func(c *Complaint) string { return c.Kind }), Measured)
+	d.setWords(at.moments, side, d.ofComplaints(here, func(c *Complaint) string { return c.Moment }), Measured)
+	d.onsets(at, side, here)
+}
+
+func complaintsOf(region string, side int) func(*Complaint) bool {
+	return func(c *Complaint) bool { return c.Region == region && c.Side.On(side) }
+}
+
+// daysOf is how long ago a complaint began; what wasn't told may be today, or any time.
+func daysOf(c *Complaint) Span {
+	if c.Days == 0 {
+		return Span{0, daysLimit}
+	}
+	return Span{float64(c.Days), float64(c.Days)}
+}
+
+func (d *deriver) ageOf(at numberAt, side int, days Span) {
+	status := Measured
+	if !days.Known() {
+		status = Unanswered
+	}
+	d.setNumber(at, side, days, status)
+}
+
+// ofComplaints lists one word of each of some complaints.
+func (d *deriver) ofComplaints(here func(*Complaint) bool, word func(*Complaint) string) Set {
+	from := len(d.words)
+	for i := range d.Request.Complaints {
+		if c := &d.Request.Complaints[i]; here(c) {
+			d.words = append(d.words, word(c))
+		}
+	}
+	return d.exactly(from)
+}
+
+// onsets of some complaints. One that nobody told counts as sudden, and may have been an injury.
+func (d *deriver) onsets(at *regionAt, side int, here func(*Complaint) bool) {
+	set := d.ofComplaints(here, onsetOf)
+	untold := slices.ContainsFunc(d.Request.Complaints, func(c Complaint) bool { return here(&c) && c.Onset == "" })
+	if !untold || slices.Contains(set.Sure, "INJURY") {
+		d.setWords(at.onsets, side, set, Measured)
+		return
+	}
+	from := len(d.words)
+	d.words = append(append(d.words, set.Sure...), "INJURY")
+	d.setWords(at.onsets, side, Set{Sure: set.Sure, Possible: d.exactly(from).Possible}, Unanswered)
+}
+
+func onsetOf(c *Complaint) string {
+	if c.Onset == "" {
+		return "SUDDEN"
+	}
+	return c.Onset
+}
+
+// lookedAt is whether a clinician has looked at a complaint since it began; when it began must be told.
+func (d *deriver) lookedAt(c *Complaint) bool {
+	return c.LookedAt != 0 && c.Days > 0 && c.LookedAt >= d.Request.AsOf-Day(c.Days)
+}
+
+// spared is whether a complaint is felt in a lift that doesn't load its region.
+func (d *deriver) spared(c *Complaint) bool {
+	lift := d.Frame.Drills.Drill(d.Request.Lift)
+	if lift == nil || slices.Contains(aroundTheLift, c.Moment) {
+		return false
+	}
+	for i := range lift.Rows {
+		for _, load := range lift.Rows[i].Regions {
+			if load.Region == c.Region {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// aroundTheLift are the moments that are none of a movement.
+var aroundTheLift = []string{"AFTER", "NEXT_DAY", "ALWAYS"}
