@@ -175,6 +175,31 @@ func (d *Decoder) Insert(n *yaml.Node, key, value string) *Edit {
 	return nil
 }
 
+// AddItem is an edit that puts an item, written on one line, at the end of a list of lines that begin with a dash; nil where that
+// can't be told.
+func (d *Decoder) AddItem(n *yaml.Node, item string) *Edit {
+	if n.Kind != yaml.SequenceNode || n.Style&yaml.FlowStyle != 0 || len(n.Content) == 0 {
+		return nil
+	}
+	last := d.last(n.Content[len(n.Content)-1])
+	dash := strings.Repeat(" ", d.At(n).Col-1) + "- " + item
+	if next := (Pos{last.Source, last.Line + 1, 1}); last.Line > 0 && next.Line <= len(last.Source.Lines) {
+		return &Edit{next, next, dash + "\n"}
+	} else if last.Line > 0 {
+		end := Pos{last.Source, last.Line, 1 + utf8.RuneCountInString(last.Source.Lines[last.Line-1])}
+		return &Edit{end, end, "\n" + dash}
+	}
+	return nil
+}
+
+// last is where a value ends; a place of line 0 where that can't be told.
+func (d *Decoder) last(n *yaml.Node) Pos {
+	if n.Kind != yaml.ScalarNode && n.Style&yaml.FlowStyle == 0 && len(n.Content) > 0 {
+		return d.last(n.Content[len(n.Content)-1])
+	}
+	return d.end(n)
+}
+
 // Rewrite is an edit that writes another value, on one line, in the place of a value; nil where the end of that can't be told.
 func (d *Decoder) Rewrite(n *yaml.Node, value string) *Edit {
 	from, to := d.At(n), d.end(n)

@@ -3,6 +3,7 @@ package rules
 import (
 	"bytes"
 	"fmt"
+	"path"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,18 +19,41 @@ import (
 // edition can be given by itself.
 const Format = 2
 
-// gain is a key that a format adds to parts which there were before it.
+// gain is what a format adds to an edition: a key of parts that there were before it, or a part.
 type gain struct {
 	format int    // the first that has it
 	list   string // where the parts stand: a top key, and the keys under it
-	key    string
+	key    string // of each part
+	part   string // or the id of a part; * for the whole list, where no file has it
 	// older is whether a value is one of before the format, which the new one replaces; nil where no value was.
 	older func(*yaml.Node) bool
 }
 
-// gained is what a part of an older edition takes over from the part with its id that comes with the program. What else a format
-// asks for, and all that a part of the author's own lacks, somebody must decide.
-var gained []gain
+// gained is what an edition of an older format takes over from the one that comes with the program: a part the keys of the part
+// with its id, a list its new parts. What else a format asks for, and what a part of the author's own lacks, somebody must decide.
+var gained = []gain{
+	{format: 2, list: "vocabulary.muscles", key: "crosses"},
+	{format: 2, list: "vocabulary.positions", key: "bears"},
+	{format: 2, list: "vocabulary.positions", key: "bears_held"},
+	{format: 2, list: "vocabulary.load_types", key: "weight"},
+	{format: 2, list: "vocabulary.conditions", key: "explains_nerve"},
+	{format: 2, list: "vocabulary.conditions", key: "bone"},
+	{format: 2, list: "vocabulary.conditions", key: "unplaced"},
+	{format: 2, list: "vocabulary.conditions", part: "fracture"},
+	{format: 2, list: "vocabulary.procedures", part: "*"},
+	{format: 2, list: "vocabulary.pain_kinds", key: "nerve_sign"},
+	{format: 2, list: "drills", key: "bears_on"},
+	{format: 2, list: "measures", key: "pressure_when_denied"},
+	{format: 2, list: "measures", key: "bone_heals_days"},
+	{format: 2, list: "screening.questions", key: "settled_by"},
+	{format: 2, list: "screening.questions", key: "contradicted_by"},
+	{format: 2, list: "rules", key: "source", older: writtenOut},
+}
+
+// writtenOut is whether a source of the first format cites in words: an id has no blanks.
+func writtenOut(source *yaml.Node) bool {
+	return strings.Contains(textUnder(source, "cite"), " ")
+}
 
 // OldFormat says that an edition is of a format before Format. It is never served, nor read on: what a stricter reading
 // would find unsaid would count as said to be nothing.
@@ -41,6 +65,8 @@ type OldFormat struct {
 	// Renewed names the files that nobody has edited since they came with an earlier program, and that are as they come with
 	// this one in Upgraded: there or gone, or there for the first time.
 	Renewed []string
+	// Added names the files of Upgraded that are new, but for those in Renewed.
+	Added []string
 	// Upgraded are the files with all that can be derived, and the number. What is left to decide is wrong in them.
 	Upgraded []catalog.File
 	// Edition is what they say; nil while something is left to decide.
@@ -100,19 +126,17 @@ func (r *reader) checkFormat(draft []catalog.File) error {
 	return nil
 }
 
-// UpgradeDraft is what a draft of an older format becomes; nil where it is of this program's. A draft that says no format of its
-// own has that of its base, and is taken here for one of the first. The error is catalog.Problems.
+// UpgradeDraft is what a draft of an older format becomes; nil where it is of this program's. A draft of some kinds alone, which says
+// no format, has that of its base, and is taken here for one of the first. The error is catalog.Problems.
 func UpgradeDraft(draft, base []catalog.File) (*OldFormat, error) {
 	r := newReader(nil, draft)
-	number, own := 1, slices.ContainsFunc(r.docs, func(d document) bool { return d.isOf([]string{"about"}) })
-	if own {
-		number, _, _ = r.formatOf()
-	}
+	own := slices.ContainsFunc(r.docs, func(d document) bool { return d.isOf([]string{"about"}) })
 	r.complete(r.base(base))
-	if number >= Format {
+	number, _, about := r.formatOf()
+	if number >= Format && (own || about == nil) {
 		return nil, r.checkFormat(draft)
 	}
-	return r.upgrade(number, draft), nil
+	return r.upgrade(min(number, 1), draft), nil
 }
 
 // Upgrade is what a whole edition of an older format becomes; nil where it is of this program's. Its files that are still as they
@@ -177,6 +201,7 @@ func (r *reader) upgrade(from int, draft []catalog.File) *OldFormat {
 		lacking = lacks(u.Upgraded, from)
 	}
 	u.note(lacking) // what has no place for an edit
+	u.addLists(from)
 	added := u.addSources()
 	for range maxMendings {
 		edition, err := r.again(u.Upgraded, draft)
@@ -283,11 +308,7 @@ func (u *upgrading) number(r *reader) {
 	u.numbered = 1
 	switch {
 	case about == nil:
-		name := freeName(u.Upgraded, "rules/book/about")
-		u.Upgraded = append(u.Upgraded, catalog.File{Name: name, Data: []byte("about: {format: " + text + "}\n")})
-		p.At = catalog.Pos{Source: &catalog.Source{Name: name}, Line: 1, Col: 1}
-		p.Fix = &catalog.Edit{From: p.At, To: p.At, New: "about: {format: " + text + "}\n"}
-		u.Missing = append(u.Missing, p)
+		u.add("rules", "about", "about: {format: "+text+"}\n", p)
 		return
 	case under(about, "format") != nil:
 		p.Fix = r.Rewrite(under(about, "format"), text)
@@ -299,54 +320,70 @@ func (u *upgrading) number(r *reader) {
 	}
 }
 
-// freeName is a name that no file has.
-func freeName(files []catalog.File, stem string) string {
-	name := stem + ".yaml"
-	for i := 2; slices.ContainsFunc(files, func(f catalog.File) bool { return f.Name == name }); i++ {
-		name = fmt.Sprintf("%s_%d.yaml", stem, i)
-	}
-	return name
-}
-
-// lacks is what parts lack that those with the same id have which come with the program.
+// lacks is what an edition lacks of what comes with the program, as far as a file has the place for it.
 func lacks(files []catalog.File, from int) catalog.Problems {
 	d := catalog.NewDecoder()
 	var found catalog.Problems
-	for _, f := range files {
-		top := d.Parse(f)
-		for _, g := range gained {
-			if g.format <= from || top == nil {
-				continue
-			}
-			for _, part := range partsUnder(top, strings.Split(g.list, ".")) {
-				if p := g.lack(d, part); p != nil {
+	tops := make([]*yaml.Node, len(files))
+	for i, f := range files {
+		tops[i] = d.Parse(f)
+	}
+	for _, g := range gained {
+		if g.format <= from {
+			continue
+		}
+		for _, top := range tops {
+			lists := listsUnder(top, strings.Split(g.list, "."))
+			for _, part := range partsOf(lists) {
+				if p := g.lackKey(d, part); g.key != "" && p != nil {
 					found = append(found, *p)
 				}
+			}
+			if p := g.lackPart(d, lists); g.part != "" && p != nil {
+				found = append(found, *p)
 			}
 		}
 	}
 	return found
 }
 
-// lack is what a part lacks of the key; nil when nothing, or when none comes with the program that has its id.
-func (g gain) lack(d *catalog.Decoder, part *yaml.Node) *catalog.Problem {
+// lackKey is what a part lacks of the key; nil when nothing, or when none comes with the program that has its id.
+func (g gain) lackKey(d *catalog.Decoder, part *yaml.Node) *catalog.Problem {
 	id := textUnder(part, "id")
 	came, had := cameWith()[g.list+"/"+id], under(part, g.key)
-	if came == nil || under(came, g.key) == nil || had != nil && (g.older == nil || !g.older(had)) {
+	if came == nil || under(came, g.key) == nil || had != nil && (g.older == nil || !g.older(had) || g.older(under(came, g.key))) {
 		return nil
 	}
 	value := inline(under(came, g.key))
-	p := &catalog.Problem{At: d.At(part), Suggestion: "as in the edition that comes with the program, " + g.key + ": " + value}
-	names := strings.Split(g.list, ".")
-	what := strings.TrimSuffix(names[len(names)-1], "s")
+	p := &catalog.Problem{At: d.At(part), Suggestion: "as it comes with the program, " + g.key + ": " + value}
 	if had != nil {
 		p.At, p.Fix = d.At(had), d.Rewrite(had, value)
-		p.Message = fmt.Sprintf("%s %q has its %s in the way of format %d", what, id, g.key, g.format-1)
+		p.Message = fmt.Sprintf("%s has its %s in the way of format %d", g.named(id), g.key, g.format-1)
 	} else {
 		p.Fix = d.Insert(part, g.key, value)
-		p.Message = fmt.Sprintf("%s %q says nothing of %s", what, id, g.key)
+		p.Message = fmt.Sprintf("%s says nothing of %s", g.named(id), g.key)
 	}
 	return p
+}
+
+// lackPart is the part when a list lacks it; nil when it doesn't. A list stands in one file.
+func (g gain) lackPart(d *catalog.Decoder, lists []*yaml.Node) *catalog.Problem {
+	came := cameWith()[g.list+"/"+g.part]
+	if len(lists) == 0 || came == nil || slices.ContainsFunc(partsOf(lists), func(n *yaml.Node) bool { return textUnder(n, "id") == g.part }) {
+		return nil
+	}
+	value := inline(came)
+	return &catalog.Problem{At: d.At(lists[0]), Message: g.named(g.part) + " is missing", Suggestion: "as it comes with the program, " + value, Fix: d.AddItem(lists[0], value)}
+}
+
+// named is a part as people say it: condition "fracture".
+func (g gain) named(id string) string {
+	names := strings.Split(g.list, ".")
+	what := names[len(names)-1]
+	if id == "" {
+		return what + ":"
+	}
+	return fmt.Sprintf("%s %q", strings.ReplaceAll(strings.TrimSuffix(what, "s"), "_", " "), id)
 }
 
 // cameWith are the parts that come with the program, by list and id.
@@ -357,7 +394,7 @@ func readCameWith() map[string]*yaml.Node {
 	for _, f := range EmbeddedFiles() {
 		top := d.Parse(f)
 		for _, g := range gained {
-			for _, part := range partsUnder(top, strings.Split(g.list, ".")) {
+			for _, part := range partsOf(listsUnder(top, strings.Split(g.list, "."))) {
 				parts[g.list+"/"+textUnder(part, "id")] = part
 			}
 		}
@@ -365,23 +402,97 @@ func readCameWith() map[string]*yaml.Node {
 	return parts
 }
 
-// partsUnder are the items of the lists at the end of a way of keys; lists on the way are passed through.
-func partsUnder(n *yaml.Node, way []string) []*yaml.Node {
+// listsUnder are the values at the end of a way of keys; lists on the way are passed through.
+func listsUnder(n *yaml.Node, way []string) []*yaml.Node {
 	switch {
 	case n == nil:
 		return nil
-	case n.Kind == yaml.SequenceNode && len(way) == 0:
-		return n.Content
-	case n.Kind == yaml.SequenceNode:
-		var parts []*yaml.Node
-		for _, item := range n.Content {
-			parts = append(parts, partsUnder(item, way)...)
-		}
-		return parts
 	case len(way) == 0:
-		return nil
+		return []*yaml.Node{n}
+	case n.Kind == yaml.SequenceNode:
+		var lists []*yaml.Node
+		for _, item := range n.Content {
+			lists = append(lists, listsUnder(item, way)...)
+		}
+		return lists
 	}
-	return partsUnder(under(n, way[0]), way[1:])
+	return listsUnder(under(n, way[0]), way[1:])
+}
+
+// partsOf are the items of lists; what is no list is a part itself.
+func partsOf(lists []*yaml.Node) []*yaml.Node {
+	var parts []*yaml.Node
+	for _, l := range lists {
+		if l.Kind == yaml.SequenceNode {
+			parts = append(parts, l.Content...)
+		} else {
+			parts = append(parts, l)
+		}
+	}
+	return parts
+}
+
+// addLists adds lists that no file has, each in a file of its own.
+func (u *upgrading) addLists(from int) {
+	for _, g := range gained {
+		way := strings.Split(g.list, ".")
+		if g.part != "*" || g.format <= from || len(u.having(way)) > 0 {
+			continue
+		}
+		var parts []string
+		for _, f := range EmbeddedFiles() {
+			for _, part := range partsOf(listsUnder(catalog.NewDecoder().Parse(f), way)) {
+				parts = append(parts, inline(part))
+			}
+		}
+		if len(parts) > 0 {
+			u.addFile(way, parts)
+		}
+	}
+}
+
+// having are the lists of all files at the end of a way of keys.
+func (u *upgrading) having(way []string) []*yaml.Node {
+	var lists []*yaml.Node
+	for _, f := range u.Upgraded {
+		lists = append(lists, listsUnder(catalog.NewDecoder().Parse(f), way)...)
+	}
+	return lists
+}
+
+// addFile adds a file with a list, beside one of the same top key.
+func (u *upgrading) addFile(way, parts []string) {
+	var b strings.Builder
+	for i, key := range way {
+		fmt.Fprintf(&b, "%s%s:\n", strings.Repeat("  ", i), key)
+	}
+	for _, part := range parts {
+		fmt.Fprintf(&b, "%s- %s\n", strings.Repeat("  ", len(way)), part)
+	}
+	u.add(way[0], way[len(way)-1], b.String(), catalog.Problem{Message: "no file has " + way[len(way)-1] + ":",
+		Suggestion: fmt.Sprintf("as it comes with the program, %d of them", len(parts))})
+}
+
+// add adds a file beside the first that has a kind.
+func (u *upgrading) add(beside, name, text string, p catalog.Problem) *catalog.File {
+	folder := "rules/book"
+	for _, f := range u.Upgraded {
+		if top := catalog.NewDecoder().Parse(f); top != nil && under(top, beside) != nil {
+			folder = path.Dir(f.Name)
+			break
+		}
+	}
+	stem := path.Join(folder, name)
+	file := catalog.File{Name: stem + ".yaml", Data: []byte(text)}
+	for i := 2; slices.ContainsFunc(u.Upgraded, func(f catalog.File) bool { return f.Name == file.Name }); i++ {
+		file.Name = fmt.Sprintf("%s_%d.yaml", stem, i)
+	}
+	u.Upgraded, u.Added = append(u.Upgraded, file), append(u.Added, file.Name)
+	p.At = catalog.Pos{Source: &catalog.Source{Name: file.Name}}
+	start := catalog.Pos{Source: p.At.Source, Line: 1, Col: 1}
+	p.Fix = &catalog.Edit{From: start, To: start, New: text}
+	u.Missing = append(u.Missing, p)
+	return &u.Upgraded[len(u.Upgraded)-1]
 }
 
 // inline writes a value on one line.

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"go.yaml.in/yaml/v3"
 
 	"drillwright/catalog"
 )
@@ -210,6 +211,52 @@ func TestUpgradeDraftTakesAFolderWithoutANumberForAnOldOne(t *testing.T) {
 	none, err := UpgradeDraft([]catalog.File{{Name: "about.yaml", Data: []byte("about: {format: 2}\n")}}, EmbeddedFiles())
 	require.NoError(t, err)
 	require.Nil(t, none)
+}
+
+// What format 2 added, cut out of the built-in edition, is what an edition of format 1 lacks: all of it comes back, and nothing else
+// is different.
+func TestUpgradeOfTheBuiltInEditionAsItWasBeforeTheFormat(t *testing.T) {
+	var files []catalog.File
+	cut := 0
+	for _, f := range oldFiles() {
+		var doc yaml.Node
+		require.NoError(t, yaml.Unmarshal(f.Data, &doc))
+		for _, g := range gained {
+			way := strings.Split(g.list, ".")
+			for _, list := range listsUnder(doc.Content[0], way) {
+				if list.Kind == yaml.SequenceNode {
+					list.Content = slices.DeleteFunc(list.Content, func(n *yaml.Node) bool { return g.part != "" && textUnder(n, "id") == g.part })
+				}
+			}
+			for _, part := range partsOf(listsUnder(doc.Content[0], way)) {
+				i := slices.IndexFunc(part.Content, func(n *yaml.Node) bool { return n.Value == g.key })
+				if g.key == "" || i < 0 || i%2 != 0 || g.older != nil {
+					continue
+				}
+				part.Content, cut = slices.Delete(part.Content, i, i+2), cut+1
+			}
+			if above := listsUnder(doc.Content[0], way[:len(way)-1]); g.part == "*" && len(above) > 0 {
+				i := slices.IndexFunc(above[0].Content, func(n *yaml.Node) bool { return n.Value == way[len(way)-1] })
+				if i >= 0 {
+					above[0].Content, cut = slices.Delete(above[0].Content, i, i+2), cut+1
+				}
+			}
+		}
+		data, err := yaml.Marshal(&doc)
+		require.NoError(t, err)
+		files = append(files, catalog.File{Name: f.Name, Data: data})
+	}
+	require.Greater(t, cut, 20)
+	old, err := Upgrade(files, nil)
+	require.NoError(t, err)
+	_, left := old.Counts()
+	require.Zero(t, left, undecided(old))
+	e, err := Embedded()
+	require.NoError(t, err)
+	require.Empty(t, Compare(e, old.Edition))
+	again, err := UpgradeDraft(old.Upgraded, EmbeddedFiles())
+	require.NoError(t, err)
+	require.Nil(t, again)
 }
 
 // Any key can be a format's: where it stood on a line of its own, or on one with others, it is cut out and put in again.

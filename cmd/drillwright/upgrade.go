@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"net/url"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -88,16 +89,14 @@ func (u *upgrading) folder(sh *shell, dir string) error {
 		fmt.Fprintf(sh.out, "%s is of format %d already: nothing to upgrade.\n", dir, rules.Format)
 		return nil
 	}
-	own := slices.DeleteFunc(slices.Clone(old.Upgraded), func(f catalog.File) bool {
-		return !slices.ContainsFunc(draft, func(d catalog.File) bool { return d.Name == f.Name })
-	})
+	own, added := ownOf(old, draft)
 	derived, left := old.Counts()
 	switch {
 	case u.out != "":
-		if err := writeDraft(u.out, relative(own, dir)); err != nil {
+		if err := writeDraft(u.out, relative(slices.Concat(own, added), dir)); err != nil {
 			return err
 		}
-		fmt.Fprintf(sh.out, "%s in %s, with %s derived.\n", several(len(own), "file"), u.out, several(derived, "thing"))
+		fmt.Fprintf(sh.out, "%s in %s, with %s derived.\n", several(len(own)+len(added), "file"), u.out, several(derived, "thing"))
 		dir = u.out
 	case left > 0:
 		return fmt.Errorf("%s\nNothing was written. To write what can be derived and finish it there: drillwright book upgrade %s --out NEW", listing(old), quoted(dir))
@@ -106,6 +105,9 @@ func (u *upgrading) folder(sh *shell, dir string) error {
 		return nil
 	default:
 		fmt.Fprintf(sh.out, "%s was of format %d.\n", dir, old.Format)
+		if err := writeNew(sh.out, added); err != nil {
+			return err
+		}
 		if err := showMended(sh.out, draft, own); err != nil {
 			return err
 		}
@@ -115,6 +117,35 @@ func (u *upgrading) folder(sh *shell, dir string) error {
 		return err
 	}
 	return failingIn(sh.out, edition, dir)
+}
+
+// ownOf are the files of a draft after its upgrade, in their order, and those that it adds. Files of its base are left.
+func ownOf(old *rules.OldFormat, draft []catalog.File) (own, added []catalog.File) {
+	for _, f := range old.Upgraded {
+		switch {
+		case slices.Contains(old.Added, f.Name):
+			added = append(added, f)
+		case slices.ContainsFunc(draft, func(d catalog.File) bool { return d.Name == f.Name }):
+			own = append(own, f)
+		}
+	}
+	return own, added
+}
+
+// writeNew writes files that aren't there yet.
+func writeNew(out io.Writer, files []catalog.File) error {
+	for _, f := range files {
+		file, err := os.OpenFile(f.Name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+		if err != nil {
+			return fmt.Errorf("write %q: %w", f.Name, cause(err))
+		}
+		_, err = file.Write(f.Data)
+		if err := errors.Join(err, file.Close()); err != nil {
+			return fmt.Errorf("write %q: %w", f.Name, cause(err))
+		}
+		fmt.Fprintf(out, "Added %s.\n", f.Name)
+	}
+	return nil
 }
 
 // relative are files under their paths in a folder.
