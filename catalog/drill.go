@@ -1,6 +1,11 @@
 package catalog
 
-import "go.yaml.in/yaml/v3"
+import (
+	"iter"
+	"slices"
+
+	"go.yaml.in/yaml/v3"
+)
 
 // Sides says how a drill uses the two sides of the body.
 type Sides string
@@ -88,6 +93,40 @@ type Row struct {
 	Regions   []RegionLoad
 	Arcs      []Arc
 	Stressors []Stress
+	// Crossed are the regions whose joints its prime and assisting muscles cross, and Borne those that weight or pull
+	// goes through, whether or not its author named them: it loads them. Both are empty where it loads nothing.
+	Crossed, Borne []string
+}
+
+// OnlyBears is whether the row asks nothing of its side but to bear.
+func (r *Row) OnlyBears() bool {
+	return len(r.Regions)+len(r.Arcs)+len(r.Stressors)+len(r.Crossed) == 0 && len(r.Borne) > 0
+}
+
+// Asks lists the regions that the row asks something of, each once: those its author names, then those it carries.
+func (r *Row) Asks() iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for _, load := range r.Regions {
+			if !yield(load.Region) {
+				return
+			}
+		}
+		for _, region := range r.Crossed {
+			if r.Load(region) == nil && !yield(region) {
+				return
+			}
+		}
+		for _, region := range r.Borne {
+			if r.Load(region) == nil && !slices.Contains(r.Crossed, region) && !yield(region) {
+				return
+			}
+		}
+	}
+}
+
+// Carries is whether a region is loaded by the muscles that cross it or by what goes through it.
+func (r *Row) Carries(region string) bool {
+	return slices.Contains(r.Crossed, region) || slices.Contains(r.Borne, region)
 }
 
 // Worst is the highest grade of a stressor over the moments of the row; 0 when it has none.
@@ -137,6 +176,7 @@ type Drill struct {
 	Station           string
 	Kit               []string
 	Position          string
+	BearsOn           string // the side that bears in the position: same, other or both; or none
 	Purpose           string // prepare, train, finish
 	Unit              string // reps, seconds, metres
 	Speed             string // hold, slow, fast, impact
@@ -194,6 +234,7 @@ type rawDrill struct {
 	Station           Text                                 `yaml:"station" of:"station" doc:"Where in the gym it is done."`
 	Kit               []Text                               `yaml:"kit" of:"kit" doc:"What must be at hand."`
 	Position          Text                                 `yaml:"position" of:"position" doc:"The position of the body."`
+	BearsOn           Text                                 `yaml:"bears_on" of:"bears on" doc:"Of a one-side drill: the side that bears in its position; both unless stated. Of any: none where it adds nothing to standing or sitting still."`
 	Purpose           Text                                 `yaml:"purpose" of:"purpose" doc:"What it is for in a session; train unless stated."`
 	Unit              Text                                 `yaml:"unit" of:"unit" doc:"What is counted; reps unless stated."`
 	Speed             Text                                 `yaml:"speed" of:"speed" doc:"How fast it moves; slow unless stated."`

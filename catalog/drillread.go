@@ -137,6 +137,7 @@ func (r *drillReader) drill(n *yaml.Node) *Drill {
 		Planes:  r.terms(raw.Planes, "plane"),
 		Station: r.term(raw.Station, "station"),
 		Kit:     r.terms(raw.Kit, "kit"), Position: r.term(raw.Position, "position"),
+		BearsOn: r.orElse(raw.BearsOn, "bears on", "both"),
 		Purpose: r.orElse(raw.Purpose, "purpose", "train"),
 		Unit:    r.orElse(raw.Unit, "unit", "reps"),
 		Speed:   r.orElse(raw.Speed, "speed", "slow"),
@@ -287,6 +288,9 @@ func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 	if len(rows[1].Regions)+len(rows[1].Arcs)+len(rows[1].Stressors) > 0 {
 		d.Rows = rows[:]
 	}
+	if d.Sides != OneSide && raw.BearsOn.Value != "" && d.BearsOn != "none" {
+		r.Suggest(raw.BearsOn.At, "take it out, or write sides: one_side", "only a one-side drill says on which side; %q is %s", d.ID, d.Sides)
+	}
 	r.derive(d)
 }
 
@@ -359,10 +363,11 @@ func (r *drillReader) derive(d *Drill) {
 			}
 		}
 		for _, load := range d.Rows[i].Regions {
-			d.Loads = d.Loads || load.Rung != "active_motion"
+			d.Loads = d.Loads || load.Rung != activeMotion
 		}
 		r.demandOpposites(&d.Rows[i])
 	}
+	r.carry(d)
 }
 
 // demandOpposites adds, for every arc that starts somewhere, what that start asks of the opposite motion.

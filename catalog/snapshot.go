@@ -86,6 +86,13 @@ func ReadNodes(d *Decoder, docs []*yaml.Node) *Snapshot {
 
 // ReadVocabulary reads the vocabulary alone.
 func ReadVocabulary(d *Decoder, docs []*yaml.Node) *Vocabulary {
+	voc := d.listsOf(docs)
+	voc.finish(d.Report)
+	return voc
+}
+
+// listsOf reads the lists of a vocabulary, unchecked.
+func (d *Decoder) listsOf(docs []*yaml.Node) *Vocabulary {
 	voc := &Vocabulary{}
 	lists := map[string]Pos{}
 	for _, doc := range docs {
@@ -95,7 +102,6 @@ func ReadVocabulary(d *Decoder, docs []*yaml.Node) *Vocabulary {
 			}
 		}
 	}
-	voc.finish(d.Report)
 	return voc
 }
 

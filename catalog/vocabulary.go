@@ -123,13 +123,34 @@ type Plain struct {
 	Note string `yaml:"note" doc:"Anything an author should know."`
 }
 
-// Muscle is a muscle or a part of one.
-type Muscle struct {
+// LoadType is a kind of load.
+type LoadType struct {
 	At     Pos
 	ID     string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
-	Name   string `yaml:"name" need:"yes" doc:"The muscle as people read it."`
-	Region string `yaml:"region" suggest:"region" doc:"The region it belongs to."`
-	Latin  string `yaml:"latin" doc:"The anatomical name."`
+	Name   string `yaml:"name" need:"yes" doc:"The term as people read it."`
+	Weight string `yaml:"weight" of:"weight" doc:"What of it the body carries: none where its forces stay within the body, pull where it is anchored or is the body itself, held where it hangs from the body; held unless stated."`
+	Note   string `yaml:"note" doc:"Anything an author should know."`
+}
+
+// Position is a position of the body, with the regions that a load goes through in it.
+type Position struct {
+	At    Pos
+	ID    string   `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
+	Name  string   `yaml:"name" need:"yes" doc:"The term as people read it."`
+	Bears []string `yaml:"bears" need:"yes" suggest:"region" doc:"The regions that weight or pull goes through in it; [] for none."`
+	// BearsHeld spares a trunk that is wholly supported.
+	BearsHeld []string `yaml:"bears_held" suggest:"region" doc:"The regions that also bear a weight which hangs from the body, unless the whole trunk is supported."`
+	Note      string   `yaml:"note" doc:"Anything an author should know."`
+}
+
+// Muscle is a muscle or a part of one.
+type Muscle struct {
+	At      Pos
+	ID      string   `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
+	Name    string   `yaml:"name" need:"yes" doc:"The muscle as people read it."`
+	Region  string   `yaml:"region" suggest:"region" doc:"The region it belongs to."`
+	Crosses []string `yaml:"crosses" need:"yes" suggest:"region" doc:"The regions whose joints it crosses, its own among them: its work loads them."`
+	Latin   string   `yaml:"latin" doc:"The anatomical name."`
 }
 
 // Stressor is a position or action known to provoke.
@@ -197,11 +218,11 @@ type Vocabulary struct {
 	Motions    []Motion    `yaml:"motions" doc:"Motions of the joints."`
 	Planes     []Plain     `yaml:"planes" doc:"Planes of movement."`
 	Patterns   []Pattern   `yaml:"patterns" doc:"What a drill does as a whole."`
-	LoadTypes  []Plain     `yaml:"load_types" doc:"Kinds of load."`
+	LoadTypes  []LoadType  `yaml:"load_types" doc:"Kinds of load."`
 	Tools      []Tool      `yaml:"tools" doc:"What carries a load."`
 	Kit        []Kit       `yaml:"kit" doc:"What a drill needs."`
 	Stations   []Plain     `yaml:"stations" doc:"Places in the gym."`
-	Positions  []Plain     `yaml:"positions" doc:"Positions of the body."`
+	Positions  []Position  `yaml:"positions" doc:"Positions of the body."`
 	Muscles    []Muscle    `yaml:"muscles" doc:"Muscles and their parts."`
 	Stressors  []Stressor  `yaml:"stressors" doc:"What is known to provoke."`
 	Conditions []Condition `yaml:"conditions" doc:"What a clinician or the client may have told."`
@@ -224,6 +245,7 @@ var words = map[string][]string{
 	"sides":          {"one_side", "two_side", "midline"},
 	"change":         {"load", "joint_range", "grip", "angle", "tempo", "support"},
 	"on":             {"same", "other", "both"},
+	"bears on":       {"same", "other", "both", "none"},
 	"role":           {"drive", "support", "brace"},
 	"moment":         Moments,
 	"loaded":         {"none"},
@@ -236,6 +258,7 @@ var words = map[string][]string{
 	"elbow path":     {"tucked", "middle", "flared"},
 	"scapula":        {"free", "pinned"},
 	"trunk support":  {"none", "part", "full"},
+	"weight":         {"none", "pull", "held"},
 	"kind of source": {"study", "common_practice", "judged"},
 }
 
@@ -333,10 +356,16 @@ func (v *Vocabulary) finish(r *Report) {
 	for _, t := range v.Motions {
 		v.add(r, t.At, "motion", t.ID, t.Name, t.Region)
 	}
-	for kind, list := range map[string][]Plain{"plane": v.Planes, "load_type": v.LoadTypes, "station": v.Stations, "position": v.Positions, "medicine": v.Medicines} {
+	for kind, list := range map[string][]Plain{"plane": v.Planes, "station": v.Stations, "medicine": v.Medicines} {
 		for _, t := range list {
 			v.add(r, t.At, kind, t.ID, t.Name)
 		}
+	}
+	for _, t := range v.LoadTypes {
+		v.add(r, t.At, "load_type", t.ID, t.Name)
+	}
+	for _, t := range v.Positions {
+		v.add(r, t.At, "position", t.ID, t.Name, slices.Concat(t.Bears, t.BearsHeld)...)
 	}
 	for _, t := range v.Patterns {
 		v.add(r, t.At, "pattern", t.ID, t.Name)
@@ -348,7 +377,7 @@ func (v *Vocabulary) finish(r *Report) {
 		v.add(r, t.At, "kit", t.ID, t.Name)
 	}
 	for _, t := range v.Muscles {
-		v.add(r, t.At, "muscle", t.ID, t.Name, t.Region)
+		v.add(r, t.At, "muscle", t.ID, t.Name, t.Crosses...)
 	}
 	for _, t := range v.Stressors {
 		v.add(r, t.At, "stressor", t.ID, t.Name, t.Regions...)
@@ -372,6 +401,7 @@ func (v *Vocabulary) finish(r *Report) {
 	}
 	v.orderTerms()
 	v.checkReferences(r)
+	v.checkJoints(r)
 }
 
 // orderTerms puts the terms in the order of Kinds, each kind in the order of its file.
@@ -395,6 +425,11 @@ func (v *Vocabulary) checkReferences(r *Report) {
 			need(m.At, "motion", m.Opposite)
 		}
 		v.checkRange(r, m)
+	}
+	for _, t := range v.LoadTypes {
+		if t.Weight != "" && !slices.Contains(words["weight"], t.Weight) {
+			r.Unknown(t.At, "weight", t.Weight, words["weight"])
+		}
 	}
 	for _, t := range v.Tools {
 		need(t.At, "load_type", t.LoadType)

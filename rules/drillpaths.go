@@ -23,6 +23,12 @@ type drillPath struct {
 	words  func(*catalog.Drill, *catalog.Row) []string
 }
 
+// ofWorking are the tags that say what the working side does. A side that only bears has none of them: what a rule says of
+// pressing with a frozen shoulder is not about a press of the right arm because the client stands on the left leg too.
+var ofWorking = map[string]bool{"pattern": true, "kind": true, "direction": true, "push": true, "pull": true, "overhead": true,
+	"single_joint": true, "main_region": true, "main_rung": true, "prime": true, "assist": true, "steady": true, "muscle_count": true,
+	"contraindications": true, "hand": true, "grip_width": true, "grip_effort": true, "elbow_path": true, "scapula": true, "bench_deg": true}
+
 // drillTable numbers the tags of a drill. It is built from the vocabulary and the ladders.
 type drillTable struct {
 	paths                 []drillPath
@@ -135,10 +141,10 @@ func patternWords(v *catalog.Vocabulary, of func(catalog.Pattern) string) []stri
 
 func loadedRegions(d *catalog.Drill) []string {
 	var ids []string
-	for _, row := range d.Rows {
-		for _, r := range row.Regions {
-			if !slices.Contains(ids, r.Region) {
-				ids = append(ids, r.Region)
+	for i := range d.Rows {
+		for region := range d.Rows[i].Asks() {
+			if !slices.Contains(ids, region) {
+				ids = append(ids, region)
 			}
 		}
 	}
@@ -215,14 +221,17 @@ func (t *drillTable) arc(motion string) {
 
 func (t *drillTable) region(region string, ladder *client.Ladder) {
 	t.add(drillPath{Name: "rung." + region, Kind: client.Number, Region: region, number: func(_ *catalog.Drill, row *catalog.Row) float64 {
-		if load := row.Load(region); load != nil && ladder != nil {
-			return float64(ladder.Place(load.Rung))
+		if place := ladder.Asked(row, region); place >= 0 {
+			return float64(place)
 		}
 		return math.NaN()
 	}})
 	t.add(drillPath{Name: "role." + region, Kind: client.Word, Words: []string{"drive", "support", "brace"}, words: func(_ *catalog.Drill, row *catalog.Row) []string {
 		if load := row.Load(region); load != nil {
 			return []string{load.Role}
+		}
+		if row.Carries(region) {
+			return []string{"brace"}
 		}
 		return nil
 	}})
@@ -253,14 +262,22 @@ func (t *drillTable) rows(drills []*catalog.Drill) (all [][]*condition.Row, noLi
 
 // read sets the tags to those of a row.
 func (t *drillTable) read(out *condition.Tags, d *catalog.Drill, r *catalog.Row) {
+	bears := r.OnlyBears()
 	for _, p := range t.paths {
+		stated := !bears || !ofWorking[p.Name]
 		switch p.Kind {
 		case client.Number:
-			out.Num[p.Slot] = p.number(d, r)
+			out.Num[p.Slot] = math.NaN()
+			if stated {
+				out.Num[p.Slot] = p.number(d, r)
+			}
 		case client.Bool:
-			out.Bool[p.Slot] = p.truth(d, r)
+			out.Bool[p.Slot] = stated && p.truth(d, r)
 		default:
-			out.Set[p.Slot] = p.words(d, r)
+			out.Set[p.Slot] = nil
+			if stated {
+				out.Set[p.Slot] = p.words(d, r)
+			}
 		}
 	}
 }

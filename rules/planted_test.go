@@ -17,7 +17,7 @@ func TestPlantedFaultIsCaughtByGeneratedBooks(t *testing.T) {
 	judged := 0
 	for book := uint64(0); judged < caughtWithin; book++ {
 		w := newWorld(t, book, 100, 100)
-		w.Edition = w.Planted()
+		w.Edition = w.Planted("")
 		w.truths = w.program.NewTruths()
 		for seed := range uint64(4) {
 			n, err := w.compared(seed)
@@ -34,7 +34,7 @@ func TestPlantedFaultIsCaughtByGeneratedBooks(t *testing.T) {
 // TestPlantedFaultIsCaughtByClients: a dozen clients judged three ways on the embedded edition find it too.
 func TestPlantedFaultIsCaughtByClients(t *testing.T) {
 	sound := embeddedEdition(t)
-	e, plainly := sound.Planted(), sound.Plainly()
+	e, plainly := sound.Planted(""), sound.Plainly()
 	truths := e.program.NewTruths()
 	judged := 0
 	for seed := range uint64(12) {

@@ -391,9 +391,9 @@ func (s *proposal) keeps(r *Rule, at *spot) []Demand {
 // regionOpen demands that a referral of a region leaves open what the drill loads.
 func (s *proposal) regionOpen(r *Rule, at *spot) []Demand {
 	var all []Demand
-	for i, row := range at.Drill.Rows {
-		for _, load := range row.Regions {
-			if s.e.Frame.Ladder(load.Region).Place(load.Rung) <= 0 {
+	for i := range at.Drill.Rows {
+		for region := range at.Drill.Rows[i].Asks() {
+			if !s.e.Frame.Ladder(region).Loads(&at.Drill.Rows[i], region) {
 				continue
 			}
 			when := r.When
@@ -401,12 +401,12 @@ func (s *proposal) regionOpen(r *Rule, at *spot) []Demand {
 				if r.domain == nil {
 					continue // it is about no region
 				}
-				member := slices.Index(r.domain.Witnesses, load.Region)
+				member := slices.Index(r.domain.Witnesses, region)
 				if member < 0 {
 					continue
 				}
 				when = r.onMember(member, nil)
-			} else if r.Region != load.Region {
+			} else if r.Region != region {
 				continue
 			}
 			all = append(all, Demand{When: when, Side: at.Side ^ i, Never: true})

@@ -63,10 +63,8 @@ func (e *Edition) usedByDrills() map[string]bool {
 		mark("kit", d.Kit...)
 		mark("muscle", slices.Concat(d.Muscles.Prime, d.Muscles.Assist, d.Muscles.Steady)...)
 		mark("condition", d.Contraindications...)
-		for _, row := range d.Rows {
-			for _, load := range row.Regions {
-				mark("region", load.Region)
-			}
+		for i, row := range d.Rows {
+			mark("region", slices.Collect(d.Rows[i].Asks())...)
 			for _, a := range row.Arcs {
 				mark("motion", a.Motion)
 			}

@@ -39,6 +39,8 @@ func rowTo(r catalog.Row) *v1.DrillRow {
 	return &v1.DrillRow{
 		Regions: each(r.Regions, regionTo),
 		Arcs:    each(r.Arcs, arcTo),
+		Crossed: r.Crossed,
+		Borne:   r.Borne,
 		Stressors: each(r.Stressors, func(s catalog.Stress) *v1.DrillStressor {
 			return &v1.DrillStressor{Moment: s.Moment, Stressor: s.Stressor, Grade: int32(s.Grade)}
 		}),

@@ -15,7 +15,7 @@ import (
 // TestLiveCheckFindsAFaultyIndex, although the second look lets nothing through of what the fault opens: the answer
 // counts it among what was considered. The sound edition answers the same request alike both ways.
 func TestLiveCheckFindsAFaultyIndex(t *testing.T) {
-	faulty := run(t, Config{Edition: embedded().Planted(), CheckShare: 1}, nil)
+	faulty := run(t, Config{Edition: embedded().Planted("drill.rung.shoulder"), CheckShare: 1}, nil)
 	had := faulty.substitute("active-hang")
 	faulty.tells("drillwright_check_mismatches_total 1")
 	faulty.stop()
@@ -33,7 +33,7 @@ func TestLiveCheckFindsAFaultyIndex(t *testing.T) {
 func TestNothingFaultyIsPublished(t *testing.T) {
 	e := embedded()
 	for range 2 {
-		require.EqualError(t, agrees(t.Context(), e.Planted(), nil),
+		require.EqualError(t, agrees(t.Context(), e.Planted("drill.rung.shoulder"), nil),
 			`sample client "both-shoulders": band-diagonal-arm-raise on the LEFT: 3 points, by the reference 9`)
 	}
 }
@@ -42,7 +42,7 @@ func TestNothingFaultyIsPublished(t *testing.T) {
 // holds open, or in need of a test where the answer says so.
 func TestSampleClientsGetNothingThatAFaultOpens(t *testing.T) {
 	sound := embedded()
-	faulty, before := sound.Planted(), sound.Withheld()
+	faulty, before := sound.Planted("drill.rung.shoulder"), sound.Withheld()
 	all := sampleClients(t, sound)
 	for i, name := range slices.Sorted(maps.Keys(all)) {
 		if i%4 != 0 {

@@ -22,7 +22,7 @@ func (r *running) substitute(lift string) *v1.SubstituteResponse {
 // count together.
 func TestWithheldIsTold(t *testing.T) {
 	told := func() string { return fmt.Sprintf("drillwright_second_look_withheld_total %d", embedded().Withheld()) }
-	r := run(t, Config{Edition: embedded().Planted(), CheckShare: -1}, nil)
+	r := run(t, Config{Edition: embedded().Planted("drill.rung.shoulder"), CheckShare: -1}, nil)
 	before := told()
 	r.tells(before)
 	r.substitute("active-hang")

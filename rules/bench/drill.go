@@ -2,6 +2,7 @@ package bench
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"drillwright/catalog"
@@ -88,10 +89,8 @@ func kindOf(tag string) client.Kind {
 
 func regions(d *catalog.Drill) []string {
 	var ids []string
-	for _, row := range d.Rows {
-		for _, r := range row.Regions {
-			ids = append(ids, r.Region)
-		}
+	for i := range d.Rows {
+		ids = slices.AppendSeq(ids, d.Rows[i].Asks())
 	}
 	return ids
 }
@@ -101,6 +100,9 @@ func word(tag string, d *catalog.Drill, row *catalog.Row) string {
 	if region, ok := strings.CutPrefix(tag, "role."); ok {
 		if load := row.Load(region); load != nil {
 			return load.Role
+		}
+		if row.Carries(region) {
+			return "brace"
 		}
 		return ""
 	}
@@ -115,8 +117,8 @@ func figure(tag string, frame *client.Frame, d *catalog.Drill, row *catalog.Row)
 	head, id, _ := strings.Cut(tag, ".")
 	switch head {
 	case "rung":
-		if load := row.Load(id); load != nil {
-			return place(frame, load)
+		if place := frame.Ladder(id).Asked(row, id); place >= 0 {
+			return float64(place)
 		}
 		return math.NaN()
 	case "stressor":

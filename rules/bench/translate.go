@@ -28,7 +28,6 @@ import (
 	"github.com/expr-lang/expr/ast"
 	"github.com/expr-lang/expr/parser"
 
-	"drillwright/catalog"
 	"drillwright/rules/client"
 )
 
@@ -221,9 +220,4 @@ func (t *translator) numbered(root byte, v variable) string {
 		t.reads = append(t.reads, i)
 	}
 	return string(root) + strconv.Itoa(i)
-}
-
-// place is where a rung stands on the ladder of its region.
-func place(frame *client.Frame, load *catalog.RegionLoad) float64 {
-	return float64(frame.Ladder(load.Region).Place(load.Rung))
 }

@@ -23,6 +23,28 @@ type Ladder struct {
 // Place is the position of a rung on the ladder; -1 when it isn't one.
 func (l *Ladder) Place(rung string) int { return slices.Index(l.Rungs, rung) }
 
+// leastLoad is the place of the first rung that loads: the one below it is what moves without load.
+const leastLoad = 1
+
+// Asked is the place of the rung that a row of a drill asks of the ladder's region; -1 when it asks nothing. What carries
+// the region, unsaid or said to be without load, asks the first rung that loads.
+func (l *Ladder) Asked(row *catalog.Row, region string) int {
+	if l == nil {
+		return -1
+	}
+	place := -1
+	if load := row.Load(region); load != nil {
+		place = l.Place(load.Rung)
+	}
+	if row.Carries(region) {
+		return max(place, leastLoad)
+	}
+	return place
+}
+
+// Loads is whether a row of a drill loads the ladder's region.
+func (l *Ladder) Loads(row *catalog.Row, region string) bool { return l.Asked(row, region) >= leastLoad }
+
 // RungName is the rung at a place as people read it.
 func (l *Ladder) RungName(place int) string {
 	if place < 0 || place >= len(l.Rungs) {

@@ -7,9 +7,10 @@ import (
 
 // Plant is a copy of the program with a fault, for tests of the nets that are there to catch one: in one number index,
 // one that bars look into, every lookup lands one value too high. The drills with the value that was asked for are
-// taken for their neighbours below, so that bars let some of them through. It panics when no bar looks a number up.
-func (p *Program) Plant() *Program {
-	victim := p.coarsest()
+// taken for their neighbours below, so that bars let some of them through. The index is that of a tag, or of "" the
+// coarsest. It panics when no bar looks such a number up.
+func (p *Program) Plant(tag string) *Program {
+	victim := p.coarsest(tag)
 	faulty := *victim
 	faulty.values = append([]float64{math.Inf(-1)}, victim.values[:len(victim.values)-1]...)
 	out := *p
@@ -20,15 +21,16 @@ func (p *Program) Plant() *Program {
 	return &out
 }
 
-// coarsest is the number index of bars that has the most rows a value, where one value makes the most difference.
-func (p *Program) coarsest() *numberIndex {
+// coarsest is the number index of bars that has the most rows a value, where one value makes the most difference. With a
+// tag only its index counts.
+func (p *Program) coarsest(tag string) *numberIndex {
 	read := map[*numberIndex]bool{}
 	for _, i := range p.bars {
 		p.rules[i].body.indexes(func(x *numberIndex) { read[x] = true })
 	}
 	best, name, most := (*numberIndex)(nil), "", 0
 	for key, x := range p.numbers {
-		if !read[x] {
+		if !read[x] || tag != "" && key != tag {
 			continue
 		}
 		if n := len(x.rows) / len(x.values); n > most || n == most && key < name {

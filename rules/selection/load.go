@@ -65,9 +65,11 @@ func (a *asked) clearedKg(d *catalog.Drill, side int) float64 {
 	if len(a.q.Profile.Clearances) == 0 {
 		return most
 	}
-	for _, load := range d.Rows[0].Regions {
-		if limit := a.facts.Number("client.limit.load_kg."+load.Region, side); limit.Known() {
-			most = min(most, limit.Lo)
+	for i := range d.Rows {
+		for region := range d.Rows[i].Asks() {
+			if limit := a.facts.Number("client.limit.load_kg."+region, side^i); limit.Known() {
+				most = min(most, limit.Lo)
+			}
 		}
 	}
 	return most

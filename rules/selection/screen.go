@@ -243,14 +243,13 @@ func (g *gate) allows(e *rules.Edition, d *catalog.Drill, side int) (string, boo
 	if g.person != "" && d.Loads {
 		return g.person, false
 	}
-	for i, row := range d.Rows {
+	for i := range d.Rows {
 		bodySide := side
 		if i == 1 {
 			bodySide = 1 - side
 		}
-		for _, load := range row.Regions {
-			why := g.unloaded[load.Region][bodySide]
-			if why != "" && e.Frame.Ladder(load.Region).Place(load.Rung) > 0 {
+		for region := range d.Rows[i].Asks() {
+			if why := g.unloaded[region][bodySide]; why != "" && e.Frame.Ladder(region).Loads(&d.Rows[i], region) {
 				return why, false
 			}
 		}

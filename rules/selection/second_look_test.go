@@ -53,7 +53,7 @@ func safeSubstitutes(t *testing.T, sound, faulty *rules.Edition, q *client.Reque
 // TestNothingThatAFaultOpensIsReturned, though the first look at some client would put a barred drill first of all.
 func TestNothingThatAFaultOpensIsReturned(t *testing.T) {
 	sound := edition(t)
-	faulty, first := sound.Planted(), 0
+	faulty, first := sound.Planted("drill.rung.shoulder"), 0
 	for _, rung := range sound.Frame.Ladder("shoulder").Rungs {
 		for _, lift := range []string{"barbell-overhead-press", "active-hang"} {
 			q, before := onRung(t, rung), sound.Withheld()
@@ -98,7 +98,7 @@ func openedBy(t *testing.T, sound, faulty *rules.Edition, q *client.Request) []s
 // TestNothingThatAFaultOpensIsReturnedToAnyone draws clients that have something else as well.
 func TestNothingThatAFaultOpensIsReturnedToAnyone(t *testing.T) {
 	sound := edition(t)
-	faulty := sound.Planted()
+	faulty := sound.Planted("drill.rung.shoulder")
 	anyone := rapid.Custom(func(r *rapid.T) *client.Request {
 		q := randomSore(t, r)
 		q.Minutes = rapid.IntRange(15, 70).Draw(r, "minutes")
@@ -138,7 +138,7 @@ func safeSession(t *testing.T, sound, faulty *rules.Edition, q *client.Request, 
 // TestSessionFillsThePlaceAgain: a drill that a fault opens is left out, and its place goes to the next.
 func TestSessionFillsThePlaceAgain(t *testing.T) {
 	sound := edition(t)
-	faulty, refilled := sound.Planted(), 0
+	faulty, refilled := sound.Planted("drill.rung.shoulder"), 0
 	for _, rung := range []string{"active_motion", "isometric", "single_joint"} {
 		for _, plan := range []string{"shoulder-session", "upper-body-session"} {
 			q := onRung(t, rung)
@@ -184,7 +184,7 @@ func count(drills, slots []string, slot string) (n int) {
 // TestExplainLooksAtNoIndex: a fault in one changes nothing of what it says, of any drill.
 func TestExplainLooksAtNoIndex(t *testing.T) {
 	sound := edition(t)
-	faulty, q := sound.Planted(), onRung(t, "single_joint")
+	faulty, q := sound.Planted("drill.rung.shoulder"), onRung(t, "single_joint")
 	f := derived(t, q)
 	right, wrong := sound.Judge(f, nil), faulty.Judge(f, nil)
 	defer right.Done()

@@ -104,6 +104,8 @@ func (p *Page) rows(d *v1.Drill) {
 		for n, r := range row.GetRegions() {
 			p.field(2, repeated("regions", n), r.GetRegion()+" "+r.GetRung()+" "+r.GetRole())
 		}
+		p.field(2, "crossed", strings.Join(row.GetCrossed(), ", "))
+		p.field(2, "borne", strings.Join(row.GetBorne(), ", "))
 		for n, a := range row.GetArcs() {
 			p.field(2, repeated("arcs", n), arc(a))
 		}

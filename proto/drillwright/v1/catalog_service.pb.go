@@ -410,7 +410,8 @@ type Term struct {
 	Id string `protobuf:"bytes,2,opt,name=id,proto3" json:"id,omitempty"`
 	// Its name, as people read it. Of a question: the words to ask.
 	Name string `protobuf:"bytes,3,opt,name=name,proto3" json:"name,omitempty"`
-	// The regions it belongs to; empty for what belongs to none.
+	// The regions it belongs to; of a muscle those whose joints it crosses, of a position those that a load goes through in it. Empty
+	// for what belongs to none.
 	Regions []string `protobuf:"bytes,4,rep,name=regions,proto3" json:"regions,omitempty"`
 	// Of a region or motion: whether it has a left and a right. Absent for other kinds.
 	Sided *bool `protobuf:"varint,5,opt,name=sided,proto3,oneof" json:"sided,omitempty"`
@@ -1061,7 +1062,11 @@ type DrillRow struct {
 	// The parts of joint motions that it travels.
 	Arcs []*DrillArc `protobuf:"bytes,2,rep,name=arcs,proto3" json:"arcs,omitempty"`
 	// Positions and actions known to provoke.
-	Stressors     []*DrillStressor `protobuf:"bytes,3,rep,name=stressors,proto3" json:"stressors,omitempty"`
+	Stressors []*DrillStressor `protobuf:"bytes,3,rep,name=stressors,proto3" json:"stressors,omitempty"`
+	// Ids of regions whose joints its prime and assisting muscles cross under load. Each is loaded, whether or not `regions` has it.
+	Crossed []string `protobuf:"bytes,4,rep,name=crossed,proto3" json:"crossed,omitempty"`
+	// Ids of regions that weight or pull goes through in its position. Each is loaded, whether or not `regions` has it.
+	Borne         []string `protobuf:"bytes,5,rep,name=borne,proto3" json:"borne,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1113,6 +1118,20 @@ func (x *DrillRow) GetArcs() []*DrillArc {
 func (x *DrillRow) GetStressors() []*DrillStressor {
 	if x != nil {
 		return x.Stressors
+	}
+	return nil
+}
+
+func (x *DrillRow) GetCrossed() []string {
+	if x != nil {
+		return x.Crossed
+	}
+	return nil
+}
+
+func (x *DrillRow) GetBorne() []string {
+	if x != nil {
+		return x.Borne
 	}
 	return nil
 }
@@ -1765,11 +1784,13 @@ const file_drillwright_v1_catalog_service_proto_rawDesc = "" +
 	"\fDrillMuscles\x12\x14\n" +
 	"\x05prime\x18\x01 \x03(\tR\x05prime\x12\x16\n" +
 	"\x06assist\x18\x02 \x03(\tR\x06assist\x12\x16\n" +
-	"\x06steady\x18\x03 \x03(\tR\x06steady\"\xac\x01\n" +
+	"\x06steady\x18\x03 \x03(\tR\x06steady\"\xdc\x01\n" +
 	"\bDrillRow\x125\n" +
 	"\aregions\x18\x01 \x03(\v2\x1b.drillwright.v1.DrillRegionR\aregions\x12,\n" +
 	"\x04arcs\x18\x02 \x03(\v2\x18.drillwright.v1.DrillArcR\x04arcs\x12;\n" +
-	"\tstressors\x18\x03 \x03(\v2\x1d.drillwright.v1.DrillStressorR\tstressors\"M\n" +
+	"\tstressors\x18\x03 \x03(\v2\x1d.drillwright.v1.DrillStressorR\tstressors\x12\x18\n" +
+	"\acrossed\x18\x04 \x03(\tR\acrossed\x12\x14\n" +
+	"\x05borne\x18\x05 \x03(\tR\x05borne\"M\n" +
 	"\vDrillRegion\x12\x16\n" +
 	"\x06region\x18\x01 \x01(\tR\x06region\x12\x12\n" +
 	"\x04rung\x18\x02 \x01(\tR\x04rung\x12\x12\n" +
