@@ -85,7 +85,7 @@ func keyed(key string, list []string) []string {
 func (r *Report) lacks(at Pos, kind, id string, lines []string) {
 	key, _, known := strings.Cut(lines[0], ":")
 	if !known {
-		r.Suggest(at, "add "+key+": [the regions], or [] for none", "%s %q has no %s", kind, id, key)
+		r.Lacks(at, "add "+key+": [the regions], or [] for none", "%s %q has no %s", kind, id, key)
 		return
 	}
 	r.Fix(at, at.addKeys(lines), "add "+strings.Join(lines, ", "), "%s %q has no %s", kind, id, key)

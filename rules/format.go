@@ -30,11 +30,9 @@ type gain struct {
 }
 
 // gained is what an edition of an older format takes over from the one that comes with the program: a part the keys of the part
-// with its id, a list its new parts. What else a format asks for, and what a part of the author's own lacks, somebody must decide.
+// with its id, a list its new parts. It is for what reading doesn't ask for, and would take for nothing; what it asks for, it
+// derives itself as a fix where it can, and else somebody must decide.
 var gained = []gain{
-	{format: 2, list: "vocabulary.muscles", key: "crosses"},
-	{format: 2, list: "vocabulary.positions", key: "bears"},
-	{format: 2, list: "vocabulary.positions", key: "bears_held"},
 	{format: 2, list: "vocabulary.load_types", key: "weight"},
 	{format: 2, list: "vocabulary.conditions", key: "explains_nerve"},
 	{format: 2, list: "vocabulary.conditions", key: "bone"},
@@ -213,9 +211,9 @@ func (r *reader) upgrade(from int, draft []catalog.File) *OldFormat {
 			}
 			return u.sorted()
 		case u.mend(left):
-		case added > 0:
-			u.dropSources(added)
-			added = 0
+		case added:
+			u.dropSources()
+			added = false
 		default:
 			u.note(left)
 			return u.sorted()
@@ -252,6 +250,7 @@ type upgrading struct {
 	sources  map[string]*catalog.Source  // the files as they were
 	steps    []map[string][]catalog.Edit // what was edited, by file
 	numbered int                         // 1 when the first that is missing is the number
+	sourced  string                      // the file of sources that was added
 }
 
 // mend makes the fixes of problems, and notes those; false when there was none to make.
@@ -517,5 +516,59 @@ func onOneLine(n *yaml.Node) *yaml.Node {
 	return out
 }
 
-func (u *upgrading) addSources() int { return 0 }
-func (u *upgrading) dropSources(int) {}
+// addSources adds the publications that come with the program to an edition in which no file has those, so that what cites them can
+// be read; true when it did. dropSources then leaves those that something cites.
+func (u *upgrading) addSources() bool {
+	if u.sourced = u.sourcesThatCame(func(id string) bool { return true }); u.sourced == "" || len(u.having([]string{"sources"})) > 0 {
+		return false
+	}
+	file := u.add("rules", "sources", u.sourced, catalog.Problem{Message: "no file has sources:", Suggestion: "as they come with the program, those that something cites"})
+	u.sourced = file.Name
+	return true
+}
+
+// dropSources leaves of the sources that were added those that something cites.
+func (u *upgrading) dropSources() {
+	cited := map[string]bool{}
+	for _, f := range u.Upgraded {
+		citations(catalog.NewDecoder().Parse(f), cited)
+	}
+	for i, f := range u.Upgraded {
+		if f.Name == u.sourced {
+			u.Upgraded[i].Data = []byte(u.sourcesThatCame(func(id string) bool { return cited[id] }))
+		}
+	}
+}
+
+// sourcesThatCame is a file of those publications that come with the program whose ids are wanted; empty when there are none.
+func (u *upgrading) sourcesThatCame(want func(id string) bool) string {
+	var b strings.Builder
+	for _, f := range EmbeddedFiles() {
+		d := catalog.NewDecoder()
+		for _, part := range partsOf(listsUnder(d.Parse(f), []string{"sources"})) {
+			if want(textUnder(part, "id")) {
+				fmt.Fprintf(&b, "  - %s\n", inline(part))
+			}
+		}
+	}
+	if b.Len() == 0 {
+		return ""
+	}
+	return "sources:\n" + b.String()
+}
+
+// citations notes what stands under every cite.
+func citations(n *yaml.Node, cited map[string]bool) {
+	if n == nil {
+		return
+	}
+	if cite := under(n, "cite"); cite != nil {
+		cited[cite.Value] = true
+		for _, one := range cite.Content {
+			cited[one.Value] = true
+		}
+	}
+	for _, c := range n.Content {
+		citations(c, cited)
+	}
+}

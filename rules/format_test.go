@@ -230,6 +230,10 @@ func TestUpgradeOfTheBuiltInEditionAsItWasBeforeTheFormat(t *testing.T) {
 			}
 			for _, part := range partsOf(listsUnder(doc.Content[0], way)) {
 				i := slices.IndexFunc(part.Content, func(n *yaml.Node) bool { return n.Value == g.key })
+				if came := under(part, g.key); g.older != nil && came != nil && textUnder(part, "effect") == "refer" && !g.older(came) && under(came, "cite") != nil {
+					require.NoError(t, came.Encode(map[string]string{"kind": "published", "cite": "Somebody A et al. 2001"}))
+					cut++
+				}
 				if g.key == "" || i < 0 || i%2 != 0 || g.older != nil {
 					continue
 				}
@@ -241,6 +245,10 @@ func TestUpgradeOfTheBuiltInEditionAsItWasBeforeTheFormat(t *testing.T) {
 					above[0].Content, cut = slices.Delete(above[0].Content, i, i+2), cut+1
 				}
 			}
+		}
+		if under(doc.Content[0], "sources") != nil {
+			cut++
+			continue
 		}
 		data, err := yaml.Marshal(&doc)
 		require.NoError(t, err)
