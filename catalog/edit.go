@@ -202,7 +202,7 @@ func (d *Decoder) last(n *yaml.Node) Pos {
 
 // Rewrite is an edit that writes another value, on one line, in the place of a value; nil where the end of that can't be told.
 func (d *Decoder) Rewrite(n *yaml.Node, value string) *Edit {
-	from, to := d.At(n), d.end(n)
+	from, to := d.At(n), d.last(n)
 	if to.Line == 0 {
 		return nil
 	}

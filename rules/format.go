@@ -472,8 +472,8 @@ func (u *upgrading) addFile(way, parts []string) {
 		Suggestion: fmt.Sprintf("as it comes with the program, %d of them", len(parts))})
 }
 
-// add adds a file beside the first that has a kind.
-func (u *upgrading) add(beside, name, text string, p catalog.Problem) *catalog.File {
+// add adds a file beside the first that has a kind, and returns its name.
+func (u *upgrading) add(beside, name, text string, p catalog.Problem) string {
 	folder := "rules/book"
 	for _, f := range u.Upgraded {
 		if top := catalog.NewDecoder().Parse(f); top != nil && under(top, beside) != nil {
@@ -491,7 +491,7 @@ func (u *upgrading) add(beside, name, text string, p catalog.Problem) *catalog.F
 	start := catalog.Pos{Source: p.At.Source, Line: 1, Col: 1}
 	p.Fix = &catalog.Edit{From: start, To: start, New: text}
 	u.Missing = append(u.Missing, p)
-	return &u.Upgraded[len(u.Upgraded)-1]
+	return file.Name
 }
 
 // inline writes a value on one line.
@@ -519,11 +519,11 @@ func onOneLine(n *yaml.Node) *yaml.Node {
 // addSources adds the publications that come with the program to an edition in which no file has those, so that what cites them can
 // be read; true when it did. dropSources then leaves those that something cites.
 func (u *upgrading) addSources() bool {
-	if u.sourced = u.sourcesThatCame(func(id string) bool { return true }); u.sourced == "" || len(u.having([]string{"sources"})) > 0 {
+	all := u.sourcesThatCame(func(id string) bool { return true })
+	if all == "" || len(u.having([]string{"sources"})) > 0 {
 		return false
 	}
-	file := u.add("rules", "sources", u.sourced, catalog.Problem{Message: "no file has sources:", Suggestion: "as they come with the program, those that something cites"})
-	u.sourced = file.Name
+	u.sourced = u.add("rules", "sources", all, catalog.Problem{Message: "no file has sources:", Suggestion: "as they come with the program, those that something cites"})
 	return true
 }
 
