@@ -73,7 +73,8 @@ type OldFormat struct {
 
 func (o *OldFormat) Error() string {
 	derived, left := o.Counts()
-	text := fmt.Sprintf("it is of format %d, and this program reads format %d; drillwright book upgrade adds %d of what is missing", o.Format, Format, derived)
+	text := fmt.Sprintf("it is of format %d, and this program reads format %d; drillwright book upgrade adds %d of what is missing",
+		o.Format, Format, derived)
 	if left > 0 {
 		text += fmt.Sprintf(", and somebody must decide %d", left)
 	}
@@ -116,7 +117,8 @@ func (r *reader) formatOf() (number int, at catalog.Pos, about *yaml.Node) {
 func (r *reader) checkFormat(draft []catalog.File) error {
 	switch number, at, _ := r.formatOf(); {
 	case number > Format:
-		return catalog.Problems{{At: at, Message: fmt.Sprintf("the edition is of format %d, which is newer than this program; it reads format %d", number, Format),
+		return catalog.Problems{{At: at,
+			Message:    fmt.Sprintf("the edition is of format %d, which is newer than this program; it reads format %d", number, Format),
 			Suggestion: "start the program that it was made with, or a later one"}}
 	case number < Format:
 		return r.upgrade(number, draft)
@@ -372,7 +374,8 @@ func (g gain) lackPart(d *catalog.Decoder, lists []*yaml.Node) *catalog.Problem 
 		return nil
 	}
 	value := inline(came)
-	return &catalog.Problem{At: d.At(lists[0]), Message: g.named(g.part) + " is missing", Suggestion: "as it comes with the program, " + value, Fix: d.AddItem(lists[0], value)}
+	return &catalog.Problem{At: d.At(lists[0]), Fix: d.AddItem(lists[0], value),
+		Message: g.named(g.part) + " is missing", Suggestion: "as it comes with the program, " + value}
 }
 
 // named is a part as people say it: condition "fracture".
@@ -523,7 +526,8 @@ func (u *upgrading) addSources() bool {
 	if all == "" || len(u.having([]string{"sources"})) > 0 {
 		return false
 	}
-	u.sourced = u.add("rules", "sources", all, catalog.Problem{Message: "no file has sources:", Suggestion: "as they come with the program, those that something cites"})
+	u.sourced = u.add("rules", "sources", all, catalog.Problem{Message: "no file has sources:",
+		Suggestion: "as they come with the program, those that something cites"})
 	return true
 }
 

@@ -100,8 +100,9 @@ func (u *StoreUpgrade) Publish(ctx context.Context, store *sqlstore.Store, by Si
 	if err := agrees(ctx, u.Next, nil); err != nil {
 		return nil, err
 	}
-	published, _, err := store.Publish(ctx, sqlstore.Publish{Base: by.Base, Revision: u.Next.Revision, Files: u.Next.Files(), UpgradedFrom: u.Old.Format,
-		Author: by.Author, Note: by.Note, RequestID: by.RequestID, RequestDigest: u.Digest, PreviewDigest: u.Digest, ReviewedBy: u.Next.Book.About.ReviewedBy})
+	published, _, err := store.Publish(ctx, sqlstore.Publish{Base: by.Base, Revision: u.Next.Revision, Files: u.Next.Files(),
+		UpgradedFrom: u.Old.Format, Author: by.Author, Note: by.Note, RequestID: by.RequestID, RequestDigest: u.Digest,
+		PreviewDigest: u.Digest, ReviewedBy: u.Next.Book.About.ReviewedBy})
 	if err != nil {
 		return nil, err
 	}

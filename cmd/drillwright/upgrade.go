@@ -99,7 +99,8 @@ func (u *upgrading) folder(sh *shell, dir string) error {
 		fmt.Fprintf(sh.out, "%s in %s, with %s derived.\n", several(len(own)+len(added), "file"), u.out, several(derived, "thing"))
 		dir = u.out
 	case left > 0:
-		return fmt.Errorf("%s\nNothing was written. To write what can be derived and finish it there: drillwright book upgrade %s --out NEW", listing(old), quoted(dir))
+		return fmt.Errorf("%s\nNothing was written. To write what can be derived and finish it there: drillwright book upgrade %s --out NEW",
+			listing(old), quoted(dir))
 	case derived == 0:
 		fmt.Fprintf(sh.out, "%s lacks nothing that format %d asks for: nothing to upgrade.\n", dir, rules.Format)
 		return nil
@@ -169,7 +170,8 @@ func failingIn(out io.Writer, edition *rules.Edition, dir string) error {
 	}
 	failed := slices.DeleteFunc(selection.RunCases(edition, cases, nil), func(o selection.Outcome) bool { return len(o.Faults) == 0 })
 	if len(failed) > 0 {
-		fmt.Fprintf(out, "%d of %s fail, and while one does it can't be published: drillwright book cases %s\n", len(failed), several(len(cases), "case"), quoted(dir))
+		fmt.Fprintf(out, "%d of %s fail, and while one does it can't be published: drillwright book cases %s\n",
+			len(failed), several(len(cases), "case"), quoted(dir))
 	}
 	return nil
 }
@@ -179,7 +181,7 @@ func listing(old *rules.OldFormat) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "It is of format %d, and this program reads format %d.\n", old.Format, rules.Format)
 	if len(old.Renewed) > 0 {
-		fmt.Fprintf(&b, "Nobody has edited these since they came with an earlier program; book upgrade makes them as they come with this one:\n")
+		fmt.Fprintf(&b, "Nobody has edited what came with an earlier program; in these files book upgrade writes what comes with this one:\n")
 		for _, name := range old.Renewed {
 			fmt.Fprintf(&b, "  %s\n", name)
 		}
@@ -250,7 +252,8 @@ func (u *upgrading) inStore(cmd *cobra.Command, sh *shell, args []string) error 
 		if err := writeDraft(u.out, relative(plan.Old.Upgraded, "")); err != nil {
 			return err
 		}
-		fmt.Fprintf(sh.out, "%s in %s.\nThen: drillwright book upgrade %s --store %s\n", several(len(plan.Old.Upgraded), "file"), u.out, quoted(u.out), quoted(withoutPassword(u.store)))
+		fmt.Fprintf(sh.out, "%s in %s.\nThen: drillwright book upgrade %s --store %s\n",
+			several(len(plan.Old.Upgraded), "file"), u.out, quoted(u.out), quoted(withoutPassword(u.store)))
 		return check(sh, []string{u.out})
 	}
 	return u.show(sh, plan, args)
@@ -269,7 +272,8 @@ func decidedIn(args []string) ([]catalog.File, error) {
 }
 
 func (u *upgrading) publish(ctx context.Context, sh *shell, store *sqlstore.Store, plan *server.StoreUpgrade) error {
-	r, err := plan.Publish(ctx, store, server.Signed{Base: u.base, Digest: u.digest, Author: u.author, Note: u.note, RequestID: newRequestID()})
+	by := server.Signed{Base: u.base, Digest: u.digest, Author: u.author, Note: u.note, RequestID: newRequestID()}
+	r, err := plan.Publish(ctx, store, by)
 	if err != nil {
 		return err
 	}
@@ -288,7 +292,8 @@ func (u *upgrading) show(sh *shell, plan *server.StoreUpgrade, args []string) er
 	store := quoted(withoutPassword(u.store))
 	fmt.Fprintln(sh.out, liveIn(plan, u.store))
 	if plan.Next == nil {
-		return fmt.Errorf("%s\nTo write what can be derived and finish it there: drillwright book upgrade --store %s --out NEW", listing(plan.Old), store)
+		return fmt.Errorf("%s\nTo write what can be derived and finish it there: drillwright book upgrade --store %s --out NEW",
+			listing(plan.Old), store)
 	}
 	if len(args) == 0 {
 		fmt.Fprintln(sh.out, listing(plan.Old))
@@ -314,7 +319,8 @@ drillwright book upgrade%s --store %s --base %s --preview %s --accept-churn --au
 }
 
 func liveIn(plan *server.StoreUpgrade, store string) string {
-	return fmt.Sprintf("Revision %s is live in %s, published by %s at %s.", plan.Live.Revision, withoutPassword(store), plan.Live.Author, plan.Live.At.Format(time.RFC3339))
+	return fmt.Sprintf("Revision %s is live in %s, published by %s at %s.",
+		plan.Live.Revision, withoutPassword(store), plan.Live.Author, plan.Live.At.Format(time.RFC3339))
 }
 
 // outdated is what serve says of a store whose live edition is of an older format; err where it isn't that.
@@ -327,7 +333,8 @@ func outdated(ctx context.Context, err error, store *sqlstore.Store, name string
 	if failed != nil {
 		return err
 	}
-	return fmt.Errorf("%s\n%s\nNothing is served before it is upgraded: drillwright book upgrade --store %s", liveIn(plan, name), listing(plan.Old), quoted(withoutPassword(name)))
+	return fmt.Errorf("%s\n%s\nNothing is served before it is upgraded: drillwright book upgrade --store %s",
+		liveIn(plan, name), listing(plan.Old), quoted(withoutPassword(name)))
 }
 
 // withoutPassword is a store as it may be shown.
