@@ -133,10 +133,13 @@ func UpgradeDraft(draft, base []catalog.File) (*OldFormat, error) {
 	own := slices.ContainsFunc(r.docs, func(d document) bool { return d.isOf([]string{"about"}) })
 	r.complete(r.base(base))
 	number, _, about := r.formatOf()
-	if number >= Format && (own || about == nil) {
+	switch {
+	case !own && about != nil:
+		number = 1
+	case number >= Format:
 		return nil, r.checkFormat(draft)
 	}
-	return r.upgrade(min(number, 1), draft), nil
+	return r.upgrade(number, draft), nil
 }
 
 // Upgrade is what a whole edition of an older format becomes; nil where it is of this program's. Its files that are still as they
