@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"go.yaml.in/yaml/v3"
 )
 
 // Edit is a change that a program can make to a file: what stands from From up to, and without, To becomes New. Both
@@ -42,15 +44,53 @@ func Apply(data []byte, edits []Edit) ([]byte, []Edit) {
 // Mended applies the fixes of problems to the files that these stand in, as far as they don't overlap. Files come back in
 // their order; one without a fix is the same.
 func (ps Problems) Mended(files []File) []File {
+	out, _ := ps.Mend(files)
+	return out
+}
+
+// Mend is Mended that also says which edits it made, by file.
+func (ps Problems) Mend(files []File) (out []File, made map[string][]Edit) {
 	edits := map[string][]Edit{}
+	made = map[string][]Edit{}
 	for _, p := range ps {
 		if p.Fix != nil {
 			edits[p.Fix.From.name()] = append(edits[p.Fix.From.name()], *p.Fix)
 		}
 	}
-	out := slices.Clone(files)
+	out = slices.Clone(files)
 	for i, f := range files {
-		out[i].Data, _ = Apply(f.Data, edits[f.Name])
+		out[i].Data, made[f.Name] = Apply(f.Data, edits[f.Name])
+	}
+	return out, made
+}
+
+// Before is where a place of a text stood before edits were made, in the order in which Apply returns them. What an edit put
+// in stood where the edit begins.
+func (p Pos) Before(made []Edit) Pos {
+	was, is := Pos{p.Source, 1, 1}, Pos{p.Source, 1, 1} // the same letter, before and after
+	for _, e := range made {
+		from := e.From.from(was, is)
+		if p.compare(from) < 0 {
+			break
+		}
+		added := lines(e.New)
+		to := from.after(utf8.RuneCountInString(added[0]))
+		if n := len(added) - 1; n > 0 {
+			to = Pos{p.Source, from.Line + n, 1 + utf8.RuneCountInString(added[n])}
+		}
+		if p.compare(to) < 0 {
+			return Pos{p.Source, e.From.Line, e.From.Col}
+		}
+		was, is = Pos{p.Source, e.To.Line, e.To.Col}, to
+	}
+	return p.from(is, was)
+}
+
+// from is the place that stands to the other mark as this one stands to the first.
+func (p Pos) from(mark, other Pos) Pos {
+	out := Pos{other.Source, p.Line - mark.Line + other.Line, p.Col}
+	if p.Line == mark.Line {
+		out.Col += other.Col - mark.Col
 	}
 	return out
 }
@@ -112,6 +152,61 @@ func (p Pos) rest() string {
 	}
 	runes := []rune(p.Source.Lines[p.Line-1])
 	return string(runes[min(p.Col-1, len(runes)):])
+}
+
+// Insert is an edit that puts a key, with a value written on one line, into a mapping: behind the last value that stands on
+// one line. It is nil where there is none.
+func (d *Decoder) Insert(n *yaml.Node, key, value string) *Edit {
+	for i := len(n.Content) - 2; i >= 0 && n.Kind == yaml.MappingNode; i -= 2 {
+		name, end := d.At(n.Content[i]), d.end(n.Content[i+1])
+		if end.Line != name.Line || n.Content[i+1].Kind == yaml.ScalarNode && n.Content[i+1].Value == "" {
+			continue
+		}
+		if n.Style&yaml.FlowStyle != 0 {
+			return &Edit{end, end, ", " + key + ": " + value}
+		}
+		line := strings.Repeat(" ", name.Col-1) + key + ": " + value
+		if next := (Pos{end.Source, end.Line + 1, 1}); next.Line <= len(end.Source.Lines) {
+			return &Edit{next, next, line + "\n"}
+		}
+		last := Pos{end.Source, end.Line, 1 + utf8.RuneCountInString(end.Source.Lines[end.Line-1])}
+		return &Edit{last, last, "\n" + line}
+	}
+	return nil
+}
+
+// AddItem is an edit that puts an item, written on one line, at the end of a list of lines that begin with a dash; nil where that
+// can't be told.
+func (d *Decoder) AddItem(n *yaml.Node, item string) *Edit {
+	if n.Kind != yaml.SequenceNode || n.Style&yaml.FlowStyle != 0 || len(n.Content) == 0 {
+		return nil
+	}
+	last := d.last(n.Content[len(n.Content)-1])
+	dash := strings.Repeat(" ", d.At(n).Col-1) + "- " + item
+	if next := (Pos{last.Source, last.Line + 1, 1}); last.Line > 0 && next.Line <= len(last.Source.Lines) {
+		return &Edit{next, next, dash + "\n"}
+	} else if last.Line > 0 {
+		end := Pos{last.Source, last.Line, 1 + utf8.RuneCountInString(last.Source.Lines[last.Line-1])}
+		return &Edit{end, end, "\n" + dash}
+	}
+	return nil
+}
+
+// last is where a value ends; a place of line 0 where that can't be told.
+func (d *Decoder) last(n *yaml.Node) Pos {
+	if n.Kind != yaml.ScalarNode && n.Style&yaml.FlowStyle == 0 && len(n.Content) > 0 {
+		return d.last(n.Content[len(n.Content)-1])
+	}
+	return d.end(n)
+}
+
+// Rewrite is an edit that writes another value, on one line, in the place of a value; nil where the end of that can't be told.
+func (d *Decoder) Rewrite(n *yaml.Node, value string) *Edit {
+	from, to := d.At(n), d.last(n)
+	if to.Line == 0 {
+		return nil
+	}
+	return &Edit{from, to, value}
 }
 
 // Replace is an edit of a word that stands at a place, with or without quotes; nil when it doesn't stand there.

@@ -110,7 +110,7 @@ func keyed(key string, list []string) string { return key + ": [" + strings.Join
 // lacks reports a term without its list of regions. Where it is known, as of a term that is built in, the lines put it in.
 func (r *Report) lacks(at Pos, kind, id, key string, known bool, lines []string) bool {
 	if !known {
-		r.Suggest(at, "add "+key+": [the regions], or [] for none", "%s %q has no %s", kind, id, key)
+		r.Lacks(at, "add "+key+": [the regions], or [] for none", "%s %q has no %s", kind, id, key)
 		return false
 	}
 	r.Fix(at, at.addKeys("id: "+id, lines), "add "+strings.Join(lines, ", "), "%s %q has no %s", kind, id, key)

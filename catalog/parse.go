@@ -44,7 +44,7 @@ func (d *Decoder) Parse(f File) *yaml.Node {
 		return nil
 	}
 	data := bytes.TrimPrefix(f.Data, mark)
-	src.Lines = lines(strings.ToValidUTF8(string(data), "\uFFFD"))
+	src.Lines = SourceOf(f).Lines
 	if !d.legible(src, data) {
 		return nil
 	}
@@ -63,6 +63,11 @@ func (d *Decoder) Parse(f File) *yaml.Node {
 		return nil
 	}
 	return d.top(top)
+}
+
+// SourceOf is a file as problems show it.
+func SourceOf(f File) *Source {
+	return &Source{Name: f.Name, Lines: lines(strings.ToValidUTF8(string(bytes.TrimPrefix(f.Data, mark)), "\uFFFD"))}
 }
 
 // legible is whether the bytes of a file are text.
@@ -215,9 +220,20 @@ func first(at Pos) bool {
 	return strings.TrimSpace(string([]rune(at.Source.Lines[at.Line-1])[:at.Col-1])) == ""
 }
 
-// end is where a scalar ends, its quote included; a place of line 0 where that can't be told.
+// end is where a scalar ends, its quote included, or a collection in brackets; a place of line 0 where that can't be told.
 func (d *Decoder) end(n *yaml.Node) Pos {
 	at := d.At(n)
+	if n.Kind != yaml.ScalarNode && n.Style&yaml.FlowStyle != 0 {
+		last := at.after(1)
+		if len(n.Content) > 0 {
+			last = d.end(n.Content[len(n.Content)-1])
+		}
+		rest := last.rest()
+		if closing := strings.TrimLeft(rest, " ,"); strings.HasPrefix(closing, "}") || strings.HasPrefix(closing, "]") {
+			return last.after(len(rest) - len(closing) + 1)
+		}
+		return Pos{Source: at.Source}
+	}
 	if n.Kind != yaml.ScalarNode || n.Style&(yaml.LiteralStyle|yaml.FoldedStyle) != 0 || at.Source.mended(n.Line) {
 		return Pos{Source: at.Source}
 	}

@@ -115,6 +115,13 @@ func (r *Report) Fix(at Pos, fix *Edit, suggestion, format string, args ...any) 
 	r.problems = append(r.problems, Problem{At: at, Message: fmt.Sprintf(format, args...), Suggestion: suggestion, Fix: fix})
 }
 
+// Lacks notes that something isn't said which nothing else is read by, and what would be right: reading goes on as if it were
+// said to be nothing.
+func (r *Report) Lacks(at Pos, suggestion, format string, args ...any) {
+	r.Fix(at, nil, suggestion, format, args...)
+	r.doubtful--
+}
+
 // Count is the number of problems so far.
 func (r *Report) Count() int { return len(r.problems) }
 

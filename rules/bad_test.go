@@ -156,7 +156,9 @@ func TestBadFilesOnTheirOwn(t *testing.T) {
 	for i, b := range badFiles(t) {
 		if i%4 == 0 {
 			_, err := rules.ReadDraft(b.draft, rules.EmbeddedFiles())
-			require.EqualError(t, err, strings.TrimSuffix(b.want, "\n"), b.path)
+			var ps catalog.Problems
+			require.ErrorAs(t, err, &ps, b.path)
+			require.EqualError(t, ps, strings.TrimSuffix(b.want, "\n"), b.path)
 		}
 	}
 }

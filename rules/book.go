@@ -239,6 +239,8 @@ type rawAdvice struct {
 // About names who answers for an edition.
 type About struct {
 	Name string `yaml:"name" doc:"The name of the edition."`
+	// Format is the number of the format that the edition is written in; see rules.Format.
+	Format int `yaml:"format" range:"1.." doc:"The number of the format that the edition is written in; left out: 1."`
 	// ReviewedBy is the licensed professional who has reviewed it; empty: nobody, and answers say so.
 	ReviewedBy string `yaml:"reviewed_by" doc:"The licensed professional who has reviewed it; left out while nobody has."`
 	// Loosens lists the parts of the floor that the edition does without. It takes a reviewer.

@@ -21,6 +21,10 @@ var (
 	kinds       = slices.Concat(ofCatalogue, ofFrame, ofBook, ofCases)
 )
 
+// wholeKinds are those of an edition of the first format. A draft that has them all lacks nothing but what later formats added: it
+// is a whole edition, and says its format itself.
+var wholeKinds = []string{"vocabulary", "drills", "screening", "ladders", "measures", "rules", "doses", "cautions", "plans", "substitute"}
+
 // document is a file and what it is about. The nodes of YAML, which weigh many times the text, are there only while an
 // edition is read, and only of files in which something is looked for.
 type document struct {
@@ -108,7 +112,7 @@ func (r *reader) base(files []catalog.File) []document {
 	return docs
 }
 
-// complete adds those files of a base whose kinds the draft lacks. Cases speak of the drills of their base: over a catalogue
+// complete adds those files of a base whose kinds the draft lacks; about only to a draft that lacks more than that. Cases speak of the drills of their base: over a catalogue
 // from elsewhere they would say nothing.
 func (r *reader) complete(base []document) {
 	var have []string
@@ -120,6 +124,9 @@ func (r *reader) complete(base []document) {
 	}
 	if slices.Contains(have, "blocks") || slices.Contains(have, "drills") {
 		have = append(have, "blocks", "drills")
+	}
+	if !slices.ContainsFunc(wholeKinds, func(k string) bool { return !slices.Contains(have, k) }) {
+		have = append(have, "about")
 	}
 	for _, d := range base {
 		switch {

@@ -119,8 +119,8 @@ func badDrafts(t testing.TB) [][]byte {
 
 // held holds every problem of a file to its promises.
 func held(t *testing.T, err error, file catalog.File) {
-	problems, ok := err.(catalog.Problems)
-	require.True(t, ok, "%v", err)
+	var problems catalog.Problems
+	require.ErrorAs(t, err, &problems)
 	require.NotEmpty(t, problems)
 	for _, p := range problems {
 		require.NotNil(t, p.At.Source, "%s", p)

@@ -30,7 +30,10 @@ type FieldChange struct{ Field, Before, After string }
 
 // Compare lists the parts that differ between two editions, by kind and id. How and where a part is written (comments,
 // quotes, line breaks, the order of keys, the file and the line) makes no difference; the order of doses does.
-func Compare(before, after *Edition) []PartChange {
+func Compare(before, after *Edition) []PartChange { return CompareFiles(before.Files(), after.Files()) }
+
+// CompareFiles is Compare of editions that need not be read, or readable: of a file that is no YAML nothing is told.
+func CompareFiles(before, after []catalog.File) []PartChange {
 	was, is := readParts(before, after), readParts(after, before)
 	var list []PartChange
 	for key, p := range is.byKey {
@@ -70,14 +73,17 @@ type bookParts struct {
 	doses []string // in order
 }
 
-func readParts(e, other *Edition) *bookParts {
+func readParts(files, others []catalog.File) *bookParts {
 	p := &bookParts{Decoder: catalog.NewDecoder(), byKey: map[partKey]bookPart{}}
-	for _, d := range e.files {
-		alike := func(o document) bool { return string(o.Data) == string(d.Data) }
-		if slices.ContainsFunc(other.files, alike) {
+	for _, f := range files {
+		alike := func(o catalog.File) bool { return string(o.Data) == string(f.Data) }
+		if slices.ContainsFunc(others, alike) {
 			continue
 		}
-		top := p.Parse(d.File)
+		top := p.Parse(f)
+		if top == nil {
+			continue
+		}
 		for i := 0; i+1 < len(top.Content); i += 2 {
 			p.add(top.Content[i].Value, top.Content[i], top.Content[i+1])
 		}

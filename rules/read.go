@@ -10,7 +10,8 @@ import (
 	"drillwright/rules/client"
 )
 
-// Read compiles an edition. The error is catalog.Problems: every mistake of every file.
+// Read compiles an edition. The error is catalog.Problems: every mistake of every file; it is *OldFormat for an edition of before
+// the format that is read now.
 func Read(files []catalog.File) (*Edition, error) { return ReadDraft(files, nil) }
 
 // ReadDraft compiles a draft; kinds of file that it lacks come from the base. A term of the base that only the
@@ -41,8 +42,22 @@ func (e *Edition) Redraft(draft []catalog.File) (*Edition, error) {
 	return r.edition(draft)
 }
 
-// edition reads all files and, unless there is a mistake, compiles them.
+// Reread compiles a whole edition: nothing that it lacks comes from this one. What is the same in both is not read and
+// compiled again.
+func (e *Edition) Reread(files []catalog.File) (*Edition, error) {
+	return newReader(e, files).edition(files)
+}
+
+// edition reads all files, if they are of the format that is read now. The error is *OldFormat or catalog.Problems.
 func (r *reader) edition(draft []catalog.File) (*Edition, error) {
+	if err := r.checkFormat(draft); err != nil {
+		return nil, err
+	}
+	return r.read(draft)
+}
+
+// read reads all files and, unless there is a mistake, compiles them.
+func (r *reader) read(draft []catalog.File) (*Edition, error) {
 	e := &Edition{Revision: digest(r.docs), given: r.given != nil, files: withoutNodes(r.docs)}
 	if e.Catalogue = r.catalogue(); e.Catalogue == nil {
 		return nil, r.Err() // rules that name words of a broken vocabulary would only repeat its mistakes

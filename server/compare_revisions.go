@@ -9,13 +9,13 @@ import (
 
 // CompareRevisions implements RulebookService.
 func (s *Server) CompareRevisions(ctx context.Context, req *v1.CompareRevisionsRequest) (*v1.CompareRevisionsResponse, error) {
-	from, err := s.revision(ctx, req.GetFrom())
+	from, before, err := s.files(ctx, req.GetFrom())
 	if err != nil {
 		return nil, err
 	}
-	to, err := s.revision(ctx, req.GetTo())
+	to, after, err := s.files(ctx, req.GetTo())
 	if err != nil {
 		return nil, err
 	}
-	return &v1.CompareRevisionsResponse{From: from.Revision, To: to.Revision, Parts: each(rules.Compare(from, to), partChangeTo)}, nil
+	return &v1.CompareRevisionsResponse{From: from, To: to, Parts: each(rules.CompareFiles(before, after), partChangeTo)}, nil
 }

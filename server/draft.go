@@ -64,7 +64,7 @@ func ofDraft(err error) error {
 }
 
 // revision is an edition by its revision; "" is what is live. One that isn't kept ready is compiled. Errors: those of
-// ready and of sqlstore.Store.Files, *unreadable, *withdrawn.
+// files, *unreadable.
 func (s *Server) revision(ctx context.Context, id string) (*rules.Edition, error) {
 	now, err := s.ready()
 	if err != nil {
@@ -76,17 +76,34 @@ func (s *Server) revision(ctx context.Context, id string) (*rules.Edition, error
 	if kept, err := now.pinned(id); err == nil {
 		return kept.Edition, nil
 	}
-	if s.config.Store == nil {
-		return nil, &unknownRevision{id}
-	}
-	files, err := s.config.Store.Files(ctx, id)
-	if errors.Is(err, sqlstore.ErrUnknownRevision) {
-		return nil, &unknownRevision{id}
-	}
+	_, files, err := s.files(ctx, id)
 	if err != nil {
-		return nil, ofStore(err)
+		return nil, err
 	}
 	return readRevision(now.live.Edition, id, files)
+}
+
+// files are those of an edition by its revision, whether or not this program can read it; "" is what is live. Errors: those of
+// ready and of sqlstore.Store.Files, *unknownRevision.
+func (s *Server) files(ctx context.Context, id string) (revision string, files []catalog.File, err error) {
+	now, err := s.ready()
+	if err != nil {
+		return "", nil, err
+	}
+	if id == "" {
+		return now.live.Revision, now.live.Files(), nil
+	}
+	if kept, err := now.pinned(id); err == nil {
+		return id, kept.Files(), nil
+	}
+	if s.config.Store == nil {
+		return "", nil, &unknownRevision{id}
+	}
+	files, err = s.config.Store.Files(ctx, id)
+	if errors.Is(err, sqlstore.ErrUnknownRevision) {
+		return "", nil, &unknownRevision{id}
+	}
+	return id, files, ofStore(err)
 }
 
 // published is the latest publication of a revision. Errors: *unknownRevision, storeFault.
@@ -104,7 +121,7 @@ func readRevision(like *rules.Edition, id string, files []catalog.File) (*rules.
 	var e *rules.Edition
 	var err error
 	if like != nil {
-		e, err = like.Redraft(files)
+		e, err = like.Reread(files)
 	} else {
 		e, err = rules.Read(files)
 	}

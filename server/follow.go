@@ -195,6 +195,9 @@ func (f *follower) follow(ctx context.Context) error {
 	}
 	f.mu.Unlock()
 	if err != nil {
+		if f.server.liveEdition() == nil {
+			return err // at start: nothing is served
+		}
 		f.server.config.Log.ErrorContext(ctx, "what is live can't be adopted; the last good edition is served on", "revision", live.Revision, "error", err.Error())
 		return err
 	}

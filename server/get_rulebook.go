@@ -8,16 +8,16 @@ import (
 
 // GetRulebook implements RulebookService.
 func (s *Server) GetRulebook(ctx context.Context, req *v1.GetRulebookRequest) (*v1.GetRulebookResponse, error) {
-	e, err := s.revision(ctx, req.GetRevision())
+	revision, files, err := s.files(ctx, req.GetRevision())
 	if err != nil {
 		return nil, err
 	}
-	resp := &v1.GetRulebookResponse{Revision: e.Revision}
-	for _, f := range e.Files() {
+	resp := &v1.GetRulebookResponse{Revision: revision}
+	for _, f := range files {
 		resp.Files = append(resp.Files, &v1.RulebookFile{Name: f.Name, Text: string(f.Data)})
 	}
 	if s.config.Store != nil {
-		published, err := s.published(ctx, e.Revision)
+		published, err := s.published(ctx, revision)
 		if err != nil {
 			return nil, err
 		}

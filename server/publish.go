@@ -75,7 +75,7 @@ func (s *Server) publish(ctx context.Context, p publishing) (*v1.Revision, error
 	if err := p.passes(preview); err != nil {
 		return nil, err
 	}
-	if err := s.agrees(ctx, next, p.samples); err != nil {
+	if err := agrees(ctx, next, p.samples); err != nil {
 		return nil, err
 	}
 	if p.only {
@@ -128,11 +128,17 @@ func requestDigest(m proto.Message) string {
 
 // publicationTo converts a publication. Whether it is live is told by what this server serves.
 func (s *Server) publicationTo(p sqlstore.Publication) *v1.Revision {
-	r := &v1.Revision{Revision: p.Revision, Number: p.Number, BaseRevision: p.Base, RestoredFrom: p.RestoredFrom, Author: p.Author, Note: p.Note,
-		PublishedAt: timestamppb.New(p.At), ReviewedBy: p.ReviewedBy}
+	r := revisionTo(p)
 	if s.follower != nil {
 		r.Live, r.Unreadable = p.Number == s.follower.liveNumber(), s.follower.whyUnreadable(p.Revision)
 	}
+	return r
+}
+
+// revisionTo is publicationTo where no server runs.
+func revisionTo(p sqlstore.Publication) *v1.Revision {
+	r := &v1.Revision{Revision: p.Revision, Number: p.Number, BaseRevision: p.Base, RestoredFrom: p.RestoredFrom, Author: p.Author, Note: p.Note,
+		PublishedAt: timestamppb.New(p.At), ReviewedBy: p.ReviewedBy, UpgradedFromFormat: int32(p.UpgradedFrom)}
 	if w := p.Withdrawn; w != nil {
 		r.Withdrawn = &v1.Withdrawal{Author: w.Author, Note: w.Note, WithdrawnAt: timestamppb.New(w.At)}
 	}
@@ -141,7 +147,7 @@ func (s *Server) publicationTo(p sqlstore.Publication) *v1.Revision {
 
 // agrees holds the compiled draft against the reference for every sample client that it can be asked about, side by side. The
 // error is of the first that differs, in the order of the samples.
-func (s *Server) agrees(ctx context.Context, next *rules.Edition, samples *v1.Samples) error {
+func agrees(ctx context.Context, next *rules.Edition, samples *v1.Samples) error {
 	list, err := samplesFrom(next.Frame, next.Frame, samples)
 	if err != nil {
 		return err

@@ -297,9 +297,9 @@ func TestUnreadableRevisions(t *testing.T) {
 	history, err := ed.ListRevisions(ctx, &v1.ListRevisionsRequest{})
 	require.NoError(t, err)
 	require.Empty(t, history.Revisions[0].Unreadable)
-	require.Contains(t, history.Revisions[1].Unreadable, "old.yaml:2:1")
+	require.Contains(t, history.Revisions[1].Unreadable, "of format 1")
 	_, err = ed.PreviewRulebook(ctx, &v1.PreviewRulebookRequest{Restore: "01d"})
-	refuses(t, err, codes.FailedPrecondition, "UNREADABLE")
+	refuses(t, err, codes.FailedPrecondition, "OLD_FORMAT")
 
 	put(caseless().Revision, "bad", []catalog.File{{Name: "new.yaml", Data: []byte("rulez: []\n")}})
 	require.Error(t, ed.server.follower.poll(ctx))

@@ -14,6 +14,7 @@ import (
 
 	"drillwright/catalog"
 	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
 	"drillwright/server/sqlstore"
 )
 
@@ -71,6 +72,7 @@ func rulebookStatus(err error) *status.Status {
 		unknown   *unknownRevision
 		kept      *notKept
 		cant      *unreadable
+		old       *rules.OldFormat
 		no        *refusal
 		stale     *sqlstore.Stale
 		withdrawn *sqlstore.Withdrawn
@@ -90,6 +92,9 @@ func rulebookStatus(err error) *status.Status {
 			&errdetails.ResourceInfo{ResourceType: "revision", ResourceName: unknown.id, Description: "no revision has this digest"})
 	case errors.As(err, &kept):
 		return precondition("REVISION_NOT_KEPT", kept.id, kept.Error())
+	case errors.As(err, &cant) && errors.As(err, &old):
+		return precondition("OLD_FORMAT", cant.id, fmt.Sprintf("revision %q is of format %d, and this program reads format %d: copy it (book copy --revision), upgrade the copy (book upgrade) and publish that",
+			cant.id, old.Format, rules.Format))
 	case errors.As(err, &cant):
 		return precondition("UNREADABLE", cant.id, cant.Error())
 	case errors.As(err, &no):

@@ -16,7 +16,7 @@ import (
 
 func newBook(sh *shell) *cobra.Command {
 	return group("book", "Work on a rulebook", newBookCopy(sh), newBookCheck(sh), newBookCases(sh), newBookPreview(sh), newBookPublish(sh), newBookHistory(sh),
-		newBookCompare(sh), newBookRestore(sh), newBookWithdraw(sh), newBookSince(sh), newBookSchema(sh))
+		newBookCompare(sh), newBookRestore(sh), newBookWithdraw(sh), newBookSince(sh), newBookSchema(sh), newBookUpgrade(sh))
 }
 
 func newBookCheck(sh *shell) *cobra.Command {
@@ -136,9 +136,12 @@ func checkCases(edition *rules.Edition, args []string) error {
 // inBook counts the problems of an author; other errors are ours.
 func inBook(err error, name string) error {
 	var problems catalog.Problems
+	var old *rules.OldFormat
 	switch {
 	case err == nil:
 		return nil
+	case errors.As(err, &old):
+		return fmt.Errorf("%s\nNothing of it is read before it is upgraded: drillwright book upgrade %s", listing(old), quoted(name))
 	case errors.As(err, &problems):
 		return fmt.Errorf("%w\n%s in %s", problems, several(len(problems), "problem"), name)
 	}

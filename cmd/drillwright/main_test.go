@@ -17,6 +17,9 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"drillwright/rules"
+	"drillwright/server/sqlstore"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden parts of the scripts")
@@ -47,6 +50,8 @@ func TestScripts(t *testing.T) {
 			"fill":   fill,
 			"binary": binary,
 			"mask":   mask,
+			"first":  first,
+			"live":   live,
 		},
 	})
 }
@@ -95,6 +100,35 @@ func fill(ts *testscript.TestScript, neg bool, args []string) {
 // binary FILE writes what no editor does.
 func binary(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte("\x7fELF\x02\x01\x00\x00\xff\xfe"), 0o644))
+}
+
+// first DIR writes the built-in edition as an earlier program had it: without its format, and what that asks of muscles. Its
+// cases are left out, for time.
+func first(ts *testscript.TestScript, neg bool, args []string) {
+	for _, f := range rules.EmbeddedFiles() {
+		if strings.HasSuffix(f.Name, "/about.yaml") || strings.HasPrefix(f.Name, "rules/book/cases") {
+			continue
+		}
+		path := filepath.Join(ts.MkAbs(args[0]), f.Name)
+		ts.Check(os.MkdirAll(filepath.Dir(path), 0o777))
+		ts.Check(os.WriteFile(path, regexp.MustCompile(`, crosses: \[[^]]*\]`).ReplaceAll(f.Data, nil), 0o644))
+	}
+}
+
+// live STORE DIR makes the files of a folder live in a store, as an earlier program did.
+func live(ts *testscript.TestScript, neg bool, args []string) {
+	store, err := sqlstore.Open(context.Background(), sqlstore.Config{URL: ts.MkAbs(args[0])})
+	ts.Check(err)
+	defer store.Close()
+	files, err := readFolder(ts.MkAbs(args[1]))
+	ts.Check(err)
+	for i := range files {
+		name, err := filepath.Rel(ts.MkAbs(args[1]), files[i].Name)
+		ts.Check(err)
+		files[i].Name = filepath.ToSlash(name)
+	}
+	_, _, err = store.Publish(context.Background(), sqlstore.Publish{Revision: "0123456789abcdef0123456789abcdef", Files: files, Author: "R. Oar", RequestID: "1", RequestDigest: "1"})
+	ts.Check(err)
 }
 
 var digest = regexp.MustCompile(`[0-9a-f]{32}`)

@@ -28,8 +28,9 @@ func mend(out io.Writer, dir string) error {
 	for range maxRounds {
 		_, err := rules.ReadDraft(mended, rules.EmbeddedFiles())
 		var problems catalog.Problems
-		if !errors.As(err, &problems) {
-			break
+		var old *rules.OldFormat
+		if errors.As(err, &old) || !errors.As(err, &problems) {
+			break // to raise the number of the format is book upgrade's
 		}
 		next := problems.Mended(mended)
 		if len(changed(mended, next)) == 0 {
@@ -37,17 +38,22 @@ func mend(out io.Writer, dir string) error {
 		}
 		mended = next
 	}
-	which := changed(files, mended)
-	if err := writeFiles(which); err != nil {
+	if len(changed(files, mended)) == 0 {
+		fmt.Fprintln(out, "Nothing to mend by itself.")
+		return nil
+	}
+	return showMended(out, files, mended)
+}
+
+// showMended writes the files that are not as they were, and shows what is changed in each.
+func showMended(out io.Writer, files, mended []catalog.File) error {
+	if err := writeFiles(changed(files, mended)); err != nil {
 		return err
 	}
 	for i, f := range mended {
 		if !bytes.Equal(f.Data, files[i].Data) {
 			fmt.Fprintf(out, "Mended %s:\n%s", f.Name, changes(files[i].Data, f.Data))
 		}
-	}
-	if len(which) == 0 {
-		fmt.Fprintln(out, "Nothing to mend by itself.")
 	}
 	return nil
 }

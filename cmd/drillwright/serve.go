@@ -36,7 +36,8 @@ Other machines can't reach it: TLS and tokens come later.
 
 Without --store it serves the built-in edition, and nothing can be published. With --store it serves what the store
 says is live, and follows it: a path is a SQLite file, for one server; a postgres:// URL is for several that
-share one. An empty store begins with the built-in edition. When the store can't be reached, the server goes on for
+share one. An empty store begins with the built-in edition. What is live there from before a stricter reading is not
+served: the server says what it lacks, and ends; book upgrade --store adds that. When the store can't be reached, the server goes on for
 the time of --stale-after and then answers nothing until the store is back.
 
 One answer in a thousand is given again by the plain way of judging, after the caller has the first. A
@@ -124,7 +125,7 @@ func (f *serving) serve(cmd *cobra.Command, sh *shell) error {
 	}
 	s, err := server.New(config)
 	if err != nil {
-		return fmt.Errorf("start: %w", err)
+		return fmt.Errorf("start: %w", outdated(cmd.Context(), err, config.Store, f.store))
 	}
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(server.HeapGrowth)

@@ -50,6 +50,9 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 		}
 		open, name = openPostgres, "on PostgreSQL"
 	}
+	if _, err := os.Stat(c.URL); c.MustExist && name != "on PostgreSQL" && errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("open store %s: there is no such file", name)
+	}
 	s, err := open(ctx, c.URL)
 	if err != nil {
 		return nil, fmt.Errorf("open store %s: %w", name, err)

@@ -129,6 +129,17 @@ func TestSQLiteKeepsItsLock(t *testing.T) {
 	require.NoError(t, err)
 }
 
+func TestMustExist(t *testing.T) {
+	target := filepath.Join(t.TempDir(), "store.db")
+	_, err := Open(within(t), Config{URL: target, MustExist: true})
+	require.EqualError(t, err, `open store "`+target+`": there is no such file`)
+	require.NoFileExists(t, target)
+	require.NoError(t, opened(t, target).Close())
+	s, err := Open(within(t), Config{URL: target, MustExist: true})
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+}
+
 func TestMigrations(t *testing.T) {
 	onEach(t, func(t *testing.T, empty func() string) {
 		target := empty()
@@ -138,7 +149,7 @@ func TestMigrations(t *testing.T) {
 		s = opened(t, target)
 		var versions int
 		require.NoError(t, s.db.QueryRow(`select count(*) from `+versionTable+` where version_id > 0`).Scan(&versions))
-		assert.Equal(t, 1, versions)
+		assert.Equal(t, 2, versions)
 		live, err := s.Live(within(t))
 		require.NoError(t, err)
 		assert.Equal(t, "a", live.Revision)
@@ -146,7 +157,7 @@ func TestMigrations(t *testing.T) {
 		_, err = s.db.Exec(`insert into ` + versionTable + ` (version_id, is_applied) values (7, true)`)
 		require.NoError(t, err)
 		require.NoError(t, s.Close())
-		assert.Contains(t, refused(t, target), "its tables are of a newer drillwright (version 7, this one knows 1); start that one")
+		assert.Contains(t, refused(t, target), "its tables are of a newer drillwright (version 7, this one knows 2); start that one")
 	})
 }
 

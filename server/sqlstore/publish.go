@@ -22,8 +22,10 @@ type Publish struct {
 	Files []catalog.File
 	// Restore goes back to a revision that was published before. It takes no Files.
 	Restore bool
-	Author  string // required
-	Note    string
+	// UpgradedFrom is the format of the base, where the files are what an upgrade has made of it; else 0.
+	UpgradedFrom int
+	Author       string // required
+	Note         string
 	// RequestID is the caller's own for this request, the same when it is sent again; RequestDigest is the digest of what is asked.
 	RequestID, RequestDigest string // required
 	PreviewDigest            string
@@ -85,7 +87,7 @@ func (s *Store) publish(ctx context.Context, tx *sql.Tx, p Publish) (int64, erro
 		return 0, ErrUnchanged
 	}
 	e := event{kind: "publish", Publication: Publication{Revision: p.Revision, Base: p.Base, Author: p.Author, Note: p.Note,
-		PreviewDigest: p.PreviewDigest, ReviewedBy: p.ReviewedBy}}
+		PreviewDigest: p.PreviewDigest, ReviewedBy: p.ReviewedBy, UpgradedFrom: p.UpgradedFrom}}
 	if p.Restore {
 		earlier, err := latestOf(ctx, tx, p.Revision)
 		if err != nil {
@@ -162,8 +164,8 @@ func (s *Store) add(ctx context.Context, tx *sql.Tx, e event) (int64, error) {
 	if err := tx.QueryRowContext(ctx, `update head set number = number + 1 returning number`).Scan(&number); err != nil {
 		return 0, err
 	}
-	_, err := tx.ExecContext(ctx, `insert into event (number, kind, revision, base, restored_from, author, note, at, preview_digest, reviewed_by)
-		values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)`, number, e.kind, e.Revision, e.Base, e.RestoredFrom, e.Author, e.Note,
+	_, err := tx.ExecContext(ctx, `insert into event (number, kind, revision, base, restored_from, upgraded_from, author, note, at, preview_digest, reviewed_by)
+		values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`, number, e.kind, e.Revision, e.Base, e.RestoredFrom, e.UpgradedFrom, e.Author, e.Note,
 		s.now().UTC().Truncate(time.Microsecond).Format(time.RFC3339Nano), e.PreviewDigest, e.ReviewedBy)
 	return number, err
 }

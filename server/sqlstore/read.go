@@ -19,7 +19,9 @@ type Publication struct {
 	Revision string
 	Base     string // what was live before; empty for the first
 	// RestoredFrom is the number of the earlier publication that this one goes back to; 0 when it isn't a restore.
-	RestoredFrom  int64
+	RestoredFrom int64
+	// UpgradedFrom is the format of the edition that was live before, which this one was made from; 0 when it upgrades none.
+	UpgradedFrom  int
 	Author        string
 	Note          string
 	At            time.Time // UTC
@@ -62,6 +64,15 @@ func (s *Store) Publication(ctx context.Context, revision string) (Publication, 
 		return Publication{}, fmt.Errorf("read %q: %w", revision, err)
 	}
 	return p, nil
+}
+
+// First is the first publication: of what came with the program that began the store. Errors: ErrEmpty.
+func (s *Store) First(ctx context.Context) (Publication, error) {
+	first, err := onePublication(ctx, s.db, ErrEmpty, `order by e.number limit 1`)
+	if err != nil {
+		return Publication{}, fmt.Errorf("read the first publication: %w", err)
+	}
+	return first, nil
 }
 
 // History is up to limit publications with numbers below before, newest first; from the newest on when before is 0. Errors:
@@ -158,7 +169,7 @@ func publications(ctx context.Context, r reader, which string, args ...any) ([]P
 		var p Publication
 		var w Withdrawal
 		var at, withdrawnAt string
-		err := scan(&p.Number, &p.Revision, &p.Base, &p.RestoredFrom, &p.Author, &p.Note, &at, &p.PreviewDigest, &p.ReviewedBy,
+		err := scan(&p.Number, &p.Revision, &p.Base, &p.RestoredFrom, &p.UpgradedFrom, &p.Author, &p.Note, &at, &p.PreviewDigest, &p.ReviewedBy,
 			&w.Number, &w.Author, &w.Note, &withdrawnAt)
 		if err != nil {
 			return err
@@ -174,7 +185,7 @@ func publications(ctx context.Context, r reader, which string, args ...any) ([]P
 		}
 		list = append(list, p)
 		return nil
-	}, `select e.number, e.revision, e.base, e.restored_from, e.author, e.note, e.at, e.preview_digest, e.reviewed_by,
+	}, `select e.number, e.revision, e.base, e.restored_from, e.upgraded_from, e.author, e.note, e.at, e.preview_digest, e.reviewed_by,
 			coalesce(w.number, 0), coalesce(w.author, ''), coalesce(w.note, ''), coalesce(w.at, '')
 		from event e left join event w on w.revision = e.revision and w.kind = 'withdraw'
 		where e.kind <> 'withdraw' `+which, args...)

@@ -34,6 +34,8 @@ type Config struct {
 	// URL is the path of a SQLite file, made if it isn't there in a folder that is, or a postgres:// URL as libpq reads it.
 	// Required. PostgreSQL's search_path, given in the URL, chooses the schema; the schema itself must exist.
 	URL string
+	// MustExist refuses a SQLite file that isn't there, instead of making it.
+	MustExist bool
 	// Now is the clock that dates events; time.Now when nil.
 	Now func() time.Time
 }

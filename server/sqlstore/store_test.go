@@ -85,6 +85,26 @@ func TestPublishAndReadBack(t *testing.T) {
 	})
 }
 
+func TestAnUpgradeSaysFromWhere(t *testing.T) {
+	onEach(t, func(t *testing.T, empty func() string) {
+		s, ctx := opened(t, empty()), within(t)
+		_, err := s.First(ctx)
+		require.ErrorIs(t, err, ErrEmpty)
+		first := published(t, s, asked("", "a"))
+		upgrade := asked("a", "b")
+		upgrade.UpgradedFrom = 1
+		second := published(t, s, upgrade)
+		require.Equal(t, 1, second.UpgradedFrom)
+		third := published(t, s, restoring("b", "a"))
+		history, err := s.History(ctx, 0, 10)
+		require.NoError(t, err)
+		require.Equal(t, []Publication{third, second, first}, history)
+		began, err := s.First(ctx)
+		require.NoError(t, err)
+		require.Equal(t, first, began)
+	})
+}
+
 func TestEverythingKeepsItsBytes(t *testing.T) {
 	odd := []string{"A", "a", "é", "e\u0301", " a", "a ", "0012", "1e3", "null", "NULL", "x'00'", "'", `"`, `\`, "%", "a\r\nb\t", "日本", "\U0001F600", "$1", "?"}
 	test := func(t *testing.T, target string) {

@@ -74,6 +74,9 @@ func (p *Page) revision(r *v1.Revision) {
 	if n := r.GetRestoredFrom(); n > 0 {
 		p.field(2, "restores", fmt.Sprintf("publication %d", n))
 	}
+	if n := r.GetUpgradedFromFormat(); n > 0 {
+		p.field(2, "upgraded", fmt.Sprintf("from format %d", n))
+	}
 	p.field(2, "published", r.GetPublishedAt().AsTime().Format(time.RFC3339))
 	p.field(2, "by", r.GetAuthor())
 	p.field(2, "note", r.GetNote())

@@ -1546,9 +1546,11 @@ type Revision struct {
 	// The licensed professional who has reviewed it; empty: nobody.
 	ReviewedBy string `protobuf:"bytes,10,opt,name=reviewed_by,json=reviewedBy,proto3" json:"reviewed_by,omitempty"`
 	// Set if this program can't read it any more: the first reason why.
-	Unreadable    string `protobuf:"bytes,11,opt,name=unreadable,proto3" json:"unreadable,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Unreadable string `protobuf:"bytes,11,opt,name=unreadable,proto3" json:"unreadable,omitempty"`
+	// Format of the edition that was live before, if this one is what an upgrade made of it; else 0.
+	UpgradedFromFormat int32 `protobuf:"varint,12,opt,name=upgraded_from_format,json=upgradedFromFormat,proto3" json:"upgraded_from_format,omitempty"`
+	unknownFields      protoimpl.UnknownFields
+	sizeCache          protoimpl.SizeCache
 }
 
 func (x *Revision) Reset() {
@@ -1656,6 +1658,13 @@ func (x *Revision) GetUnreadable() string {
 		return x.Unreadable
 	}
 	return ""
+}
+
+func (x *Revision) GetUpgradedFromFormat() int32 {
+	if x != nil {
+		return x.UpgradedFromFormat
+	}
+	return 0
 }
 
 // Withdrawal says by whom and why a revision was withdrawn.
@@ -1855,7 +1864,7 @@ const file_drillwright_v1_rulebook_proto_rawDesc = "" +
 	"\x04case\x18\x01 \x01(\tR\x04case\x12\x12\n" +
 	"\x04file\x18\x02 \x01(\tR\x04file\x12\x12\n" +
 	"\x04line\x18\x03 \x01(\x05R\x04line\x12\x14\n" +
-	"\x05lines\x18\x04 \x03(\tR\x05lines\"\x95\x03\n" +
+	"\x05lines\x18\x04 \x03(\tR\x05lines\"\xc7\x03\n" +
 	"\bRevision\x12\x1a\n" +
 	"\brevision\x18\x01 \x01(\tR\brevision\x12\x16\n" +
 	"\x06number\x18\x02 \x01(\x03R\x06number\x12#\n" +
@@ -1871,7 +1880,8 @@ const file_drillwright_v1_rulebook_proto_rawDesc = "" +
 	"reviewedBy\x12\x1e\n" +
 	"\n" +
 	"unreadable\x18\v \x01(\tR\n" +
-	"unreadableB\f\n" +
+	"unreadable\x120\n" +
+	"\x14upgraded_from_format\x18\f \x01(\x05R\x12upgradedFromFormatB\f\n" +
 	"\n" +
 	"_withdrawn\"w\n" +
 	"\n" +

@@ -50,6 +50,7 @@ const (
 //	                     Preview again over what is live
 //	FAILED_PRECONDITION  google.rpc.PreconditionFailure says which: NO_STORE, CASES_FAIL, CHURN_ABOVE_BUDGET,
 //	                     NOT_PREVIEWED (the digest isn't that of this draft), NOTHING_CHANGES, WITHDRAWN, UNREADABLE,
+//	                     OLD_FORMAT (the revision is of before a stricter reading, and must be upgraded),
 //	                     NOTHING_LEFT (nothing could go live in its place), REVISION_NOT_KEPT
 //	ALREADY_EXISTS       request_id was used for another request (REQUEST_ID_REUSED)
 //	UNAVAILABLE          the store can't be reached; try again
@@ -194,6 +195,7 @@ func (c *rulebookServiceClient) FindSince(ctx context.Context, in *FindSinceRequ
 //	                     Preview again over what is live
 //	FAILED_PRECONDITION  google.rpc.PreconditionFailure says which: NO_STORE, CASES_FAIL, CHURN_ABOVE_BUDGET,
 //	                     NOT_PREVIEWED (the digest isn't that of this draft), NOTHING_CHANGES, WITHDRAWN, UNREADABLE,
+//	                     OLD_FORMAT (the revision is of before a stricter reading, and must be upgraded),
 //	                     NOTHING_LEFT (nothing could go live in its place), REVISION_NOT_KEPT
 //	ALREADY_EXISTS       request_id was used for another request (REQUEST_ID_REUSED)
 //	UNAVAILABLE          the store can't be reached; try again
