@@ -296,7 +296,7 @@ func (t *teller) complaint(v Value) {
 	region := t.of()
 	here := func(c client.Complaint) bool { return c.Region == region && c.Side.On(t.at) }
 	list := split(t.q.Complaints, t.side != client.SideNone, func(c *client.Complaint) *client.Side { return &c.Side })
-	c := client.Complaint{Region: region, Side: t.side, Intensity: 1, Moment: "ALWAYS", Onset: "GRADUAL", Days: 14}
+	c := client.Complaint{Region: region, Side: t.side, Intensity: 1, Moment: "MIDDLE", Kind: "ACHE", Onset: "GRADUAL", Days: 14}
 	told := slices.IndexFunc(list, here)
 	if told >= 0 {
 		c = list[told]
