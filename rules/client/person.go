@@ -171,7 +171,8 @@ func (d *deriver) laxity() bool {
 	}) {
 		return true
 	}
-	if place := d.Frame.ids.questions.place("surgery_or_dislocation"); place >= 0 && len(d.p.Surgeries) == 0 && d.Bool[0][d.Frame.at.answers[place].slot].Sure {
+	asked := d.Frame.ids.questions.place("surgery_or_dislocation")
+	if asked >= 0 && len(d.p.Surgeries) == 0 && d.Bool[0][d.Frame.at.answers[asked].slot].Sure {
 		return true
 	}
 	signs := 0
