@@ -304,7 +304,9 @@ func (a *asked) withinLimits(j *rules.Judgement, u *unit, side int) bool {
 		}
 	}
 	have := values(*dose)
-	above := func(c rules.Adjustment) bool { return c.Cap != nil && c.Variable != loadPercent && have[c.Variable] > *c.Cap }
+	above := func(c rules.Adjustment) bool {
+		return c.Cap != nil && c.Variable != loadPercent && have[c.Variable] > *c.Cap
+	}
 	for _, r := range a.e.Book.Rules {
 		if r.Floor && r.Effect == rules.Adjust && slices.ContainsFunc(r.Adjust, above) && j.CouldHold(r, u.drill, side, a.facts) {
 			return false
