@@ -304,10 +304,11 @@ func (a *asked) withinLimits(j *rules.Judgement, u *unit, side int) bool {
 		}
 	}
 	have := values(*dose)
+	above := func(c rules.Adjustment) bool {
+		return c.Cap != nil && c.Variable != loadPercent && have[c.Variable] > *c.Cap
+	}
 	for _, r := range a.e.Book.Rules {
-		if r.Floor && r.Effect == rules.Adjust && j.CouldHold(r, u.drill, side, a.facts) && slices.ContainsFunc(r.Adjust, func(c rules.Adjustment) bool {
-			return c.Cap != nil && c.Variable != loadPercent && have[c.Variable] > *c.Cap
-		}) {
+		if r.Floor && r.Effect == rules.Adjust && slices.ContainsFunc(r.Adjust, above) && j.CouldHold(r, u.drill, side, a.facts) {
 			return false
 		}
 	}
@@ -319,8 +320,8 @@ func (a *asked) testSet(u *unit) TestSet {
 	d, t, dose := u.drill, a.e.Book.Substitution.TestSet, *u.first()
 	for _, side := range u.sides {
 		own := u.dose[side]
-		dose.PainCeiling, dose.RepsLow, dose.RepsHigh = min(dose.PainCeiling, own.PainCeiling), min(dose.RepsLow, own.RepsLow), min(dose.RepsHigh, own.RepsHigh)
-		dose.HoldHigh = min(dose.HoldHigh, own.HoldHigh)
+		dose.RepsLow, dose.RepsHigh = min(dose.RepsLow, own.RepsLow), min(dose.RepsHigh, own.RepsHigh)
+		dose.HoldHigh, dose.PainCeiling = min(dose.HoldHigh, own.HoldHigh), min(dose.PainCeiling, own.PainCeiling)
 		if own.LoadKg != nil && *own.LoadKg < *dose.LoadKg {
 			dose.LoadKg = own.LoadKg
 		}

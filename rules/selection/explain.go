@@ -124,7 +124,8 @@ func (a *asked) tooLight(j *rules.Judgement, d *catalog.Drill, side int) RuleOut
 	}
 	return RuleOutcome{Verdict: string(rules.NotToday), Opens: tooLightOpens,
 		Reason: Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Side: string(client.Sides[side]), Standing: rules.Holds,
-			Words: "The most for the " + strings.ToLower(string(client.Sides[side])) + " side today is " + rules.Figure(own.most) + " kg; " + d.Name + " starts at " + rules.Figure(d.Load.FloorKg) + " kg."}}
+			Words: "The most for the " + strings.ToLower(string(client.Sides[side])) + " side today is " + rules.Figure(own.most) +
+				" kg; " + d.Name + " starts at " + rules.Figure(d.Load.FloorKg) + " kg."}}
 }
 
 // screenedOpens says what opens what screening has closed.
@@ -139,6 +140,11 @@ func (a *asked) screened(rule string, d *catalog.Drill, side int) []RuleOutcome 
 	}
 	for _, r := range a.head.Screening.Referrals {
 		if rule == "" && len(out) == 0 || r.Rule == rule && (r.Region == "" || loads(d, r.Region, client.Side(r.Side), side)) {
+			closed(r.Rule, r.Words)
+		}
+	}
+	for _, r := range a.head.Screening.Referrals {
+		if len(out) == 0 && r.Rule == rule { // what it closes may reach further than what the drill loads
 			closed(r.Rule, r.Words)
 		}
 	}
