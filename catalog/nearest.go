@@ -11,6 +11,9 @@ import (
 // Nearest returns the candidate with the least edit distance to word, or "" when none is near
 // (more than a third of the word, at least 2 but not all of it). Ties go to the first in order.
 func Nearest(word string, candidates []string) string {
+	if len(word) > longestWord {
+		return ""
+	}
 	word = strings.ToLower(word)
 	best, bestDistance := "", min(max(2, len(word)/3), max(1, len(word)-1))+1
 	for _, c := range candidates {
@@ -20,6 +23,9 @@ func Nearest(word string, candidates []string) string {
 	}
 	return best
 }
+
+// longestWord is how long a word may be for anything to be near it: no id is as long.
+const longestWord = 200
 
 // Misspelt is the known word that must be meant by a word: the same but for capitals, - and _, or one letter off with
 // no other at less than three. "" when there is none.
@@ -52,6 +58,9 @@ func NearestFew(word string, candidates []string, n int) []string {
 	type scored struct {
 		id    string
 		score int
+	}
+	if len(word) > longestWord {
+		return nil
 	}
 	word = strings.ToLower(word)
 	parts := strings.FieldsFunc(word, func(r rune) bool { return r == '-' || r == '_' || r == ' ' || r == '.' })

@@ -148,18 +148,21 @@ func (p Pos) name() string {
 func (r *Report) Unknown(at Pos, what, word string, known []string) string {
 	sure := Misspelt(word, known)
 	if sure == "" {
-		r.Suggest(at, DidYouMean(word, known), "unknown %s %q", what, cut(word))
+		r.Suggest(at, DidYouMean(word, known), "unknown %s %q", what, Shortened(word))
 		return ""
 	}
-	r.Fix(at, Replace(at, word, sure), fmt.Sprintf("did you mean %q?", sure), "unknown %s %q", what, cut(word))
+	r.Fix(at, Replace(at, word, sure), fmt.Sprintf("did you mean %q?", sure), "unknown %s %q", what, Shortened(word))
 	return sure
 }
 
-// cut shortens what a message repeats of an author's text.
-func cut(text string) string {
+// Shortened is what a message repeats of a text that somebody else wrote.
+func Shortened(text string) string {
 	const most = 60
-	if runes := []rune(text); len(runes) > most {
-		return string(runes[:most]) + "…"
+	runes := 0
+	for at := range text {
+		if runes++; runes > most {
+			return text[:at] + "…"
+		}
 	}
 	return text
 }

@@ -45,7 +45,8 @@ type Search struct {
 	// Rising: a number that is known is only raised, nothing is taken off a list that is known, and every number is whole,
 	// as people measure.
 	Rising bool
-	// Changes is the most that may change, Nodes the most clients that are looked at, Sets the most that are returned.
+	// Changes is the most that may change, Nodes the most clients that are looked at, Sets the most that are returned. A client
+	// who must be derived anew counts for as many as that takes.
 	Changes, Nodes, Sets int
 }
 
@@ -71,6 +72,8 @@ type Found struct {
 	// Least is true when it is proved that fewer changes don't do. A range that an age or a quiet joint lets presume, or a
 	// rung, is no way out of its own: what can be told is told.
 	Least bool
+	// Spent is true when the nodes ran out, or nobody waits any more.
+	Spent bool
 	Nodes int // looked at
 }
 
@@ -131,9 +134,9 @@ func (n *nearest) search(facts *client.Facts) Found {
 		sets := n.nearestSets()
 		switch {
 		case len(sets) > 0:
-			return Found{Exists, sets, !n.spent && !n.inexact, exact, n.nodes}
+			return Found{Existence: Exists, Sets: sets, All: !n.spent && !n.inexact, Least: exact, Spent: n.spent, Nodes: n.nodes}
 		case n.spent || !n.cut && n.inexact:
-			return Found{Nodes: n.nodes}
+			return Found{Spent: n.spent, Nodes: n.nodes}
 		case !n.cut:
 			return Found{Existence: NoClient, Nodes: n.nodes}
 		case changes == n.Changes && n.inexact:

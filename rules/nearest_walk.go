@@ -19,6 +19,7 @@ type nearest struct {
 	thens    []turn // what has been changed
 	found    [][]turn
 	nodes    int
+	derived  int  // how many more than one a client counts who is derived anew
 	cut      bool // a client was left because no change was left
 	spent    bool // the nodes ran out
 	inexact  bool // a way out could not be followed exactly
@@ -42,6 +43,7 @@ func (e *Edition) newNearest(q Search) (*nearest, *client.Facts) {
 	if facts == nil {
 		facts = n.Facts(n.Request)
 	}
+	n.derived = derivedNodes + (len(n.Request.Profile.Log)+len(n.Request.Profile.Answers))/listedPerNode
 	for _, d := range q.Demands {
 		n.parts = append(n.parts, n.demand(d, facts).flat()...)
 	}
@@ -52,12 +54,18 @@ func (e *Edition) newNearest(q Search) (*nearest, *client.Facts) {
 	return n, facts
 }
 
+// What deriving a client costs, in clients that are looked at and derive from another by one plain fact (measured).
+const (
+	derivedNodes  = 4
+	listedPerNode = 64
+)
+
 // someDay is the day of a client who told nothing: any would do.
 const someDay = client.Day(20454)
 
 // from looks at a client with so many changes left.
 func (n *nearest) from(f *client.Facts, left int) {
-	if n.nodes == n.Nodes {
+	if n.nodes >= n.Nodes || n.Request.Abandoned() {
 		n.spent = true
 	}
 	if n.spent {
@@ -132,6 +140,7 @@ func (n *nearest) turn(f *client.Facts, t turn, left int) {
 		n.from(f, left)
 		back()
 	} else {
+		n.nodes += n.derived
 		next := n.Facts(n.told(n.thens))
 		n.from(next, left)
 		next.Done()

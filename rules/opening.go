@@ -7,7 +7,8 @@ import (
 	"drillwright/rules/client"
 )
 
-// How far the search for what would open a drill goes.
+// How far the search for what would open a drill goes. The nodes are those of a side altogether, however many bars it has: an
+// answer that takes more is not decided.
 const (
 	openingChanges = 6
 	openingNodes   = 3000
@@ -31,6 +32,12 @@ func (j *Judgement) Opening(d *catalog.Drill, side int, derive func(*client.Requ
 		Changes: openingChanges, Nodes: openingNodes, Sets: openingSets}
 	var out Opening
 	var all []Demand
+	nearest := func(demands []Demand) Found {
+		search.Demands = demands
+		found := e.Nearest(search)
+		search.Nodes -= found.Nodes
+		return found
+	}
 	for r := range e.relevantBars(d) { // whoever judges, the search looks at the same bars
 		held := j.Held(r, d, side)
 		if held&Covered != 0 {
@@ -41,17 +48,19 @@ func (j *Judgement) Opening(d *catalog.Drill, side int, derive func(*client.Requ
 		if held&Possible == 0 {
 			continue
 		}
-		search.Demands = []Demand{demand}
-		if alone := e.Nearest(search).Existence; alone == Exists || alone == TooFar {
+		alone := nearest([]Demand{demand})
+		if alone.Existence == Exists || alone.Existence == TooFar {
 			continue
+		}
+		if alone.Spent {
+			return out
 		}
 		if words := e.whoDecides(r); !slices.Contains(out.Deciders, words) {
 			out.Deciders = append(out.Deciders, words)
 		}
 	}
 	if len(out.Deciders) == 0 {
-		search.Demands = all
-		out.Found = e.Nearest(search)
+		out.Found = nearest(all)
 	}
 	return out
 }

@@ -235,7 +235,7 @@ func (c *ClientFile) Explain(err error) error {
 		if rest != "" {
 			v.Message = strings.TrimPrefix(rest, ".") + ": " + v.Message
 		}
-		report.Suggest(at, v.Suggestion, "%s", v.Message)
+		report.Suggest(at, v.Suggested(), "%s", v.Message)
 	}
 	return report.Err()
 }

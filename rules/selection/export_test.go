@@ -11,14 +11,11 @@ import (
 // FirstLook names the drills that Substitute without a limit would return if nothing were looked at a second time,
 // best first.
 func FirstLook(e *rules.Edition, q *client.Request) ([]string, error) {
-	a, err := ask(e, q)
+	a, err := ask(e, q, nil)
 	if err != nil || a.gate.none {
 		return nil, err
 	}
-	lift, err := a.drill(q.Lift)
-	if err != nil {
-		return nil, err
-	}
+	lift := e.Catalogue.Drill(q.Lift)
 	provokers, _ := a.provoke(lift)
 	j := e.Judge(a.facts, lift)
 	defer j.Done()
@@ -37,14 +34,11 @@ func FirstLook(e *rules.Edition, q *client.Request) ([]string, error) {
 // FirstSession is Select if nothing were looked at a second time: the drill of each place, "" where there is none, and
 // the slots of the places.
 func FirstSession(e *rules.Edition, q *client.Request, planID string) (drills, slots []string, err error) {
-	a, err := ask(e, q)
+	a, err := ask(e, q, nil)
 	if err != nil {
 		return nil, nil, err
 	}
-	plan, err := a.plan(planID)
-	if err != nil {
-		return nil, nil, err
-	}
+	plan := a.plan(planID)
 	if q.Minutes == 0 {
 		a.setMinutes(plan.Minutes)
 	}

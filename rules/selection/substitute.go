@@ -10,17 +10,14 @@ import (
 	"drillwright/rules/client"
 )
 
-// Substitute answers: this lift hurts, what instead? Errors: *client.Invalid, *UnknownID.
+// Substitute answers: this lift hurts, what instead? Errors: *client.Invalid, *UnknownID, client.ErrAbandoned.
 func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteAnswer, error) {
-	a, err := ask(e, q, "SUBSTITUTE", strconv.Itoa(opts.Limit), opts.view())
+	a, err := ask(e, q, []Named{{"lift", "drill", q.Lift}}, "SUBSTITUTE", strconv.Itoa(opts.Limit), opts.view())
 	if err != nil {
 		return nil, err
 	}
 	defer a.done()
-	lift, err := a.drill(q.Lift)
-	if err != nil {
-		return nil, err
-	}
+	lift := e.Catalogue.Drill(q.Lift)
 	answer := &SubstituteAnswer{Lift: lift}
 	answer.Provokers, answer.Unclear = a.provoke(lift)
 	if a.gate.none {
@@ -49,6 +46,9 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 	answer.LeftOut = a.leftOut(j, of)
 	a.head.MeasureNext = a.measureNext(j, j.Waits(), 3)
 	answer.Header = a.head
+	if q.Abandoned() {
+		return nil, client.ErrAbandoned
+	}
 	return answer, nil
 }
 
