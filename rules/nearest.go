@@ -45,9 +45,10 @@ type Search struct {
 	// Rising: a number that is known is only raised, nothing is taken off a list that is known, and every number is whole,
 	// as people measure.
 	Rising bool
-	// Changes is the most that may change, Nodes the most clients that are looked at, Sets the most that are returned. A client
-	// who must be derived anew counts for as many as that takes.
+	// Changes is the most that may change, Nodes the most clients that are looked at, Sets the most that are returned.
 	Changes, Nodes, Sets int
+	// Derived is how many more than one a client counts who must be derived anew.
+	Derived int
 }
 
 // Existence is how a search ended.

@@ -19,7 +19,6 @@ type nearest struct {
 	thens    []turn // what has been changed
 	found    [][]turn
 	nodes    int
-	derived  int  // how many more than one a client counts who is derived anew
 	cut      bool // a client was left because no change was left
 	spent    bool // the nodes ran out
 	inexact  bool // a way out could not be followed exactly
@@ -43,7 +42,6 @@ func (e *Edition) newNearest(q Search) (*nearest, *client.Facts) {
 	if facts == nil {
 		facts = n.Facts(n.Request)
 	}
-	n.derived = derivedNodes + (len(n.Request.Profile.Log)+len(n.Request.Profile.Answers))/listedPerNode
 	for _, d := range q.Demands {
 		n.parts = append(n.parts, n.demand(d, facts).flat()...)
 	}
@@ -53,12 +51,6 @@ func (e *Edition) newNearest(q Search) (*nearest, *client.Facts) {
 	}
 	return n, facts
 }
-
-// What deriving a client costs, in clients that are looked at and derive from another by one plain fact (measured).
-const (
-	derivedNodes  = 4
-	listedPerNode = 64
-)
 
 // someDay is the day of a client who told nothing: any would do.
 const someDay = client.Day(20454)
@@ -140,7 +132,7 @@ func (n *nearest) turn(f *client.Facts, t turn, left int) {
 		n.from(f, left)
 		back()
 	} else {
-		n.nodes += n.derived
+		n.nodes += n.Derived
 		next := n.Facts(n.told(n.thens))
 		n.from(next, left)
 		next.Done()

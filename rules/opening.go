@@ -13,6 +13,9 @@ const (
 	openingChanges = 6
 	openingNodes   = 3000
 	openingSets    = 3
+	// What deriving a client anew takes, in nodes: so many more, and one for so many entries of the longest list (measured).
+	openingDerived = 4
+	openingEntries = 64
 )
 
 // Opening is what would open a side of a drill.
@@ -29,7 +32,7 @@ type Opening struct {
 func (j *Judgement) Opening(d *catalog.Drill, side int, derive func(*client.Request) *client.Facts) Opening {
 	e := j.Edition
 	search := Search{Request: j.Facts.Request, Lift: j.Lift, Now: j.Facts, Facts: derive, May: trainable, Rising: true,
-		Changes: openingChanges, Nodes: openingNodes, Sets: openingSets}
+		Changes: openingChanges, Nodes: openingNodes, Sets: openingSets, Derived: openingDerived + len(j.Facts.Request.Profile.Log)/openingEntries}
 	var out Opening
 	var all []Demand
 	nearest := func(demands []Demand) Found {
