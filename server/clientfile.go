@@ -232,7 +232,7 @@ func (c *ClientFile) Explain(err error) error {
 	report := &catalog.Report{}
 	for _, v := range violations {
 		if v.Field == "as_of" && c.AsOf == "" {
-			v.Message, v.Suggestion = "it is missing", "write the day, as_of: YYYY-MM-DD"
+			v.Suggestion = "write the day, as_of: YYYY-MM-DD"
 		}
 		at, rest := c.place(v.Field)
 		if rest != "" {
