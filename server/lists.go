@@ -37,28 +37,35 @@ func cutLists(m protoreflect.Message, path string, tooLong *[]client.Violation) 
 		}
 	}
 	for _, f := range listsOf()[m.Descriptor().FullName()] {
-		fd, at := f.field, path+string(f.field.Name())
+		fd := f.field
 		if !m.Has(fd) {
 			continue
 		}
 		v := m.Get(fd)
 		switch has := entriesIn(fd, v); {
 		case f.most > 0 && has > f.most:
-			*tooLong = append(*tooLong, client.Violation{Field: at, Message: fmt.Sprintf("%d entries are too many", has), Suggestion: fmt.Sprintf("at most %d", f.most)})
+			*tooLong = append(*tooLong, client.Violation{Field: path + string(fd.Name()), Message: fmt.Sprintf("%d entries are too many", has), Suggestion: fmt.Sprintf("at most %d", f.most)})
 			change(fd, protoreflect.Value{})
 		case f.deeper && fd.IsList():
-			list, changed := m.NewField(fd), false
+			var list protoreflect.Value // once an item has changed
 			for i := range has {
 				was := v.List().Get(i).Message()
-				is := cutLists(was, fmt.Sprintf("%s[%d].", at, i), tooLong)
-				changed = changed || is != was
-				list.List().Append(protoreflect.ValueOfMessage(is))
+				is := cutLists(was, fmt.Sprintf("%s%s[%d].", path, fd.Name(), i), tooLong)
+				if is != was && !list.IsValid() {
+					list = m.NewField(fd)
+					for k := range has {
+						list.List().Append(v.List().Get(k))
+					}
+				}
+				if is != was {
+					list.List().Set(i, protoreflect.ValueOfMessage(is))
+				}
 			}
-			if changed {
+			if list.IsValid() {
 				change(fd, list)
 			}
 		case f.deeper:
-			if is := cutLists(v.Message(), at+".", tooLong); is != v.Message() {
+			if is := cutLists(v.Message(), path+string(fd.Name())+".", tooLong); is != v.Message() {
 				change(fd, protoreflect.ValueOfMessage(is))
 			}
 		}
