@@ -279,7 +279,7 @@ func kindWord(n *yaml.Node) string {
 	case n.Tag == "!!null":
 		return "nothing"
 	default:
-		return strconv.Quote(cut(n.Value))
+		return strconv.Quote(Shortened(n.Value))
 	}
 }
 

@@ -108,7 +108,7 @@ func (r *drillReader) keyed(key string, at Pos, kind string, mapping *yaml.Node)
 		return key
 	}
 	if sure := Misspelt(key, r.voc.IDs(kind)); sure != "" && child(mapping, sure) != nil {
-		r.Suggest(at, sure+" stands here too", "unknown %s %q", kind, cut(key))
+		r.Suggest(at, sure+" stands here too", "unknown %s %q", kind, Shortened(key))
 		return key
 	}
 	return r.term(Text{Value: key, At: at}, kind)
@@ -271,7 +271,7 @@ func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 	for _, moment := range raw.Stressors {
 		when := moment.Key
 		if sure := Misspelt(when, Moments); sure != when && sure != "" && child(child(raw.written, "stressors"), sure) != nil {
-			r.Suggest(moment.At, sure+" stands here too", "unknown moment %q", cut(when))
+			r.Suggest(moment.At, sure+" stands here too", "unknown moment %q", Shortened(when))
 		} else {
 			when = r.oneOf(Text{Value: when, At: moment.At}, "moment")
 		}

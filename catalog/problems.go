@@ -150,151 +150,26 @@ func (p Pos) name() string {
 	return p.Source.Name
 }
 
-// Nearest returns the candidate with the least edit distance to word, or "" when none is near
-// (more than a third of the word, at least 2 but not all of it). Ties go to the first in order.
-func Nearest(word string, candidates []string) string {
-	best, bestDistance := "", min(max(2, len(word)/3), max(1, len(word)-1))+1
-	for _, c := range candidates {
-		if d := distance(strings.ToLower(word), strings.ToLower(c), bestDistance); d < bestDistance {
-			best, bestDistance = c, d
-		}
-	}
-	return best
-}
-
-// Misspelt is the known word that must be meant by a word: the same but for capitals, - and _, or one letter off with
-// no other at less than three. "" when there is none.
-func Misspelt(word string, known []string) string {
-	var same, near []string
-	for _, k := range known {
-		if joined(word) == joined(k) {
-			same = append(same, k)
-		}
-		if d := distance(strings.ToLower(word), strings.ToLower(k), 3); d < 3 {
-			near = append(near, k)
-		}
-	}
-	switch {
-	case len(same) == 1:
-		return same[0]
-	case len(near) == 1 && len(word) > 3 && distance(strings.ToLower(word), strings.ToLower(near[0]), 3) == 1:
-		return near[0]
-	}
-	return ""
-}
-
-var joints = strings.NewReplacer("-", "", "_", "", " ", "")
-
-func joined(word string) string { return joints.Replace(strings.ToLower(word)) }
-
-// NearestFew returns up to n candidates in order of likeness, those that share the word's parts first. A short form is like
-// the words that begin as it does: lats, latissimus_dorsi.
-func NearestFew(word string, candidates []string, n int) []string {
-	type scored struct {
-		id    string
-		score int
-	}
-	parts := strings.FieldsFunc(strings.ToLower(word), func(r rune) bool { return r == '-' || r == '_' || r == ' ' || r == '.' })
-	var found []scored
-	for _, c := range candidates {
-		d := distance(strings.ToLower(word), strings.ToLower(c), 1<<20)
-		shared := 0
-		for _, p := range parts {
-			if len(p) > 2 && strings.Contains(c, p) {
-				shared++
-			}
-		}
-		if shared == 0 && shortFor(strings.ToLower(word), c) {
-			shared = 1
-		}
-		if d <= max(2, len(word)/3) || shared*2 >= len(parts) && shared > 0 {
-			found = append(found, scored{c, d - 6*shared})
-		}
-	}
-	slices.SortStableFunc(found, func(a, b scored) int {
-		return cmp.Or(cmp.Compare(a.score, b.score), cmp.Compare(a.id, b.id))
-	})
-	var ids []string
-	for _, f := range found[:min(n, len(found))] {
-		ids = append(ids, f.id)
-	}
-	return ids
-}
-
-// shortFor is whether a word begins as a longer one does, but for its last one or two letters.
-func shortFor(word, long string) bool {
-	return len(word) > 3 && len(word) < len(long) && strings.HasPrefix(long, word[:max(3, len(word)-2)])
-}
-
-// distance is the edit distance with neighbouring swaps counted once; it stops early at limit.
-func distance(a, b string, limit int) int {
-	ra, rb := []rune(a), []rune(b)
-	if abs(len(ra)-len(rb)) >= limit {
-		return limit
-	}
-	before, last, row := make([]int, len(rb)+1), make([]int, len(rb)+1), make([]int, len(rb)+1)
-	for j := range last {
-		last[j] = j
-	}
-	for i := 1; i <= len(ra); i++ {
-		row[0] = i
-		for j := 1; j <= len(rb); j++ {
-			cost := 1
-			if ra[i-1] == rb[j-1] {
-				cost = 0
-			}
-			row[j] = min(last[j]+1, row[j-1]+1, last[j-1]+cost)
-			if i > 1 && j > 1 && ra[i-1] == rb[j-2] && ra[i-2] == rb[j-1] {
-				row[j] = min(row[j], before[j-2]+1)
-			}
-		}
-		before, last, row = last, row, before
-	}
-	return last[len(rb)]
-}
-
-func abs(n int) int {
-	if n < 0 {
-		return -n
-	}
-	return n
-}
-
 // Unknown reports a word that isn't one of the known, with the nearest or the whole short list. Where only one can be
 // meant it returns that.
 func (r *Report) Unknown(at Pos, what, word string, known []string) string {
 	sure := Misspelt(word, known)
 	if sure == "" {
-		r.Suggest(at, DidYouMean(word, known), "unknown %s %q", what, cut(word))
+		r.Suggest(at, DidYouMean(word, known), "unknown %s %q", what, Shortened(word))
 		return ""
 	}
-	r.Fix(at, Replace(at, word, sure), fmt.Sprintf("did you mean %q?", sure), "unknown %s %q", what, cut(word))
+	r.Fix(at, Replace(at, word, sure), fmt.Sprintf("did you mean %q?", sure), "unknown %s %q", what, Shortened(word))
 	return sure
 }
 
-// cut shortens what a message repeats of an author's text.
-func cut(text string) string {
+// Shortened is what a message repeats of a text that somebody else wrote.
+func Shortened(text string) string {
 	const most = 60
-	if runes := []rune(text); len(runes) > most {
-		return string(runes[:most]) + "…"
+	runes := 0
+	for at := range text {
+		if runes++; runes > most {
+			return text[:at] + "…"
+		}
 	}
 	return text
-}
-
-// DidYouMean names the nearest known word; or all when they are few, those that are like it when some are.
-func DidYouMean(word string, known []string) string {
-	if near := Nearest(word, known); near != "" {
-		return fmt.Sprintf("did you mean %q?", near)
-	}
-	if len(known) > 0 && len(known) <= 20 {
-		return "known: " + strings.Join(known, ", ")
-	}
-	switch like := NearestFew(word, known, 5); {
-	case len(word) < 3 || len(like) == 0:
-		return ""
-	case len(like) == 1:
-		return "like it is " + like[0]
-	default:
-		return "like it are " + strings.Join(like, ", ")
-	}
 }

@@ -33,7 +33,7 @@ func (d *Decoder) listed(n *yaml.Node, of reflect.Type) []*yaml.Node {
 		return []*yaml.Node{n, n}
 	case (of.Kind() != reflect.Struct || of == reflect.TypeFor[Text]()) && !strings.ContainsAny(n.Value, ",[]{}"):
 		written := string([]rune(at.rest())[:end.Col-at.Col])
-		d.Fix(at, &Edit{at, end, "[" + written + "]"}, "write ["+cut(written)+"]", "here stands %s; it must be a list", kindWord(n))
+		d.Fix(at, &Edit{at, end, "[" + written + "]"}, "write ["+Shortened(written)+"]", "here stands %s; it must be a list", kindWord(n))
 		return []*yaml.Node{n}
 	default:
 		d.Suggest(at, "write [a, b] or one item a line with a dash", "here stands %s; it must be a list", kindWord(n))
@@ -71,9 +71,9 @@ func (d *Decoder) only(n *yaml.Node) *yaml.Node {
 	closing := regexp.MustCompile(`^ *]`).FindString(end.rest())
 	if from := d.At(one); n.Style&yaml.FlowStyle != 0 && closing != "" && at.Line == end.Line && from.Line == at.Line {
 		written := string([]rune(from.rest())[:end.Col-from.Col])
-		d.Fix(at, &Edit{at, end.after(len(closing)), written}, "write "+cut(written), "here stands a list; it must be one value")
+		d.Fix(at, &Edit{at, end.after(len(closing)), written}, "write "+Shortened(written), "here stands a list; it must be one value")
 	} else {
-		d.Suggest(at, "write "+cut(one.Value), "here stands a list; it must be one value")
+		d.Suggest(at, "write "+Shortened(one.Value), "here stands a list; it must be one value")
 	}
 	return one
 }
@@ -100,7 +100,7 @@ func (d *Decoder) scalar(n *yaml.Node, v reflect.Value) {
 	case reflect.Int:
 		f, ok := d.number(n)
 		if ok && f != math.Trunc(f) {
-			d.Add(d.At(n), "%q is not a whole number", cut(n.Value))
+			d.Add(d.At(n), "%q is not a whole number", Shortened(n.Value))
 		}
 		v.SetInt(int64(f))
 	case reflect.Float64:
@@ -119,7 +119,7 @@ func (d *Decoder) truth(n *yaml.Node) bool {
 	meant, ok := truths[strings.ToLower(n.Value)]
 	switch {
 	case !ok:
-		d.Suggest(at, "write true or false", "%q is neither true nor false", cut(n.Value))
+		d.Suggest(at, "write true or false", "%q is neither true nor false", Shortened(n.Value))
 	case meant != n.Value || n.Tag != "!!bool":
 		var fix *Edit
 		if end := d.end(n); end.Line == at.Line {
@@ -133,9 +133,9 @@ func (d *Decoder) truth(n *yaml.Node) bool {
 // written is a scalar as its author wrote it.
 func (d *Decoder) written(n *yaml.Node) string {
 	if n.Style&(yaml.DoubleQuotedStyle|yaml.SingleQuotedStyle) != 0 {
-		return strconv.Quote(cut(n.Value))
+		return strconv.Quote(Shortened(n.Value))
 	}
-	return cut(n.Value)
+	return Shortened(n.Value)
 }
 
 // number reads a number, and what must be one.
@@ -152,7 +152,7 @@ func (d *Decoder) number(n *yaml.Node) (float64, bool) {
 	case comma.MatchString(n.Value):
 		meant, message = strings.Replace(n.Value, ",", ".", 1), fmt.Sprintf("%q has a decimal comma", n.Value)
 	case thousands.MatchString(n.Value):
-		d.Suggest(d.At(n), "write figures and, for a fraction, a point", "%q has a comma", cut(n.Value))
+		d.Suggest(d.At(n), "write figures and, for a fraction, a point", "%q has a comma", Shortened(n.Value))
 		return 0, false
 	case dash.MatchString(n.Value):
 		meant, message = dash.ReplaceAllString(n.Value, "-$1"), fmt.Sprintf("%q begins with a long dash", n.Value)
@@ -160,7 +160,7 @@ func (d *Decoder) number(n *yaml.Node) (float64, bool) {
 		d.Suggest(d.At(n), "write one number", "%q is two numbers", n.Value)
 		return 0, false
 	default:
-		d.Add(d.At(n), "%q is not a number", cut(n.Value))
+		d.Add(d.At(n), "%q is not a number", Shortened(n.Value))
 		return 0, false
 	}
 	if message != "" {
@@ -168,7 +168,7 @@ func (d *Decoder) number(n *yaml.Node) (float64, bool) {
 	}
 	f, err := strconv.ParseFloat(meant, 64)
 	if err != nil || !(math.Abs(f) <= Most) {
-		d.Suggest(d.At(n), fmt.Sprintf("the most is %d", Most), "%s is too great", cut(n.Value))
+		d.Suggest(d.At(n), fmt.Sprintf("the most is %d", Most), "%s is too great", Shortened(n.Value))
 		return 0, false
 	}
 	return f, true

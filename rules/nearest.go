@@ -47,6 +47,8 @@ type Search struct {
 	Rising bool
 	// Changes is the most that may change, Nodes the most clients that are looked at, Sets the most that are returned.
 	Changes, Nodes, Sets int
+	// Derived is how many more than one a client counts who must be derived anew.
+	Derived int
 }
 
 // Existence is how a search ended.
@@ -71,6 +73,8 @@ type Found struct {
 	// Least is true when it is proved that fewer changes don't do. A range that an age or a quiet joint lets presume, or a
 	// rung, is no way out of its own: what can be told is told.
 	Least bool
+	// Spent is true when the nodes ran out, or nobody waits any more.
+	Spent bool
 	Nodes int // looked at
 }
 
@@ -131,9 +135,9 @@ func (n *nearest) search(facts *client.Facts) Found {
 		sets := n.nearestSets()
 		switch {
 		case len(sets) > 0:
-			return Found{Exists, sets, !n.spent && !n.inexact, exact, n.nodes}
+			return Found{Existence: Exists, Sets: sets, All: !n.spent && !n.inexact, Least: exact, Spent: n.spent, Nodes: n.nodes}
 		case n.spent || !n.cut && n.inexact:
-			return Found{Nodes: n.nodes}
+			return Found{Spent: n.spent, Nodes: n.nodes}
 		case !n.cut:
 			return Found{Existence: NoClient, Nodes: n.nodes}
 		case changes == n.Changes && n.inexact:

@@ -15,6 +15,9 @@ type candidate struct {
 	size  float64
 }
 
+// mostBorne is how many candidates are borne out at most: each is derived from the start.
+const mostBorne = 100
+
 func (n *nearest) candidate(turns []turn) candidate {
 	c := candidate{turns: turns}
 	for _, t := range slices.SortedFunc(slices.Values(turns), func(a, b turn) int { return a.knob - b.knob }) {
@@ -36,13 +39,19 @@ func (n *nearest) nearestSets() []ChangeSet {
 	})
 	n.found = nil
 	var sets []ChangeSet
+	borne := 0
 	for _, c := range all {
-		if len(sets) == max(n.Sets, 1) {
+		if len(sets) == max(n.Sets, 1) || n.Request.Abandoned() {
+			break
+		}
+		if borne == mostBorne {
+			n.inexact = true // another might be borne out
 			break
 		}
 		if slices.ContainsFunc(sets, func(had ChangeSet) bool { return sameFacts(had.Edits, c.edits) }) {
 			continue
 		}
+		borne++
 		if q := n.told(c.turns); client.Check(n.e.Frame, q) == nil && n.meets(q) {
 			n.widen(&c)
 			sets = append(sets, ChangeSet{Edits: c.edits, Size: c.size, Request: q})
@@ -93,7 +102,7 @@ func (n *nearest) widen(c *candidate) {
 		does := func(v float64) bool {
 			turns[i].to.Number = v
 			defer n.read(f)
-			return n.meets(n.told(turns))
+			return !n.Request.Abandoned() && n.meets(n.told(turns))
 		}
 		e := &c.edits[slices.IndexFunc(c.edits, func(e Edit) bool { return e.Path == k.of && (!k.of.Sided || e.Side == client.Sides[k.side]) })]
 		e.Least, e.Most = k.stretch(t.to.Number, n.cuts(k, f), does)

@@ -57,7 +57,7 @@ const someDay = client.Day(20454)
 
 // from looks at a client with so many changes left.
 func (n *nearest) from(f *client.Facts, left int) {
-	if n.nodes == n.Nodes {
+	if n.nodes >= n.Nodes || n.Request.Abandoned() {
 		n.spent = true
 	}
 	if n.spent {
@@ -132,6 +132,7 @@ func (n *nearest) turn(f *client.Facts, t turn, left int) {
 		n.from(f, left)
 		back()
 	} else {
+		n.nodes += n.Derived
 		next := n.Facts(n.told(n.thens))
 		n.from(next, left)
 		next.Done()

@@ -7,11 +7,15 @@ import (
 	"drillwright/rules/client"
 )
 
-// How far the search for what would open a drill goes.
+// How far the search for what would open a drill goes. The nodes are those of a side altogether, however many bars it has: an
+// answer that takes more is not decided.
 const (
 	openingChanges = 6
 	openingNodes   = 3000
 	openingSets    = 3
+	// What deriving a client anew takes, in nodes: so many more, and one for so many entries of the longest list (measured).
+	openingDerived = 4
+	openingEntries = 64
 )
 
 // Opening is what would open a side of a drill.
@@ -28,9 +32,15 @@ type Opening struct {
 func (j *Judgement) Opening(d *catalog.Drill, side int, derive func(*client.Request) *client.Facts) Opening {
 	e := j.Edition
 	search := Search{Request: j.Facts.Request, Lift: j.Lift, Now: j.Facts, Facts: derive, May: trainable, Rising: true,
-		Changes: openingChanges, Nodes: openingNodes, Sets: openingSets}
+		Changes: openingChanges, Nodes: openingNodes, Sets: openingSets, Derived: openingDerived + len(j.Facts.Request.Profile.Log)/openingEntries}
 	var out Opening
 	var all []Demand
+	nearest := func(demands []Demand) Found {
+		search.Demands = demands
+		found := e.Nearest(search)
+		search.Nodes -= found.Nodes
+		return found
+	}
 	for r := range e.relevantBars(d) { // whoever judges, the search looks at the same bars
 		held := j.Held(r, d, side)
 		if held&Covered != 0 {
@@ -41,17 +51,19 @@ func (j *Judgement) Opening(d *catalog.Drill, side int, derive func(*client.Requ
 		if held&Possible == 0 {
 			continue
 		}
-		search.Demands = []Demand{demand}
-		if alone := e.Nearest(search).Existence; alone == Exists || alone == TooFar {
+		alone := nearest([]Demand{demand})
+		if alone.Existence == Exists || alone.Existence == TooFar {
 			continue
+		}
+		if alone.Spent {
+			return out
 		}
 		if words := e.whoDecides(r); !slices.Contains(out.Deciders, words) {
 			out.Deciders = append(out.Deciders, words)
 		}
 	}
 	if len(out.Deciders) == 0 {
-		search.Demands = all
-		out.Found = e.Nearest(search)
+		out.Found = nearest(all)
 	}
 	return out
 }

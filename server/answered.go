@@ -23,17 +23,17 @@ type (
 
 // answered has a question answered on the edition that is live when the call begins. A share of the answers is checked
 // later, on that same edition.
-func answered[Q question, R response](ctx context.Context, s *Server, req Q, on func(*Server, *served, Q) (R, error)) (R, error) {
+func answered[Q question, R response](ctx context.Context, s *Server, req Q, on func(*Server, context.Context, *served, Q) (R, error)) (R, error) {
 	e, err := s.edition(ctx)
 	if err != nil {
 		return *new(R), err
 	}
-	resp, err := on(s, e, req)
+	resp, err := on(s, ctx, e, req)
 	if err == nil && s.checks.due() {
 		method, _ := grpc.Method(ctx)
 		sent := proto.CloneOf(req) // the messages of the call are its caller's
 		s.checks.take(given{method: method, edition: e, request: sent, served: proto.CloneOf(resp),
-			again: func(e *served) (response, error) { return on(s, e, sent) }})
+			again: func(e *served) (response, error) { return on(s, context.Background(), e, sent) }})
 	}
 	return resp, err
 }

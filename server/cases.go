@@ -1,6 +1,7 @@
 package server
 
 import (
+	"context"
 	"errors"
 	"fmt"
 
@@ -62,7 +63,7 @@ func caseRequest(e *rules.Edition, validator protovalidate.Validator, d *catalog
 	q, _ := converted(e.Frame, asked)
 	q.Lift = c.Ask.Substitute.Value
 	var problems catalog.Problems
-	if errors.As(file.Explain(client.NewInvalid(joined(wrong, violationsOf(e.Frame, asked)))), &problems) {
+	if errors.As(file.Explain(client.NewInvalid(joined(wrong, violationsOf(context.Background(), e, asked)))), &problems) {
 		for _, p := range problems {
 			d.Suggest(p.At, p.Suggestion, "%s", p.Message)
 		}

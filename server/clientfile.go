@@ -231,11 +231,14 @@ func (c *ClientFile) Explain(err error) error {
 	}
 	report := &catalog.Report{}
 	for _, v := range violations {
+		if v.Field == "as_of" && c.AsOf == "" {
+			v.Suggestion = "write the day, as_of: YYYY-MM-DD"
+		}
 		at, rest := c.place(v.Field)
 		if rest != "" {
 			v.Message = strings.TrimPrefix(rest, ".") + ": " + v.Message
 		}
-		report.Suggest(at, v.Suggestion, "%s", v.Message)
+		report.Suggest(at, v.Suggested(), "%s", v.Message)
 	}
 	return report.Err()
 }

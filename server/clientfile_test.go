@@ -159,7 +159,7 @@ func TestExplainLeavesOtherErrors(t *testing.T) {
 	other := errors.New("the line is dead")
 	require.Equal(t, other, c.Explain(other))
 	missing := c.Explain(&client.Invalid{Violations: []client.Violation{{Field: "as_of", Message: "the day is missing"}}})
-	require.Equal(t, "c.yaml: as_of: the day is missing", missing.Error())
+	require.Equal(t, "c.yaml: as_of: the day is missing; write the day, as_of: YYYY-MM-DD", missing.Error())
 }
 
 func FuzzReadClient(f *testing.F) {

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"sync"
 
+	"drillwright/catalog"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
 )
@@ -82,8 +83,8 @@ func (r *reader) read(text string) (client.Day, bool) {
 	if text == "" {
 		return 0, true
 	}
-	d, err := client.ParseDay(text)
-	if err != nil {
+	d, ok := client.DayOf(text)
+	if !ok {
 		return 0, false
 	}
 	r.last.text, r.last.day = text, d
@@ -91,7 +92,7 @@ func (r *reader) read(text string) (client.Day, bool) {
 }
 
 func (r *reader) wrong(text, field string) {
-	r.list = append(r.list, client.Violation{Field: field, Message: fmt.Sprintf("%q is not a day", text), Suggestion: "write YYYY-MM-DD"})
+	r.list = append(r.list, client.Violation{Field: field, Message: fmt.Sprintf("%q is not a day", catalog.Shortened(text)), Suggestion: "write YYYY-MM-DD"})
 }
 
 // whole is a whole number that may be absent.

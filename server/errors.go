@@ -5,9 +5,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
+	"buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
 	"buf.build/go/protovalidate"
 	"google.golang.org/genproto/googleapis/rpc/errdetails"
 	"google.golang.org/grpc/codes"
@@ -77,23 +79,71 @@ func withDetails(code codes.Code, reason, message string, metadata map[string]st
 func badRequest(invalid *client.Invalid) *errdetails.BadRequest {
 	bad := &errdetails.BadRequest{}
 	for _, v := range invalid.Violations[:min(len(invalid.Violations), violationsInDetails)] {
-		bad.FieldViolations = append(bad.FieldViolations, &errdetails.BadRequest_FieldViolation{Field: v.Field, Description: v.Sentence()})
+		bad.FieldViolations = append(bad.FieldViolations, &errdetails.BadRequest_FieldViolation{Field: shortPath(v.Field), Description: v.Sentence()})
 	}
 	return bad
 }
 
+// shortPath is the path of a field without most of a key that is longer than any can be.
+func shortPath(field string) string {
+	const most = 250
+	if len(field) <= most {
+		return field
+	}
+	return strings.ToValidUTF8(field[:most], "") + "…"
+}
+
 // summary is the message for a person: the first violations, and how many there are.
 func summary(invalid *client.Invalid) string {
-	shown := &client.Invalid{Violations: invalid.Violations[:min(len(invalid.Violations), violationsInMessage)]}
-	if more := len(invalid.Violations) - len(shown.Violations); more > 0 {
-		return fmt.Sprintf("%v\nand %d more", shown, more)
+	shown := &client.Invalid{Violations: slices.Clone(invalid.Violations[:min(len(invalid.Violations), violationsInMessage)])}
+	for i := range shown.Violations {
+		shown.Violations[i].Field = shortPath(shown.Violations[i].Field)
 	}
+	shown.More = invalid.More + len(invalid.Violations) - len(shown.Violations)
 	return shown.Error()
+}
+
+// floodOf is how many fields must break the contract's limits for the edition not to be asked about the others.
+const floodOf = 1000
+
+// flood is what is told of a request that breaks the contract in more fields than anybody reads: the first of them, and how
+// many more there are.
+func flood(request protoreflect.MessageDescriptor, tooLong []client.Violation, err *protovalidate.ValidationError) error {
+	type keyed struct {
+		key string
+		*protovalidate.Violation
+	}
+	var first []keyed
+	begins := map[[2]string]string{} // how the keys of what stands in a field of a field begin
+	for _, v := range err.Violations {
+		if path := v.Proto.GetField().GetElements(); len(path) > 1 && len(first) == violationsInDetails {
+			names := [2]string{path[0].GetFieldName(), path[1].GetFieldName()}
+			begin, ok := begins[names]
+			if !ok && path[0].WhichSubscript() == validate.FieldPathElement_Subscript_not_set_case {
+				begin = contractKey(request, names[0]+"."+names[1])
+				begins[names] = begin
+			}
+			if begin > first[len(first)-1].key {
+				continue
+			}
+		}
+		k := keyed{contractKey(request, protovalidate.FieldPathString(v.Proto.GetField())), v}
+		at := len(first)
+		for at > 0 && first[at-1].key > k.key {
+			at--
+		}
+		if at < violationsInDetails {
+			first = slices.Insert(first, at, k)
+			first = first[:min(len(first), violationsInDetails)]
+		}
+	}
+	told := &protovalidate.ValidationError{Violations: each(first, func(k keyed) *protovalidate.Violation { return k.Violation })}
+	return &client.Invalid{Violations: append(tooLong, contractViolations(told)...), More: len(err.Violations) - len(first)}
 }
 
 // contractViolations puts what protovalidate found into our words.
 func contractViolations(err *protovalidate.ValidationError) []client.Violation {
-	var list []client.Violation
+	list := make([]client.Violation, 0, len(err.Violations))
 	for _, v := range err.Violations {
 		out := client.Violation{Field: protovalidate.FieldPathString(v.Proto.GetField()), Message: v.Proto.GetMessage()}
 		switch v.Proto.GetRuleId() {
@@ -101,10 +151,10 @@ func contractViolations(err *protovalidate.ValidationError) []client.Violation {
 			out.Message = "it is missing"
 		case "string.pattern": // of the name of a file, else of a day
 			if v.Proto.GetField().GetElements()[len(v.Proto.GetField().GetElements())-1].GetFieldName() == "name" {
-				out.Message, out.Suggestion = fmt.Sprintf("%q is no name of a file", v.FieldValue.String()), "leave out line ends and other signs that can't be seen"
+				out.Message, out.Suggestion = fmt.Sprintf("%q is no name of a file", catalog.Shortened(v.FieldValue.String())), "leave out line ends and other signs that can't be seen"
 				break
 			}
-			out.Message, out.Suggestion = fmt.Sprintf("%q is not a day", v.FieldValue.String()), "write YYYY-MM-DD"
+			out.Message, out.Suggestion = fmt.Sprintf("%q is not a day", catalog.Shortened(v.FieldValue.String())), "write YYYY-MM-DD"
 		case "enum.in":
 			out.Message = "it must be " + strings.Join(allowed(v), " or ")
 		}

@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"context"
+	"fmt"
 	"testing"
 	"time"
 
@@ -131,12 +132,38 @@ func TestADayThatIsNotInTheCalendar(t *testing.T) {
 func TestManyViolationsStayReadable(t *testing.T) {
 	conn := boot(t, server.Config{Edition: edition})
 	profile := &v1.Profile{Log: &v1.TrainingLog{}}
-	for range 4000 {
+	for range 1000 {
 		profile.Log.Sets = append(profile.Log.Sets, &v1.LoggedSet{Drill: "nothing-of-the-kind", Day: "2026-11-20"})
 	}
 	_, err := v1.NewSelectionServiceClient(conn).Screen(within(t), &v1.ScreenRequest{Profile: profile, AsOf: "2026-11-24"})
 	require.Len(t, violations(t, err), 50)
-	require.Contains(t, status.Convert(err).Message(), "and 3990 more")
+	require.Contains(t, status.Convert(err).Message(), "and 990 more")
+}
+
+// What a list that is too long holds isn't looked at; all that stands beside it is.
+func TestListsThatAreTooLong(t *testing.T) {
+	conn := boot(t, server.Config{Edition: edition})
+	profile := &v1.Profile{Log: &v1.TrainingLog{}, Kit: &v1.Kit{Has: []string{"dumbell"}}, PassiveDeg: map[string]*v1.SidedMeasure{},
+		Clearances: []*v1.Clearance{{By: v1.ToldBy_CLINICIAN, Region: "shoulder", Given: "2026-11-20"},
+			{By: v1.ToldBy_CLINICIAN, Region: "shoulder", Given: "2026-11-20", Covers: make([]string, 30)},
+			{By: v1.ToldBy_CLINICIAN, Region: "sholder", Given: "2026-11-20"}}}
+	for i := range 4000 {
+		profile.Log.Sets = append(profile.Log.Sets, &v1.LoggedSet{Drill: "nothing-of-the-kind", Day: "tomorrow", Reps: -1})
+		profile.PassiveDeg[fmt.Sprint("x", i)] = &v1.SidedMeasure{Left: &v1.Measure{}}
+	}
+	sent := &v1.ScreenRequest{Profile: profile, Complaints: make([]*v1.Complaint, 21), AsOf: "2026-11-24"}
+	for i := range sent.Complaints {
+		sent.Complaints[i] = &v1.Complaint{}
+	}
+	_, err := v1.NewSelectionServiceClient(conn).Screen(within(t), sent)
+	require.Equal(t, map[string]string{
+		`profile.kit.has[0]`:           `unknown kit "dumbell"; did you mean "dumbbell"?`,
+		`profile.clearances[1].covers`: `30 entries are too many; at most 20`,
+		`profile.clearances[2].region`: `unknown region "sholder"; did you mean "shoulder"?`,
+		`profile.passive_deg`:          `4000 entries are too many; at most 120`,
+		`profile.log.sets`:             `4000 entries are too many; at most 1000`,
+		`complaints`:                   `21 entries are too many; at most 20`,
+	}, violations(t, err))
 }
 
 func TestACallerWhoIsLate(t *testing.T) {

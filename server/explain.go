@@ -12,8 +12,8 @@ func (s *Server) Explain(ctx context.Context, req *v1.ExplainRequest) (*v1.Expla
 	return answered(ctx, s, req, (*Server).explain)
 }
 
-func (s *Server) explain(e *served, req *v1.ExplainRequest) (*v1.ExplainResponse, error) {
-	r, err := read(e.Frame, req)
+func (s *Server) explain(ctx context.Context, e *served, req *v1.ExplainRequest) (*v1.ExplainResponse, error) {
+	r, err := read(ctx, e.Edition, req)
 	if err != nil {
 		return nil, err
 	}

@@ -22,7 +22,7 @@ func (s *Server) FindSince(ctx context.Context, req *v1.FindSinceRequest) (*v1.F
 	if err != nil {
 		return nil, err
 	}
-	today, err := s.answerTo(req, live)
+	today, err := s.answerTo(ctx, req, live)
 	if err != nil {
 		return nil, err
 	}
@@ -73,23 +73,23 @@ func (s *Server) answerOf(ctx context.Context, req *v1.FindSinceRequest, p sqlst
 	if err != nil {
 		return answerOf{err: err}
 	}
-	response, err := s.answerTo(req, newServed(e))
+	response, err := s.answerTo(ctx, req, newServed(e))
 	return answerOf{response, err}
 }
 
 // answerTo gives the answer of an edition, without the receipt.
-func (s *Server) answerTo(req *v1.FindSinceRequest, e *served) (proto.Message, error) {
+func (s *Server) answerTo(ctx context.Context, req *v1.FindSinceRequest, e *served) (proto.Message, error) {
 	var r response
 	var err error
 	switch q := req.GetQuestion().(type) {
 	case *v1.FindSinceRequest_Screen:
-		r, err = s.screen(e, q.Screen)
+		r, err = s.screen(ctx, e, q.Screen)
 	case *v1.FindSinceRequest_Substitute:
-		r, err = s.substitute(e, q.Substitute)
+		r, err = s.substitute(ctx, e, q.Substitute)
 	case *v1.FindSinceRequest_Select:
-		r, err = s.session(e, q.Select)
+		r, err = s.session(ctx, e, q.Select)
 	case *v1.FindSinceRequest_Explain:
-		r, err = s.explain(e, q.Explain)
+		r, err = s.explain(ctx, e, q.Explain)
 	}
 	if err != nil {
 		return nil, err

@@ -17,6 +17,7 @@ import (
 	"google.golang.org/grpc/peer"
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
 
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
@@ -94,7 +95,7 @@ func onLoopback(ctx context.Context) bool {
 func (s *Server) report(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
 	began := time.Now()
 	resp, err := guarded(ctx, req, next)
-	if err == nil {
+	if err == nil || errors.Is(err, client.ErrAbandoned) {
 		err = ctx.Err() // too late is late, though the answer is there
 	}
 	var st *status.Status // nil is OK
@@ -141,25 +142,61 @@ func (s *Server) guardStream(srv any, stream grpc.ServerStream, info *grpc.Strea
 }
 
 // validate holds the request against the limits of the contract. When it breaks one, the profile is checked
-// against the edition as well, so that the caller hears of everything at once.
+// against the edition as well, so that the caller hears of everything at once. Whoever found what is wrong, it is told in the
+// order of the contract's fields.
 func (s *Server) validate(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
 	message, ok := req.(proto.Message)
 	if !ok {
 		return next(ctx, req)
 	}
-	err := s.validator.Validate(message)
+	resp, err := s.validated(ctx, message, next)
+	var invalid *client.Invalid
+	if errors.As(err, &invalid) {
+		if ctx.Err() != nil {
+			return nil, ctx.Err() // what was found may be less than there is
+		}
+		inContractOrder(message.ProtoReflect().Descriptor(), invalid.Violations)
+	}
+	return resp, err
+}
+
+func (s *Server) validated(ctx context.Context, message proto.Message, next grpc.UnaryHandler) (any, error) {
+	message, tooLong := withinLists(message)
+	err := s.validator.Validate(message, protovalidate.WithFilter(&whileWaited{ctx: ctx}))
 	var broken *protovalidate.ValidationError
 	switch {
+	case ctx.Err() != nil:
+		return nil, ctx.Err()
+	case err == nil && len(tooLong) == 0:
+		return next(ctx, message)
 	case err == nil:
-		return next(ctx, req)
+		broken = &protovalidate.ValidationError{}
 	case !errors.As(err, &broken):
-		return nil, fmt.Errorf("validate %T: %w", req, err)
+		return nil, fmt.Errorf("validate %T: %w", message, err)
 	}
-	list := contractViolations(broken)
-	if a, ok := req.(asking); ok {
-		if e := s.liveEdition(); e != nil {
-			list = joined(list, violationsOf(e.Frame, a))
+	if len(broken.Violations) > floodOf {
+		return nil, flood(message.ProtoReflect().Descriptor(), tooLong, broken)
+	}
+	list := append(tooLong, contractViolations(broken)...)
+	if a, ok := message.(asking); ok {
+		if e, err := s.edition(ctx); err == nil {
+			list = joined(list, violationsOf(ctx, e.Edition, a))
 		}
 	}
 	return nil, client.NewInvalid(list)
+}
+
+// whileWaited lets a validation look at nothing more once nobody waits for it.
+type whileWaited struct {
+	ctx    context.Context
+	looked int
+	gone   bool
+}
+
+// ShouldValidate implements protovalidate.Filter.
+func (w *whileWaited) ShouldValidate(protoreflect.Message, protoreflect.Descriptor) bool {
+	if w.looked++; w.looked%client.Stride == 0 && w.ctx.Err() != nil {
+		w.gone = true
+	}
+	return !w.gone
 }

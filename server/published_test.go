@@ -330,7 +330,7 @@ func TestNoAnswerMixesRevisions(t *testing.T) {
 	exact := proto.MarshalOptions{Deterministic: true}
 	want := map[string][]byte{}
 	for _, e := range editions {
-		r, err := ed.server.substitute(newServed(e), ask)
+		r, err := ed.server.substitute(t.Context(), newServed(e), ask)
 		require.NoError(t, err)
 		want[e.Revision], err = exact.Marshal(r)
 		require.NoError(t, err)

@@ -1,10 +1,13 @@
 package server
 
 import (
+	"context"
 	"errors"
 
 	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
 	"drillwright/rules/client"
+	"drillwright/rules/selection"
 )
 
 // asking is any request about a client on a day.
@@ -17,12 +20,13 @@ type asking interface {
 // read converts a request that the contract's limits have let through; the caller is done with the reader when the
 // answer stands. The error is *client.Invalid, when a day isn't in the calendar; it then holds whatever else is wrong
 // as well.
-func read(frame *client.Frame, m asking) (*reader, error) {
+func read(ctx context.Context, e *rules.Edition, m asking) (*reader, error) {
 	r := readers.Get().(*reader)
-	r.convert(frame, m)
+	r.request.Done = ctx.Done()
+	r.convert(e.Frame, m)
 	if len(r.list) > 0 {
 		defer r.done()
-		return nil, client.NewInvalid(joined(r.list, check(frame, &r.request)))
+		return nil, client.NewInvalid(joined(r.list, selection.Faults(e, &r.request, named(m)...)))
 	}
 	return r, nil
 }
@@ -35,9 +39,10 @@ func converted(frame *client.Frame, m asking) (*client.Request, []client.Violati
 }
 
 // violationsOf is everything that is wrong with a request beside the contract's limits.
-func violationsOf(frame *client.Frame, m asking) []client.Violation {
-	q, list := converted(frame, m)
-	return joined(list, check(frame, q))
+func violationsOf(ctx context.Context, e *rules.Edition, m asking) []client.Violation {
+	r := &reader{request: client.Request{Done: ctx.Done()}}
+	r.convert(e.Frame, m)
+	return joined(r.list, selection.Faults(e, &r.request, named(m)...))
 }
 
 func check(frame *client.Frame, q *client.Request) []client.Violation {
@@ -46,6 +51,26 @@ func check(frame *client.Frame, q *client.Request) []client.Violation {
 		return invalid.Violations
 	}
 	return nil
+}
+
+// named is what a request names by its id. That a lift or a drill is missing the contract says.
+func named(m asking) []selection.Named {
+	var list []selection.Named
+	add := func(field, kind, id string) {
+		if id != "" {
+			list = append(list, selection.Named{Field: field, Kind: kind, ID: id})
+		}
+	}
+	if m, ok := m.(interface{ GetDrill() string }); ok {
+		add("drill", "drill", m.GetDrill())
+	}
+	if m, ok := m.(interface{ GetLift() string }); ok {
+		add("lift", "drill", m.GetLift())
+	}
+	if m, ok := m.(interface{ GetPlan() string }); ok {
+		add("plan", "plan", m.GetPlan())
+	}
+	return list
 }
 
 // convert takes what the request has: not every question names a lift, minutes, or what is taken.

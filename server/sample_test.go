@@ -1,6 +1,7 @@
 package server
 
 import (
+	"context"
 	"os"
 	"path/filepath"
 	"slices"
@@ -25,7 +26,7 @@ func sampleClients(t *testing.T, e *rules.Edition) map[string]*client.Request {
 		require.NoError(t, err)
 		c, err := ReadClient(catalog.File{Name: path, Data: data})
 		require.NoError(t, err)
-		r, err := read(e.Frame, fileAsked{c})
+		r, err := read(context.Background(), e, fileAsked{c})
 		require.NoError(t, err)
 		all[filepath.Base(path)] = &r.request
 	}

@@ -12,8 +12,8 @@ func (s *Server) Screen(ctx context.Context, req *v1.ScreenRequest) (*v1.ScreenR
 	return answered(ctx, s, req, (*Server).screen)
 }
 
-func (s *Server) screen(e *served, req *v1.ScreenRequest) (*v1.ScreenResponse, error) {
-	r, err := read(e.Frame, req)
+func (s *Server) screen(ctx context.Context, e *served, req *v1.ScreenRequest) (*v1.ScreenResponse, error) {
+	r, err := read(ctx, e.Edition, req)
 	if err != nil {
 		return nil, err
 	}

@@ -12,8 +12,8 @@ func (s *Server) Select(ctx context.Context, req *v1.SelectRequest) (*v1.SelectR
 	return answered(ctx, s, req, (*Server).session)
 }
 
-func (s *Server) session(e *served, req *v1.SelectRequest) (*v1.SelectResponse, error) {
-	r, err := read(e.Frame, req)
+func (s *Server) session(ctx context.Context, e *served, req *v1.SelectRequest) (*v1.SelectResponse, error) {
+	r, err := read(ctx, e.Edition, req)
 	if err != nil {
 		return nil, err
 	}

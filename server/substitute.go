@@ -12,8 +12,8 @@ func (s *Server) Substitute(ctx context.Context, req *v1.SubstituteRequest) (*v1
 	return answered(ctx, s, req, (*Server).substitute)
 }
 
-func (s *Server) substitute(e *served, req *v1.SubstituteRequest) (*v1.SubstituteResponse, error) {
-	r, err := read(e.Frame, req)
+func (s *Server) substitute(ctx context.Context, e *served, req *v1.SubstituteRequest) (*v1.SubstituteResponse, error) {
+	r, err := read(ctx, e.Edition, req)
 	if err != nil {
 		return nil, err
 	}

@@ -2,6 +2,8 @@ package main
 
 import (
 	"github.com/spf13/cobra"
+	"google.golang.org/genproto/googleapis/rpc/errdetails"
+	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
 
 	v1 "drillwright/proto/drillwright/v1"
@@ -15,6 +17,7 @@ type asking struct {
 	format
 	client string
 	asOf   string
+	noDay  error // what is said when nothing is wrong but that nobody gave the day; nil when somebody did
 }
 
 func (a *asking) flags(cmd *cobra.Command) *cobra.Command {
@@ -77,12 +80,26 @@ func answer[R proto.Message](a *asking, sh *shell, cmd *cobra.Command,
 	defer stop()
 	r, err := ask(v1.NewSelectionServiceClient(conn), file)
 	if err != nil {
-		return a.told(file.Explain(err))
+		return a.refused(file, err)
 	}
 	return a.print(sh, r, func(p *text.Page) { render(p, r) })
 }
 
-// read reads the client file and settles the day.
+// refused is why a question wasn't answered: everything that is wrong with the client, at its place in the file, and with the
+// question. Where only the day is missing, the command line lacks it.
+func (a *asking) refused(file *server.ClientFile, err error) error {
+	if a.noDay != nil {
+		for _, d := range status.Convert(err).Details() {
+			if bad, ok := d.(*errdetails.BadRequest); ok && len(bad.GetFieldViolations()) == 1 {
+				return a.noDay
+			}
+		}
+	}
+	return a.told(file.Explain(err))
+}
+
+// read reads the client file and settles the day. Without one the question is asked nevertheless: the answer tells whatever
+// else is wrong as well.
 func (a *asking) read(sh *shell, cmd *cobra.Command) (*server.ClientFile, error) {
 	if a.client == "" {
 		return nil, misused(cmd, "--client FILE is missing")
@@ -97,7 +114,7 @@ func (a *asking) read(sh *shell, cmd *cobra.Command) (*server.ClientFile, error)
 	}
 	switch {
 	case a.asOf == "" && file.AsOf == "":
-		return nil, misused(cmd, "%s has no as_of: give the day with --as-of YYYY-MM-DD", raw.Name)
+		a.noDay = misused(cmd, "%s has no as_of: give the day with --as-of YYYY-MM-DD", raw.Name)
 	case a.asOf != "" && file.AsOf != "" && a.asOf != file.AsOf:
 		return nil, misused(cmd, "%s has as_of: %s, and --as-of says %s", raw.Name, file.AsOf, a.asOf)
 	case file.AsOf == "":

@@ -54,7 +54,7 @@ QUESTION is screen, substitute LIFT, select, or explain DRILL, as it would be as
 			defer stop()
 			r, err := v1.NewRulebookServiceClient(conn).FindSince(cmd.Context(), req)
 			if err != nil {
-				return a.told(f.Explain(err))
+				return a.refused(f, err)
 			}
 			return a.print(sh, r, func(p *text.Page) { p.Since(r) })
 		},

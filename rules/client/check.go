@@ -10,7 +10,8 @@ import (
 )
 
 // Check holds a request against the words, ladders and limits of an edition. The error is *Invalid: every
-// violation at once. The lift isn't looked at: whoever needs it says what is near.
+// violation at once, in the order in which they were found. What a question names beside the request (a lift, a drill, a
+// plan) isn't looked at. The check of a request that is abandoned ends early, and may then find less.
 func Check(fr *Frame, q *Request) error {
 	c := &checker{frame: fr, at: &fr.at, ids: &fr.ids, q: q, p: q.Profile, limits: fr.limits}
 	c.request()
@@ -37,12 +38,14 @@ type checker struct {
 	q     *Request
 	p     *Profile
 	// limits are those of every number, by slot.
-	limits []Span
-	list   []Violation
+	limits   []Span
+	list     []Violation
+	searches *searches
+	drillIDs []string // once one is unknown
 }
 
 func (c *checker) add(f *field, part, message, suggestion string) {
-	c.list = append(c.list, Violation{string(append(f.appendTo(nil), part...)), message, suggestion})
+	c.list = append(c.list, Violation{Field: string(append(f.appendTo(nil), part...)), Message: message, Suggestion: suggestion})
 }
 
 // term finds the place of an id, or reports that the vocabulary doesn't have it and returns -1.
@@ -58,7 +61,11 @@ func (c *checker) unknown(f *field, part, what, id string, known []string) {
 	if id == "" {
 		c.add(f, part, "the "+what+" is missing", "")
 	} else {
-		c.add(f, part, fmt.Sprintf("unknown %s %q", what, id), catalog.DidYouMean(id, known))
+		if c.searches == nil {
+			c.searches = &searches{}
+		}
+		c.add(f, part, fmt.Sprintf("unknown %s %q", what, catalog.Shortened(id)), "")
+		c.list[len(c.list)-1].unknown = c.searches.of(id, known)
 	}
 }
 
@@ -82,6 +89,7 @@ var (
 	dominant  = []string{"LEFT", "RIGHT"}
 	tellers   = []string{"CLINICIAN", "CLIENT"}
 	statuses  = []string{"NOW", "PAST"}
+	measurers = []string{"SAME_MEASURER", "OTHER", "SELF"}
 	answers   = []string{"YES", "NO", "UNSURE"}
 	onlyNo    = []string{"NO"}
 	forms     = []string{"OK", "POOR"}

@@ -137,7 +137,7 @@ func (c *checker) taken(side *field, m *Measure) {
 	switch m.By {
 	case "", "SAME_MEASURER", "OTHER", "SELF": // as a switch: this runs for every measure of a client
 	default:
-		c.unknown(side, ".by", "measurer", m.By, []string{"SAME_MEASURER", "OTHER", "SELF"})
+		c.unknown(side, ".by", "measurer", m.By, measurers)
 	}
 	c.day(side, ".date", m.Day)
 }
@@ -213,6 +213,9 @@ func (c *checker) trained() {
 	f = itemsOf("profile.log.sets")
 	good := "" // the sets of a drill mostly follow each other
 	for i := range c.p.Log {
+		if i%Stride == 0 && c.q.Abandoned() {
+			return
+		}
 		s := &c.p.Log[i]
 		f.index = i
 		if s.Drill == "" || s.Drill != good {

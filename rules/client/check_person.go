@@ -63,7 +63,10 @@ func (c *checker) drills(list string, ids []string) {
 // drill returns the id of a drill that is known, or reports it and returns "".
 func (c *checker) drill(f *field, part, id string) string {
 	if c.frame.Drills.Drill(id) == nil {
-		c.unknown(f, part, "drill", id, c.frame.Drills.DrillIDs())
+		if c.drillIDs == nil {
+			c.drillIDs = c.frame.Drills.DrillIDs()
+		}
+		c.unknown(f, part, "drill", id, c.drillIDs)
 		return ""
 	}
 	return id

@@ -2,6 +2,7 @@ package client_test
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"sync"
@@ -82,15 +83,6 @@ func found(t *testing.T, q *client.Request) []client.Violation {
 	}
 	var invalid *client.Invalid
 	require.True(t, errors.As(err, &invalid), "%v", err)
-	require.True(t, slices.IsSortedFunc(invalid.Violations, func(a, b client.Violation) int {
-		switch {
-		case a.Field < b.Field:
-			return -1
-		case a.Field > b.Field:
-			return 1
-		}
-		return 0
-	}))
 	return invalid.Violations
 }
 
@@ -184,4 +176,37 @@ func TestEverythingAtOnceAndOnce(t *testing.T) {
 	require.Equal(t, `complaints[0].intensity: 12 is no pain score; it goes from 0 to 10
 profile.kit.has[0]: unknown kit "dumbell"; did you mean "dumbbell"?
 profile.strength_n["elbow.flexon"]: unknown motion "elbow.flexon"; did you mean "elbow.flexion"?`, client.Check(frame(), q).Error())
+}
+
+// TestUnknownWordsAreSearchedForFiftyTimes: each different word once, when it is read, and no more than so many.
+func TestUnknownWordsAreSearchedForFiftyTimes(t *testing.T) {
+	q := good(t)
+	q.Profile.Log = nil
+	for i := range 900 {
+		q.Profile.Log = append(q.Profile.Log, client.LoggedSet{Drill: fmt.Sprintf("push-upp%d", i/3), Day: q.AsOf})
+	}
+	list := found(t, q)
+	require.Len(t, list, 900)
+	require.Zero(t, client.Searches(list), "before anybody reads them")
+	for i, v := range list {
+		near := ""
+		if i < 3*client.MostSearched {
+			near = `did you mean "push-up"?`
+		}
+		require.Equal(t, near, v.Suggested(), i)
+	}
+	require.Equal(t, client.MostSearched, client.Searches(list))
+}
+
+// TestACheckEndsWhenNobodyWaits: a loop over a long list looks whether somebody still waits.
+func TestACheckEndsWhenNobodyWaits(t *testing.T) {
+	q := good(t)
+	for range 1000 {
+		q.Profile.Log = append(q.Profile.Log, client.LoggedSet{Drill: "x", Day: q.AsOf})
+	}
+	require.Len(t, found(t, q), 1000)
+	gone := make(chan struct{})
+	close(gone)
+	q.Done = gone
+	require.Empty(t, found(t, q))
 }

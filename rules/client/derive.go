@@ -1,6 +1,7 @@
 package client
 
 import (
+	"math/bits"
 	"slices"
 
 	"drillwright/catalog"
@@ -82,28 +83,33 @@ func (d *deriver) best() {
 
 // log counts this week's sets by pattern, and the drills the client knows.
 func (d *deriver) log() {
-	var room [32]int
-	known := room[:0] // their places, which are in order of id
+	var room [16]uint64
+	known := room[:] // a bit for each drill, which are in order of id
+	if words := (len(d.Frame.Drills.Drills) + 63) / 64; words > len(room) {
+		known = make([]uint64, words)
+	}
 	var drill *catalog.Drill
 	for i := range d.p.Log {
+		if i%Stride == 0 && d.Request.Abandoned() {
+			return
+		}
 		s := &d.p.Log[i]
 		if drill == nil || s.Drill != drill.ID { // the sets of a drill mostly follow each other
 			if drill = d.Frame.Drills.Drill(s.Drill); drill == nil {
 				continue
 			}
-			if !slices.Contains(known, drill.Index) {
-				known = append(known, drill.Index)
-			}
+			known[drill.Index/64] |= 1 << (drill.Index % 64)
 		}
 		if int(d.Request.AsOf-s.Day) < d.Frame.Measures.ValidDays.Week {
 			n := d.Frame.things.weekOf[drill.Index]
 			d.both(n, d.Num[0][n.slot].Lo+1)
 		}
 	}
-	slices.Sort(known)
 	from := len(d.words)
-	for _, place := range known {
-		d.words = append(d.words, d.Frame.Drills.Drills[place].ID)
+	for i, some := range known {
+		for ; some != 0; some &= some - 1 {
+			d.words = append(d.words, d.Frame.Drills.Drills[i*64+bits.TrailingZeros64(some)].ID)
+		}
 	}
 	d.bothWords(d.Frame.at.person.familiar, d.sorted(from))
 }

@@ -14,14 +14,22 @@ type Day int
 
 // ParseDay reads YYYY-MM-DD.
 func ParseDay(s string) (Day, error) {
+	if d, ok := DayOf(s); ok {
+		return d, nil
+	}
+	return 0, fmt.Errorf("read day %q: it must be YYYY-MM-DD", s)
+}
+
+// DayOf is ParseDay without words about what is no day.
+func DayOf(s string) (d Day, ok bool) {
 	if len(s) == len(time.DateOnly) && s[4] == '-' && s[7] == '-' {
 		year, month, day := digits(s[:4]), digits(s[5:7]), digits(s[8:])
 		t := time.Date(year, time.Month(month), day, 0, 0, 0, 0, time.UTC)
 		if _, m, d := t.Date(); year >= 0 && month == int(m) && day == d { // it is in the calendar
-			return Day(t.Unix() / 86400), nil
+			return Day(t.Unix() / 86400), true
 		}
 	}
-	return 0, fmt.Errorf("read day %q: it must be YYYY-MM-DD", s)
+	return 0, false
 }
 
 // digits is -1 where there is anything else.
@@ -278,4 +286,20 @@ type Request struct {
 	KitTaken      []string
 	StationsTaken []string
 	Minutes       int
+	// Done is closed when nobody waits for the answer any more; nil: never. It is no part of what is asked. What is found after
+	// that is worth nothing: loops may end early, and whoever asked them looks once more before using what they found.
+	Done <-chan struct{}
+}
+
+// Stride is how many items of a long list are taken between two looks at whether somebody still waits.
+const Stride = 256
+
+// Abandoned is true once nobody waits for the answer any more, and stays so.
+func (q *Request) Abandoned() bool {
+	select {
+	case <-q.Done:
+		return true
+	default:
+		return false
+	}
 }

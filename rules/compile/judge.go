@@ -53,6 +53,9 @@ func (v *Verdicts) Judge(f, uncovered *client.Facts, lift *condition.Row, open R
 	v.begin(f, uncovered, lift)
 	v.open = open
 	for _, i := range v.program.bars {
+		if f.Request.Abandoned() {
+			return // nobody will use it
+		}
 		if open.Has(int(i)) {
 			v.bar(int(i), uncovered != nil)
 		}

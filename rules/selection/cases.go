@@ -479,7 +479,7 @@ func (r *caseRun) cover(coverage *rules.Coverage) []*rules.Rule {
 // again is the question once more, with the facts as it reads them, and the lift that it names or nil. It was answered, so it
 // can be asked.
 func (r *caseRun) again() (*asked, *catalog.Drill) {
-	a, err := ask(r.e, r.q)
+	a, err := ask(r.e, r.q, nil)
 	if err != nil {
 		panic(fmt.Sprintf("ask again what was answered: %v", err))
 	}

@@ -9,7 +9,7 @@ import (
 	"drillwright/rules/client"
 )
 
-// Explain answers: why (not) this drill? Errors: *client.Invalid, *UnknownID.
+// Explain answers: why (not) this drill? Errors: *client.Invalid, *UnknownID, client.ErrAbandoned.
 func Explain(e *rules.Edition, q *client.Request, drillID string) (*ExplainAnswer, error) {
 	return explain(e, q, drillID, (*asked).opens)
 }
@@ -18,21 +18,16 @@ func Explain(e *rules.Edition, q *client.Request, drillID string) (*ExplainAnswe
 func unopened(*asked, *rules.Judgement, *catalog.Drill, int, *SideExplained) {}
 
 func explain(e *rules.Edition, q *client.Request, drillID string, opens func(*asked, *rules.Judgement, *catalog.Drill, int, *SideExplained)) (*ExplainAnswer, error) {
-	a, err := ask(e, q, "EXPLAIN", drillID)
+	named := []Named{{"drill", "drill", drillID}, {"lift", "drill", q.Lift}}
+	if q.Lift == "" {
+		named = named[:1]
+	}
+	a, err := ask(e, q, named, "EXPLAIN", drillID)
 	if err != nil {
 		return nil, err
 	}
 	defer a.done()
-	d, err := a.drill(drillID)
-	if err != nil {
-		return nil, err
-	}
-	var lift *catalog.Drill
-	if q.Lift != "" {
-		if lift, err = a.drill(q.Lift); err != nil {
-			return nil, err
-		}
-	}
+	d, lift := e.Catalogue.Drill(drillID), e.Catalogue.Drill(q.Lift)
 	a.allowed(lift)
 	j := e.JudgeOne(a.facts, lift)
 	defer j.Done()
@@ -48,6 +43,9 @@ func explain(e *rules.Edition, q *client.Request, drillID string, opens func(*as
 	answer.Verdict = together(d, answer.Sides)
 	a.head.MeasureNext = a.measureNext(j, j.WaitsOf(d), 3)
 	answer.Header = a.head
+	if q.Abandoned() {
+		return nil, client.ErrAbandoned
+	}
 	return answer, nil
 }
 

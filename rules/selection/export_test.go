@@ -13,14 +13,11 @@ import (
 // FirstLook names the drills that Substitute without a limit would return if nothing were looked at a second time,
 // best first.
 func FirstLook(e *rules.Edition, q *client.Request) ([]string, error) {
-	a, err := ask(e, q)
+	a, err := ask(e, q, nil)
 	if err != nil || a.gate.none {
 		return nil, err
 	}
-	lift, err := a.drill(q.Lift)
-	if err != nil {
-		return nil, err
-	}
+	lift := e.Catalogue.Drill(q.Lift)
 	provokers, _ := a.provoke(lift)
 	j := e.Judge(a.facts, lift)
 	defer j.Done()
@@ -39,20 +36,20 @@ func FirstLook(e *rules.Edition, q *client.Request) ([]string, error) {
 // WithoutLimits is Substitute with a fault: the loads that clinicians allow are lost before anything is dosed. It says too
 // which drills it would have returned but for the second look.
 func WithoutLimits(e *rules.Edition, q *client.Request) (returned *SubstituteAnswer, looked []string, err error) {
-	a, err := ask(e, q)
+	a, err := ask(e, q, []Named{{"lift", "drill", q.Lift}})
 	if err != nil {
 		return nil, nil, err
 	}
-	lift, err := a.drill(q.Lift)
-	if err != nil {
-		return nil, nil, err
-	}
+	lift := e.Catalogue.Drill(q.Lift)
 	for _, region := range e.Frame.Vocabulary.IDs("region") {
 		for side := range 2 {
 			a.facts = a.facts.With("client.limit.load_kg."+region, side, math.NaN())
 		}
 	}
-	answer := a.substitutes(lift, Options{Limit: -1})
+	answer, err := a.substitutes(lift, Options{Limit: -1})
+	if err != nil {
+		return nil, nil, err
+	}
 	j := e.Judge(a.facts, lift)
 	defer j.Done()
 	of := a.inPlaceOf(lift, answer.Provokers)
@@ -66,14 +63,11 @@ func WithoutLimits(e *rules.Edition, q *client.Request) (returned *SubstituteAns
 // FirstSession is Select if nothing were looked at a second time: the drill of each place, "" where there is none, and
 // the slots of the places.
 func FirstSession(e *rules.Edition, q *client.Request, planID string) (drills, slots []string, err error) {
-	a, err := ask(e, q)
+	a, err := ask(e, q, nil)
 	if err != nil {
 		return nil, nil, err
 	}
-	plan, err := a.plan(planID)
-	if err != nil {
-		return nil, nil, err
-	}
+	plan := a.plan(planID)
 	if q.Minutes == 0 {
 		a.setMinutes(plan.Minutes)
 	}
@@ -118,16 +112,15 @@ type SideOf struct {
 
 // Doses are the verdicts and doses of every drill, left first, with the lift of the request or without.
 func Doses(e *rules.Edition, q *client.Request) (map[string][2]SideOf, error) {
-	a, err := ask(e, q)
+	var named []Named
+	if q.Lift != "" {
+		named = []Named{{"lift", "drill", q.Lift}}
+	}
+	a, err := ask(e, q, named)
 	if err != nil {
 		return nil, err
 	}
-	var lift *catalog.Drill
-	if q.Lift != "" {
-		if lift, err = a.drill(q.Lift); err != nil {
-			return nil, err
-		}
-	}
+	lift := e.Catalogue.Drill(q.Lift)
 	a.allowed(lift)
 	j := e.Judge(a.facts, lift)
 	defer j.Done()

@@ -2,6 +2,7 @@ package selection
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -28,15 +29,69 @@ type UnknownID struct {
 	Nearest []string
 }
 
-func (u *UnknownID) Error() string {
-	if len(u.Nearest) == 0 {
-		return fmt.Sprintf("there is no %s %q", u.Kind, u.ID)
+func (u *UnknownID) Error() string { return u.violation("").Sentence() }
+
+func (u *UnknownID) violation(field string) client.Violation {
+	v := client.Violation{Field: field, Message: fmt.Sprintf("there is no %s %q", u.Kind, catalog.Shortened(u.ID))}
+	if len(u.Nearest) > 0 {
+		v.Suggestion = "nearest: " + strings.Join(u.Nearest, ", ")
 	}
-	return fmt.Sprintf("there is no %s %q; nearest: %s", u.Kind, u.ID, strings.Join(u.Nearest, ", "))
+	return v
 }
 
 // Unwrap makes errors.Is(err, catalog.ErrNotFound) true.
 func (u *UnknownID) Unwrap() error { return catalog.ErrNotFound }
+
+// Named is something that a question names by its id: in the field of that name, a drill or a plan.
+type Named struct{ Field, Kind, ID string }
+
+// Faults is everything that is wrong with a question: with the request, and what it names that isn't there. Of a request that
+// is abandoned it may be less.
+func Faults(e *rules.Edition, q *client.Request, named ...Named) []client.Violation {
+	var list []client.Violation
+	var invalid *client.Invalid
+	if errors.As(client.Check(e.Frame, q), &invalid) {
+		list = invalid.Violations
+	}
+	for _, n := range named {
+		if u := n.unknown(e); u != nil {
+			list = append(list, u.violation(n.Field))
+		}
+	}
+	return list
+}
+
+// refused is why a question can't be answered; nil when it can. Errors: *UnknownID, where that is the only fault;
+// *client.Invalid, with every fault; client.ErrAbandoned.
+func refused(e *rules.Edition, q *client.Request, named []Named) error {
+	list := Faults(e, q, named...)
+	if q.Abandoned() {
+		return client.ErrAbandoned
+	}
+	if len(list) == 1 {
+		for _, n := range named {
+			if u := n.unknown(e); u != nil {
+				return u
+			}
+		}
+	}
+	return client.NewInvalid(list)
+}
+
+// unknown is nil when what is named is there.
+func (n Named) unknown(e *rules.Edition) *UnknownID {
+	switch {
+	case n.Kind == "plan" && e.Book.Plan(n.ID) == nil:
+		u := &UnknownID{Kind: n.Kind, ID: n.ID}
+		for _, p := range e.Book.Plans {
+			u.Nearest = append(u.Nearest, p.ID)
+		}
+		return u
+	case n.Kind == "drill" && e.Catalogue.Drill(n.ID) == nil:
+		return &UnknownID{Kind: n.Kind, ID: n.ID, Nearest: catalog.NearestFew(n.ID, e.Catalogue.DrillIDs(), 5)}
+	}
+	return nil
+}
 
 // asked is one request on its way to an answer.
 type asked struct {
@@ -68,10 +123,11 @@ func (o Options) view() string {
 	return "REASONS"
 }
 
-// ask checks the request, works out the facts and screens. Every answer starts here. The question is what is asked of
-// the client beyond the request: the method first, then what tells two of its questions apart.
-func ask(e *rules.Edition, q *client.Request, question ...string) (*asked, error) {
-	if err := client.Check(e.Frame, q); err != nil {
+// ask checks the request and what it names, works out the facts and screens. Every answer starts here. The question is what
+// is asked of the client beyond the request: the method first, then what tells two of its questions apart. Errors: those of
+// refused.
+func ask(e *rules.Edition, q *client.Request, named []Named, question ...string) (*asked, error) {
+	if err := refused(e, q, named); err != nil {
 		return nil, err
 	}
 	a := room.Get().(*asked)
@@ -95,6 +151,10 @@ func ask(e *rules.Edition, q *client.Request, question ...string) (*asked, error
 	a.head.Cautions = append([]Caution(nil), a.advices...)
 	a.head.Notes = a.notes()
 	a.head.Receipt = Receipt{RequestDigest: q.Digest(question...), Revision: e.Revision, Engine: rules.EngineVersion}
+	if q.Abandoned() {
+		a.done()
+		return nil, client.ErrAbandoned
+	}
 	return a, nil
 }
 
@@ -109,14 +169,6 @@ func (a *asked) done() {
 	clear(a.kept)
 	*a = asked{lifted: a.lifted[:0], pace: a.pace, advices: a.advices[:0], reasoned: a.reasoned[:0], ranking: ranking{list: a.ranking.list[:0]}, kept: a.kept[:0]}
 	room.Put(a)
-}
-
-// drill finds a drill of the catalogue, or says which are near.
-func (a *asked) drill(id string) (*catalog.Drill, error) {
-	if d := a.e.Catalogue.Drill(id); d != nil {
-		return d, nil
-	}
-	return nil, &UnknownID{Kind: "drill", ID: id, Nearest: catalog.NearestFew(id, a.e.Catalogue.DrillIDs(), 5)}
 }
 
 // presumed lists what was presumed: the rungs, and the ranges that the drills of the answer travel.
@@ -175,6 +227,9 @@ func conditionsKnown(f *client.Facts) bool {
 func (a *asked) measureNext(j *rules.Judgement, waits []rules.Wait, most int) []Measurement {
 	opens := map[rules.Measure]int{}
 	for _, w := range waits {
+		if a.q.Abandoned() {
+			break
+		}
 		for _, m := range j.Missing(w) {
 			normal := a.facts.Number("norm.low."+strings.TrimPrefix(m.Path.Name, "client.range."), 0)
 			if !normal.Known() {

@@ -1,6 +1,7 @@
 package selection
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -18,7 +19,7 @@ func (a *asked) weighed(d *catalog.Drill, percent float64, own *sideDose) bool {
 		return true
 	}
 	if working, known := a.working(d); known {
-		own.most = min(own.most, min(working, a.target(d.ID, &own.Dose))*percent/100)
+		own.most = min(own.most, min(working, a.target(d.Index, &own.Dose))*percent/100)
 	}
 	if math.IsInf(own.most, 1) {
 		return true
@@ -78,10 +79,11 @@ func (a *asked) clearedKg(d *catalog.Drill, side int) float64 {
 	return most
 }
 
-// lifts is the heaviest load of late for one drill of the log.
+// lifts is what the log says of late of one drill: the heaviest load, and the most that a set of it lets estimate (0: none
+// does).
 type lifts struct {
-	drill int
-	kg    float64
+	drill    int
+	kg, most float64
 }
 
 // counts is whether a logged set is of the days that count.
@@ -89,31 +91,50 @@ func (a *asked) counts(s *client.LoggedSet) bool {
 	return s.LoadKg > 0 && int(a.q.AsOf-s.Day) <= a.e.Frame.Measures.ValidDays.Working
 }
 
-// readLog notes the heaviest load for each drill of the log, in the days that count.
+// readLog notes what each drill of the log was lifted with, in the days that count, in order of their places.
 func (a *asked) readLog() {
+	loads := &a.e.Frame.Measures.Loads
 	for i := range a.q.Profile.Log {
+		if i%client.Stride == 0 && a.q.Abandoned() {
+			return
+		}
 		s := &a.q.Profile.Log[i]
-		d := a.e.Catalogue.Drill(s.Drill)
-		if d == nil || !a.counts(s) {
+		if !a.counts(s) {
 			continue
 		}
-		at := slices.IndexFunc(a.lifted, func(l lifts) bool { return l.drill == d.Index })
-		if at < 0 {
-			at, a.lifted = len(a.lifted), append(a.lifted, lifts{drill: d.Index})
+		d := a.e.Catalogue.Drill(s.Drill)
+		if d == nil {
+			continue
 		}
-		a.lifted[at].kg = max(a.lifted[at].kg, s.LoadKg)
+		l := lifts{drill: d.Index, kg: s.LoadKg}
+		if s.Reps <= loads.MaxReps {
+			l.most = EstimateMax(loads.Formula, s.LoadKg, s.Reps)
+		}
+		a.lifted = append(a.lifted, l)
 	}
+	slices.SortFunc(a.lifted, func(x, y lifts) int { return cmp.Compare(x.drill, y.drill) })
+	all := a.lifted
+	a.lifted = a.lifted[:0]
+	for _, l := range all {
+		if last := len(a.lifted) - 1; last >= 0 && a.lifted[last].drill == l.drill {
+			a.lifted[last].kg, a.lifted[last].most = max(a.lifted[last].kg, l.kg), max(a.lifted[last].most, l.most)
+		} else {
+			a.lifted = append(a.lifted, l)
+		}
+	}
+	clear(all[len(a.lifted):])
+}
+
+// liftsOf is what the log says of late of a drill, given by its place; nothing where it has none.
+func (a *asked) liftsOf(drill int) lifts {
+	if at, ok := slices.BinarySearchFunc(a.lifted, drill, func(l lifts, drill int) int { return cmp.Compare(l.drill, drill) }); ok {
+		return a.lifted[at]
+	}
+	return lifts{}
 }
 
 // heaviest is the heaviest load of late for a drill, given by its place; 0 when the log has none.
-func (a *asked) heaviest(drill int) float64 {
-	for _, l := range a.lifted {
-		if l.drill == drill {
-			return l.kg
-		}
-	}
-	return 0
-}
+func (a *asked) heaviest(drill int) float64 { return a.liftsOf(drill).kg }
 
 // working is the heaviest load of the log for a drill in the days that count.
 func (a *asked) working(d *catalog.Drill) (kg float64, known bool) {
@@ -123,17 +144,12 @@ func (a *asked) working(d *catalog.Drill) (kg float64, known bool) {
 
 // target is the load for a dose by the best set of the log: its estimated most, times what the table gives for the
 // repetitions of the dose and those left in hand. Without a set that can be estimated from it sets no limit.
-func (a *asked) target(id string, dose *Dose) float64 {
-	most, loads := 0.0, a.e.Frame.Measures.Loads
-	for i := range a.q.Profile.Log {
-		if s := &a.q.Profile.Log[i]; s.Drill == id && a.counts(s) && s.Reps <= loads.MaxReps {
-			most = max(most, EstimateMax(loads.Formula, s.LoadKg, s.Reps))
-		}
-	}
+func (a *asked) target(drill int, dose *Dose) float64 {
+	most := a.liftsOf(drill).most
 	if most == 0 || dose.RepsHigh == 0 {
 		return math.Inf(1)
 	}
-	return most * Percent(loads.Percent, dose.RepsHigh+10-dose.EffortHigh) / 100
+	return most * Percent(a.e.Frame.Measures.Loads.Percent, dose.RepsHigh+10-dose.EffortHigh) / 100
 }
 
 // EstimateMax estimates, in kilograms, what can be lifted once from a set to the limit. Formulas: epley

@@ -21,18 +21,13 @@ type put struct {
 }
 
 // begin asks, and fails as the question itself would.
-func begin(e *rules.Edition, q *client.Request, named string) *put {
-	p := &put{named: named}
+func begin(e *rules.Edition, q *client.Request, question string, named ...Named) *put {
+	p := &put{named: question}
 	var err error
-	if p.asked, err = ask(e, q, "PREVIEW"); err != nil {
-		p.failed(err)
+	if p.asked, err = ask(e, q, named, "PREVIEW"); err != nil {
+		p.fault = strings.ReplaceAll(err.Error(), "\n", "; ")
 	}
 	return p
-}
-
-func (p *put) failed(err error) {
-	p.done()
-	p.asked, p.fault = nil, strings.ReplaceAll(err.Error(), "\n", "; ")
 }
 
 func (p *put) done() {
@@ -48,15 +43,11 @@ func (p *put) done() {
 func putSubstitute(e *rules.Edition, q *client.Request, lift string) *put {
 	of := *q
 	of.Lift = lift
-	p := begin(e, &of, "substitute "+lift)
+	p := begin(e, &of, "substitute "+lift, Named{"lift", "drill", lift})
 	if p.fault != "" {
 		return p
 	}
-	d, err := p.drill(lift)
-	if err != nil {
-		p.failed(err)
-		return p
-	}
+	d := e.Catalogue.Drill(lift)
 	provokers, _ := p.provoke(d)
 	if p.gate.none {
 		return p

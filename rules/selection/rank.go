@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"drillwright/rules"
+	"drillwright/rules/client"
 )
 
 // worth is what a drill that may be trained is worth in place of the lift.
@@ -64,7 +65,11 @@ func (a *asked) ranked(j *rules.Judgement, of *ofLift) *ranking {
 
 // rank puts those drills into the list that may stand in for the lift.
 func (a *asked) rank(j *rules.Judgement, of *ofLift, drills rules.Drills, l *ranking) {
+	taken := 0
 	for came := range j.Left(drills) {
+		if taken++; taken%client.Stride == 0 && a.q.Abandoned() {
+			return
+		}
 		var w worth
 		if a.weigh(j, came, of, &w) {
 			l.list = append(l.list, w.rank(came.Drill))

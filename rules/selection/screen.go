@@ -10,9 +10,9 @@ import (
 	"drillwright/rules/client"
 )
 
-// Screen answers whether the answers give a reason to see someone first, and what may be trained.
+// Screen answers whether the answers give a reason to see someone first, and what may be trained. Errors: *client.Invalid, *UnknownID, client.ErrAbandoned.
 func Screen(e *rules.Edition, q *client.Request) (*ScreenAnswer, error) {
-	a, err := ask(e, q, "SCREEN")
+	a, err := ask(e, q, nil, "SCREEN")
 	if err != nil {
 		return nil, err
 	}

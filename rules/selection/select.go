@@ -12,17 +12,18 @@ import (
 )
 
 // Select builds today's session by a plan; an empty id takes the plan that serves the first sore region, or the one
-// for everyone. Errors: *client.Invalid, *UnknownID.
+// for everyone. Errors: *client.Invalid, *UnknownID, client.ErrAbandoned.
 func Select(e *rules.Edition, q *client.Request, planID string, opts Options) (*SelectAnswer, error) {
-	a, err := ask(e, q, "SELECT", planID, opts.view())
+	var named []Named
+	if planID != "" {
+		named = []Named{{"plan", "plan", planID}}
+	}
+	a, err := ask(e, q, named, "SELECT", planID, opts.view())
 	if err != nil {
 		return nil, err
 	}
 	defer a.done()
-	plan, err := a.plan(planID)
-	if err != nil {
-		return nil, err
-	}
+	plan := a.plan(planID)
 	answer := &SelectAnswer{Plan: plan.ID, PlanName: plan.Name, Minutes: cmp.Or(q.Minutes, plan.Minutes)}
 	if a.gate.none {
 		a.presumed()
@@ -52,6 +53,9 @@ func Select(e *rules.Edition, q *client.Request, planID string, opts Options) (*
 	answer.LeftOut = a.goalsLeftOut(j)
 	a.head.MeasureNext = a.measureNext(j, j.Waits(), 3)
 	answer.Header = a.head
+	if q.Abandoned() {
+		return nil, client.ErrAbandoned
+	}
 	return answer, nil
 }
 
@@ -61,18 +65,11 @@ func (a *asked) setMinutes(minutes int) {
 }
 
 // plan finds the plan asked for; without one, that of the first sore region that has one, else the first for everyone.
-func (a *asked) plan(id string) (*rules.Plan, error) {
+func (a *asked) plan(id string) *rules.Plan {
 	if id == "" {
-		return a.usualPlan(), nil
+		return a.usualPlan()
 	}
-	if p := a.e.Book.Plan(id); p != nil {
-		return p, nil
-	}
-	unknown := &UnknownID{Kind: "plan", ID: id}
-	for _, p := range a.e.Book.Plans {
-		unknown.Nearest = append(unknown.Nearest, p.ID)
-	}
-	return nil, unknown
+	return a.e.Book.Plan(id)
 }
 
 func (a *asked) usualPlan() *rules.Plan {

@@ -6,6 +6,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules"
+	"drillwright/rules/client"
 )
 
 // choice is a drill that may fill a place, with what it adds to the sum of each limit.
@@ -136,6 +137,9 @@ func (s *session) hopeless(i int) bool {
 func (a *asked) openChoices(j *rules.Judgement) []*choice {
 	var open []*choice
 	for i, d := range a.e.Catalogue.Drills {
+		if i%client.Stride == 0 && a.q.Abandoned() {
+			break
+		}
 		var s standing
 		if !a.stand(j, j.StandingOf(i), &s) || s.verdict != rules.Open {
 			continue
@@ -197,7 +201,10 @@ func (s *session) weigh(c *choice) {
 
 // try fills the places from i on; points are of those before.
 func (s *session) try(i, points int) {
-	if s.nodes++; s.nodes > sessionNodes || s.found && points+s.rest[i] <= s.points || s.hopeless(i) {
+	if s.nodes++; s.nodes%client.Stride == 0 && s.a.q.Abandoned() {
+		s.nodes = sessionNodes
+	}
+	if s.nodes > sessionNodes || s.found && points+s.rest[i] <= s.points || s.hopeless(i) {
 		return
 	}
 	if i == len(s.places) {

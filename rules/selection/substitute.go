@@ -11,22 +11,18 @@ import (
 	"drillwright/rules/client"
 )
 
-// Substitute answers: this lift hurts, what instead? Errors: *client.Invalid, *UnknownID.
+// Substitute answers: this lift hurts, what instead? Errors: *client.Invalid, *UnknownID, client.ErrAbandoned.
 func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteAnswer, error) {
-	a, err := ask(e, q, "SUBSTITUTE", strconv.Itoa(opts.Limit), opts.view())
+	a, err := ask(e, q, []Named{{"lift", "drill", q.Lift}}, "SUBSTITUTE", strconv.Itoa(opts.Limit), opts.view())
 	if err != nil {
 		return nil, err
 	}
 	defer a.done()
-	lift, err := a.drill(q.Lift)
-	if err != nil {
-		return nil, err
-	}
-	return a.substitutes(lift, opts), nil
+	return a.substitutes(e.Catalogue.Drill(q.Lift), opts)
 }
 
 // substitutes answers for a lift.
-func (a *asked) substitutes(lift *catalog.Drill, opts Options) *SubstituteAnswer {
+func (a *asked) substitutes(lift *catalog.Drill, opts Options) (*SubstituteAnswer, error) {
 	answer := &SubstituteAnswer{Lift: lift}
 	answer.Provokers, answer.Unclear = a.provoke(lift)
 	if a.gate.none {
@@ -35,7 +31,7 @@ func (a *asked) substitutes(lift *catalog.Drill, opts Options) *SubstituteAnswer
 		}
 		a.presumed()
 		answer.Header = a.head
-		return answer
+		return answer, nil
 	}
 	j := a.e.Judge(a.facts, lift)
 	defer j.Done()
@@ -58,7 +54,10 @@ func (a *asked) substitutes(lift *catalog.Drill, opts Options) *SubstituteAnswer
 	answer.LeftOut = a.leftOut(j, of)
 	a.head.MeasureNext = a.measureNext(j, j.Waits(), 3)
 	answer.Header = a.head
-	return answer
+	if a.q.Abandoned() {
+		return nil, client.ErrAbandoned
+	}
+	return answer, nil
 }
 
 func (a *asked) substitute(j *rules.Judgement, c *candidate, of *ofLift, brief bool) Choice {

@@ -706,6 +706,8 @@ func (Onset) EnumDescriptor() ([]byte, []int) {
 //
 // Words in maps and lists (motions, regions, conditions, kit, tests, questions) are ids of the vocabulary: see
 // CatalogService.ListTerms. An unknown id is refused with the nearest known one.
+//
+// A list or map holds at most so many entries as its field says: some twice what the vocabulary and a member have.
 type Profile struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The platform's own opaque id of the person. It is echoed in the answer and read by nothing else; don't send a name.
@@ -2126,7 +2128,8 @@ func (x *Screening) GetAlso() []string {
 // TrainingLog is recent training.
 type TrainingLog struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The sets, in any order.
+	// The sets, in any order: at most the latest 1,000, which is 23 a day for six weeks. What is older counts only as a sign that
+	// the drill is known.
 	Sets          []*LoggedSet `protobuf:"bytes,1,rep,name=sets,proto3" json:"sets,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -2768,7 +2771,7 @@ var File_drillwright_v1_profile_proto protoreflect.FileDescriptor
 
 const file_drillwright_v1_profile_proto_rawDesc = "" +
 	"\n" +
-	"\x1cdrillwright/v1/profile.proto\x12\x0edrillwright.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\"\xec\x16\n" +
+	"\x1cdrillwright/v1/profile.proto\x12\x0edrillwright.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\"\xe7\x16\n" +
 	"\aProfile\x12\x1a\n" +
 	"\x03ref\x18\x01 \x01(\tB\b\xbaH\x05r\x03\x18\x80\x01R\x03ref\x12+\n" +
 	"\tage_years\x18\x02 \x01(\x05B\t\xbaH\x06\x1a\x04\x18x(\x00H\x00R\bageYears\x88\x01\x01\x12>\n" +
@@ -2778,19 +2781,22 @@ const file_drillwright_v1_profile_proto_rawDesc = "" +
 	"conditions\x18\x05 \x01(\v2\x1a.drillwright.v1.ConditionsR\n" +
 	"conditions\x12C\n" +
 	"\n" +
-	"clearances\x18\x06 \x03(\v2\x19.drillwright.v1.ClearanceB\b\xbaH\x05\x92\x01\x02\x102R\n" +
-	"clearances\x12U\n" +
-	"\trange_deg\x18\a \x03(\v2%.drillwright.v1.Profile.RangeDegEntryB\x11\xbaH\x0e\x9a\x01\v\x10\xc8\x01\"\x06r\x04\x10\x01\x18PR\brangeDeg\x12X\n" +
+	"clearances\x18\x06 \x03(\v2\x19.drillwright.v1.ClearanceB\b\xbaH\x05\x92\x01\x02\x10\x14R\n" +
+	"clearances\x12T\n" +
+	"\trange_deg\x18\a \x03(\v2%.drillwright.v1.Profile.RangeDegEntryB\x10\xbaH\r\x9a\x01\n" +
+	"\x10x\"\x06r\x04\x10\x01\x18PR\brangeDeg\x12W\n" +
 	"\n" +
-	"strength_n\x18\b \x03(\v2&.drillwright.v1.Profile.StrengthNEntryB\x11\xbaH\x0e\x9a\x01\v\x10\xc8\x01\"\x06r\x04\x10\x01\x18PR\tstrengthN\x12^\n" +
-	"\fhold_seconds\x18\t \x03(\v2(.drillwright.v1.Profile.HoldSecondsEntryB\x11\xbaH\x0e\x9a\x01\v\x10\xc8\x01\"\x06r\x04\x10\x01\x18PR\vholdSeconds\x12G\n" +
+	"strength_n\x18\b \x03(\v2&.drillwright.v1.Profile.StrengthNEntryB\x10\xbaH\r\x9a\x01\n" +
+	"\x10x\"\x06r\x04\x10\x01\x18PR\tstrengthN\x12]\n" +
+	"\fhold_seconds\x18\t \x03(\v2(.drillwright.v1.Profile.HoldSecondsEntryB\x10\xbaH\r\x9a\x01\n" +
+	"\x10x\"\x06r\x04\x10\x01\x18PR\vholdSeconds\x12G\n" +
 	"\x04best\x18\n" +
 	" \x03(\v2!.drillwright.v1.Profile.BestEntryB\x10\xbaH\r\x9a\x01\n" +
 	"\x102\"\x06r\x04\x10\x01\x18PR\x04best\x12G\n" +
 	"\x04pain\x18\v \x03(\v2!.drillwright.v1.Profile.PainEntryB\x10\xbaH\r\x9a\x01\n" +
-	"\x102\"\x06r\x04\x10\x01\x18PR\x04pain\x12G\n" +
+	"\x10\x1e\"\x06r\x04\x10\x01\x18PR\x04pain\x12G\n" +
 	"\x04rung\x18\f \x03(\v2!.drillwright.v1.Profile.RungEntryB\x10\xbaH\r\x9a\x01\n" +
-	"\x102\"\x06r\x04\x10\x01\x18PR\x04rung\x12Q\n" +
+	"\x10\x1e\"\x06r\x04\x10\x01\x18PR\x04rung\x12Q\n" +
 	"\aanswers\x18\r \x03(\v2$.drillwright.v1.Profile.AnswersEntryB\x11\xbaH\x0e\x9a\x01\v\x10\xac\x02\"\x06r\x04\x10\x01\x18PR\aanswers\x127\n" +
 	"\tscreening\x18\x0e \x01(\v2\x19.drillwright.v1.ScreeningR\tscreening\x120\n" +
 	"\n" +
@@ -2813,10 +2819,12 @@ const file_drillwright_v1_profile_proto_rawDesc = "" +
 	"\n" +
 	"confidence\x18\x1c \x01(\x05B\t\xbaH\x06\x1a\x04\x18\n" +
 	"(\x00H\x06R\n" +
-	"confidence\x88\x01\x01\x12[\n" +
-	"\vpassive_deg\x18\x1d \x03(\v2'.drillwright.v1.Profile.PassiveDegEntryB\x11\xbaH\x0e\x9a\x01\v\x10\xc8\x01\"\x06r\x04\x10\x01\x18PR\n" +
-	"passiveDeg\x12e\n" +
-	"\x0fpainful_arc_deg\x18\x1e \x03(\v2*.drillwright.v1.Profile.PainfulArcDegEntryB\x11\xbaH\x0e\x9a\x01\v\x10\xc8\x01\"\x06r\x04\x10\x01\x18PR\rpainfulArcDeg\x12-\n" +
+	"confidence\x88\x01\x01\x12Z\n" +
+	"\vpassive_deg\x18\x1d \x03(\v2'.drillwright.v1.Profile.PassiveDegEntryB\x10\xbaH\r\x9a\x01\n" +
+	"\x10x\"\x06r\x04\x10\x01\x18PR\n" +
+	"passiveDeg\x12d\n" +
+	"\x0fpainful_arc_deg\x18\x1e \x03(\v2*.drillwright.v1.Profile.PainfulArcDegEntryB\x10\xbaH\r\x9a\x01\n" +
+	"\x10x\"\x06r\x04\x10\x01\x18PR\rpainfulArcDeg\x12-\n" +
 	"\bdisliked\x18\x1f \x03(\tB\x11\xbaH\x0e\x92\x01\v\x10d\"\ar\x05\x10\x01\x18\x80\x01R\bdisliked\x126\n" +
 	"\x0eprogramme_week\x18  \x01(\x05B\n" +
 	"\xbaH\a\x1a\x05\x18\x88\x04(\x00H\aR\rprogrammeWeek\x88\x01\x01\x1aY\n" +
@@ -2855,9 +2863,10 @@ const file_drillwright_v1_profile_proto_rawDesc = "" +
 	"\v_supervisedB\x13\n" +
 	"\x11_guardian_presentB\r\n" +
 	"\v_confidenceB\x11\n" +
-	"\x0f_programme_week\"*\n" +
-	"\x03Kit\x12#\n" +
-	"\x03has\x18\x01 \x03(\tB\x11\xbaH\x0e\x92\x01\v\x10\xc8\x01\"\x06r\x04\x10\x01\x18PR\x03has\"G\n" +
+	"\x0f_programme_week\")\n" +
+	"\x03Kit\x12\"\n" +
+	"\x03has\x18\x01 \x03(\tB\x10\xbaH\r\x92\x01\n" +
+	"\x10d\"\x06r\x04\x10\x01\x18PR\x03has\"G\n" +
 	"\n" +
 	"Conditions\x129\n" +
 	"\x05known\x18\x01 \x03(\v2\x19.drillwright.v1.ConditionB\b\xbaH\x05\x92\x01\x02\x102R\x05known\"\xd4\x02\n" +
@@ -2957,7 +2966,7 @@ const file_drillwright_v1_profile_proto_rawDesc = "" +
 	"\x04also\x18\x04 \x03(\tB\x10\xbaH\r\x92\x01\n" +
 	"\x10\x1e\"\x06r\x04\x10\x01\x18PR\x04also\"G\n" +
 	"\vTrainingLog\x128\n" +
-	"\x04sets\x18\x01 \x03(\v2\x19.drillwright.v1.LoggedSetB\t\xbaH\x06\x92\x01\x03\x10\x88'R\x04sets\"\xed\x03\n" +
+	"\x04sets\x18\x01 \x03(\v2\x19.drillwright.v1.LoggedSetB\t\xbaH\x06\x92\x01\x03\x10\xe8\aR\x04sets\"\xed\x03\n" +
 	"\tLoggedSet\x12$\n" +
 	"\x05drill\x18\x01 \x01(\tB\x0e\xe0A\x02\xbaH\b\xc8\x01\x01r\x03\x18\x80\x01R\x05drill\x12;\n" +
 	"\x03day\x18\x02 \x01(\tB)\xe0A\x02\xbaH#\xc8\x01\x01r\x1e2\x1c^[0-9]{4}-[0-9]{2}-[0-9]{2}$R\x03day\x122\n" +

@@ -35,10 +35,15 @@ const (
 //
 // Errors, each with google.rpc.ErrorInfo (domain "drillwright"):
 //
-//	INVALID_ARGUMENT  the request or the profile is wrong; google.rpc.BadRequest lists every field at once
-//	                  (the first fifty; the message says how many more)
-//	NOT_FOUND         a lift, drill or plan with that id doesn't exist; google.rpc.ResourceInfo names it, the
-//	                  message and metadata "nearest" name the likeliest ones
+//	INVALID_ARGUMENT  the request or the profile is wrong; google.rpc.BadRequest lists every field at once, in the order
+//	                  in which the messages declare them, items of a list by number, entries of a map by key (the first
+//	                  fifty; the message tells ten and says how many more there are). An unknown word comes with what is
+//	                  near it, a lift, drill or plan that doesn't exist with the likeliest ids. Where more than 1,000
+//	                  fields break the limits that the messages state, only these are told
+//	NOT_FOUND         a lift, drill or plan with that id doesn't exist, and nothing else is wrong; google.rpc.ResourceInfo
+//	                  names it, the message and metadata "nearest" name the likeliest ones
+//	DEADLINE_EXCEEDED, CANCELLED
+//	                  nobody waits any more: the work ends at once
 //	UNAVAILABLE       no edition is loaded yet, or the server is draining; try again
 //	INTERNAL          our fault; the message names the request id to quote
 //
@@ -113,10 +118,15 @@ func (c *selectionServiceClient) Explain(ctx context.Context, in *ExplainRequest
 //
 // Errors, each with google.rpc.ErrorInfo (domain "drillwright"):
 //
-//	INVALID_ARGUMENT  the request or the profile is wrong; google.rpc.BadRequest lists every field at once
-//	                  (the first fifty; the message says how many more)
-//	NOT_FOUND         a lift, drill or plan with that id doesn't exist; google.rpc.ResourceInfo names it, the
-//	                  message and metadata "nearest" name the likeliest ones
+//	INVALID_ARGUMENT  the request or the profile is wrong; google.rpc.BadRequest lists every field at once, in the order
+//	                  in which the messages declare them, items of a list by number, entries of a map by key (the first
+//	                  fifty; the message tells ten and says how many more there are). An unknown word comes with what is
+//	                  near it, a lift, drill or plan that doesn't exist with the likeliest ids. Where more than 1,000
+//	                  fields break the limits that the messages state, only these are told
+//	NOT_FOUND         a lift, drill or plan with that id doesn't exist, and nothing else is wrong; google.rpc.ResourceInfo
+//	                  names it, the message and metadata "nearest" name the likeliest ones
+//	DEADLINE_EXCEEDED, CANCELLED
+//	                  nobody waits any more: the work ends at once
 //	UNAVAILABLE       no edition is loaded yet, or the server is draining; try again
 //	INTERNAL          our fault; the message names the request id to quote
 //
