@@ -338,7 +338,7 @@ func (f *signFaults) referrals() {
 		}
 	}
 	if f.screening.NoDrills != w.NoDrills {
-		f.add("no drills: %t", f.screening.NoDrills)
+		f.add("no drills: %t, with the questions %v", f.screening.NoDrills, f.asked())
 	}
 	clear := slices.Equal(w.Urgent, []string{"none"}) && len(w.Asks) == 0 && !w.NoDrills
 	if w.Clear != nil {
@@ -346,7 +346,7 @@ func (f *signFaults) referrals() {
 	}
 	either := w.Clear == nil && len(w.Urgent) > 1
 	if is := f.screening.Outcome == v1.Outcome_NO_WARNING_SIGNS_FOUND; is != clear && !either {
-		f.add("outcome %s", f.screening.Outcome)
+		f.add("outcome %s, with the questions %v", f.screening.Outcome, f.asked())
 	}
 }
 
@@ -358,11 +358,15 @@ func isAbout(have *v1.Referral, about string) bool {
 	return have.Region == region && (side == "" || have.Side == "" || have.Side == side)
 }
 
-func (f *signFaults) questions() {
-	var asked []string
+func (f *signFaults) asked() (ids []string) {
 	for _, q := range f.screening.Questions {
-		asked = append(asked, q.Id)
+		ids = append(ids, q.Id)
 	}
+	return ids
+}
+
+func (f *signFaults) questions() {
+	asked := f.asked()
 	for _, id := range f.s.Want.Asks {
 		if !slices.Contains(asked, id) {
 			f.add("%s isn't asked, but %v", id, asked)
