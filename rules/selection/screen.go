@@ -45,7 +45,7 @@ func screen(e *rules.Edition, f *client.Facts) (Screening, gate) {
 		} else {
 			s.ask(f, r)
 		}
-		if r.Sure || !onlyConditions(r) {
+		if r.Sure || !onlyConditions(f, r) {
 			g.close(r)
 		}
 	}
@@ -177,9 +177,12 @@ func (s *Screening) ask(f *client.Facts, r rules.Raised) {
 	}
 }
 
-// onlyConditions is true of a referral that stays open because nobody asked about conditions. That asks its
-// question; the drills that no condition bars stay.
-func onlyConditions(r rules.Raised) bool {
+// onlyConditions is true of a referral, not of the same day, that stays open because nobody asked about conditions. That asks
+// its question; the drills that no condition bars stay. Who says that there is one, and not which, was asked.
+func onlyConditions(f *client.Facts, r rules.Raised) bool {
+	if r.Rule.Urgency == "emergency" || r.Rule.Urgency == "today" || len(r.Unsettled) == 0 || f.Open("known_condition") {
+		return false
+	}
 	return !slices.ContainsFunc(r.Unsettled, func(path string) bool {
 		return !strings.HasPrefix(path, "client.conditions") && !strings.HasPrefix(path, "client.healing_bone.")
 	})

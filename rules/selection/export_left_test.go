@@ -1,0 +1,71 @@
+package selection
+
+import (
+	"slices"
+
+	"drillwright/catalog"
+	"drillwright/rules"
+	"drillwright/rules/client"
+)
+
+// Left is what screening and the bars leave of the catalogue.
+type Left struct {
+	// Verdicts are those of each drill on each side of the body, by its place in the catalogue.
+	Verdicts [][2]rules.Verdict
+	// Sure is the most urgent referral that holds, Possible the most urgent that holds or that isn't ruled out and closes
+	// something.
+	Sure, Possible Urgent
+}
+
+// Urgent is how urgent a referral is, by its place among rules.Urgencies, and its rule; behind all of them when there is none.
+type Urgent struct {
+	Place int
+	By    string
+}
+
+func (u *Urgent) take(r rules.Raised) {
+	if at := slices.Index(rules.Urgencies, r.Rule.Urgency); at < u.Place {
+		*u = Urgent{at, r.Rule.ID}
+	}
+}
+
+// LeftOf judges drills as Explain would, for the lift of the request or for none; without any, the whole catalogue.
+func LeftOf(e *rules.Edition, q *client.Request, drills ...*catalog.Drill) (*Left, error) {
+	a, err := ask(e, q)
+	if err != nil {
+		return nil, err
+	}
+	defer a.done()
+	var lift *catalog.Drill
+	if q.Lift != "" {
+		if lift, err = a.drill(q.Lift); err != nil {
+			return nil, err
+		}
+	}
+	none := Urgent{Place: len(rules.Urgencies)}
+	left := &Left{Verdicts: make([][2]rules.Verdict, len(e.Catalogue.Drills)), Sure: none, Possible: none}
+	for _, r := range a.gate.raised {
+		if r.Sure {
+			left.Sure.take(r)
+		}
+		if r.Sure || !onlyConditions(a.facts, r) {
+			left.Possible.take(r)
+		}
+	}
+	a.allowed(lift)
+	judge := e.JudgeOne
+	if len(drills) == 0 {
+		judge, drills = e.Judge, e.Catalogue.Drills
+	}
+	j := judge(a.facts, lift)
+	defer j.Done()
+	for _, d := range drills {
+		for side := range 2 {
+			left.Verdicts[d.Index][side] = j.Verdict(d, side)
+			if _, open := a.gate.allows(e, d, side); !open {
+				left.Verdicts[d.Index][side] = rules.NotToday
+			}
+		}
+	}
+	return left, nil
+}
