@@ -31,17 +31,16 @@ func (u *Urgent) take(r rules.Raised) {
 
 // LeftOf judges drills as Explain would, for the lift of the request or for none; without any, the whole catalogue.
 func LeftOf(e *rules.Edition, q *client.Request, drills ...*catalog.Drill) (*Left, error) {
-	a, err := ask(e, q)
+	var named []Named
+	if q.Lift != "" {
+		named = []Named{{"lift", "drill", q.Lift}}
+	}
+	a, err := ask(e, q, named)
 	if err != nil {
 		return nil, err
 	}
 	defer a.done()
-	var lift *catalog.Drill
-	if q.Lift != "" {
-		if lift, err = a.drill(q.Lift); err != nil {
-			return nil, err
-		}
-	}
+	lift := e.Catalogue.Drill(q.Lift)
 	none := Urgent{Place: len(rules.Urgencies)}
 	left := &Left{Verdicts: make([][2]rules.Verdict, len(e.Catalogue.Drills)), Sure: none, Possible: none}
 	for _, r := range a.gate.raised {
