@@ -50,12 +50,12 @@ func (d *deriver) answer(question int, a *Answer) {
 	case !counts:
 		d.bothTruth(at, Maybe, TooOld)
 	default:
-		if r.against = d.against(q, a); r.against != nil {
-			d.bothTruth(at, Maybe, Unanswered)
+		r.against = d.against(q, a)
+		if r.denied = r.against == nil; r.denied || d.settled(q, &Answer{}) { // a yes would be settled too
+			d.bothTruth(at, No, Measured)
 			return
 		}
-		r.denied = true
-		d.bothTruth(at, No, Measured)
+		d.bothTruth(at, Maybe, Unanswered)
 	}
 }
 

@@ -101,7 +101,7 @@ func (d *deriver) normal(motion int) {
 	}
 	at := &d.Frame.at.motions[motion]
 	d.both(at.normLow, norm.low)
-	if d.told[at.region].inQuestion || d.loose {
+	if d.told[at.region].doubted || d.loose {
 		return
 	}
 	for side := range 2 {

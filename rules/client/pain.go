@@ -106,6 +106,7 @@ func (d *deriver) questioned() {
 		t := &d.told[region]
 		t.inQuestion = t.complained || t.condition || t.clearance || t.belowTop || d.flagged(region) ||
 			d.soreOn(region, 0) || d.soreOn(region, 1) || d.healsHere(region)
+		t.doubted = t.inQuestion || d.healsOn(region, 0) || d.healsOn(region, 1)
 		d.bothTruth(d.Frame.at.regions[region].inQuestion, truth(t.inQuestion), Measured)
 	}
 }
@@ -114,6 +115,10 @@ func (d *deriver) questioned() {
 func (d *deriver) soreOn(region, side int) bool {
 	at, limit := &d.Frame.at.regions[region], d.Frame.Measures.PainInQuestion
 	return d.Num[side][at.worst.slot].Lo >= limit || d.Num[side][at.rest.slot].Lo >= limit || d.told[region].sides[side].operated
+}
+
+func (d *deriver) healsOn(region, side int) bool {
+	return d.Bool[side][d.Frame.at.regions[region].healingBone.slot].Sure
 }
 
 // healsHere is true when a bone is told to heal in a region; one that may be anywhere puts no region in question by itself.
@@ -151,7 +156,7 @@ func (d *deriver) rung(e *entries, side int) {
 		return
 	}
 	rung := float64(d.Frame.things.tops[e.region])
-	if t.inQuestion {
+	if t.doubted {
 		rung = entry.rung
 		if bits.OnesCount(s.levels) == 1 {
 			d.presume(&entry.known, side)

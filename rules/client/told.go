@@ -5,6 +5,7 @@ type told struct {
 	complained, condition, clearance, belowTop bool
 
 	inQuestion bool // worked out from all the rest
+	doubted    bool // in question, or a bone heals that may be there: nothing is presumed
 	sides      [2]toldSide
 }
 
