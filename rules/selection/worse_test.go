@@ -230,6 +230,7 @@ var worsenings = []worsening{
 		q.Lift = ""
 		return worseMoment(t, r, q)
 	}},
+	{"a worse moment, of a lift", worseMoment},
 	{"a worse kind", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
 		w, c := sorest(t, r, q)
 		c.Kind = worseWord(r, [][]string{{"ACHE", "PULL", "PINCH"}, {""}, {"TINGLE", "NUMB", "SHOOTING", "WEAK"}}, c.Kind)
@@ -257,6 +258,13 @@ var worsenings = []worsening{
 		answered(w, id, answers[rapid.IntRange(from+1, 2).Draw(r, "to")])
 		return w
 	}},
+	{"an answer too old", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		id := rapid.SampledFrom(edition(t).Frame.QuestionIDs()).Draw(r, "answered")
+		answered(q, id, rapid.SampledFrom([]string{"NO", "UNSURE", "YES"}).Draw(r, "was"))
+		w := copied(q)
+		w.Profile.Answers[len(w.Profile.Answers)-1].Day = q.AsOf - 200
+		return w
+	}},
 	{"the questions asked yesterday", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
 		w := copied(q)
 		s := *q.Profile.Screening
@@ -271,6 +279,20 @@ var worsenings = []worsening{
 		i := rapid.IntRange(0, len(s.Lists)-1).Draw(r, "list")
 		s.Lists = slices.Delete(s.Lists, i, i+1)
 		w.Profile.Screening = &s
+		return w
+	}},
+	{"conditions emptied or absent beside YES", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		answered(q, "known_condition", "YES")
+		q.Profile.Conditions = append(q.Profile.Conditions, condition(t, r))
+		w := copied(q)
+		w.Profile.Conditions, w.Profile.ConditionsTold = nil, rapid.Bool().Draw(r, "empty")
+		return w
+	}},
+	{"operations emptied or absent beside YES", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		answered(q, "surgery_or_dislocation", "YES")
+		q.Profile.Surgeries = append(q.Profile.Surgeries, operation(t, r, q))
+		w := copied(q)
+		w.Profile.Surgeries, w.Profile.SurgeriesTold = nil, rapid.Bool().Draw(r, "empty")
 		return w
 	}},
 	{"medicines emptied or absent beside YES", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
@@ -319,6 +341,20 @@ var worsenings = []worsening{
 	{"a strength dropped or too old", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
 		return measureGone(r, q, func(p *client.Profile) *[]client.Measure { return &p.StrengthN })
 	}},
+	{"scores dropped or too old", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		w, p := scoredPain(t, r, q)
+		switch rapid.IntRange(0, 3).Draw(r, "which") {
+		case 0:
+			p.Day -= 30
+		case 1:
+			p.Rest = nil
+		case 2:
+			p.SettleHours = nil
+		case 3:
+			p.WakesAtNight = nil
+		}
+		return w
+	}},
 	{"something of the person not told", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
 		w := copied(q)
 		p := w.Profile
@@ -338,6 +374,29 @@ var worsenings = []worsening{
 		case 6:
 			p.Kit, p.KitTold = nil, false
 		}
+		return w
+	}},
+	{"a side not told", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		w, c := sorest(t, r, q)
+		k := condition(t, r)
+		switch {
+		case rapid.Bool().Draw(r, "of a complaint"):
+			c.Side = client.SideNone
+		case k.Side != client.SideNone:
+			q.Profile.Conditions = append(q.Profile.Conditions, k)
+			w = copied(q)
+			w.Profile.Conditions[len(w.Profile.Conditions)-1].Side = client.SideNone
+		}
+		return w
+	}},
+	{"a day not told", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		q.Profile.Conditions = append(q.Profile.Conditions, condition(t, r))
+		if rapid.Bool().Draw(r, "cleared for it") {
+			q.Profile.Conditions = q.Profile.Conditions[len(q.Profile.Conditions)-1:]
+			q.Profile.Clearances = []client.Clearance{anyClearance(t, r, q)}
+		}
+		w := copied(q)
+		w.Profile.Conditions[len(w.Profile.Conditions)-1].Since = 0
 		return w
 	}},
 	{"who told it not told", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
@@ -385,6 +444,18 @@ var worsenings = []worsening{
 		} else {
 			w.Profile.Surgeries[last].FullTrainingSince = false
 		}
+		return w
+	}},
+	{"the bone not told", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		region := oneOf(r, "bone", edition(t).Frame.Vocabulary.IDs("region")...)
+		k := client.Condition{ID: oneOf(r, "broken", "fracture", "bone_stress_injury"), Region: region, Side: side(t, r, region),
+			ToldBy: "CLINICIAN", Since: ago(r, q, "broken days", 1, 400)}
+		if k.ID == "bone_stress_injury" && slices.Contains([]string{"shoulder", "elbow", "wrist", "neck"}, region) {
+			return nil // without a bone it is of legs, spine or ribs
+		}
+		q.Profile.Conditions = append(q.Profile.Conditions, k)
+		w := copied(q)
+		w.Profile.Conditions[len(w.Profile.Conditions)-1].Region = ""
 		return w
 	}},
 	{"a clearance without limits that ran out", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
