@@ -1,6 +1,7 @@
 package selection_test
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -90,6 +91,53 @@ func TestNothingBarredIsGiven(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestNoDosePassesALimit: no load above what a clinician allows for a region that the drill works on that side of the
+// body, and no pain above the floor's ceiling.
+func TestNoDosePassesALimit(t *testing.T) {
+	limited := 0
+	rapid.Check(t, func(r *rapid.T) {
+		q := lifter(t, r)
+		for range rapid.IntRange(1, 3).Draw(r, "limits") {
+			c := anyClearance(t, r, q)
+			c.LoadKg = to(float64(rapid.IntRange(1, 60).Draw(r, "kg")))
+			q.Profile.Clearances = append(q.Profile.Clearances, c)
+		}
+		q.Profile.ClearancesTold = true
+		_, all := givenTo(t, r, q)
+		for _, g := range all {
+			for _, s := range g.sides {
+				require.LessOrEqual(r, s.Dose.PainCeiling, rules.PainCeiling, g.drill.ID)
+				for side := range 2 {
+					most := allowedKg(t, q, g.drill, s.Side, side)
+					if s.Dose.LoadKg != nil && !math.IsInf(most, 1) {
+						limited++
+						require.LessOrEqual(r, *s.Dose.LoadKg, most, "%s on the %s", g.drill.ID, s.Side)
+					}
+				}
+			}
+		}
+	})
+	t.Logf("%d doses with a load under a limit", limited)
+}
+
+// allowedKg is the least load that a clinician allows on one side of the body for what a drill, trained on a side, works there.
+func allowedKg(t *testing.T, q *client.Request, d *catalog.Drill, trained string, body int) float64 {
+	most, e := math.Inf(1), edition(t)
+	if d.Sides == catalog.OneSide && trained != string(client.Sides[body]) {
+		return most
+	}
+	for _, c := range q.Profile.Clearances {
+		load := d.Rows[0].Load(c.Region)
+		if load == nil || e.Frame.Ladder(c.Region).Place(load.Rung) == 0 || c.LoadKg == nil {
+			continue
+		}
+		if c.Side.On(body) || !e.Frame.Vocabulary.Sided(c.Region) {
+			most = min(most, *c.LoadKg)
+		}
+	}
+	return most
 }
 
 // TestRefChangesNothing: the platform's own id of a person is echoed, and part of what the receipt's digest is made of.

@@ -230,6 +230,7 @@ var worsenings = []worsening{
 		q.Lift = ""
 		return worseMoment(t, r, q)
 	}},
+	{"a worse moment, of a lift", worseMoment},
 	{"a worse kind", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
 		w, c := sorest(t, r, q)
 		c.Kind = worseWord(r, [][]string{{"ACHE", "PULL", "PINCH"}, {""}, {"TINGLE", "NUMB", "SHOOTING", "WEAK"}}, c.Kind)
@@ -257,6 +258,13 @@ var worsenings = []worsening{
 		answered(w, id, answers[rapid.IntRange(from+1, 2).Draw(r, "to")])
 		return w
 	}},
+	{"an answer too old", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		id := rapid.SampledFrom(edition(t).Frame.QuestionIDs()).Draw(r, "answered")
+		answered(q, id, rapid.SampledFrom([]string{"NO", "UNSURE", "YES"}).Draw(r, "was"))
+		w := copied(q)
+		w.Profile.Answers[len(w.Profile.Answers)-1].Day = q.AsOf - 200
+		return w
+	}},
 	{"the questions asked yesterday", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
 		w := copied(q)
 		s := *q.Profile.Screening
@@ -271,6 +279,20 @@ var worsenings = []worsening{
 		i := rapid.IntRange(0, len(s.Lists)-1).Draw(r, "list")
 		s.Lists = slices.Delete(s.Lists, i, i+1)
 		w.Profile.Screening = &s
+		return w
+	}},
+	{"conditions emptied or absent beside YES", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		answered(q, "known_condition", "YES")
+		q.Profile.Conditions = append(q.Profile.Conditions, condition(t, r))
+		w := copied(q)
+		w.Profile.Conditions, w.Profile.ConditionsTold = nil, rapid.Bool().Draw(r, "empty")
+		return w
+	}},
+	{"operations emptied or absent beside YES", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		answered(q, "surgery_or_dislocation", "YES")
+		q.Profile.Surgeries = append(q.Profile.Surgeries, operation(t, r, q))
+		w := copied(q)
+		w.Profile.Surgeries, w.Profile.SurgeriesTold = nil, rapid.Bool().Draw(r, "empty")
 		return w
 	}},
 	{"medicines emptied or absent beside YES", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
@@ -319,6 +341,20 @@ var worsenings = []worsening{
 	{"a strength dropped or too old", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
 		return measureGone(r, q, func(p *client.Profile) *[]client.Measure { return &p.StrengthN })
 	}},
+	{"scores dropped or too old", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		w, p := scoredPain(t, r, q)
+		switch rapid.IntRange(0, 3).Draw(r, "which") {
+		case 0:
+			p.Day -= 30
+		case 1:
+			p.Rest = nil
+		case 2:
+			p.SettleHours = nil
+		case 3:
+			p.WakesAtNight = nil
+		}
+		return w
+	}},
 	{"something of the person not told", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
 		w := copied(q)
 		p := w.Profile
@@ -338,6 +374,29 @@ var worsenings = []worsening{
 		case 6:
 			p.Kit, p.KitTold = nil, false
 		}
+		return w
+	}},
+	{"a side not told", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		w, c := sorest(t, r, q)
+		k := condition(t, r)
+		switch {
+		case rapid.Bool().Draw(r, "of a complaint"):
+			c.Side = client.SideNone
+		case k.Side != client.SideNone:
+			q.Profile.Conditions = append(q.Profile.Conditions, k)
+			w = copied(q)
+			w.Profile.Conditions[len(w.Profile.Conditions)-1].Side = client.SideNone
+		}
+		return w
+	}},
+	{"a day not told", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		q.Profile.Conditions = append(q.Profile.Conditions, condition(t, r))
+		if rapid.Bool().Draw(r, "cleared for it") {
+			q.Profile.Conditions = q.Profile.Conditions[len(q.Profile.Conditions)-1:]
+			q.Profile.Clearances = []client.Clearance{anyClearance(t, r, q)}
+		}
+		w := copied(q)
+		w.Profile.Conditions[len(w.Profile.Conditions)-1].Since = 0
 		return w
 	}},
 	{"who told it not told", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
@@ -565,6 +624,13 @@ var exceptions = []struct {
 		exception{whole: true},
 		func(_ *rules.Edition, name string, _, w *client.Request) bool {
 			return strings.HasPrefix(name, "full training") && slices.ContainsFunc(w.Profile.Clearances, func(c client.Clearance) bool { return c.Surgery })
+		}},
+	{"joints are taken for loose, or not, as long as something measured speaks for it",
+		exception{whole: true},
+		func(e *rules.Edition, name string, q, _ *client.Request) bool {
+			f := client.Derive(e.Frame, q)
+			defer f.Done()
+			return strings.HasPrefix(name, "a range") && f.Truth("client.hypermobile", 0).Possible
 		}},
 	{"only a night that was told contradicts an answer", exception{whole: true},
 		func(_ *rules.Edition, name string, q, w *client.Request) bool {
