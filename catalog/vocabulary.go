@@ -26,6 +26,8 @@ type Region struct {
 	ID    string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name  string `yaml:"name" need:"yes" doc:"The region as people read it."`
 	Sided bool   `yaml:"sided" doc:"Whether there is a left and a right."`
+	// FeltIn are the regions in which what comes from this one may be felt.
+	FeltIn []string `yaml:"felt_in" suggest:"region" doc:"The regions in which what comes from this one may be felt."`
 }
 
 // Norm is the least range, in degrees, that is presumed of a quiet joint in an age band.
@@ -435,6 +437,11 @@ func (v *Vocabulary) checkReferences(r *Report) {
 	for _, t := range v.Kit {
 		for _, c := range t.CountsAs {
 			need(t.At, "kit", c)
+		}
+	}
+	for _, t := range v.Regions {
+		for _, region := range t.FeltIn {
+			need(t.At, "region", region)
 		}
 	}
 	for _, t := range v.Stressors {

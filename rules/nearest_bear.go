@@ -194,7 +194,7 @@ func (n *nearest) knobsOf(r *condition.Ref, rd *condition.Reading, atom *conditi
 	}
 	how, _ := tellingOf(r.Name)
 	switch {
-	case how == nil || strings.HasSuffix(r.Name, ".spared_by_lift"): // the lift isn't changed
+	case how == nil:
 		return nil
 	case r.Kind == client.List:
 		var keys []knobKey

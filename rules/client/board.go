@@ -98,7 +98,6 @@ func (f *Facts) nothingTold(side int) {
 		f.value(r.newestDays, side, 0)
 		f.value(r.restTold, side, 0)
 		f.setTruth(r.lookedAt, side, No, Measured)
-		f.setTruth(r.spared, side, No, Measured)
 		f.setTruth(r.rungSince, side, No, Measured)
 		f.setTruth(r.surgeryCleared, side, No, Measured)
 		f.setTruth(r.trainedSince, side, No, Measured)

@@ -35,14 +35,14 @@ func (d *deriver) complaint(region, side int) {
 		return
 	}
 	at, id := &d.Frame.at.regions[region], d.Frame.ids.regions.ids[region]
-	intensity, seen, spared := 0.0, true, false
+	intensity, seen := 0.0, true
 	oldest, newest := Span{}, Span{daysLimit, daysLimit}
 	for i := range d.Request.Complaints {
 		c := &d.Request.Complaints[i]
 		if !c.of(id, side) {
 			continue
 		}
-		intensity, seen, spared = max(intensity, c.Intensity), seen && d.lookedAt(c), spared || d.spared(c)
+		intensity, seen = max(intensity, c.Intensity), seen && d.lookedAt(c)
 		days := daysOf(c)
 		oldest = Span{max(oldest.Lo, days.Lo), max(oldest.Hi, days.Hi)}
 		newest = Span{min(newest.Lo, days.Lo), min(newest.Hi, days.Hi)}
@@ -51,7 +51,6 @@ func (d *deriver) complaint(region, side int) {
 	d.ageOf(at.days, side, oldest)
 	d.ageOf(at.newestDays, side, newest)
 	d.setTruth(at.lookedAt, side, truth(seen), Measured)
-	d.setTruth(at.spared, side, truth(spared), Measured)
 	d.setWords(at.kinds, side, d.ofComplaints(id, side, func(c *Complaint) string { return c.Kind }), Measured)
 	d.setWords(at.moments, side, d.ofComplaints(id, side, func(c *Complaint) string { return c.Moment }), Measured)
 	d.onsets(at, id, side)

@@ -43,7 +43,9 @@ func (l *Ladder) Asked(row *catalog.Row, region string) int {
 }
 
 // Loads is whether a row of a drill loads the ladder's region.
-func (l *Ladder) Loads(row *catalog.Row, region string) bool { return l.Asked(row, region) >= leastLoad }
+func (l *Ladder) Loads(row *catalog.Row, region string) bool {
+	return l.Asked(row, region) >= leastLoad
+}
 
 // RungName is the rung at a place as people read it.
 func (l *Ladder) RungName(place int) string {

@@ -107,7 +107,7 @@ func (d *deriver) questioned() {
 		t.inQuestion = t.complained || t.condition || t.clearance || t.belowTop || d.flagged(region) ||
 			d.soreOn(region, 0) || d.soreOn(region, 1) || d.healsHere(region)
 		t.doubted = t.inQuestion || d.healsOn(region, 0) || d.healsOn(region, 1)
-		d.bothTruth(d.Frame.at.regions[region].inQuestion, truth(t.inQuestion), Measured)
+		d.bothTruth(d.Frame.at.regions[region].inQuestion, Truth{t.inQuestion, t.inQuestion || d.feltElsewhere(region)}, Measured)
 	}
 }
 
@@ -115,6 +115,17 @@ func (d *deriver) questioned() {
 func (d *deriver) soreOn(region, side int) bool {
 	at, limit := &d.Frame.at.regions[region], d.Frame.Measures.PainInQuestion
 	return d.Num[side][at.worst.slot].Lo >= limit || d.Num[side][at.rest.slot].Lo >= limit || d.told[region].sides[side].operated
+}
+
+// feltElsewhere is true when something hurts in a lift that doesn't load it, and may come from a region: its questions then count.
+func (d *deriver) feltElsewhere(region int) bool {
+	for i := range d.Request.Complaints {
+		c := &d.Request.Complaints[i]
+		if slices.Contains(d.Frame.Vocabulary.Regions[region].FeltIn, c.Region) && d.spared(c) {
+			return true
+		}
+	}
+	return false
 }
 
 func (d *deriver) healsOn(region, side int) bool {

@@ -131,7 +131,6 @@ func (t *Table) region(r catalog.Region, l *Ladder) regionAt {
 		days:           t.number(complaint+".days", "days", 0, daysLimit, s),
 		newestDays:     t.number(complaint+".newest_days", "days", 0, daysLimit, s),
 		lookedAt:       t.yesNo(complaint+".looked_at", s, settled),
-		spared:         t.yesNo(complaint+".spared_by_lift", s, settled),
 		kinds:          t.list(complaint+".kinds", nil, s, settled),
 		moments:        t.list(complaint+".moments", ComplaintMoments, s, settled),
 		onsets:         t.list(complaint+".onsets", Onsets, s),

@@ -83,7 +83,7 @@ type regionAt struct {
 	nerveExplained                            truthAt
 	surgeryWeeks, entryRung                   numberAt
 	// rungSince is whether the rung was set since the complaint began.
-	rungSince, lookedAt, spared            truthAt
+	rungSince, lookedAt                    truthAt
 	limitLoad, intensity, days, newestDays numberAt
 	kinds, moments, onsets                 wordsAt
 	// spoken is what a sentence calls it: the shoulder.

@@ -148,6 +148,7 @@ var settles = []struct{ prefix, part, question string }{
 	{"client.healing_bone.", "conditions", "known_condition"},
 	{"client.conditions", "conditions", "known_condition"},
 	{"request.complaint.", "complaint", ""},
+	{"client.in_question.", "complaint", ""},
 }
 
 // question is what to ask to settle a fact.
