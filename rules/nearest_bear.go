@@ -186,6 +186,13 @@ func (n *nearest) knobsOf(r *condition.Ref, rd *condition.Reading, atom *conditi
 	if id, ok := of("client.in_question."); ok {
 		return n.questioning(id)
 	}
+	if id, ok := of("client.sore."); ok {
+		var keys []knobKey
+		for _, path := range []string{"request.complaint." + id + ".intensity", "client.pain." + id + ".worst", "client.pain." + id + ".rest"} {
+			keys = append(keys, knobKey{path: path, side: side})
+		}
+		return keys
+	}
 	if _, ok := of("norm.low."); ok {
 		return []knobKey{{path: "client.age_years"}}
 	}

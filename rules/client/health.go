@@ -221,11 +221,11 @@ func (d *deriver) tighter(n numberAt, side int, v float64) {
 	}
 }
 
-// cover adds the conditions a clearance covers, less those that began after it was given.
+// cover adds the conditions a clearance covers, less those that began after it was given, or nobody knows when.
 func (d *deriver) cover(c *Clearance, side int) {
 	for _, id := range c.Covers {
 		newer := slices.ContainsFunc(d.p.Conditions, func(k Condition) bool {
-			return k.ID == id && k.Side.On(side) && k.Since > c.Given
+			return k.ID == id && k.Side.On(side) && (k.Since == 0 || k.Since > c.Given)
 		})
 		if !newer {
 			d.Covered[side] = append(d.Covered[side], id)

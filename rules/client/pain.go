@@ -106,6 +106,9 @@ func (d *deriver) questioned() {
 		t := &d.told[region]
 		t.inQuestion = t.complained || t.condition || t.clearance || t.belowTop || d.flagged(region) ||
 			d.soreOn(region, 0) || d.soreOn(region, 1) || d.healsHere(region)
+		for side := range 2 {
+			d.setTruth(d.Frame.at.regions[region].sore, side, truth(d.told[region].sides[side].complained || d.hurtsOn(region, side)), Measured)
+		}
 		t.doubted = t.inQuestion || d.healsOn(region, 0) || d.healsOn(region, 1)
 		d.bothTruth(d.Frame.at.regions[region].inQuestion, Truth{t.inQuestion, t.inQuestion || d.feltElsewhere(region)}, Measured)
 	}
@@ -113,8 +116,13 @@ func (d *deriver) questioned() {
 
 // soreOn is true when pain or an operation puts a side of a region in question.
 func (d *deriver) soreOn(region, side int) bool {
+	return d.hurtsOn(region, side) || d.told[region].sides[side].operated
+}
+
+// hurtsOn is true when pain was scored on a side of a region.
+func (d *deriver) hurtsOn(region, side int) bool {
 	at, limit := &d.Frame.at.regions[region], d.Frame.Measures.PainInQuestion
-	return d.Num[side][at.worst.slot].Lo >= limit || d.Num[side][at.rest.slot].Lo >= limit || d.told[region].sides[side].operated
+	return d.Num[side][at.worst.slot].Lo >= limit || d.Num[side][at.rest.slot].Lo >= limit
 }
 
 // feltElsewhere is true when something hurts in a lift that doesn't load it, and may come from a region: its questions then count.
@@ -142,10 +150,9 @@ func (d *deriver) healsHere(region int) bool {
 	return false
 }
 
+// flagged is true when a question of a region was answered yes, or unsure, on whatever day, and nothing settles it.
 func (d *deriver) flagged(region int) bool {
-	return slices.ContainsFunc(d.Frame.things.flags[region], func(question int) bool {
-		return d.Bool[0][d.Frame.at.answers[question].slot].Sure
-	})
+	return slices.ContainsFunc(d.Frame.things.flags[region], func(question int) bool { return d.replies[question].open })
 }
 
 // rungs takes the rung that was set; else the top in a quiet region, else the ladder's entry by irritability.

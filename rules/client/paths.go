@@ -122,6 +122,7 @@ func (t *Table) region(r catalog.Region, l *Ladder) regionAt {
 		surgeryWeeks:   t.number("client.surgery_weeks."+r.ID, "weeks", 0, 5200, s),
 		trainedSince:   t.yesNo("client.trained_since_surgery."+r.ID, s),
 		healingBone:    t.yesNo("client.healing_bone."+r.ID, s),
+		sore:           t.yesNo("client.sore."+r.ID, s, settled),
 		nerveExplained: t.yesNo("client.nerve_explained."+r.ID, s, settled),
 		entryRung:      t.number("client.entry_rung."+r.ID, "rung", 0, top, s, settled),
 		rungSince:      t.yesNo("client.rung_since_complaint."+r.ID, s, settled),

@@ -80,7 +80,7 @@ type regionAt struct {
 	// surgeryCleared is of limits given since the operation, surgeryWeeks counts since the last, trainedSince is of all.
 	surgeryCleared, trainedSince, healingBone truthAt
 	restTold                                  numberAt // the score of today; 0 where there is none
-	nerveExplained                            truthAt
+	nerveExplained, sore                      truthAt
 	surgeryWeeks, entryRung                   numberAt
 	// rungSince is whether the rung was set since the complaint began.
 	rungSince, lookedAt                    truthAt

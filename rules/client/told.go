@@ -87,7 +87,8 @@ func (d *deriver) gatherCondition(c *Condition) {
 		for side := range 2 {
 			if s := &t.sides[side]; c.Side.On(side) {
 				s.condition = true
-				s.tendon = s.tendon || d.Frame.Vocabulary.Conditions[place].Tendon
+				onThisSide := c.Side != SideNone || !d.Frame.Vocabulary.Regions[region].Sided
+				s.tendon = s.tendon || d.Frame.Vocabulary.Conditions[place].Tendon && onThisSide // a milder reading wants it told
 			}
 		}
 	}

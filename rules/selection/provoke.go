@@ -21,15 +21,23 @@ func (a *asked) provoke(lift *catalog.Drill) (provokers []Provoker, unclear bool
 			found = a.everyStressor(lift, c)
 		}
 		a.allow(lift, c, found)
+		if atAnyMoment(c) { // no milder than at any one of them
+			a.allow(lift, c, a.everyStressor(lift, c))
+		}
 		provokers = append(provokers, found...)
 	}
 	return provokers, unclear
 }
 
+// atAnyMoment is true of a complaint that isn't felt at one moment of the lift.
+func atAnyMoment(c client.Complaint) bool {
+	return slices.Contains([]string{"ALWAYS", "AFTER", "NEXT_DAY", ""}, c.Moment)
+}
+
 // stressors are those of the complaint's region at its moment, the highest grade only. What is held is held
 // through every moment of the movement.
 func (a *asked) stressors(lift *catalog.Drill, c client.Complaint) []Provoker {
-	anyMoment := slices.Contains([]string{"ALWAYS", "AFTER", "NEXT_DAY", ""}, c.Moment)
+	anyMoment := atAnyMoment(c)
 	moving := slices.Contains([]string{"START", "BOTTOM", "MIDDLE", "TOP"}, c.Moment)
 	var found []Provoker
 	top := 0
@@ -199,7 +207,7 @@ func (a *asked) namedTendon(c client.Complaint) bool {
 	v := a.e.Frame.Vocabulary
 	return slices.ContainsFunc(a.q.Profile.Conditions, func(k client.Condition) bool {
 		i := v.Place("condition", k.ID)
-		return k.ToldBy == "CLINICIAN" && k.Status != "PAST" && (k.Side == c.Side || k.Side.On(0) && k.Side.On(1)) &&
+		return k.ToldBy == "CLINICIAN" && k.Status != "PAST" && (k.Side == c.Side || k.Side == client.SideBoth) &&
 			v.Conditions[i].Tendon && slices.Contains(v.Conditions[i].Regions, c.Region)
 	})
 }

@@ -57,7 +57,9 @@ func TestReferralsTogether(t *testing.T) {
 	}
 }
 
-func urgencyOf(r selection.Referral) int { return slices.Index(rules.Urgencies, strings.ToLower(r.Urgency)) }
+func urgencyOf(r selection.Referral) int {
+	return slices.Index(rules.Urgencies, strings.ToLower(r.Urgency))
+}
 
 func ids(list []selection.Referral) []string {
 	var out []string
