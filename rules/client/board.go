@@ -128,6 +128,7 @@ func (f *Facts) nothingTold(side int) {
 	for _, n := range at.allowed {
 		f.value(n, side, 3)
 	}
+	f.setTruth(at.request.complained, side, No, Measured)
 	f.setTruth(at.request.nerveBothSides, side, No, Measured)
 	f.setWords(at.request.side, side, Set{Sure: sideWords[side], Possible: sideWords[side]}, Measured)
 }

@@ -12,6 +12,7 @@ func (d *deriver) complaints() {
 			d.complaint(i, 1)
 		}
 	}
+	d.bothTruth(d.Frame.at.request.complained, truth(len(d.Request.Complaints) > 0), Measured)
 	d.nerveSigns()
 }
 

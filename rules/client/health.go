@@ -60,7 +60,7 @@ func (d *deriver) explained() {
 // less than the days of the book, or since nobody knows when. Where no region is told it may be any it can be in.
 func (d *deriver) heals(c *Condition, region, side int) bool {
 	place := d.Frame.ids.conditions.place(c.ID)
-	onSide := c.Side.On(side) || !d.Frame.Vocabulary.Regions[region].Sided
+	onSide := c.Side.On(side) || c.Region == "" || !d.Frame.Vocabulary.Regions[region].Sided
 	if place < 0 || !d.Frame.Vocabulary.Conditions[place].Bone || !onSide {
 		return false
 	}
@@ -221,13 +221,14 @@ func (d *deriver) tighter(n numberAt, side int, v float64) {
 	}
 }
 
-// cover adds the conditions a clearance covers, less those that began after it was given, or nobody knows when.
+// cover adds the conditions a clearance covers, less those that began after it was given, or nobody knows when, and bones of another region.
 func (d *deriver) cover(c *Clearance, side int) {
 	for _, id := range c.Covers {
-		newer := slices.ContainsFunc(d.p.Conditions, func(k Condition) bool {
-			return k.ID == id && k.Side.On(side) && (k.Since == 0 || k.Since > c.Given)
+		elsewhere := slices.ContainsFunc(d.p.Conditions, func(k Condition) bool {
+			bone := d.Frame.Vocabulary.IsBone(id) && k.Region != c.Region
+			return k.ID == id && k.Side.On(side) && (k.Since == 0 || k.Since > c.Given || bone)
 		})
-		if !newer {
+		if !elsewhere {
 			d.Covered[side] = append(d.Covered[side], id)
 		}
 	}

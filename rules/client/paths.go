@@ -33,6 +33,7 @@ func (f *Frame) numberPaths() {
 	f.at.request = requestAt{
 		kitTaken:       t.list("request.kit_taken", v.IDs("kit"), settled),
 		stationsTaken:  t.list("request.stations_taken", v.IDs("station"), settled),
+		complained:     t.yesNo("request.complained", settled),
 		nerveBothSides: t.yesNo("request.nerve_signs_both_sides", settled),
 		minutes:        t.number("request.minutes", "min", 0, 600, settled),
 		side:           t.word("side", []string{"LEFT", "RIGHT"}, sided(true), settled),

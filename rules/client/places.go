@@ -96,8 +96,8 @@ type testAt struct {
 }
 
 type requestAt struct {
-	kitTaken, stationsTaken wordsAt
-	minutes                 numberAt
-	nerveBothSides          truthAt
-	side                    wordsAt
+	kitTaken, stationsTaken    wordsAt
+	minutes                    numberAt
+	complained, nerveBothSides truthAt
+	side                       wordsAt
 }
