@@ -85,20 +85,20 @@ func TestSourcesOfADraft(t *testing.T) {
 		return files
 	}
 
-	next, err := e.Redraft(draft(aReferral("{kind: published, cite: [somerville-1959, riebe-2015]}")))
+	next, err := e.Redraft(draft(aReferral("{kind: published, cite: [robertson-2017, riebe-2015]}")))
 	require.NoError(t, err, "the base's sources are there")
-	require.Equal(t, "Somerville W 1959; Riebe D et al. 2015", next.Book.Rule("one").Source.Text)
+	require.Equal(t, "Robertson GAJ & Wood AM 2017; Riebe D et al. 2015", next.Book.Rule("one").Source.Text)
 
 	next, err = e.Redraft(draft(aReferral("{kind: memory, cite: [known-2001, riebe-2015], note: half of it}"),
 		strings.Replace(aSource("known-2001", "false"), "seen:", "unsure: \"All of it.\"\n    seen:", 1)))
 	require.NoError(t, err)
 	require.Equal(t, "Known K & Other O 2001 (from memory); Riebe D et al. 2015", next.Book.Rule("one").Source.Text)
-	require.NotContains(t, ids(next.Book.Sources), "somerville-1959")
+	require.NotContains(t, ids(next.Book.Sources), "robertson-2017")
 	require.Equal(t, []string{"one"}, next.Book.Sources[slices.Index(ids(next.Book.Sources), "known-2001")].CitedBy)
 
 	_, err = e.Redraft(draft(aSource("known-2001", "true")))
 	require.ErrorContains(t, err, `refer.yaml`, "the base's rules have lost theirs")
-	require.ErrorContains(t, err, `unknown source "somerville-1959"`)
+	require.ErrorContains(t, err, `unknown source "robertson-2017"`)
 	require.NotContains(t, err.Error(), "known-2001\";", "rules that aren't there may cite it")
 }
 

@@ -33,7 +33,10 @@ type gain struct {
 // with its id, a list its new parts. It is for what reading doesn't ask for, and would take for nothing; what it asks for, it
 // derives itself as a fix where it can, and else somebody must decide.
 var gained = []gain{
+	{format: 2, list: "vocabulary.regions", key: "felt_in"},
+	{format: 2, list: "vocabulary.motions", key: "loose_from_deg"},
 	{format: 2, list: "vocabulary.load_types", key: "weight"},
+	{format: 2, list: "vocabulary.conditions", key: "laxity"},
 	{format: 2, list: "vocabulary.conditions", key: "explains_nerve"},
 	{format: 2, list: "vocabulary.conditions", key: "bone"},
 	{format: 2, list: "vocabulary.conditions", key: "unplaced"},
@@ -45,6 +48,7 @@ var gained = []gain{
 	{format: 2, list: "measures", key: "bone_heals_days"},
 	{format: 2, list: "screening.questions", key: "settled_by"},
 	{format: 2, list: "screening.questions", key: "contradicted_by"},
+	{format: 2, list: "cautions", key: "emergency"},
 	{format: 2, list: "rules", key: "source", older: writtenOut},
 }
 
