@@ -136,14 +136,18 @@ func (a *asked) screened(rule string, d *catalog.Drill, side int) []RuleOutcome 
 		out = append(out, RuleOutcome{Verdict: string(rules.NotToday), Opens: screenedOpens,
 			Reason: Reason{Rule: rule, Effect: "REFER", Words: words, Standing: rules.Holds}})
 	}
-	for _, r := range a.head.Screening.Referrals {
-		if rule == "" && len(out) == 0 || r.Rule == rule && (r.Region == "" || loads(d, r.Region, client.Side(r.Side), side)) {
+	referrals := a.head.Screening.Referrals
+	for _, r := range referrals {
+		everything := rule == "" && r.Rule == referrals[0].Rule // the most urgent leaves nothing
+		if everything || r.Rule == rule && (r.Region == "" || loads(d, r.Region, client.Side(r.Side), side)) {
 			closed(r.Rule, r.Words)
 		}
 	}
-	for _, r := range a.head.Screening.Referrals {
-		if len(out) == 0 && r.Rule == rule { // what it closes may reach further than what the drill loads
-			closed(r.Rule, r.Words)
+	if len(out) == 0 { // what it closes may reach further than what the drill loads
+		for _, r := range referrals {
+			if r.Rule == rule {
+				closed(r.Rule, r.Words)
+			}
 		}
 	}
 	if len(out) == 0 {

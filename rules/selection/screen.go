@@ -35,8 +35,9 @@ type gate struct {
 func screen(e *rules.Edition, f *client.Facts) (Screening, gate) {
 	s, g := Screening{Outcome: NoWarningSigns}, gate{unloaded: map[string][2]string{}}
 	raised := slices.Collect(e.Raise(e.Book.Of(rules.Refer), f))
+	place := func(r rules.Raised) int { return e.Catalogue.Vocabulary.Place("region", region(r)) }
 	slices.SortStableFunc(raised, func(a, b rules.Raised) int {
-		return cmp.Or(cmp.Compare(urgency(a.Rule), urgency(b.Rule)), cmp.Compare(a.Rule.ID, b.Rule.ID))
+		return cmp.Or(cmp.Compare(urgency(a.Rule), urgency(b.Rule)), cmp.Compare(a.Rule.ID, b.Rule.ID), cmp.Compare(place(a), place(b)))
 	})
 	g.raised = raised
 	for _, r := range raised {
