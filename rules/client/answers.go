@@ -10,8 +10,9 @@ type reply struct {
 	yes bool
 	// denied: a no that still counts and that nothing contradicts.
 	denied bool
-	// against is what contradicts a no; nil when nothing does.
+	// against is what contradicts a no; nil when nothing does. It is only a doubt where nobody told how a complaint began.
 	against *Contradiction
+	doubt   bool
 }
 
 // answers works out each screening question. An answer goes before what was said of all others, and the first answer before a
@@ -50,7 +51,7 @@ func (d *deriver) answer(question int, a *Answer) {
 	case !counts:
 		d.bothTruth(at, Maybe, TooOld)
 	default:
-		r.against = d.against(q, a)
+		r.against, r.doubt = d.against(q, a)
 		if r.denied = r.against == nil; r.denied || d.settled(q, &Answer{}) { // a yes would be settled too
 			d.bothTruth(at, No, Measured)
 			return
@@ -77,20 +78,23 @@ func (d *deriver) settled(q *Question, a *Answer) bool {
 	return seen || slices.ContainsFunc(by.Told, d.tells) || slices.ContainsFunc(by.Conditions, d.hasCondition)
 }
 
-// against is what contradicts a no: the first that does. A no that was given in view of it, on the day, stands.
-func (d *deriver) against(q *Question, a *Answer) *Contradiction {
+// against is what contradicts a no: the first that does, what was told before what wasn't. A no that was given in view of it, on the
+// day, stands.
+func (d *deriver) against(q *Question, a *Answer) (by *Contradiction, doubt bool) {
 	if a.ComplaintInView && a.Day == d.Request.AsOf {
-		return nil
+		return nil, false
 	}
-	for i := range q.ContradictedBy {
-		if c := &q.ContradictedBy[i]; d.contradicts(c) {
-			return c
+	for _, doubt := range []bool{false, true} {
+		for i := range q.ContradictedBy {
+			if c := &q.ContradictedBy[i]; d.contradicts(c, doubt) {
+				return c, doubt
+			}
 		}
 	}
-	return nil
+	return nil, false
 }
 
-func (d *deriver) contradicts(c *Contradiction) bool {
+func (d *deriver) contradicts(c *Contradiction, doubt bool) bool {
 	switch {
 	case len(c.Told) > 0 || len(c.Conditions) > 0:
 		return slices.ContainsFunc(c.Told, d.tells) || slices.ContainsFunc(c.Conditions, d.hasCondition)
@@ -100,12 +104,13 @@ func (d *deriver) contradicts(c *Contradiction) bool {
 			return young && p.WakesAtNight != nil && *p.WakesAtNight && anyOr(c.Regions, p.Region)
 		})
 	}
-	return slices.ContainsFunc(d.Request.Complaints, func(k Complaint) bool { return d.contradictory(c, &k) })
+	return slices.ContainsFunc(d.Request.Complaints, func(k Complaint) bool { return d.contradictory(c, &k, doubt) })
 }
 
-func (d *deriver) contradictory(c *Contradiction, k *Complaint) bool {
-	onset := anyOr(c.Onsets, k.Onset) || k.Onset == ""
-	recent := c.WithinDays == 0 || k.Days <= c.WithinDays
+// contradictory: how a complaint began, and when, may be anything where it wasn't told.
+func (d *deriver) contradictory(c *Contradiction, k *Complaint, doubt bool) bool {
+	onset := anyOr(c.Onsets, k.Onset) || doubt && k.Onset == ""
+	recent := c.WithinDays == 0 || k.Days <= c.WithinDays && (doubt || k.Days > 0)
 	fits := anyOr(c.Regions, k.Region) && onset && anyOr(c.Kinds, k.Kind) && anyOr(c.Moments, k.Moment) && recent
 	return fits && !(c.SparedByLift && !d.spared(k)) && !(c.UnlessLookedAt && d.lookedAt(k))
 }
@@ -164,10 +169,19 @@ func (f *Facts) Untold(yield func(*Question) bool) {
 	}
 }
 
-// Contradicted yields, in order, each question whose no something contradicts, with what does.
-func (f *Facts) Contradicted(yield func(*Question, *Contradiction) bool) {
+// Contradicted yields, in order, each question whose no something contradicts, and how it is asked again: in the words of what was told,
+// or in its own where it is only a doubt.
+func (f *Facts) Contradicted(yield func(q *Question, asks string) bool) {
 	for i := range f.replies {
-		if c := f.replies[i].against; c != nil && !yield(f.Frame.things.questions[i], c) {
+		r, q := &f.replies[i], f.Frame.things.questions[i]
+		if r.against == nil {
+			continue
+		}
+		asks := r.against.Asks
+		if r.doubt {
+			asks = q.Asks
+		}
+		if !yield(q, asks) {
 			return
 		}
 	}

@@ -87,9 +87,9 @@ func (s *Screening) askAgain(f *client.Facts) {
 			s.add(Question{ID: parts[part].field, Asks: parts[part].asks, Urgency: strings.ToUpper(q.Urgency), Region: q.Region})
 		}
 	}
-	for q, by := range f.Contradicted {
+	for q, asks := range f.Contradicted {
 		s.Questions = slices.DeleteFunc(s.Questions, func(had Question) bool { return had.ID == q.ID })
-		s.add(Question{ID: q.ID, Asks: by.Asks, Urgency: strings.ToUpper(q.Urgency), Region: q.Region, Contradicted: true})
+		s.add(Question{ID: q.ID, Asks: asks, Urgency: strings.ToUpper(q.Urgency), Region: q.Region, Contradicted: true})
 	}
 }
 
