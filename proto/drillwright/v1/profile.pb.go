@@ -1987,7 +1987,7 @@ type Answer struct {
 	// It counts on its day only.
 	ComplaintInView bool `protobuf:"varint,3,opt,name=complaint_in_view,json=complaintInView,proto3" json:"complaint_in_view,omitempty"`
 	// The day on which a doctor or physiotherapist looked at this sign, as it is now, and allowed training, YYYY-MM-DD. It settles
-	// a YES where the question says so; never an emergency of heart, head, breath or nerve.
+	// a YES for as many days as the question says, and where it says none, not at all.
 	LookedAt      string `protobuf:"bytes,4,opt,name=looked_at,json=lookedAt,proto3" json:"looked_at,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
