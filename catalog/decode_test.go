@@ -23,6 +23,6 @@ func TestColumnsCountCharacters(t *testing.T) {
 		require.NoError(t, d.Err())
 		require.Equal(t, "a > b", file.Top.When.Value)
 		first := file.Top.When.Place(0)
-		require.Equal(t, []rune(first.Source.Lines[0])[first.Col-1], 'a', before)
+		require.Equal(t, []rune(first.Source.Lines()[0])[first.Col-1], 'a', before)
 	}
 }

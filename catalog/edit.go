@@ -147,10 +147,10 @@ func (p Pos) after(letters int) Pos { return Pos{p.Source, p.Line, p.Col + lette
 
 // rest is what the line says from a place on; nothing when there is no such place.
 func (p Pos) rest() string {
-	if p.Source == nil || p.Line < 1 || p.Line > len(p.Source.Lines) || p.Col < 1 {
+	if p.Source == nil || p.Line < 1 || p.Line > len(p.Source.Lines()) || p.Col < 1 {
 		return ""
 	}
-	runes := []rune(p.Source.Lines[p.Line-1])
+	runes := []rune(p.Source.Lines()[p.Line-1])
 	return string(runes[min(p.Col-1, len(runes)):])
 }
 
@@ -166,10 +166,10 @@ func (d *Decoder) Insert(n *yaml.Node, key, value string) *Edit {
 			return &Edit{end, end, ", " + key + ": " + value}
 		}
 		line := strings.Repeat(" ", name.Col-1) + key + ": " + value
-		if next := (Pos{end.Source, end.Line + 1, 1}); next.Line <= len(end.Source.Lines) {
+		if next := (Pos{end.Source, end.Line + 1, 1}); next.Line <= len(end.Source.Lines()) {
 			return &Edit{next, next, line + "\n"}
 		}
-		last := Pos{end.Source, end.Line, 1 + utf8.RuneCountInString(end.Source.Lines[end.Line-1])}
+		last := Pos{end.Source, end.Line, 1 + utf8.RuneCountInString(end.Source.Lines()[end.Line-1])}
 		return &Edit{last, last, "\n" + line}
 	}
 	return nil
@@ -183,10 +183,10 @@ func (d *Decoder) AddItem(n *yaml.Node, item string) *Edit {
 	}
 	last := d.last(n.Content[len(n.Content)-1])
 	dash := strings.Repeat(" ", d.At(n).Col-1) + "- " + item
-	if next := (Pos{last.Source, last.Line + 1, 1}); last.Line > 0 && next.Line <= len(last.Source.Lines) {
+	if next := (Pos{last.Source, last.Line + 1, 1}); last.Line > 0 && next.Line <= len(last.Source.Lines()) {
 		return &Edit{next, next, dash + "\n"}
 	} else if last.Line > 0 {
-		end := Pos{last.Source, last.Line, 1 + utf8.RuneCountInString(last.Source.Lines[last.Line-1])}
+		end := Pos{last.Source, last.Line, 1 + utf8.RuneCountInString(last.Source.Lines()[last.Line-1])}
 		return &Edit{end, end, "\n" + dash}
 	}
 	return nil

@@ -34,7 +34,7 @@ type mending struct {
 // mend reports what is wrong with a file that can't be parsed, and returns its document as far as it is certain how it
 // was meant; else nil.
 func (d *Decoder) mend(src *Source, err error) *yaml.Node {
-	read := append([]string(nil), src.Lines...)
+	read := append([]string(nil), src.Lines()...)
 	src.mends = map[int]Edit{}
 	for tried := 0; err != nil && len(src.mends) < maxMends; {
 		if errors.Is(err, errSecond) {
@@ -343,7 +343,7 @@ func flow(col int, value string) *mending {
 // second reports where a second document begins.
 func (d *Decoder) second(src *Source) {
 	begun := false
-	for i, line := range src.Lines {
+	for i, line := range src.Lines() {
 		marks := strings.HasPrefix(line, "---") || strings.HasPrefix(line, "...")
 		if marks && begun {
 			d.Suggest(Pos{src, i + 1, 1}, "put what follows in a file of its own, or take the line out", "a second document begins here; a file holds one")
@@ -381,11 +381,11 @@ var spoken = []struct{ of, message, suggestion string }{
 
 // unread reports in plain words what the parser said.
 func (d *Decoder) unread(src *Source, err error) {
-	at := Pos{src, min(max(lineOf(err), 1), len(src.Lines)), 1}
-	for at.Line < len(src.Lines) && strings.TrimSpace(src.Lines[at.Line-1]) == "" {
+	at := Pos{src, min(max(lineOf(err), 1), len(src.Lines())), 1}
+	for at.Line < len(src.Lines()) && strings.TrimSpace(src.Lines()[at.Line-1]) == "" {
 		at.Line++
 	}
-	line := []rune(src.Lines[at.Line-1])
+	line := []rune(src.Lines()[at.Line-1])
 	if at.Col = count(line, " \t-") + 1; at.Col > len(line) {
 		at.Col = 1
 	}
@@ -410,9 +410,9 @@ func (s *Source) mended(line int) bool {
 // asRead are the lines as they were read.
 func (s *Source) asRead() []string {
 	if len(s.mends) == 0 {
-		return s.Lines
+		return s.Lines()
 	}
-	read := append([]string(nil), s.Lines...)
+	read := append([]string(nil), s.Lines()...)
 	for line, e := range s.mends {
 		m := mending{from: e.From.Col - 1, to: e.To.Col - 1, by: e.New}
 		read[line-1] = m.applied(read[line-1])
@@ -432,7 +432,7 @@ func (s *Source) written(p Pos) Pos {
 	case p.Col >= from+long:
 		p.Col += to - from - long
 	case p.Col > from:
-		old := string([]rune(s.Lines[p.Line-1])[from-1 : to-1])
+		old := string([]rune(s.Lines()[p.Line-1])[from-1 : to-1])
 		p.Col = min(max(from, p.Col-utf8.RuneCountInString(e.New[:max(0, strings.Index(e.New, old))])), to)
 	}
 	return p

@@ -37,14 +37,14 @@ func NewDecoder() *Decoder {
 // Parse reads one file as one document whose top is a mapping. It returns nil after reporting when it isn't, and
 // nothing else can be meant.
 func (d *Decoder) Parse(f File) *yaml.Node {
-	src := &Source{Name: f.Name, Lines: []string{""}}
+	src := &Source{Name: f.Name, lines: []string{""}}
 	start := Pos{src, 1, 1}
 	if len(f.Data) > MaxFileBytes {
 		d.Suggest(start, "make several files of it", "the file has %d bytes; the most that is read is %d", len(f.Data), MaxFileBytes)
 		return nil
 	}
 	data := bytes.TrimPrefix(f.Data, mark)
-	src.Lines = SourceOf(f).Lines
+	src.data, src.lines = f.Data, linesOf(f.Data)
 	if !d.legible(src, data) {
 		return nil
 	}
@@ -65,9 +65,18 @@ func (d *Decoder) Parse(f File) *yaml.Node {
 	return d.top(top)
 }
 
+// Forget lets go of what was needed to read the files, whose bytes nobody may change from now on.
+func (d *Decoder) Forget() {
+	for _, src := range d.origin {
+		if src != nil && src.data != nil {
+			src.lines = nil
+		}
+	}
+}
+
 // SourceOf is a file as problems show it.
 func SourceOf(f File) *Source {
-	return &Source{Name: f.Name, Lines: lines(strings.ToValidUTF8(string(bytes.TrimPrefix(f.Data, mark)), "\uFFFD"))}
+	return &Source{Name: f.Name, data: f.Data, lines: linesOf(f.Data)}
 }
 
 // legible is whether the bytes of a file are text.
@@ -82,7 +91,7 @@ func (d *Decoder) legible(src *Source, data []byte) bool {
 		return false
 	}
 	valid := utf8.Valid(data)
-	for i, line := range src.Lines {
+	for i, line := range src.Lines() {
 		for col, r := range []rune(line) {
 			switch here := (Pos{src, i + 1, col + 1}); {
 			case !valid && r == utf8.RuneError:
@@ -208,7 +217,7 @@ func (d *Decoder) twice(n *yaml.Node) {
 		at, end := d.At(key), d.end(val)
 		var fix *Edit
 		if same := had.Kind == yaml.ScalarNode && val.Kind == yaml.ScalarNode && had.Value == val.Value && had.Tag == val.Tag; same &&
-			n.Style&yaml.FlowStyle == 0 && at.Line == end.Line && strings.TrimSpace(end.rest()) == "" && at.Line < len(at.Source.Lines) && first(at) {
+			n.Style&yaml.FlowStyle == 0 && at.Line == end.Line && strings.TrimSpace(end.rest()) == "" && at.Line < len(at.Source.Lines()) && first(at) {
 			fix = &Edit{From: Pos{at.Source, at.Line, 1}, To: Pos{at.Source, at.Line + 1, 1}}
 		}
 		d.Fix(at, fix, "keep one of them", "key %q stands twice", key.Value)
@@ -217,7 +226,7 @@ func (d *Decoder) twice(n *yaml.Node) {
 
 // first is whether nothing but spaces stands before a place in its line.
 func first(at Pos) bool {
-	return strings.TrimSpace(string([]rune(at.Source.Lines[at.Line-1])[:at.Col-1])) == ""
+	return strings.TrimSpace(string([]rune(at.Source.Lines()[at.Line-1])[:at.Col-1])) == ""
 }
 
 // end is where a scalar ends, its quote included, or a collection in brackets; a place of line 0 where that can't be told.

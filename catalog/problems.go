@@ -1,6 +1,7 @@
 package catalog
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
 	"slices"
@@ -10,10 +11,24 @@ import (
 
 // Source is one file as its author wrote it, kept so that a problem can show the line.
 type Source struct {
-	Name  string
-	Lines []string
+	Name string
+
+	data  []byte   // of the file; nil for a text that is no file
+	lines []string // while it is read; after that they are cut again for who asks
 
 	mends map[int]Edit // by line: what was read instead, so that reading could go on
+}
+
+// Lines are those of the file, without their ends. They are not to be changed.
+func (s *Source) Lines() []string {
+	if s.lines == nil && s.data != nil {
+		return linesOf(s.data)
+	}
+	return s.lines
+}
+
+func linesOf(data []byte) []string {
+	return lines(strings.ToValidUTF8(string(bytes.TrimPrefix(data, mark)), "\uFFFD"))
 }
 
 // Pos is a place in a source. Line and Col count from 1, Col in letters (runes); Line 0 means that nobody knows the line.
@@ -58,10 +73,10 @@ func (p Problem) Sentence() string {
 // String shows place, sentence, the line and a caret under the column.
 func (p Problem) String() string {
 	head := p.At.String() + ": " + p.Sentence()
-	if p.At.Source == nil || p.At.Line < 1 || p.At.Line > len(p.At.Source.Lines) {
+	if p.At.Source == nil || p.At.Line < 1 || p.At.Line > len(p.At.Source.Lines()) {
 		return head
 	}
-	line := p.At.Source.Lines[p.At.Line-1]
+	line := p.At.Source.Lines()[p.At.Line-1]
 	number := strconv.Itoa(p.At.Line)
 	text, caret := window(line, p.At.Col)
 	return fmt.Sprintf("%s\n  %s | %s\n  %s | %s^", head, number, text,

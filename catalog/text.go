@@ -22,7 +22,7 @@ type Text struct {
 
 // NewText is a text that stands in no file: a question's expression. The name takes the place of the file's.
 func NewText(name, value string) Text {
-	return Text{Value: value, At: Pos{&Source{Name: name, Lines: lines(value)}, 1, 1}, Quoted: true}
+	return Text{Value: value, At: Pos{&Source{Name: name, lines: lines(value)}, 1, 1}, Quoted: true}
 }
 
 // WrittenAs implements Written.

@@ -126,8 +126,8 @@ func held(t *testing.T, err error, file catalog.File) {
 		require.NotNil(t, p.At.Source, "%s", p)
 		require.NotEmpty(t, p.At.Source.Name)
 		require.NotEmpty(t, p.Message)
-		require.True(t, p.At.Line >= 1 && p.At.Line <= len(p.At.Source.Lines), "%s", p)
-		require.True(t, p.At.Col >= 1 && p.At.Col <= utf8.RuneCountInString(p.At.Source.Lines[p.At.Line-1])+1, "%s", p)
+		require.True(t, p.At.Line >= 1 && p.At.Line <= len(p.At.Source.Lines()), "%s", p)
+		require.True(t, p.At.Col >= 1 && p.At.Col <= utf8.RuneCountInString(p.At.Source.Lines()[p.At.Line-1])+1, "%s", p)
 		require.True(t, utf8.ValidString(p.String()), "%q", p.String())
 		if p.Fix == nil {
 			continue

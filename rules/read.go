@@ -86,6 +86,7 @@ func (r *reader) read(draft []catalog.File) (*Edition, error) {
 	if err := r.Err(); err != nil {
 		return nil, err
 	}
+	defer r.Forget()
 	if r.keepsCatalogue(e.Catalogue) && r.keeps("ladders") {
 		return e.compile(r.before), nil
 	}

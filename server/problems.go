@@ -10,8 +10,8 @@ func problemTo(p catalog.Problem) *v1.RulebookProblem {
 	out := &v1.RulebookProblem{Line: int32(p.At.Line), Column: int32(p.At.Col), Message: p.Message, Suggestion: p.Suggestion}
 	if src := p.At.Source; src != nil {
 		out.File = src.Name
-		if p.At.Line >= 1 && p.At.Line <= len(src.Lines) {
-			out.LineText = src.Lines[p.At.Line-1]
+		if p.At.Line >= 1 && p.At.Line <= len(src.Lines()) {
+			out.LineText = src.Lines()[p.At.Line-1]
 		}
 	}
 	if e := p.Fix; e != nil {

@@ -144,7 +144,7 @@ func ofSample(field string) (i int, rest string, ok bool) {
 func (d *drafting) problem(p *v1.RulebookProblem) catalog.Problem {
 	src := &catalog.Source{Name: p.GetFile()}
 	if f, ok := d.files[p.GetFile()]; ok {
-		src.Name, src.Lines = f.Name, strings.Split(strings.ReplaceAll(string(f.Data), "\r\n", "\n"), "\n")
+		src = catalog.SourceOf(f)
 	}
 	at := catalog.Pos{Source: src, Line: int(p.GetLine()), Col: int(p.GetColumn())}
 	return catalog.Problem{At: at, Message: p.GetMessage(), Suggestion: p.GetSuggestion()}
