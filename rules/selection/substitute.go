@@ -180,7 +180,7 @@ func (a *asked) whyNot(j *rules.Judgement, r *rules.Rule, d *catalog.Drill) (l L
 	first := slices.MinFunc(reasons, func(x, y Reason) int {
 		return cmp.Or(cmp.Compare(x.Standing, y.Standing), strings.Compare(sideless.Replace(x.Words), sideless.Replace(y.Words)),
 			slices.CompareFunc(x.Facts, y.Facts, func(x, y rules.Fact) int {
-				return cmp.Or(strings.Compare(x.Status, y.Status), strings.Compare(x.Value, y.Value))
+				return cmp.Or(strings.Compare(x.Status, y.Status), strings.Compare(x.Value, y.Value), strings.Compare(x.Why, y.Why))
 			}))
 	})
 	return LeftOut{Drill: d.ID, Name: d.Name, Side: first.Side, Reason: first}, true
