@@ -67,6 +67,8 @@ func turned(text string, to func(string) string) string {
 	})
 }
 
+var enumeration = regexp.MustCompile(`, | and |: |; (or )?`)
+
 // lines writes an answer out, what is ranked in its order and the rest in the order of its words: which of two sides that
 // have as much to say is named first means nothing. It is written as seen in a mirror where that is wanted.
 func lines(at string, v reflect.Value, mirror bool) []string {
@@ -117,6 +119,11 @@ func lines(at string, v reflect.Value, mirror bool) []string {
 	text := fmt.Sprint(v.Interface())
 	if mirror && v.Kind() == reflect.String {
 		text = turned(text, func(s string) string { return other[s] })
+	}
+	if strings.Contains(text, "(not measured yet)") || strings.Contains(text, "(today ") { // changes, enumerated: the left before the right
+		parts := enumeration.Split(text, -1)
+		sort.Strings(parts)
+		text = strings.Join(parts, ", ")
 	}
 	return []string{at + ": " + text}
 }
