@@ -48,9 +48,9 @@ func Misspelt(word string, known []string) string {
 	return ""
 }
 
-var joints = strings.NewReplacer("-", "", "_", "", " ", "")
+var joiners = strings.NewReplacer("-", "", "_", "", " ", "")
 
-func joined(word string) string { return joints.Replace(strings.ToLower(word)) }
+func joined(word string) string { return joiners.Replace(strings.ToLower(word)) }
 
 // NearestFew returns up to n candidates in order of likeness, those that share the word's parts first. A short form is like
 // the words that begin as it does: lats, latissimus_dorsi.

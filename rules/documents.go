@@ -112,8 +112,8 @@ func (r *reader) base(files []catalog.File) []document {
 	return docs
 }
 
-// complete adds those files of a base whose kinds the draft lacks; about only to a draft that lacks more than that. Cases speak of the drills of their base: over a catalogue
-// from elsewhere they would say nothing.
+// complete adds those files of a base whose kinds the draft lacks; about only to a draft that lacks more than that. Cases
+// speak of the drills of their base: over a catalogue from elsewhere they would say nothing.
 func (r *reader) complete(base []document) {
 	var have []string
 	if r.given != nil {

@@ -266,15 +266,15 @@ type upgrading struct {
 func (u *upgrading) mend(found catalog.Problems) bool {
 	sure := slices.DeleteFunc(slices.Clone(found), func(p catalog.Problem) bool { return p.Fix == nil })
 	out, made := sure.Mend(u.Upgraded)
-	any := false
+	edited := false
 	for _, edits := range made {
-		any = any || len(edits) > 0
+		edited = edited || len(edits) > 0
 	}
-	if any {
+	if edited {
 		u.note(sure)
 		u.Upgraded, u.steps = out, append(u.steps, made)
 	}
-	return any
+	return edited
 }
 
 // note adds problems to what is missing, at their places in the files as they were.

@@ -160,7 +160,7 @@ func checkSettling(r *catalog.Report, v *catalog.Vocabulary, q client.Question) 
 func checkContradiction(r *catalog.Report, v *catalog.Vocabulary, question string, c client.Contradiction) {
 	checkWords(r, c.At, "region", c.Regions, v.IDs("region"))
 	checkWords(r, c.At, "onset", c.Onsets, client.Onsets)
-	checkWords(r, c.At, "pain_kind", c.Kinds, v.IDs("pain_kind"))
+	checkWords(r, c.At, "kind of pain", c.Kinds, v.IDs("pain_kind"))
 	checkWords(r, c.At, "moment", c.Moments, client.ComplaintMoments)
 	checkWords(r, c.At, "part of the profile", c.Told, client.Parts)
 	checkWords(r, c.At, "condition", c.Conditions, v.IDs("condition"))

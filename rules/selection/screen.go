@@ -10,7 +10,8 @@ import (
 	"drillwright/rules/client"
 )
 
-// Screen answers whether the answers give a reason to see someone first, and what may be trained. Errors: *client.Invalid, *UnknownID, client.ErrAbandoned.
+// Screen answers whether the answers give a reason to see someone first, and what may be trained. Errors: *client.Invalid,
+// client.ErrAbandoned.
 func Screen(e *rules.Edition, q *client.Request) (*ScreenAnswer, error) {
 	a, err := ask(e, q, nil, "SCREEN")
 	if err != nil {

@@ -38,7 +38,7 @@ func (u *unit) alike() bool {
 // loads is whether a drill loads a region on sides that were told, while a side works.
 func loads(d *catalog.Drill, region string, told client.Side, side int) bool {
 	for i := range d.Rows {
-		if told.On(side^i) && slices.ContainsFunc(d.Rows[i].Regions, func(l catalog.RegionLoad) bool { return l.Region == region }) {
+		if row := &d.Rows[i]; told.On(side^i) && (row.Load(region) != nil || row.Carries(region)) {
 			return true
 		}
 	}
