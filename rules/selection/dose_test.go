@@ -49,17 +49,17 @@ func TestLimitOfThePropCounts(t *testing.T) {
 		if d.Sides != catalog.OneSide || len(d.Rows) < 2 || !d.Lifted() || d.Load.FloorKg > 6 || d.Unit != "reps" {
 			continue
 		}
-		for _, load := range d.Rows[1].Regions {
-			if !e.Frame.Vocabulary.Sided(load.Region) {
+		for region := range d.Rows[1].Asks() {
+			if !e.Frame.Vocabulary.Sided(region) {
 				continue
 			}
 			q := someone(t)
-			limited(q, load.Region, client.SideRight, 6)
-			stands(t, q, load.Region, "unrestricted")
+			limited(q, region, client.SideRight, 6)
+			stands(t, q, region, "unrestricted")
 			lifted(q, d.ID, 20)
 			left := explained(t, q, d.ID).Sides[catalog.Left]
 			if left.Dose != nil && left.Dose.LoadKg != nil {
-				require.LessOrEqual(t, *left.Dose.LoadKg, 6.0, "%s on the left, with a limit for the right %s", d.ID, load.Region)
+				require.LessOrEqual(t, *left.Dose.LoadKg, 6.0, "%s on the left, with a limit for the right %s", d.ID, region)
 				found++
 			}
 		}
@@ -128,10 +128,10 @@ func TestSecondLookAtDoses(t *testing.T) {
 	for _, s := range a.Substitutes {
 		for _, side := range s.Sides {
 			over := side.Dose.LoadKg != nil && *side.Dose.LoadKg > 6
-			for i, row := range s.Drill.Rows {
-				for _, load := range row.Regions {
+			for i := range s.Drill.Rows {
+				for region := range s.Drill.Rows[i].Asks() {
 					right := side.Side == "BOTH" || (side.Side == "RIGHT") == (i == 0)
-					require.False(t, over && right && load.Region == "shoulder", "%s on %s", s.Drill.ID, side.Side)
+					require.False(t, over && right && region == "shoulder", "%s on %s", s.Drill.ID, side.Side)
 				}
 			}
 			if over {
