@@ -86,7 +86,9 @@ func (v *Vocabulary) checkWeight(r *Report, t *LoadType) {
 
 // missing are the regions of this vocabulary that a list must have and hasn't.
 func (v *Vocabulary) missing(least, list []string) []string {
-	return slices.DeleteFunc(slices.Clone(least), func(region string) bool { return !v.Has("region", region) || slices.Contains(list, region) })
+	return slices.DeleteFunc(slices.Clone(least), func(region string) bool {
+		return !v.Has("region", region) || slices.Contains(list, region)
+	})
 }
 
 func (v *Vocabulary) regionList(r *Report, at Pos, list []string) {

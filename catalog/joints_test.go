@@ -32,12 +32,15 @@ drills:
 	}{
 		{"a load type that says nothing of its weight is held", "", "", []string{"arm"}, []string{"back", "leg"}, []string{"leg"}},
 		{"a muscle crosses two", "prime: [short]", "prime: [long]", []string{"arm", "back"}, []string{"back", "leg"}, []string{"leg"}},
-		{"one that only steadies crosses nothing", "prime: [short]", "prime: [short], steady: [long]", []string{"arm"}, []string{"back", "leg"}, []string{"leg"}},
+		{"one that only steadies crosses nothing", "prime: [short]", "prime: [short], steady: [long]", []string{"arm"},
+			[]string{"back", "leg"}, []string{"leg"}},
 		{"a band is not held", "tool: stone", "tool: band", []string{"arm"}, []string{"leg"}, []string{"leg"}},
-		{"a band that presses the spine", "tool: stone", "tool: band, spine: {compression: 1}", []string{"arm"}, []string{"back", "leg"}, []string{"leg"}},
+		{"a band that presses the spine", "tool: stone", "tool: band, spine: {compression: 1}", []string{"arm"}, []string{"back", "leg"},
+			[]string{"leg"}},
 		{"own resistance goes through nothing", "tool: stone", "tool: none", []string{"arm"}, nil, nil},
 		{"a trunk that is supported", "sides:", "trunk_support: full, sides:", []string{"arm"}, []string{"leg"}, []string{"leg"}},
-		{"a trunk that is supported and pressed", "sides:", "trunk_support: full, spine: {compression: 1}, sides:", []string{"arm"}, []string{"back", "leg"}, []string{"leg"}},
+		{"a trunk that is supported and pressed", "sides:", "trunk_support: full, spine: {compression: 1}, sides:", []string{"arm"},
+			[]string{"back", "leg"}, []string{"leg"}},
 		{"lying", "position: up", "position: down", []string{"arm"}, nil, nil},
 		{"on the working leg", "sides:", "bears_on: same, sides:", []string{"arm"}, []string{"back", "leg"}, nil},
 		{"on the other leg", "sides:", "bears_on: other, sides:", []string{"arm"}, []string{"back"}, []string{"leg"}},
@@ -48,7 +51,8 @@ drills:
 			"arm: {rung: active_motion, role: drive}, leg: {rung: isometric, role: brace}}", nil, []string{"back", "leg"}, []string{"leg"}},
 	} {
 		require.Contains(t, drill, c.from, c.about)
-		s, err := Read([]File{{Name: "v.yaml", Data: []byte(vocabulary)}, {Name: "d.yaml", Data: []byte(strings.Replace(drill, c.from, c.to, 1))}})
+		s, err := Read([]File{{Name: "v.yaml", Data: []byte(vocabulary)},
+			{Name: "d.yaml", Data: []byte(strings.Replace(drill, c.from, c.to, 1))}})
 		require.NoError(t, err, c.about)
 		rows := s.Drill("d").Rows
 		require.Equal(t, c.crossed, rows[0].Crossed, c.about)

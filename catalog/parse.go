@@ -217,7 +217,8 @@ func (d *Decoder) twice(n *yaml.Node) {
 		at, end := d.At(key), d.end(val)
 		var fix *Edit
 		if same := had.Kind == yaml.ScalarNode && val.Kind == yaml.ScalarNode && had.Value == val.Value && had.Tag == val.Tag; same &&
-			n.Style&yaml.FlowStyle == 0 && at.Line == end.Line && strings.TrimSpace(end.rest()) == "" && at.Line < len(at.Source.Lines()) && first(at) {
+			n.Style&yaml.FlowStyle == 0 && at.Line == end.Line && strings.TrimSpace(end.rest()) == "" && at.Line < len(at.Source.Lines()) &&
+			first(at) {
 			fix = &Edit{From: Pos{at.Source, at.Line, 1}, To: Pos{at.Source, at.Line + 1, 1}}
 		}
 		d.Fix(at, fix, "keep one of them", "key %q stands twice", key.Value)

@@ -106,7 +106,8 @@ func (r *Rule) prepare() {
 	r.sided = r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
 	r.told = r.tells()
 	if r.Effect == Advise && r.When.Op == condition.Always && r.Because.whole != "" {
-		r.constant = &Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Source: r.Source.Text, Standing: Holds, Words: r.Because.whole}
+		r.constant = &Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Source: r.Source.Text, Standing: Holds,
+			Words: r.Because.whole}
 	}
 	r.ofClient = !r.Because.reads(condition.OfDrill) && (r.Untested == nil || !r.Untested.reads(condition.OfDrill))
 }

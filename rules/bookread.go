@@ -56,7 +56,8 @@ func newBookReader(d *catalog.Decoder, frame *client.Frame, drill *drillTable) *
 	config := conf.CreateNew()
 	config.Env = s.typesOf().Nature()
 	config.Strict = true
-	return &bookReader{Decoder: d, frame: frame, drill: drill, config: config, book: &Book{}, seen: map[string]catalog.Pos{}, stands: map[string]catalog.Pos{}, texts: newTexts(),
+	return &bookReader{Decoder: d, frame: frame, drill: drill, config: config, book: &Book{}, seen: map[string]catalog.Pos{},
+		stands: map[string]catalog.Pos{}, texts: newTexts(),
 		sources: map[string]*SourceEntry{}, sourceSeen: map[string]catalog.Pos{}}
 }
 
@@ -325,7 +326,8 @@ func (b *bookReader) change(e catalog.Entry[Change]) {
 
 func (b *bookReader) dose(raw *rawDose) {
 	id := b.identify(b.seen, raw.ID, raw.At, "dose")
-	rule := &Rule{At: raw.At, ID: id, Effect: Dosing, Dose: raw.Dose, CodeText: raw.When.Value, Source: b.source(raw.Source, raw.At, id, b.floor)}
+	rule := &Rule{At: raw.At, ID: id, Effect: Dosing, Dose: raw.Dose, CodeText: raw.When.Value,
+		Source: b.source(raw.Source, raw.At, id, b.floor)}
 	b.common(rule, raw.When, raw.Because, catalog.Text{})
 	for what, ends := range map[string][]int{"reps": raw.Dose.Reps, "hold_seconds": raw.Dose.HoldSeconds, "effort": raw.Dose.Effort} {
 		if len(ends) != 0 && (len(ends) != 2 || ends[0] > ends[1] || ends[0] < 0) {
@@ -340,7 +342,8 @@ func (b *bookReader) dose(raw *rawDose) {
 
 func (b *bookReader) advice(raw *rawAdvice) {
 	id := b.identify(b.seen, raw.ID, raw.At, "caution")
-	rule := &Rule{At: raw.At, ID: id, Effect: Advise, CodeText: raw.When.Value, Floor: b.floor, Source: b.source(raw.Source, raw.At, id, b.floor)}
+	rule := &Rule{At: raw.At, ID: id, Effect: Advise, CodeText: raw.When.Value, Floor: b.floor,
+		Source: b.source(raw.Source, raw.At, id, b.floor)}
 	b.common(rule, raw.When, raw.Text, catalog.Text{})
 	if raw.Emergency.Value != "" {
 		rule.Emergency = b.oneOf(raw.Emergency, "word", words["in emergency"])

@@ -115,22 +115,28 @@ func (b *bookReader) sourceEntry(e *SourceEntry) {
 		}
 	}
 	wants(len(e.Authors) == 0, "add authors: [Riebe D, Franklin BA], or who published it", "source %q names no author", e.ID.Value)
-	wants(e.Year == 0, "add year: and the year it was published; of a page that doesn't say, the year it was read", "source %q has no year", e.ID.Value)
+	wants(e.Year == 0, "add year: and the year it was published; of a page that doesn't say, the year it was read",
+		"source %q has no year", e.ID.Value)
 	wants(e.Title == "", "add title: and its title", "source %q has no title", e.ID.Value)
-	wants(e.PublishedIn == "", "add published_in: the journal with volume and pages, or the publisher", "source %q doesn't say where it was published", e.ID.Value)
-	wants(e.Says == "", "add says: what it says that rules use, in your own words", "source %q doesn't say what rules take from it", e.ID.Value)
+	wants(e.PublishedIn == "", "add published_in: the journal with volume and pages, or the publisher",
+		"source %q doesn't say where it was published", e.ID.Value)
+	wants(e.Says == "", "add says: what it says that rules use, in your own words", "source %q doesn't say what rules take from it",
+		e.ID.Value)
 	switch {
 	case e.Seen == nil:
-		b.Suggest(e.At, "add seen: true if you have read it there, seen: false if it is from memory", "source %q doesn't say whether it was seen", e.ID.Value)
+		b.Suggest(e.At, "add seen: true if you have read it there, seen: false if it is from memory",
+			"source %q doesn't say whether it was seen", e.ID.Value)
 	case *e.Seen:
 		wants(e.Unsure != "", "take unsure: out, or write seen: false", "source %q was seen, and says what is unsure", e.ID.Value)
-		wants(e.Identifier == "", "add identifier: doi:…, pmid:…, isbn:…, the number of a guideline or the address of a page", "source %q was seen, and nobody can find it again", e.ID.Value)
+		wants(e.Identifier == "", "add identifier: doi:…, pmid:…, isbn:…, the number of a guideline or the address of a page",
+			"source %q was seen, and nobody can find it again", e.ID.Value)
 	default:
 		wants(e.Unsure == "", "add unsure: what you would look up", "source %q is from memory, and doesn't say what is unsure", e.ID.Value)
 	}
 	scheme, _, _ := strings.Cut(e.Identifier, ":")
 	if form := identifiers[scheme]; form != nil && !form.MatchString(e.Identifier) {
-		b.Suggest(e.At, "write doi:10.1249/MSS.0000000000000664, pmid:26473759 or isbn:978-1496339065", "source %q: %q is no %s", e.ID.Value, short(e.Identifier), scheme)
+		b.Suggest(e.At, "write doi:10.1249/MSS.0000000000000664, pmid:26473759 or isbn:978-1496339065", "source %q: %q is no %s", e.ID.Value,
+			short(e.Identifier), scheme)
 	}
 	for _, text := range append([]string{e.Title, e.PublishedIn, e.Identifier, e.Says, e.Unsure}, e.Authors...) {
 		wants(len([]rune(text)) > maxText, "say it shorter", "source %q: a text is longer than %d letters", e.ID.Value, maxText)
@@ -264,7 +270,8 @@ func (b *bookReader) kindAgrees(raw rawSource, s *Source, strict bool) {
 	unseen := slices.IndexFunc(s.Cites, func(e *SourceEntry) bool { return e.Seen != nil && !*e.Seen })
 	switch {
 	case s.Kind == "published" && unseen >= 0:
-		b.Suggest(raw.Kind.At, "write kind: memory; or read it, and write seen: true there", "%q is published, and its entry was not seen", s.Cites[unseen].ID.Value)
+		b.Suggest(raw.Kind.At, "write kind: memory; or read it, and write seen: true there", "%q is published, and its entry was not seen",
+			s.Cites[unseen].ID.Value)
 	case s.Kind == "memory" && len(s.Cites) > 0 && len(s.Cites) == len(raw.Cite) && unseen < 0:
 		b.Suggest(raw.Kind.At, "write kind: published, and say in note: what else is from memory", "all that is cited was seen")
 	case strict && len(raw.Cite) > 0 && (s.Kind == "common_practice" || s.Kind == "judged"):

@@ -41,7 +41,8 @@ func TestEveryReferralHasItsSource(t *testing.T) {
 	for _, s := range e.Book.Sources {
 		require.NotEmpty(t, s.CitedBy, "nothing cites %s", s.ID.Value)
 		if s.Floor {
-			require.True(t, slices.ContainsFunc(s.CitedBy, func(id string) bool { return strings.HasPrefix(id, "floor-") }), "no rule of the floor cites %s", s.ID.Value)
+			require.True(t, slices.ContainsFunc(s.CitedBy, func(id string) bool { return strings.HasPrefix(id, "floor-") }),
+				"no rule of the floor cites %s", s.ID.Value)
 		}
 	}
 }

@@ -164,7 +164,8 @@ func TestFilesThatNobodyEditedAreRenewed(t *testing.T) {
 	without := slices.Delete(slices.Clone(live), i, i+1)
 	less, err := Upgrade(without, came)
 	require.NoError(t, err)
-	require.False(t, slices.ContainsFunc(less.Upgraded, func(f catalog.File) bool { return strings.HasSuffix(f.Name, "/favours.yaml") }), "what was taken out stays out")
+	require.False(t, slices.ContainsFunc(less.Upgraded, func(f catalog.File) bool { return strings.HasSuffix(f.Name, "/favours.yaml") }),
+		"what was taken out stays out")
 }
 
 func TestANewerFormatIsRefused(t *testing.T) {
@@ -232,7 +233,8 @@ func TestUpgradeOfTheBuiltInEditionAsItWasBeforeTheFormat(t *testing.T) {
 			}
 			for _, part := range partsOf(listsUnder(doc.Content[0], way)) {
 				i := slices.IndexFunc(part.Content, func(n *yaml.Node) bool { return n.Value == g.key })
-				if came := under(part, g.key); g.older != nil && came != nil && textUnder(part, "effect") == "refer" && !g.older(came) && under(came, "cite") != nil {
+				if came := under(part, g.key); g.older != nil && came != nil && textUnder(part, "effect") == "refer" && !g.older(came) &&
+					under(came, "cite") != nil {
 					require.NoError(t, came.Encode(map[string]string{"kind": "published", "cite": "Somebody A et al. 2001"}))
 					cut++
 				}

@@ -172,7 +172,8 @@ func checkContradiction(r *catalog.Report, v *catalog.Vocabulary, question strin
 		}
 	}
 	if groups != 1 {
-		r.Suggest(c.At, "write one of them, each in an item of its own", "what contradicts question %q is a complaint, a score that wakes at night, or what was told", question)
+		r.Suggest(c.At, "write one of them, each in an item of its own",
+			"what contradicts question %q is a complaint, a score that wakes at night, or what was told", question)
 	}
 	if c.Asks == "" {
 		r.Suggest(c.At, "add asks: and the question in the words of the contradiction", "what contradicts question %q asks nothing", question)

@@ -32,7 +32,8 @@ type Opening struct {
 func (j *Judgement) Opening(d *catalog.Drill, side int, derive func(*client.Request) *client.Facts) Opening {
 	e := j.Edition
 	search := Search{Request: j.Facts.Request, Lift: j.Lift, Now: j.Facts, Facts: derive, May: trainable, Rising: true,
-		Changes: openingChanges, Nodes: openingNodes, Sets: openingSets, Derived: openingDerived + len(j.Facts.Request.Profile.Log)/openingEntries}
+		Changes: openingChanges, Nodes: openingNodes, Sets: openingSets,
+		Derived: openingDerived + len(j.Facts.Request.Profile.Log)/openingEntries}
 	var out Opening
 	var all []Demand
 	nearest := func(demands []Demand) Found {

@@ -91,7 +91,8 @@ func readParts(files, others []catalog.File) *bookParts {
 	return p
 }
 
-var kindOfList = map[string]string{"rules": "rule", "doses": "dose", "cautions": "caution", "drills": "drill", "blocks": "block", "plans": "plan", "cases": "case", "sources": "source"}
+var kindOfList = map[string]string{"rules": "rule", "doses": "dose", "cautions": "caution", "drills": "drill", "blocks": "block",
+	"plans": "plan", "cases": "case", "sources": "source"}
 
 func (p *bookParts) add(key string, at, n *yaml.Node) {
 	switch {

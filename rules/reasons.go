@@ -125,7 +125,8 @@ func (r *Rule) members(rd *condition.Reading) iter.Seq2[int, client.Truth] {
 }
 
 func (e *Edition) reason(r *Rule, rd *condition.Reading, sure bool) Reason {
-	reason := Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Points: r.Points, Source: r.Source.Text, Standing: Holds, Side: string(client.Sides[rd.Side])}
+	reason := Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Points: r.Points, Source: r.Source.Text, Standing: Holds,
+		Side: string(client.Sides[rd.Side])}
 	domainName, member := "", -1
 	if r.domain != nil && rd.Only >= 0 {
 		domainName, member = r.domain.Domain, rd.Only

@@ -23,7 +23,8 @@ type (
 
 // answered has a question answered on the edition that is live when the call begins. A share of the answers is checked
 // later, on that same edition.
-func answered[Q question, R response](ctx context.Context, s *Server, req Q, on func(*Server, context.Context, *served, Q) (R, error)) (R, error) {
+func answered[Q question, R response](ctx context.Context, s *Server, req Q,
+	on func(*Server, context.Context, *served, Q) (R, error)) (R, error) {
 	e, err := s.edition(ctx)
 	if err != nil {
 		return *new(R), err

@@ -32,7 +32,8 @@ func screeningTo(s selection.Screening) *v1.ScreeningResult {
 				Region: r.Region, Side: r.Side, Words: r.Words, Source: r.Source}
 		}),
 		Questions: messages(s.Questions, func(out *v1.Question, q *selection.Question) {
-			*out = v1.Question{Id: q.ID, Asks: q.Asks, Urgency: v1.Urgency(v1.Urgency_value[q.Urgency]), Region: q.Region, Contradicted: q.Contradicted}
+			*out = v1.Question{Id: q.ID, Asks: q.Asks, Urgency: v1.Urgency(v1.Urgency_value[q.Urgency]), Region: q.Region,
+				Contradicted: q.Contradicted}
 		}),
 		Unloaded: messages(s.Unloaded, func(out *v1.Unloaded, u *selection.Unloaded) {
 			*out = v1.Unloaded{Region: u.Region, Side: u.Side, Why: u.Why}

@@ -32,7 +32,8 @@ func (r *reader) toProfile(p *v1.Profile) {
 func (r *reader) health(p *v1.Profile, out *client.Profile) {
 	for i, c := range p.GetConditions().GetKnown() {
 		out.Conditions = append(out.Conditions, client.Condition{ID: c.GetId(), Side: side(c.GetSide()), ToldBy: word(c.GetToldBy()),
-			Since: r.dayOf(c.GetSince(), "profile.conditions.known", i, ".since"), Status: word(c.GetStatus()), Detail: c.GetDetail(), Region: c.GetRegion()})
+			Since: r.dayOf(c.GetSince(), "profile.conditions.known", i, ".since"), Status: word(c.GetStatus()), Detail: c.GetDetail(),
+			Region: c.GetRegion()})
 	}
 	for i, s := range p.GetSurgeries().GetKnown() {
 		out.Surgeries = append(out.Surgeries, client.Surgery{ID: s.GetId(), Region: s.GetRegion(), Side: side(s.GetSide()),
@@ -168,8 +169,9 @@ func (r *reader) pressure(b *v1.BloodPressure) *client.BloodPressure {
 func (r *reader) complaints(list []*v1.Complaint) []client.Complaint {
 	var out []client.Complaint
 	for i, c := range list {
-		out = append(out, client.Complaint{Region: c.GetRegion(), Side: side(c.GetSide()), Intensity: fold(c.GetIntensity()), Moment: word(c.GetMoment()),
-			Kind: word(c.GetKind()), Onset: word(c.GetOnset()), Days: int(c.GetDays()), LookedAt: r.dayOf(c.GetLookedAt(), "complaints", i, ".looked_at")})
+		out = append(out, client.Complaint{Region: c.GetRegion(), Side: side(c.GetSide()), Intensity: fold(c.GetIntensity()),
+			Moment: word(c.GetMoment()), Kind: word(c.GetKind()), Onset: word(c.GetOnset()), Days: int(c.GetDays()),
+			LookedAt: r.dayOf(c.GetLookedAt(), "complaints", i, ".looked_at")})
 	}
 	return out
 }

@@ -36,7 +36,8 @@ func profileTo(p *client.Profile) *v1.Profile {
 		put(x.Side, &e.Left, &e.Right, &e.Midline, &v1.PainfulArc{From: &x.From, To: &x.To})
 	}
 	for _, a := range p.Answers {
-		out.Answers[a.Question] = &v1.Answer{Is: enum[v1.Reply](a.Is, v1.Reply_value), Date: dayTo(a.Day), ComplaintInView: a.ComplaintInView, LookedAt: dayTo(a.LookedAt)}
+		out.Answers[a.Question] = &v1.Answer{Is: enum[v1.Reply](a.Is, v1.Reply_value), Date: dayTo(a.Day), ComplaintInView: a.ComplaintInView,
+			LookedAt: dayTo(a.LookedAt)}
 	}
 	if s := p.Screening; s != nil {
 		out.Screening = &v1.Screening{List: s.Lists[0], Also: s.Lists[1:], On: dayTo(s.Day), Others: enum[v1.Reply](s.Others, v1.Reply_value)}
@@ -58,13 +59,15 @@ func healthTo(p *client.Profile, out *v1.Profile) {
 	}
 	for _, c := range p.Conditions {
 		out.Conditions.Known = append(out.Conditions.Known, &v1.Condition{Id: c.ID, Side: enum[v1.Side](string(c.Side), v1.Side_value), Since: dayTo(c.Since),
-			ToldBy: enum[v1.ToldBy](c.ToldBy, v1.ToldBy_value), Status: enum[v1.Status](c.Status, v1.Status_value), Detail: c.Detail, Region: c.Region})
+			ToldBy: enum[v1.ToldBy](c.ToldBy, v1.ToldBy_value), Status: enum[v1.Status](c.Status, v1.Status_value), Detail: c.Detail,
+			Region: c.Region})
 	}
 	if p.SurgeriesTold {
 		out.Surgeries = &v1.Surgeries{}
 	}
 	for _, s := range p.Surgeries {
-		out.Surgeries.Known = append(out.Surgeries.Known, &v1.Surgery{Id: s.ID, Region: s.Region, Side: enum[v1.Side](string(s.Side), v1.Side_value), Date: dayTo(s.Day),
+		out.Surgeries.Known = append(out.Surgeries.Known, &v1.Surgery{Id: s.ID, Region: s.Region,
+			Side: enum[v1.Side](string(s.Side), v1.Side_value), Date: dayTo(s.Day),
 			FullTrainingSince: s.FullTrainingSince})
 	}
 	if p.MedicinesTold {

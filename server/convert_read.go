@@ -92,7 +92,8 @@ func (r *reader) read(text string) (client.Day, bool) {
 }
 
 func (r *reader) wrong(text, field string) {
-	r.list = append(r.list, client.Violation{Field: field, Message: fmt.Sprintf("%q is not a day", catalog.Shortened(text)), Suggestion: "write YYYY-MM-DD"})
+	r.list = append(r.list, client.Violation{Field: field, Message: fmt.Sprintf("%q is not a day", catalog.Shortened(text)),
+		Suggestion: "write YYYY-MM-DD"})
 }
 
 // whole is a whole number that may be absent.

@@ -79,7 +79,8 @@ func withDetails(code codes.Code, reason, message string, metadata map[string]st
 func badRequest(invalid *client.Invalid) *errdetails.BadRequest {
 	bad := &errdetails.BadRequest{}
 	for _, v := range invalid.Violations[:min(len(invalid.Violations), violationsInDetails)] {
-		bad.FieldViolations = append(bad.FieldViolations, &errdetails.BadRequest_FieldViolation{Field: shortPath(v.Field), Description: v.Sentence()})
+		bad.FieldViolations = append(bad.FieldViolations, &errdetails.BadRequest_FieldViolation{Field: shortPath(v.Field),
+			Description: v.Sentence()})
 	}
 	return bad
 }
@@ -151,7 +152,8 @@ func contractViolations(err *protovalidate.ValidationError) []client.Violation {
 			out.Message = "it is missing"
 		case "string.pattern": // of the name of a file, else of a day
 			if v.Proto.GetField().GetElements()[len(v.Proto.GetField().GetElements())-1].GetFieldName() == "name" {
-				out.Message, out.Suggestion = fmt.Sprintf("%q is no name of a file", catalog.Shortened(v.FieldValue.String())), "leave out line ends and other signs that can't be seen"
+				out.Message, out.Suggestion = fmt.Sprintf("%q is no name of a file", catalog.Shortened(v.FieldValue.String())),
+					"leave out line ends and other signs that can't be seen"
 				break
 			}
 			out.Message, out.Suggestion = fmt.Sprintf("%q is not a day", catalog.Shortened(v.FieldValue.String())), "write YYYY-MM-DD"

@@ -44,7 +44,8 @@ func cutLists(m protoreflect.Message, path string, tooLong *[]client.Violation) 
 		v := m.Get(fd)
 		switch has := entriesIn(fd, v); {
 		case f.most > 0 && has > f.most:
-			*tooLong = append(*tooLong, client.Violation{Field: path + string(fd.Name()), Message: fmt.Sprintf("%d entries are too many", has), Suggestion: fmt.Sprintf("at most %d", f.most)})
+			*tooLong = append(*tooLong, client.Violation{Field: path + string(fd.Name()), Message: fmt.Sprintf("%d entries are too many", has),
+				Suggestion: fmt.Sprintf("at most %d", f.most)})
 			change(fd, protoreflect.Value{})
 		case f.deeper && fd.IsList():
 			var list protoreflect.Value // once an item has changed
@@ -113,7 +114,8 @@ var listsOf = sync.OnceValue(func() map[protoreflect.FullName][]limited {
 			}
 		}
 	}
-	for _, file := range []protoreflect.FileDescriptor{v1.File_drillwright_v1_selection_service_proto, v1.File_drillwright_v1_catalog_service_proto, v1.File_drillwright_v1_rulebook_service_proto} {
+	for _, file := range []protoreflect.FileDescriptor{v1.File_drillwright_v1_selection_service_proto,
+		v1.File_drillwright_v1_catalog_service_proto, v1.File_drillwright_v1_rulebook_service_proto} {
 		for i := range file.Messages().Len() {
 			visit(file.Messages().Get(i))
 		}

@@ -28,10 +28,13 @@ type mistake struct {
 // what the vocabulary lacks, and what the request names.
 var mistakes = []mistake{
 	{func(r *v1.SubstituteRequest) { r.Profile.Ref = strings.Repeat("m", 200) }, `profile.ref: must be at most 128 characters`},
-	{func(r *v1.SubstituteRequest) { r.Profile.AgeYears = proto.Int32(444) }, `profile.age_years: must be greater than or equal to 0 and less than or equal to 120`},
-	{func(r *v1.SubstituteRequest) { r.Profile.Kit.Has[2] = "dumbell" }, `profile.kit.has[2]: unknown kit "dumbell"; did you mean "dumbbell"?`},
+	{func(r *v1.SubstituteRequest) { r.Profile.AgeYears = proto.Int32(444) },
+		`profile.age_years: must be greater than or equal to 0 and less than or equal to 120`},
+	{func(r *v1.SubstituteRequest) { r.Profile.Kit.Has[2] = "dumbell" },
+		`profile.kit.has[2]: unknown kit "dumbell"; did you mean "dumbbell"?`},
 	{func(r *v1.SubstituteRequest) { r.Profile.Kit.Has[10] = "hammock" }, `profile.kit.has[10]: unknown kit "hammock"`},
-	{func(r *v1.SubstituteRequest) { r.Profile.Clearances[0].Until = "2026-13-01" }, `profile.clearances[0].until: "2026-13-01" is not a day; write YYYY-MM-DD`},
+	{func(r *v1.SubstituteRequest) { r.Profile.Clearances[0].Until = "2026-13-01" },
+		`profile.clearances[0].until: "2026-13-01" is not a day; write YYYY-MM-DD`},
 	{func(r *v1.SubstituteRequest) {
 		r.Profile.RangeDeg["neck.flexion"] = &v1.SidedMeasure{Left: measure(40)}
 	}, `profile.range_deg["neck.flexion"].left: neck flexion has no left and right; write it under midline, once`},
@@ -41,14 +44,20 @@ var mistakes = []mistake{
 	{func(r *v1.SubstituteRequest) {
 		r.Profile.RangeDeg["shoulder.flexon"] = &v1.SidedMeasure{Left: measure(90)}
 	}, `profile.range_deg["shoulder.flexon"]: unknown motion "shoulder.flexon"; did you mean "shoulder.flexion"?`},
-	{func(r *v1.SubstituteRequest) { r.Profile.GoalLifts = []string{"barbel-overhead-press"} }, `profile.goal_lifts[0]: unknown drill "barbel-overhead-press"; did you mean "barbell-overhead-press"?`},
-	{func(r *v1.SubstituteRequest) { r.Profile.Log.Sets[2].Drill = "pushup" }, `profile.log.sets[2].drill: unknown drill "pushup"; did you mean "push-up"?`},
-	{func(r *v1.SubstituteRequest) { r.Profile.Log.Sets[2].Effort = proto.Float64(11) }, `profile.log.sets[2].effort: must be greater than or equal to 0 and less than or equal to 10`},
-	{func(r *v1.SubstituteRequest) { r.Profile.Log.Sets[10].Drill = "pushup" }, `profile.log.sets[10].drill: unknown drill "pushup"; did you mean "push-up"?`},
-	{func(r *v1.SubstituteRequest) { r.Profile.Log.Sets[10].Day = "2026-02-30" }, `profile.log.sets[10].day: "2026-02-30" is not a day; write YYYY-MM-DD`},
+	{func(r *v1.SubstituteRequest) { r.Profile.GoalLifts = []string{"barbel-overhead-press"} },
+		`profile.goal_lifts[0]: unknown drill "barbel-overhead-press"; did you mean "barbell-overhead-press"?`},
+	{func(r *v1.SubstituteRequest) { r.Profile.Log.Sets[2].Drill = "pushup" },
+		`profile.log.sets[2].drill: unknown drill "pushup"; did you mean "push-up"?`},
+	{func(r *v1.SubstituteRequest) { r.Profile.Log.Sets[2].Effort = proto.Float64(11) },
+		`profile.log.sets[2].effort: must be greater than or equal to 0 and less than or equal to 10`},
+	{func(r *v1.SubstituteRequest) { r.Profile.Log.Sets[10].Drill = "pushup" },
+		`profile.log.sets[10].drill: unknown drill "pushup"; did you mean "push-up"?`},
+	{func(r *v1.SubstituteRequest) { r.Profile.Log.Sets[10].Day = "2026-02-30" },
+		`profile.log.sets[10].day: "2026-02-30" is not a day; write YYYY-MM-DD`},
 	{func(r *v1.SubstituteRequest) { r.Profile.DominantSide = v1.Side_BOTH }, `profile.dominant_side: it must be LEFT or RIGHT`},
 	{func(r *v1.SubstituteRequest) { r.Complaints[0].Intensity = nil }, `complaints[0].intensity: it is missing`},
-	{func(r *v1.SubstituteRequest) { r.Complaints[1].Region = "sholder" }, `complaints[1].region: unknown region "sholder"; did you mean "shoulder"?`},
+	{func(r *v1.SubstituteRequest) { r.Complaints[1].Region = "sholder" },
+		`complaints[1].region: unknown region "sholder"; did you mean "shoulder"?`},
 	{func(r *v1.SubstituteRequest) { r.AsOf = "" }, `as_of: it is missing`},
 	{func(r *v1.SubstituteRequest) { r.Lift = "barbel-overhead-pres" }, `lift: there is no drill "barbel-overhead-pres"; nearest: barbell-overhead-press, band-overhead-press, stick-overhead-press, barbell-bench-press, barbell-floor-press`},
 	{func(r *v1.SubstituteRequest) { r.KitTaken = []string{"rak"} }, `kit_taken[0]: unknown kit "rak"; did you mean "rack"?`},
@@ -124,12 +133,14 @@ func TestUnknownNamesBesideOtherMistakes(t *testing.T) {
 	selection := v1.NewSelectionServiceClient(boot(t, server.Config{Edition: edition}))
 	const press = "barbell-overhead-press, band-overhead-press, stick-overhead-press, barbell-bench-press, barbell-floor-press"
 	profile := &v1.Profile{}
-	_, err := selection.Explain(within(t), &v1.ExplainRequest{Profile: profile, AsOf: "2026-11-24", Drill: "barbel-overhead-pres", Lift: "barbel-overhead-pres"})
+	_, err := selection.Explain(within(t), &v1.ExplainRequest{Profile: profile, AsOf: "2026-11-24", Drill: "barbel-overhead-pres",
+		Lift: "barbel-overhead-pres"})
 	require.Equal(t, []string{
 		`drill: there is no drill "barbel-overhead-pres"; nearest: ` + press,
 		`lift: there is no drill "barbel-overhead-pres"; nearest: ` + press,
 	}, told(t, err), "two unknown names are two mistakes")
-	_, err = selection.Explain(within(t), &v1.ExplainRequest{Profile: profile, AsOf: "2026-11-24", Drill: "push-up", Lift: "barbel-overhead-pres"})
+	_, err = selection.Explain(within(t), &v1.ExplainRequest{Profile: profile, AsOf: "2026-11-24", Drill: "push-up",
+		Lift: "barbel-overhead-pres"})
 	require.Equal(t, codes.NotFound, status.Code(err))
 	_, err = selection.Select(within(t), &v1.SelectRequest{Profile: profile, Plan: "shoulder-sesion"})
 	lines := told(t, err)

@@ -372,7 +372,8 @@ func TestSamplesOfTheCaller(t *testing.T) {
 	for _, v := range invalid.Violations {
 		fields = append(fields, v.Field)
 	}
-	require.Equal(t, []string{"samples.clients[0].profile.goal_lifts[0]", "samples.clients[1].profile.kit.has[0]", "samples.clients[2].name", "samples.clients[2].as_of"}, fields)
+	require.Equal(t, []string{"samples.clients[0].profile.goal_lifts[0]", "samples.clients[1].profile.kit.has[0]",
+		"samples.clients[2].name", "samples.clients[2].as_of"}, fields)
 }
 
 func TestPreviewEndsWithItsContext(t *testing.T) {

@@ -137,8 +137,8 @@ func (s *Server) publicationTo(p sqlstore.Publication) *v1.Revision {
 
 // revisionTo is publicationTo where no server runs.
 func revisionTo(p sqlstore.Publication) *v1.Revision {
-	r := &v1.Revision{Revision: p.Revision, Number: p.Number, BaseRevision: p.Base, RestoredFrom: p.RestoredFrom, Author: p.Author, Note: p.Note,
-		PublishedAt: timestamppb.New(p.At), ReviewedBy: p.ReviewedBy, UpgradedFromFormat: int32(p.UpgradedFrom)}
+	r := &v1.Revision{Revision: p.Revision, Number: p.Number, BaseRevision: p.Base, RestoredFrom: p.RestoredFrom, Author: p.Author,
+		Note: p.Note, PublishedAt: timestamppb.New(p.At), ReviewedBy: p.ReviewedBy, UpgradedFromFormat: int32(p.UpgradedFrom)}
 	if w := p.Withdrawn; w != nil {
 		r.Withdrawn = &v1.Withdrawal{Author: w.Author, Note: w.Note, WithdrawnAt: timestamppb.New(w.At)}
 	}

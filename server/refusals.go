@@ -93,8 +93,8 @@ func rulebookStatus(err error) *status.Status {
 	case errors.As(err, &kept):
 		return precondition("REVISION_NOT_KEPT", kept.id, kept.Error())
 	case errors.As(err, &cant) && errors.As(err, &old):
-		return precondition("OLD_FORMAT", cant.id, fmt.Sprintf("revision %q is of format %d, and this program reads format %d: copy it (book copy --revision), upgrade the copy (book upgrade) and publish that",
-			cant.id, old.Format, rules.Format))
+		return precondition("OLD_FORMAT", cant.id, fmt.Sprintf("revision %q is of format %d, and this program reads format %d: "+
+			"copy it (book copy --revision), upgrade the copy (book upgrade) and publish that", cant.id, old.Format, rules.Format))
 	case errors.As(err, &cant):
 		return precondition("UNREADABLE", cant.id, cant.Error())
 	case errors.As(err, &no):

@@ -24,7 +24,8 @@ func ofFormat1(e *rules.Edition) []catalog.File {
 
 func publishOn(t *testing.T, store *sqlstore.Store, base, revision string, files []catalog.File) {
 	t.Helper()
-	_, _, err := store.Publish(t.Context(), sqlstore.Publish{Base: base, Revision: revision, Files: files, Author: "R. Oar", RequestID: revision, RequestDigest: revision})
+	_, _, err := store.Publish(t.Context(), sqlstore.Publish{Base: base, Revision: revision, Files: files, Author: "R. Oar",
+		RequestID: revision, RequestDigest: revision})
 	require.NoError(t, err)
 }
 
@@ -85,7 +86,8 @@ func upgradeOfAStore(t *testing.T, url string) {
 	compared, err := ed.CompareRevisions(ctx, &v1.CompareRevisionsRequest{From: "0ld", To: r.Revision})
 	require.NoError(t, err)
 	require.NotEmpty(t, compared.Parts)
-	_, err = ed.WithdrawRevision(ctx, &v1.WithdrawRevisionRequest{Revision: r.Revision, BaseRevision: r.Revision, RequestId: "5", Author: "R. Oar", Note: "why"})
+	_, err = ed.WithdrawRevision(ctx, &v1.WithdrawRevisionRequest{Revision: r.Revision, BaseRevision: r.Revision, RequestId: "5",
+		Author: "R. Oar", Note: "why"})
 	refuses(t, err, codes.FailedPrecondition, "NOTHING_LEFT")
 	ed.serves(r.Revision)
 }

@@ -28,10 +28,12 @@ func TestOneVerdictOverTheWire(t *testing.T) {
 		f, err := ReadClient(catalog.File{Name: path, Data: data})
 		require.NoError(t, err)
 		for _, lift := range []string{"dumbbell-bench-press", "barbell-back-squat"} {
-			a, err := r.Substitute(t.Context(), &v1.SubstituteRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf, Lift: lift, Limit: 6})
+			a, err := r.Substitute(t.Context(), &v1.SubstituteRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf, Lift: lift,
+				Limit: 6})
 			require.NoError(t, err, path)
 			explain := func(drill string) *v1.ExplainResponse {
-				x, err := r.Explain(t.Context(), &v1.ExplainRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf, Drill: drill, Lift: lift})
+				x, err := r.Explain(t.Context(), &v1.ExplainRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf, Drill: drill,
+					Lift: lift})
 				require.NoError(t, err, path)
 				return x
 			}

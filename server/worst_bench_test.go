@@ -41,7 +41,8 @@ func worsts(tb testing.TB, e *rules.Edition) []worst {
 		c.Profile = fullProfile(tb, e).Profile
 		everyList(c, e)
 	})
-	for name, base := range map[string]string{"nothing_hurts": "nothing-hurts-full-gym", "little_told": "conditions-not-asked", "much_waits": "disc-back-week-ten"} {
+	for name, base := range map[string]string{"nothing_hurts": "nothing-hurts-full-gym", "little_told": "conditions-not-asked",
+		"much_waits": "disc-back-week-ten"} {
 		add(name, base, true, func(c *ClientFile) { c.Profile.Log = fullLog(e) })
 	}
 	add("unknown_drills", "nothing-hurts-full-gym", false, func(c *ClientFile) {
@@ -152,7 +153,8 @@ func eachField(m protoreflect.Message, do func(protoreflect.Message, protoreflec
 func fullLog(e *rules.Edition) *v1.TrainingLog {
 	log, ids := &v1.TrainingLog{}, e.Catalogue.DrillIDs()
 	for i := range 1000 {
-		log.Sets = append(log.Sets, &v1.LoggedSet{Drill: ids[(i*7)%len(ids)], Day: fmt.Sprintf("2026-11-%02d", 1+i%20), Side: v1.Side(1 + i%2), Reps: int32(1 + i%12),
+		log.Sets = append(log.Sets, &v1.LoggedSet{Drill: ids[(i*7)%len(ids)], Day: fmt.Sprintf("2026-11-%02d", 1+i%20),
+			Side: v1.Side(1 + i%2), Reps: int32(1 + i%12),
 			LoadKg: float64(10 + i%50), HoldSeconds: 1, Effort: proto.Float64(7), Pain: proto.Float64(2), NextDay: proto.Float64(1)})
 	}
 	return log
@@ -172,13 +174,16 @@ func everyList(c *ClientFile, e *rules.Edition) {
 	medicines, ids := v.IDs("medicine"), e.Catalogue.DrillIDs()
 	for i := range 50 {
 		region := v.Regions[i%len(v.Regions)]
-		p.Conditions.Known = append(p.Conditions.Known, &v1.Condition{Id: v.Conditions[i%len(v.Conditions)].ID, ToldBy: v1.ToldBy_CLINICIAN, Since: "2026-11-01", Detail: strings.Repeat("x", 500)})
-		p.Surgeries.Known = append(p.Surgeries.Known, &v1.Surgery{Id: "operation", Region: region.ID, Side: sideOf(region.Sided, i), Date: "2026-01-01"})
+		p.Conditions.Known = append(p.Conditions.Known, &v1.Condition{Id: v.Conditions[i%len(v.Conditions)].ID, ToldBy: v1.ToldBy_CLINICIAN,
+			Since: "2026-11-01", Detail: strings.Repeat("x", 500)})
+		p.Surgeries.Known = append(p.Surgeries.Known, &v1.Surgery{Id: "operation", Region: region.ID, Side: sideOf(region.Sided, i),
+			Date: "2026-01-01"})
 		p.Medicines.Known = append(p.Medicines.Known, &v1.Medicine{Class: medicines[i%len(medicines)], Since: "2026-01-01"})
 	}
 	for i := range 20 {
 		region := v.Regions[i%len(v.Regions)]
-		k := &v1.Clearance{By: v1.ToldBy_CLINICIAN, Region: region.ID, Side: sideOf(region.Sided, i), Given: "2026-11-20", RangeDeg: map[string]float64{}, LoadKg: proto.Float64(20), Surgery: true}
+		k := &v1.Clearance{By: v1.ToldBy_CLINICIAN, Region: region.ID, Side: sideOf(region.Sided, i), Given: "2026-11-20",
+			RangeDeg: map[string]float64{}, LoadKg: proto.Float64(20), Surgery: true}
 		for _, m := range v.Motions {
 			if m.HasRange() && len(k.RangeDeg) < 50 {
 				k.RangeDeg[m.ID] = m.Limits[1] * 0.9
@@ -211,8 +216,9 @@ func everyList(c *ClientFile, e *rules.Edition) {
 	c.Complaints = nil
 	for i := range 20 {
 		region := v.Regions[i%len(v.Regions)]
-		c.Complaints = append(c.Complaints, &v1.Complaint{Region: region.ID, Side: sideOf(region.Sided, i), Intensity: proto.Float64(3), Moment: v1.Moment(1 + i%9),
-			Kind: v1.PainKind_ACHE, Onset: v1.Onset_GRADUAL, Days: 20})
+		c.Complaints = append(c.Complaints, &v1.Complaint{Region: region.ID, Side: sideOf(region.Sided, i), Intensity: proto.Float64(3),
+			Moment: v1.Moment(1 + i%9),
+			Kind:   v1.PainKind_ACHE, Onset: v1.Onset_GRADUAL, Days: 20})
 	}
 }
 
@@ -225,13 +231,15 @@ func questions(e *rules.Edition, s v1.SelectionServiceClient) map[string][]func(
 	taken := e.Frame.Vocabulary.IDs("station")
 	for _, lift := range []string{"barbell-overhead-press", "barbell-back-squat", "handstand-push-up"} {
 		all["substitute"] = append(all["substitute"], func(ctx context.Context, c *ClientFile) error {
-			_, err := s.Substitute(ctx, &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: lift, Limit: 100, View: v1.View_REASONS})
+			_, err := s.Substitute(ctx, &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: lift, Limit: 100,
+				View: v1.View_REASONS})
 			return err
 		})
 	}
 	for _, plan := range []string{"whole-body-session", "ankle-session", "shoulder-session"} {
 		all["select"] = append(all["select"], func(ctx context.Context, c *ClientFile) error {
-			_, err := s.Select(ctx, &v1.SelectRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Plan: plan, Minutes: 90, StationsTaken: taken[:1], View: v1.View_REASONS})
+			_, err := s.Select(ctx, &v1.SelectRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Plan: plan, Minutes: 90,
+				StationsTaken: taken[:1], View: v1.View_REASONS})
 			return err
 		})
 	}

@@ -127,7 +127,8 @@ func live(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Check(err)
 		files[i].Name = filepath.ToSlash(name)
 	}
-	_, _, err = store.Publish(context.Background(), sqlstore.Publish{Revision: "0123456789abcdef0123456789abcdef", Files: files, Author: "R. Oar", RequestID: "1", RequestDigest: "1"})
+	_, _, err = store.Publish(context.Background(), sqlstore.Publish{Revision: "0123456789abcdef0123456789abcdef", Files: files,
+		Author: "R. Oar", RequestID: "1", RequestDigest: "1"})
 	ts.Check(err)
 }
 

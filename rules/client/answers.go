@@ -136,7 +136,8 @@ func (d *deriver) tells(part string) bool {
 		return p.BloodPressure != nil && int(d.Request.AsOf-p.BloodPressure.Day) <= d.Frame.Measures.ValidDays.BloodPressure
 	case "high_reading":
 		most := &d.Frame.Measures.PressureWhenDenied
-		return p.BloodPressure != nil && (float64(p.BloodPressure.Systolic) > most.Systolic || float64(p.BloodPressure.Diastolic) > most.Diastolic)
+		return p.BloodPressure != nil &&
+			(float64(p.BloodPressure.Systolic) > most.Systolic || float64(p.BloodPressure.Diastolic) > most.Diastolic)
 	}
 	return false
 }

@@ -68,7 +68,8 @@ func (d *deriver) heals(c *Condition, region, side int) bool {
 	id := d.Frame.ids.regions.ids[region]
 	here := c.Region == id || c.Region == "" && slices.Contains(d.Frame.Vocabulary.Conditions[place].Unplaced, id)
 	return here && !healed && !slices.ContainsFunc(d.p.Clearances, func(k Clearance) bool {
-		return k.Region == id && k.Side.On(side) && k.Stands(d.Request.AsOf) && (c.Since != 0 && k.Given >= c.Since || slices.Contains(k.Covers, c.ID))
+		return k.Region == id && k.Side.On(side) && k.Stands(d.Request.AsOf) &&
+			(c.Since != 0 && k.Given >= c.Since || slices.Contains(k.Covers, c.ID))
 	})
 }
 
@@ -221,7 +222,8 @@ func (d *deriver) tighter(n numberAt, side int, v float64) {
 	}
 }
 
-// cover adds the conditions a clearance covers, less those that began after it was given, or nobody knows when, and bones of another region.
+// cover adds the conditions a clearance covers, less those that began after it was given, or nobody knows when, and bones
+// of another region.
 func (d *deriver) cover(c *Clearance, side int) {
 	for _, id := range c.Covers {
 		elsewhere := slices.ContainsFunc(d.p.Conditions, func(k Condition) bool {

@@ -150,8 +150,10 @@ func (d *deriver) hypermobile() {
 }
 
 var (
-	notHypermobile = newPresumable("client.hypermobile", false, "joints that bend no further than usual: no score was told, and nothing speaks for more")
-	notAsked       = newPresumable("client.hypermobile", false, "ranges as of joints that bend no further than usual: no score was told, and nobody asked about conditions")
+	notHypermobile = newPresumable("client.hypermobile", false,
+		"joints that bend no further than usual: no score was told, and nothing speaks for more")
+	notAsked = newPresumable("client.hypermobile", false,
+		"ranges as of joints that bend no further than usual: no score was told, and nobody asked about conditions")
 )
 
 // scored is what a score says; at an age that nobody told it may be enough.

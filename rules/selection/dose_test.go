@@ -13,7 +13,8 @@ import (
 // limited lets a region be loaded with so many kilograms on a side.
 func limited(q *client.Request, region string, side client.Side, kg float64) {
 	q.Profile.ClearancesTold = true
-	q.Profile.Clearances = append(q.Profile.Clearances, client.Clearance{By: "CLINICIAN", Region: region, Side: side, Given: q.AsOf - 3, LoadKg: &kg})
+	q.Profile.Clearances = append(q.Profile.Clearances, client.Clearance{By: "CLINICIAN", Region: region, Side: side, Given: q.AsOf - 3,
+		LoadKg: &kg})
 }
 
 func lifted(q *client.Request, id string, kg float64) {

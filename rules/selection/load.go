@@ -36,7 +36,8 @@ func (a *asked) load(d *catalog.Drill, dose *sideDose) {
 	case !d.Loads || d.Tool.LoadType == "unloaded":
 		dose.LoadWords = "No load."
 	case !d.Lifted() && dose.HoldHigh > 0:
-		dose.LoadWords = "Push or hold at an effort of " + strconv.Itoa(dose.EffortLow) + " to " + strconv.Itoa(dose.EffortHigh) + " of 10, breathing."
+		dose.LoadWords = "Push or hold at an effort of " + strconv.Itoa(dose.EffortLow) + " to " +
+			strconv.Itoa(dose.EffortHigh) + " of 10, breathing."
 	case !d.Lifted():
 		dose.LoadWords = "Choose the resistance or angle that leaves about " + left
 	case math.IsInf(dose.most, 1):

@@ -105,7 +105,8 @@ func lines(at string, v reflect.Value, mirror bool) []string {
 		eitherFirst := slices.ContainsFunc(parts, func(s string) bool { return strings.Contains(s, "Either side first") })
 		if eitherFirst {
 			for i := range parts {
-				parts[i] = strings.NewReplacer("Either side first.", "", "Then the other side, the same.", "", "Then the other side, by its own dose.", "").Replace(parts[i])
+				parts[i] = strings.NewReplacer("Either side first.", "", "Then the other side, the same.", "",
+					"Then the other side, by its own dose.", "").Replace(parts[i])
 			}
 		}
 		if v.Kind() == reflect.Slice && !ranked[v.Type().Elem()] || eitherFirst {

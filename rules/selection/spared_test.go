@@ -83,7 +83,9 @@ func TestWhatIsReferredIsSpared(t *testing.T) {
 				require.NoError(t, err)
 				for done, told := range a.Sides {
 					on := loadedOn(v, d, done, region)
-					wanted := slices.ContainsFunc(placesOf(side), func(place int) bool { return on[place] && (done == place || d.Sides == catalog.OneSide) })
+					wanted := slices.ContainsFunc(placesOf(side), func(place int) bool {
+						return on[place] && (done == place || d.Sides == catalog.OneSide)
+					})
 					named := slices.ContainsFunc(told.Rules, func(r selection.RuleOutcome) bool { return r.Reason.Rule == "floor-surgery-without-clearance" })
 					assert.Equal(t, wanted, named, "%s of %s referred: %s on side %d", side, region, d.ID, done)
 					if wanted {

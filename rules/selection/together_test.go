@@ -28,7 +28,8 @@ func TestReferralsTogether(t *testing.T) {
 			if pairs++; !*everyPair && pairs%19 != 0 {
 				continue
 			}
-			found := e.Nearest(rules.Search{Demands: []rules.Demand{a.Must(nil, 0), b.Must(nil, 0)}, Request: someone(t), Changes: 6, Nodes: 4000, Sets: 1})
+			found := e.Nearest(rules.Search{Demands: []rules.Demand{a.Must(nil, 0), b.Must(nil, 0)}, Request: someone(t), Changes: 6,
+				Nodes: 4000, Sets: 1})
 			if found.Existence != rules.Exists {
 				table[a.Urgency+" and "+b.Urgency+": none found"]++
 				continue
@@ -38,7 +39,8 @@ func TestReferralsTogether(t *testing.T) {
 			require.Equal(t, selection.SeeSomeone, s.Outcome, what)
 			require.Subset(t, ids(s.Referrals), []string{a.ID, b.ID}, what)
 			require.True(t, slices.IsSortedFunc(s.Referrals, func(x, y selection.Referral) int { return urgencyOf(x) - urgencyOf(y) }), what)
-			require.LessOrEqual(t, urgencyOf(s.Referrals[0]), min(slices.Index(rules.Urgencies, a.Urgency), slices.Index(rules.Urgencies, b.Urgency)), what)
+			require.LessOrEqual(t, urgencyOf(s.Referrals[0]), min(slices.Index(rules.Urgencies, a.Urgency),
+				slices.Index(rules.Urgencies, b.Urgency)), what)
 			if urgencyOf(s.Referrals[0]) <= slices.Index(rules.Urgencies, "today") {
 				require.True(t, s.NoDrills, what)
 			}

@@ -95,7 +95,8 @@ func noHarsher(t require.TestingT, e *rules.Edition, q *client.Request, s select
 				for i := range s.Drill.Rows {
 					sore := c.Side.On(side^i) || !e.Frame.Vocabulary.Sided(c.Region)
 					if sore && trained(s.Sides, string(client.Sides[side])) {
-						require.LessOrEqual(t, s.Drill.Rows[i].Worst(stressor.ID), own, "%s of %s instead of %s with the %s", stressor.ID, s.Drill.ID, lift.ID, c.Region)
+						require.LessOrEqual(t, s.Drill.Rows[i].Worst(stressor.ID), own, "%s of %s instead of %s with the %s", stressor.ID, s.Drill.ID,
+							lift.ID, c.Region)
 					}
 				}
 			}
@@ -141,7 +142,8 @@ func TestLosingAScoreOpensNothing(t *testing.T) {
 				if same && is.Dose != nil && was.Dose != nil {
 					compared++
 					require.False(r, is.Dose.PainCeiling > was.Dose.PainCeiling || is.Dose.EffortHigh > was.Dose.EffortHigh ||
-						is.Dose.Sets > was.Dose.Sets || is.Dose.RepsHigh > was.Dose.RepsHigh || is.Dose.HoldHigh > was.Dose.HoldHigh, "%s on side %d", id, side)
+						is.Dose.Sets > was.Dose.Sets || is.Dose.RepsHigh > was.Dose.RepsHigh || is.Dose.HoldHigh > was.Dose.HoldHigh, "%s on side %d",
+						id, side)
 				}
 			}
 		}

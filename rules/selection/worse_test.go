@@ -98,7 +98,8 @@ var exceptions = []struct {
 	{"limits that a clinician set with the operation in mind stand though nobody dated it",
 		exception{whole: true},
 		func(_ *rules.Edition, name string, _, w *client.Request) bool {
-			return strings.HasPrefix(name, "full training") && slices.ContainsFunc(w.Profile.Clearances, func(c client.Clearance) bool { return c.Surgery })
+			return strings.HasPrefix(name, "full training") && slices.ContainsFunc(w.Profile.Clearances,
+				func(c client.Clearance) bool { return c.Surgery })
 		}},
 	{"joints are taken for loose, or not, as long as something measured speaks for it",
 		exception{whole: true},

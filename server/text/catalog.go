@@ -171,7 +171,8 @@ func (p *Page) term(t *v1.Term) {
 // source writes what stands behind a short citation.
 func (p *Page) source(s *v1.Source) {
 	for _, f := range []struct{ name, value string }{
-		{"authors", strings.Join(s.GetAuthors(), ", ")}, {"title", s.GetTitle()}, {"published in", s.GetPublishedIn()}, {"identifier", s.GetIdentifier()},
+		{"authors", strings.Join(s.GetAuthors(), ", ")}, {"title", s.GetTitle()}, {"published in", s.GetPublishedIn()},
+		{"identifier", s.GetIdentifier()},
 		{"says", s.GetSays()}, {"from memory", s.GetUnsure()}, {"cited by", strings.Join(s.GetCitedBy(), ", ")},
 	} {
 		p.field(4, f.name, f.value)

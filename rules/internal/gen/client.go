@@ -142,7 +142,8 @@ func (c *teller) health() {
 	for _, id := range questions {
 		switch {
 		case c.told():
-			p.Answers = append(p.Answers, client.Answer{Question: id, Is: pick(c.dice, []string{"YES", "NO", "NO", "NO"}), Day: AsOf, ComplaintInView: true})
+			p.Answers = append(p.Answers, client.Answer{Question: id, Is: pick(c.dice, []string{"YES", "NO", "NO", "NO"}), Day: AsOf,
+				ComplaintInView: true})
 		case c.chance(0.3):
 			p.Answers = append(p.Answers, client.Answer{Question: id, Is: "UNSURE", Day: AsOf})
 		}

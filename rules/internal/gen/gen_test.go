@@ -115,7 +115,8 @@ func TestSameSeedSameBytes(t *testing.T) {
 	whole := func(seed uint64) string {
 		drills := gen.Catalogue(seed, 200).Drills
 		q := gen.Client(seed, v, 0.3)
-		text, err := json.Marshal([]any{drills, gen.Book(seed, v, 200), gen.Doses(seed, v, 10), q.Profile, q.Complaints, q.KitTaken, q.StationsTaken, q.Minutes})
+		text, err := json.Marshal([]any{drills, gen.Book(seed, v, 200), gen.Doses(seed, v, 10), q.Profile, q.Complaints, q.KitTaken,
+			q.StationsTaken, q.Minutes})
 		require.NoError(t, err)
 		return string(text)
 	}
