@@ -6,6 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"os"
+	"regexp"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -105,6 +108,16 @@ func TestWordsOfAnswersAreInTheContract(t *testing.T) {
 	require.NoError(t, err)
 	has(v1.PainKind_value, e.Catalogue.Vocabulary.IDs("pain_kind")...)
 	require.Len(t, v1.PainKind_value, len(e.Catalogue.Vocabulary.IDs("pain_kind"))+1)
+}
+
+// TestKindsOfTermAreInTheContract: the comment of ListTerms names every kind there is, once.
+func TestKindsOfTermAreInTheContract(t *testing.T) {
+	contract, err := os.ReadFile("../proto/drillwright/v1/catalog_service.proto")
+	require.NoError(t, err)
+	comment := regexp.MustCompile(`(?s)One kind of term: (.*?)\. Absent: all`).FindSubmatch(contract)
+	require.NotNil(t, comment)
+	named := regexp.MustCompile(`[a-z_]+`).FindAllString(strings.ReplaceAll(string(comment[1]), " or ", " "), -1)
+	require.ElementsMatch(t, append((&catalog.Vocabulary{}).Kinds(), bookKinds...), named)
 }
 
 // A map has no order on the wire, so an answer that held one could differ from itself.

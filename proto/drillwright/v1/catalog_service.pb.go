@@ -271,7 +271,7 @@ type ListTermsRequest struct {
 	// next_page_token of the page before. It is good for the same revision and kind only.
 	PageToken string `protobuf:"bytes,2,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
 	// One kind of term: region, motion, plane, pattern, load_type, tool, kit, station, position, muscle, stressor,
-	// condition, test, medicine, pain_kind, question, question_list, rung, plan or source. Absent: all.
+	// condition, procedure, test, medicine, pain_kind, question, question_list, rung, plan or source. Absent: all.
 	Kind          string `protobuf:"bytes,3,opt,name=kind,proto3" json:"kind,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
