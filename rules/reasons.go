@@ -99,14 +99,15 @@ func (e *Edition) reasonsOn(out []Reason, r *Rule, rd *condition.Reading, before
 }
 
 // members yields the members of a rule's unrolled any that could make it hold, and how it comes out by each; -1 alone for
-// a rule that has none, or that holds by another branch. A rule that can't hold has none.
+// a rule that has none, or that holds by another branch. A rule that can't hold has none. Of one that gives points and is
+// sure, only the members that it is sure by: no other earns them.
 func (r *Rule) members(rd *condition.Reading) iter.Seq2[int, client.Truth] {
 	return func(yield func(int, client.Truth) bool) {
 		whole := rd.Eval(r.When)
 		if !whole.Possible {
 			return
 		}
-		onlySure := whole.Sure && r.Points > 0 // points are for what is sure
+		onlySure := whole.Sure && r.Points > 0
 		some := false
 		if r.domain != nil {
 			for i := range rd.Members(r.domain) {
