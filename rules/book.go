@@ -209,6 +209,12 @@ type Substitution struct {
 	KeepsMost   int     `yaml:"keeps_most" range:"0..100" doc:"From this share, in percent, a drill keeps most."`
 	KeepsSome   int     `yaml:"keeps_some" range:"0..100" doc:"From this share, in percent, a drill keeps some."`
 	PerFamily   int     `yaml:"per_family" range:"0..100" doc:"How many drills of one family a tier may hold."`
+	// WaitingCosts is what a drill loses that waits for a test, OpenAtLeast how many of those shown are open while any is.
+	WaitingCosts int `yaml:"waiting_costs" range:"0..1000" doc:"Points lost by what waits for a test."`
+	OpenAtLeast  int `yaml:"open_at_least" range:"0..100" doc:"How many of those shown are open today, while any near the lift is."`
+	// NearEnough is how many near the lift leave no room for training elsewhere, ElsewhereAtMost how much of that is shown.
+	NearEnough      int `yaml:"near_enough" range:"0..100" doc:"From how many near the lift nothing elsewhere is shown."`
+	ElsewhereAtMost int `yaml:"elsewhere_at_most" range:"0..100" doc:"How many that train elsewhere are shown."`
 	// BodySharePercent is how much of the lift's share of body mass a drill must move to count as heavy as it.
 	BodySharePercent float64 `yaml:"body_share_percent" doc:"From this part of the lift's share of body mass, in percent, a drill counts as heavy as it."`
 	// GoodSideOnly is what a drill loses in a session when the limiting side can't do it today.

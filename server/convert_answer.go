@@ -21,6 +21,11 @@ func (s *Server) header(m asking, h selection.Header) *v1.AnswerHeader {
 	out.MeasureNext = messages(h.MeasureNext, func(out *v1.MeasureNext, m *selection.Measurement) {
 		*out = v1.MeasureNext{Path: m.Path, Side: m.Side, Words: m.Words, How: m.How, Opens: int32(m.Opens)}
 	})
+	if t := h.TellFirst; t != nil {
+		out.TellFirst = &v1.TellFirst{Opens: int32(t.Opens), Facts: messages(t.Facts, func(out *v1.Telling, f *selection.Telling) {
+			*out = v1.Telling{Field: f.Field, Asks: f.Asks}
+		})}
+	}
 	return out
 }
 

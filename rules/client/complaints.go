@@ -7,10 +7,8 @@ const daysLimit = 36500
 
 func (d *deriver) complaints() {
 	for i := range d.told {
-		if d.told[i].complained {
-			d.complaint(i, 0)
-			d.complaint(i, 1)
-		}
+		d.complaint(i, 0)
+		d.complaint(i, 1)
 	}
 	d.bothTruth(d.Frame.at.request.complained, truth(len(d.Request.Complaints) > 0), Measured)
 	d.nerveSigns()

@@ -26,7 +26,7 @@ type personAt struct {
 	section, agreed, hypermobile, painkiller, supervised, guardian                             truthAt
 	sex, training, dominantSide                                                                wordsAt
 	conditions, pastConditions, byClinician, medicines, kit, disliked, goalLifts, familiar     wordsAt
-	operations                                                                                 wordsAt
+	operations, worsened                                                                       wordsAt
 }
 
 // motionAt has nothing but strength and holds for a motion that has no range.
@@ -37,6 +37,8 @@ type motionAt struct {
 	strength, hold, active, passive, margin numberAt
 	gapStrength, gapHold, gapRange, normLow numberAt
 	painfulFrom, painfulTo, limitRange      numberAt
+	// shown is how far the lift is loaded in it, where the lift shows the rung of its region.
+	shown numberAt
 }
 
 // quantity is what is measured of a motion.
@@ -81,7 +83,9 @@ type regionAt struct {
 	surgeryCleared, trainedSince, healingBone truthAt
 	restTold                                  numberAt // the score of today; 0 where there is none
 	nerveExplained, sore                      truthAt
-	surgeryWeeks, entryRung                   numberAt
+	// quietSide is of the side that nobody complained of beside one in question; rungByLift is where the lift shows the rung.
+	quietSide, rungByLift   truthAt
+	surgeryWeeks, entryRung numberAt
 	// rungSince is whether the rung was set since the complaint began.
 	rungSince, lookedAt                    truthAt
 	limitLoad, intensity, days, newestDays numberAt

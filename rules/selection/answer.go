@@ -19,6 +19,8 @@ type Header struct {
 	Notes []string
 	// Presumed lists, in words, what was taken without measurement.
 	Presumed []string
+	// TellFirst is what would change the answer, were it told; nil when nothing would.
+	TellFirst *TellFirst
 	// MeasureNext are the measures whose normal value would open most drills, the best first.
 	MeasureNext []Measurement
 	Receipt     Receipt

@@ -45,29 +45,47 @@ func (a *asked) inPlaceOf(lift *catalog.Drill, provokers []Provoker) *ofLift {
 	return of
 }
 
-// score adds up the parts and the favours. A one-side drill that is open on one side alone trains half of the
-// lift's work and takes nothing away from the other side: it counts as training elsewhere.
+// score adds up the parts and the favours, less what waiting for a test costs. A one-side drill that one side alone can do today
+// trains half of the lift's work and takes nothing away from the other side: it counts as training elsewhere, unless that side only
+// waits for a test.
 func (a *asked) score(w *worth, d *catalog.Kin, alike rules.Alike, of *ofLift) {
 	w.muscles, w.pattern, w.load = int(alike.Muscles), int(alike.Pattern), a.sharedLoad(d, of)
 	w.provoker, w.removed = takenAway(d, of)
-	if d.OneSide && w.open[0] != w.open[1] && (w.open[0] && a.soreSide(1) || w.open[1] && a.soreSide(0)) {
+	out := -1 // the sore side, where the drill leaves it out
+	if d.OneSide && w.open[0] != w.open[1] {
+		if out = 0; w.open[0] {
+			out = 1
+		}
+		if !a.soreSide(out) {
+			out = -1
+		}
+	}
+	if out >= 0 && !w.waits[out] {
 		w.tier = elsewhere
 		w.muscles, w.pattern, w.load, w.provoker = w.muscles/2, w.pattern/2, w.load/2, 0
 	}
 	of100 := &a.e.Book.Weights
 	w.score = of100.Muscles*w.muscles/100 + of100.Pattern*w.pattern/100 + of100.Provoker*w.provoker/100 + of100.Load*w.load/100 + w.points
+	if w.test = 0; w.verdict == rules.TestFirst || out >= 0 && w.waits[out] {
+		w.test = a.e.Book.WaitingCosts
+	}
+	w.score -= w.test
 }
 
 // parts says in words how a score came about.
 func (a *asked) parts(c *candidate, of *ofLift) []Part {
 	w := a.e.Book.Weights
-	return []Part{
+	parts := []Part{
 		{"muscles", w.Muscles * c.worth.muscles / 100, w.Muscles, a.share(c.worth.muscles) + " of the same muscles"},
 		{"pattern", w.Pattern * c.worth.pattern / 100, w.Pattern, a.share(c.worth.pattern) + " of the pattern"},
 		{"provoker", w.Provoker * c.worth.provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known"}[c.worth.provoker]},
 		{"load", w.Load * c.worth.load / 100, w.Load, a.loadInWords(&a.e.Catalogue.Kin[c.drill.Index], of)},
 		{"favours", c.worth.points, 0, "by the rulebook's favours"},
 	}
+	if c.worth.test > 0 {
+		parts = append(parts, Part{"test", -c.worth.test, 0, "it waits for a test"})
+	}
+	return parts
 }
 
 func (a *asked) soreSide(side int) bool {

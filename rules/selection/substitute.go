@@ -30,12 +30,14 @@ func (a *asked) substitutes(lift *catalog.Drill, opts Options) (*SubstituteAnswe
 			answer.Provokers, answer.Unclear = nil, false
 		}
 		a.presumed()
+		a.head.TellFirst = a.tellFirst(nil, lift, a.e.Near(lift))
 		answer.Header = a.head
 		return answer, nil
 	}
 	j := a.e.Judge(a.facts, lift)
 	defer j.Done()
 	of := a.inPlaceOf(lift, answer.Provokers)
+	a.head.TellFirst = a.tellFirst(j, lift, a.e.Near(lift))
 	ranked := a.ranked(j, of)
 	answer.Considered = ranked.count
 	kept := a.keep(j, ranked, of, opts.Limit)
