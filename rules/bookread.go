@@ -272,11 +272,12 @@ func (b *bookReader) fields(rule *Rule, raw *rawRule) {
 		if given && rule.Effect != effect {
 			b.Suggest(raw.At, fmt.Sprintf("take it out, or write effect: %s", effect), "rule %q has %s, which belongs to %s rules", rule.ID, field, effect)
 		}
-		if !given && rule.Effect == effect && field != "region" && field != "drills" {
+		if !given && rule.Effect == effect && field != "region" && field != "drills" && field != "treats" {
 			b.Suggest(raw.At, "add "+field+": "+wanted[field], "rule %q has no %s", rule.ID, field)
 		}
 	}
 	only("points", raw.Points != nil, Favour)
+	only("treats", raw.Treats != nil, Favour)
 	only("urgency", raw.Urgency.Value != "", Refer)
 	only("scope", raw.Scope.Value != "", Refer)
 	only("region", raw.Region.Value != "", Refer)
@@ -285,6 +286,7 @@ func (b *bookReader) fields(rule *Rule, raw *rawRule) {
 	if raw.Points != nil {
 		rule.Points = *raw.Points
 	}
+	rule.Treats = raw.Treats != nil && *raw.Treats
 	if rule.Effect == Refer {
 		rule.Urgency = b.oneOf(raw.Urgency, "urgency", Urgencies)
 		rule.Scope = b.oneOf(raw.Scope, "scope", words["scope"])

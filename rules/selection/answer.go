@@ -145,6 +145,7 @@ const (
 	NearVariant = "NEAR_VARIANT"
 	SamePattern = "SAME_PATTERN"
 	SameMuscles = "SAME_MUSCLES"
+	Treats      = "TREATS" // a condition that was named
 	Elsewhere   = "ELSEWHERE"
 )
 

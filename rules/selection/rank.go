@@ -2,6 +2,7 @@ package selection
 
 import (
 	"cmp"
+	"iter"
 	"math"
 	"slices"
 
@@ -55,6 +56,9 @@ func (a *asked) ranked(j *rules.Judgement, of *ofLift) *ranking {
 			now = now.And(l.drill)
 		}
 	}
+	for d := range a.namedFor(j, of) {
+		now = now.And(d)
+	}
 	l := &a.ranking
 	l.list, l.later = l.list[:0], later.Without(now)
 	a.rank(j, of, now, l)
@@ -64,6 +68,20 @@ func (a *asked) ranked(j *rules.Judgement, of *ofLift) *ranking {
 	}
 	l.count = len(l.list) + j.CountLeft(l.later)
 	return l
+}
+
+// namedFor yields the drills that are no kin of the lift and treat a condition that was named, by their places.
+func (a *asked) namedFor(j *rules.Judgement, of *ofLift) iter.Seq[int] {
+	return func(yield func(int) bool) {
+		if len(a.q.Profile.Conditions) == 0 {
+			return
+		}
+		for i, d := range a.e.Catalogue.Drills {
+			if of.alike.Others.Has(i) && a.treats(j, d) && !yield(i) {
+				return
+			}
+		}
+	}
 }
 
 // rank puts those drills into the list that may stand in for the lift.
@@ -114,7 +132,12 @@ func later(first bool) rank {
 func (a *asked) weigh(j *rules.Judgement, came rules.Standing, of *ofLift, w *worth) bool {
 	alike := of.alike.Drill[came.Drill]
 	kin := &a.e.Catalogue.Kin[came.Drill]
-	if w.tier = tier(alike.Kinship); w.tier == elsewhere && !a.elsewhere(kin) || !a.stand(j, came, &w.standing) {
+	if w.tier = tier(alike.Kinship); w.tier == treating && !a.treats(j, a.e.Catalogue.Drills[came.Drill]) {
+		if w.tier = elsewhere; !a.elsewhere(kin) {
+			return false
+		}
+	}
+	if !a.stand(j, came, &w.standing) {
 		return false
 	}
 	a.score(w, kin, alike, of)
@@ -125,15 +148,15 @@ func (a *asked) weigh(j *rules.Judgement, came rules.Standing, of *ofLift, w *wo
 func (a *asked) keep(j *rules.Judgement, list *ranking, of *ofLift, limit int) []candidate {
 	book := &a.e.Book.Substitution
 	limit = cmp.Or(limit, book.Limit)
-	p := picking{asked: a, j: j, of: of, list: list, kept: a.kept[:0], limit: limit}
+	p := picking{asked: a, j: j, of: of, list: list, kept: a.kept[:0]}
 	switch {
 	case limit < 0:
 		p.everything()
 	default:
-		p.waiting = limit - min(book.OpenAtLeast, limit/2)
+		p.open, p.treat = min(book.OpenAtLeast, limit/2), min(book.TreatsAtLeast, limit/2)
 		p.from(0, firstElsewhere, limit)
 		if near := len(p.kept); near < book.NearEnough {
-			p.waiting = limit
+			p.open, p.treat = 0, 0
 			p.from(firstElsewhere, math.MaxUint64, min(limit, near+book.ElsewhereAtMost))
 		}
 	}
@@ -145,11 +168,11 @@ func (a *asked) keep(j *rules.Judgement, list *ranking, of *ofLift, limit int) [
 // picking takes drills from a list.
 type picking struct {
 	*asked
-	j              *rules.Judgement
-	of             *ofLift
-	list           *ranking
-	kept           []candidate
-	limit, waiting int // the most of them, and of those that wait for a test as long as others are open
+	j           *rules.Judgement
+	of          *ofLift
+	list        *ranking
+	kept        []candidate
+	open, treat int // how many must be open, and must treat a condition that was named, while there are any
 }
 
 func (p *picking) everything() {
@@ -166,7 +189,7 @@ func (p *picking) from(first, end rank, most int) {
 	var aside []rank
 	last := first - min(first, 1)
 	for r, more := p.after(p.j, p.of, p.list, last); more && r < end && len(p.kept) < most; r, more = p.after(p.j, p.of, p.list, r) {
-		if c := p.candidate(r); p.differs(&c) && (c.worth.verdict == rules.Open || p.waits() < p.waiting) {
+		if c := p.candidate(r); p.differs(&c) && p.leavesRoom(&c, most) {
 			p.take(&c)
 		} else {
 			aside = append(aside, r)
@@ -200,15 +223,25 @@ func (p *picking) differs(c *candidate) bool {
 	})
 }
 
-// waits counts those that wait for a test.
-func (p *picking) waits() int {
-	n := 0
-	for i := range p.kept {
-		if p.kept[i].worth.verdict != rules.Open {
-			n++
-		}
+// leavesRoom is whether a candidate leaves places for what must be open, and for what must treat a condition.
+func (p *picking) leavesRoom(c *candidate, most int) bool {
+	open, treat := p.open, p.treat
+	meets := func(c *candidate) {
+		open -= count(c.worth.verdict == rules.Open)
+		treat -= count(p.treats(p.j, c.drill))
 	}
-	return n
+	for i := range p.kept {
+		meets(&p.kept[i])
+	}
+	meets(c)
+	return len(p.kept)+1+max(open, 0)+max(treat, 0) <= most
+}
+
+func count(yes bool) int {
+	if yes {
+		return 1
+	}
+	return 0
 }
 
 // take adds a candidate, unless there are enough of its family in its tier, it is there already, or it doesn't stand a second look.

@@ -13,10 +13,26 @@ import (
 // tier is a place in tiers, in the order of kinship.
 type tier int
 
-var tiers = []string{SameLift, NearVariant, SamePattern, SameMuscles, Elsewhere}
+var tiers = []string{SameLift, NearVariant, SamePattern, SameMuscles, Treats, Elsewhere}
 
-// elsewhere is the tier of what is no kin of the lift.
-const elsewhere = tier(rules.NoKin)
+// What is no kin of the lift treats a condition that was named, or trains elsewhere.
+const (
+	treating  = tier(rules.NoKin)
+	elsewhere = treating + 1
+)
+
+// treats is whether a drill treats a condition that was named, on a side that hurts, by the rules that say so.
+func (a *asked) treats(j *rules.Judgement, d *catalog.Drill) bool {
+	if len(a.q.Profile.Conditions) == 0 || a.e.Catalogue.Kin[d.Index].Regions&a.sore == 0 {
+		return false
+	}
+	for r := range j.Relevant(rules.Favour, d) {
+		if r.Treats && (a.soreSide(0) && j.Favoured(r, d, 0) || a.soreSide(1) && j.Favoured(r, d, 1)) {
+			return true
+		}
+	}
+	return false
+}
 
 // elsewhere is true when a drill loads no sore region beyond bracing it.
 func (a *asked) elsewhere(d *catalog.Kin) bool { return d.Regions&a.sore == 0 }

@@ -452,6 +452,8 @@ const (
 	Tier_SAME_MUSCLES Tier = 4
 	// Training elsewhere meanwhile: it loads no sore region beyond bracing.
 	Tier_ELSEWHERE Tier = 5
+	// No kin of the lift, but what treats a condition that was named.
+	Tier_TREATS Tier = 6
 )
 
 // Enum value maps for Tier.
@@ -463,6 +465,7 @@ var (
 		3: "SAME_PATTERN",
 		4: "SAME_MUSCLES",
 		5: "ELSEWHERE",
+		6: "TREATS",
 	}
 	Tier_value = map[string]int32{
 		"TIER_UNSPECIFIED": 0,
@@ -471,6 +474,7 @@ var (
 		"SAME_PATTERN":     3,
 		"SAME_MUSCLES":     4,
 		"ELSEWHERE":        5,
+		"TREATS":           6,
 	}
 )
 
@@ -3543,14 +3547,16 @@ const file_drillwright_v1_answer_proto_rawDesc = "" +
 	"\x17FACT_STATUS_UNSPECIFIED\x10\x00\x12\f\n" +
 	"\bMEASURED\x10\x01\x12\f\n" +
 	"\bPRESUMED\x10\x02\x12\v\n" +
-	"\aUNKNOWN\x10\x03*p\n" +
+	"\aUNKNOWN\x10\x03*|\n" +
 	"\x04Tier\x12\x14\n" +
 	"\x10TIER_UNSPECIFIED\x10\x00\x12\r\n" +
 	"\tSAME_LIFT\x10\x01\x12\x10\n" +
 	"\fNEAR_VARIANT\x10\x02\x12\x10\n" +
 	"\fSAME_PATTERN\x10\x03\x12\x10\n" +
 	"\fSAME_MUSCLES\x10\x04\x12\r\n" +
-	"\tELSEWHERE\x10\x05*>\n" +
+	"\tELSEWHERE\x10\x05\x12\n" +
+	"\n" +
+	"\x06TREATS\x10\x06*>\n" +
 	"\x05Keeps\x12\x15\n" +
 	"\x11KEEPS_UNSPECIFIED\x10\x00\x12\b\n" +
 	"\x04MOST\x10\x01\x12\b\n" +
