@@ -300,20 +300,26 @@ func (b *bookReader) frameSources() {
 // catalogueSources counts the entries that drills and norms cite. What is no id of an entry stands as it is written: a catalogue may
 // come from elsewhere, with sources of its own.
 func (b *bookReader) catalogueSources(snap *catalog.Snapshot) {
-	count := func(cites []catalog.Text, by string) {
-		for _, c := range cites {
-			if entry := b.sources[c.Value]; entry != nil {
-				entry.citedBy(by)
-			}
+	eachCitation(snap, func(c catalog.Text, by string) {
+		if entry := b.sources[c.Value]; entry != nil {
+			entry.citedBy(by)
 		}
-	}
+	})
+}
+
+// eachCitation calls do for all that a catalogue cites, by the id of the drill or motion.
+func eachCitation(snap *catalog.Snapshot, do func(cite catalog.Text, by string)) {
 	for _, d := range snap.Drills {
-		count(d.TagsFrom.Cite, d.ID)
+		for _, c := range d.TagsFrom.Cite {
+			do(c, d.ID)
+		}
 	}
 	for i := range snap.Vocabulary.Motions {
 		m := &snap.Vocabulary.Motions[i]
 		for _, n := range m.Norms {
-			count(n.Cite, m.ID)
+			for _, c := range n.Cite {
+				do(c, m.ID)
+			}
 		}
 	}
 }

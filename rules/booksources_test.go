@@ -144,7 +144,7 @@ func TestSourcesOfADraft(t *testing.T) {
 	require.Equal(t, "Known K & Other O 2001 (from memory); Riebe D et al. 2015", next.Book.Rule("one").Source.Text)
 	require.NotContains(t, ids(next.Book.Sources), "robertson-2017")
 	require.Equal(t, []string{"one"}, next.Book.Sources[slices.Index(ids(next.Book.Sources), "known-2001")].CitedBy)
-	again, err := e.Reread(next.Files())
+	again, err := next.Redraft(nil)
 	require.NoError(t, err)
 	require.Equal(t, ids(next.Book.Sources), ids(again.Book.Sources))
 
