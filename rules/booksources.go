@@ -279,7 +279,11 @@ func (b *bookReader) kindAgrees(raw rawSource, s *Source, strict bool) {
 		b.Suggest(raw.Kind.At, "write kind: memory; or read it, and write seen: true there", "%q is published, and its entry was not seen",
 			s.Cites[unseen].ID.Value)
 	case s.Kind == "memory" && len(s.Cites) > 0 && len(s.Cites) == len(raw.Cite) && unseen < 0 && (strict || s.Note == ""):
-		b.Suggest(raw.Kind.At, "write kind: published, and say in note: what else is from memory", "all that is cited was seen")
+		suggestion := "write kind: published, and say in note: what else is from memory"
+		if !strict {
+			suggestion = "write kind: published, or say in note: what is from memory"
+		}
+		b.Suggest(raw.Kind.At, suggestion, "all that is cited was seen")
 	case strict && len(raw.Cite) > 0 && (s.Kind == "common_practice" || s.Kind == "judged"):
 		b.Suggest(raw.Kind.At, "take cite: out, or write kind: published or memory", "%s has no source to cite", s.Kind)
 	}
