@@ -66,7 +66,8 @@ func (n *Norm) DecodeNode(d *Decoder, node *yaml.Node) {
 	if raw.Row == "" && !raw.Judged {
 		d.Suggest(d.At(node), "name the row, or write judged: true with a note", "a norm without a source")
 	}
-	*n = Norm{Ages: [2]int{raw.Ages[0], raw.Ages[1]}, LowDeg: raw.LowDeg, Row: raw.Row, Cite: cites(raw.Cite), Judged: raw.Judged, Note: raw.Note}
+	*n = Norm{Ages: [2]int{raw.Ages[0], raw.Ages[1]}, LowDeg: raw.LowDeg, Row: raw.Row, Cite: cites(raw.Cite),
+		Judged: raw.Judged, Note: raw.Note}
 }
 
 // Motion is a motion of one joint as it is measured. Range is in degrees, signed from the anatomical zero.
