@@ -10,8 +10,8 @@ import (
 )
 
 // texts looks for what can be told from the rules as they stand: rules on strength, holds and tests that no rung guards,
-// sources from memory that don't say what is unsure, ids in the catalogue that no source has. Divisions by a fact or by 0, and equality of fractions, no book has:
-// the reader refuses them.
+// sources from memory that don't say what is unsure, ids in the catalogue that no source has. Divisions by a fact or by 0,
+// and equality of fractions, no book has: the reader refuses them.
 func (l *linter) texts() {
 	for _, r := range slices.Concat(l.e.Book.Rules, l.e.Book.Doses, l.e.Book.Advices) {
 		f := Finding{At: r.conditionAt(), Rules: []string{r.ID}}
