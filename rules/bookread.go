@@ -62,7 +62,8 @@ func newBookReader(d *catalog.Decoder, frame *client.Frame, drill *drillTable) *
 }
 
 // readBook reads floor and book; the floor's rules are marked and stand first.
-func readBook(d *catalog.Decoder, frame *client.Frame, tags *drillTable, had texts, docs []*yaml.Node) (*Book, texts) {
+func readBook(d *catalog.Decoder, snap *catalog.Snapshot, frame *client.Frame, tags *drillTable, had texts, docs []*yaml.Node) (
+	*Book, texts) {
 	reader := newBookReader(d, frame, tags)
 	reader.had = had
 	for _, keys := range [][]string{{"sources"}, ofBook[1:]} { // rules name sources
@@ -73,6 +74,7 @@ func readBook(d *catalog.Decoder, frame *client.Frame, tags *drillTable, had tex
 		})
 	}
 	reader.frameSources()
+	reader.catalogueSources(snap)
 	reader.loosen()
 	book := reader.book
 	slices.SortStableFunc(book.Rules, func(a, b *Rule) int {
