@@ -100,6 +100,7 @@ func (f *Facts) nothingTold(side int) {
 		f.value(r.restTold, side, 0)
 		f.setTruth(r.lookedAt, side, No, Measured)
 		f.setTruth(r.rungSince, side, No, Measured)
+		f.setTruth(r.otherSide, side, No, Measured)
 		f.setTruth(r.quietSide, side, No, Measured)
 		f.setTruth(r.rungByLift, side, No, Measured)
 		f.setTruth(r.surgeryCleared, side, No, Measured)

@@ -16,8 +16,10 @@ type Ladder struct {
 	// Names say the rungs as people read them.
 	Names map[string]string `yaml:"names" doc:"The rungs as people read them."`
 	// Entry names the rung by irritability.
-	Entry  map[string]string `yaml:"entry" need:"yes" keys:"irritability" doc:"Where a client starts whose rung nobody has set, by irritability."`
-	Source Source            `yaml:"source" doc:"Where the ladder comes from."`
+	Entry map[string]string `yaml:"entry" need:"yes" keys:"irritability" doc:"Where a client starts whose rung nobody has set, by irritability."`
+	// TendonEntry names the rung at moderate irritability where a clinician has named a tendon of the region.
+	TendonEntry string `yaml:"entry_named_tendon" doc:"Where a client starts at moderate irritability, where a clinician has named a tendon of the region; it is as in entry without it."`
+	Source      Source `yaml:"source" doc:"Where the ladder comes from."`
 }
 
 // Place is the position of a rung on the ladder; -1 when it isn't one.

@@ -143,6 +143,7 @@ func (d *deriver) questioned() {
 			s := &t.sides[side]
 			s.doubted = s.inQuestion || d.healsOn(region, side)
 			d.setTruth(at.inQuestion, side, Truth{s.inQuestion, s.inQuestion || elsewhere}, Measured)
+			d.setTruth(at.otherSide, side, truth(sided && t.sides[1-side].inQuestion), Measured)
 			quiet := sided && !s.doubted && t.sides[1-side].inQuestion && s.rung == 0
 			d.setTruth(at.quietSide, side, truth(quiet), Measured)
 		}

@@ -127,6 +127,7 @@ func (t *Table) region(r catalog.Region, l *Ladder) regionAt {
 		healingBone:    t.yesNo("client.healing_bone."+r.ID, s),
 		sore:           t.yesNo("client.sore."+r.ID, s, settled),
 		nerveExplained: t.yesNo("client.nerve_explained."+r.ID, s, settled),
+		otherSide:      t.yesNo("client.other_side_in_question."+r.ID, s, settled),
 		quietSide:      t.yesNo("client.quiet_side."+r.ID, s, settled),
 		rungByLift:     t.yesNo("client.rung_by_lift."+r.ID, s, settled),
 		entryRung:      t.number("client.entry_rung."+r.ID, "rung", 0, top, s, settled),

@@ -83,9 +83,10 @@ type regionAt struct {
 	surgeryCleared, trainedSince, healingBone truthAt
 	restTold                                  numberAt // the score of today; 0 where there is none
 	nerveExplained, sore                      truthAt
-	// quietSide is of the side that nobody complained of beside one in question; rungByLift is where the lift shows the rung.
-	quietSide, rungByLift   truthAt
-	surgeryWeeks, entryRung numberAt
+	// otherSide is whether the other side is in question; quietSide is of one that isn't, beside one that is, and whose rung is presumed;
+	// rungByLift is where the lift shows the rung.
+	otherSide, quietSide, rungByLift truthAt
+	surgeryWeeks, entryRung          numberAt
 	// rungSince is whether the rung was set since the complaint began.
 	rungSince, lookedAt                    truthAt
 	limitLoad, intensity, days, newestDays numberAt

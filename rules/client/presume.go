@@ -94,6 +94,7 @@ type entries struct {
 	region int // -1 for a ladder of no region
 	ladder *Ladder
 	levels []entry
+	tendon *entry // at moderate irritability, where a clinician named a tendon; nil where it makes no difference
 	top    float64
 	quiet  presumable   // the side nobody complained of
 	shown  []presumable // by the rung that a lift shows
@@ -116,15 +117,18 @@ func (f *Frame) allEntries() []entries {
 			e.shown = append(e.shown, f.newRungPresumable(l, place, "at most, and to be tested first: the lift was being done"))
 		}
 		for _, level := range Irritabilities {
-			e.levels = append(e.levels, f.newEntry(l, level))
+			e.levels = append(e.levels, f.newEntry(l, l.Entry[level], level))
+		}
+		if l.TendonEntry != "" {
+			e.tendon = new(f.newEntry(l, l.TendonEntry, "moderate"))
 		}
 		all = append(all, e)
 	}
 	return all
 }
 
-func (f *Frame) newEntry(l *Ladder, level string) entry {
-	place := l.Place(l.Entry[level])
+func (f *Frame) newEntry(l *Ladder, rung, level string) entry {
+	place := l.Place(rung)
 	return entry{float64(place), f.newRungPresumable(l, place, level+" irritability"),
 		f.newRungPresumable(l, place, "irritability not known, taken as "+level)}
 }

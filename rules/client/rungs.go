@@ -20,6 +20,9 @@ func (d *deriver) rungs() {
 func (d *deriver) rung(e *entries, side int, lift *catalog.Drill) {
 	at, s := &d.Frame.at.regions[e.region], &d.told[e.region].sides[side]
 	entry := &e.levels[bits.Len(s.levels)-1]
+	if s.namedTendon && e.tendon != nil && bits.Len(s.levels)-1 == levelModerate {
+		entry = e.tendon
+	}
 	d.value(at.entryRung, side, entry.rung)
 	since := s.rung > 0 && (!s.complained || s.rungSince != 0 && s.rungSince >= s.flare)
 	d.setTruth(at.rungSince, side, truth(since && s.complained), Measured)
@@ -67,7 +70,7 @@ func (d *deriver) shown(e *entries, side int, lift *catalog.Drill) int {
 		return -1
 	}
 	during := slices.ContainsFunc(d.Request.Complaints, func(c Complaint) bool {
-		return c.of(e.ladder.Region, side) && !slices.Contains(aroundTheLift, c.Moment)
+		return c.of(e.ladder.Region, side) && !slices.Contains(AroundTheLift, c.Moment)
 	})
 	logged := slices.ContainsFunc(d.p.Log, func(l LoggedSet) bool {
 		return l.Drill == lift.ID && int(d.Request.AsOf-l.Day) <= m.Lift.LoggedDays

@@ -204,6 +204,8 @@ type SubstituteAnswer struct {
 	Header
 	Lift      *catalog.Drill
 	Provokers []Provoker
+	// Spared says that nothing in the lift loads what hurts, where that is so, and whether the lift may be kept.
+	Spared string
 	// Unclear is true when nothing in the lift explains the complaint; then every stressor of the region counts.
 	Unclear     bool
 	Substitutes []Choice

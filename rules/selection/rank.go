@@ -77,7 +77,7 @@ func (a *asked) namedFor(j *rules.Judgement, of *ofLift) iter.Seq[int] {
 			return
 		}
 		for i, d := range a.e.Catalogue.Drills {
-			if of.alike.Others.Has(i) && a.treats(j, d) && !yield(i) {
+			if d != of.drill && of.alike.Drill[i].Kinship >= rules.NoKin && a.treats(j, d) && !yield(i) {
 				return
 			}
 		}
@@ -132,10 +132,15 @@ func later(first bool) rank {
 func (a *asked) weigh(j *rules.Judgement, came rules.Standing, of *ofLift, w *worth) bool {
 	alike := of.alike.Drill[came.Drill]
 	kin := &a.e.Catalogue.Kin[came.Drill]
-	if w.tier = tier(alike.Kinship); w.tier == treating && !a.treats(j, a.e.Catalogue.Drills[came.Drill]) {
-		if w.tier = elsewhere; !a.elsewhere(kin) {
-			return false
-		}
+	switch {
+	case alike.Kinship < rules.NoKin:
+		w.tier = tier(alike.Kinship)
+	case a.treats(j, a.e.Catalogue.Drills[came.Drill]):
+		w.tier = treating
+	case alike.Kinship == rules.NoKin && a.elsewhere(kin):
+		w.tier = elsewhere
+	default:
+		return false
 	}
 	if !a.stand(j, came, &w.standing) {
 		return false

@@ -23,7 +23,7 @@ const (
 
 // treats is whether a drill treats a condition that was named, on a side that hurts, by the rules that say so.
 func (a *asked) treats(j *rules.Judgement, d *catalog.Drill) bool {
-	if len(a.q.Profile.Conditions) == 0 || a.e.Catalogue.Kin[d.Index].Regions&a.sore == 0 {
+	if len(a.q.Profile.Conditions) == 0 {
 		return false
 	}
 	for r := range j.Relevant(rules.Favour, d) {
@@ -44,8 +44,9 @@ type ofLift struct {
 	alike   *rules.Alikes
 	working float64 // kilograms
 	known   bool
-	// provokers are the stressors that probably set it off; provoked is true when anything is known to.
+	// provokers are the stressors that probably set it off, light those of grade 1 among them; provoked is true when anything is known to.
 	provokers catalog.Terms
+	light     catalog.Terms
 	provoked  bool
 	stresses  []stress
 }
@@ -53,10 +54,13 @@ type ofLift struct {
 func (a *asked) inPlaceOf(lift *catalog.Drill, provokers []Provoker) *ofLift {
 	of := &ofLift{drill: lift, kin: &a.e.Catalogue.Kin[lift.Index], alike: a.e.Alike(lift), provoked: len(provokers) > 0, stresses: a.stresses(lift)}
 	of.working, of.known = a.workingLoad(lift)
-	var stressors []string
+	var stressors, light []string
 	for _, p := range provokers {
-		stressors = append(stressors, p.Stressor) // none where an arc provokes
+		if stressors = append(stressors, p.Stressor); p.Grade == 1 { // none where an arc provokes
+			light = append(light, p.Stressor)
+		}
 	}
+	of.light = a.e.Frame.Vocabulary.SetOf("stressor", light)
 	of.provokers = a.e.Frame.Vocabulary.SetOf("stressor", stressors)
 	return of
 }
@@ -94,7 +98,7 @@ func (a *asked) parts(c *candidate, of *ofLift) []Part {
 	parts := []Part{
 		{"muscles", w.Muscles * c.worth.muscles / 100, w.Muscles, a.share(c.worth.muscles) + " of the same muscles"},
 		{"pattern", w.Pattern * c.worth.pattern / 100, w.Pattern, a.share(c.worth.pattern) + " of the pattern"},
-		{"provoker", w.Provoker * c.worth.provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known"}[c.worth.provoker]},
+		{"provoker", w.Provoker * c.worth.provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known", 0: "what sets it off stays as light as it is"}[c.worth.provoker]},
 		{"load", w.Load * c.worth.load / 100, w.Load, a.loadInWords(&a.e.Catalogue.Kin[c.drill.Index], of)},
 		{"favours", c.worth.points, 0, "by the rulebook's favours"},
 	}
@@ -171,8 +175,11 @@ func (a *asked) loadInWords(d *catalog.Kin, of *ofLift) string {
 	return "can be made as heavy as " + rules.Figure(of.working) + " kg"
 }
 
-// takenAway: 100 when every provoker is gone (grade 1 at most), 50 when all are lower or none is known.
+// takenAway: 100 when every provoker is gone (grade 1 at most), 50 when all are lower or none is known; nothing where a light one stays.
 func takenAway(d *catalog.Kin, of *ofLift) (share int, removed bool) {
+	if d.Stressing.Meets(of.light) {
+		return 0, false
+	}
 	if !of.provoked || d.Harsh.Meets(of.provokers) {
 		return 50, false
 	}
