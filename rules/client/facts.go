@@ -104,10 +104,14 @@ func (f *Facts) StatusOf(name string, side int) Status {
 	return f.Status[side][f.Frame.Table.byName[name]]
 }
 
-// InQuestion is true when a region is in question, on either side.
-func (f *Facts) InQuestion(region string) bool {
-	path := "client.in_question." + region
-	return f.Truth(path, 0).Possible || f.Truth(path, 1).Possible
+// InQuestion is true when a region is in question on every side that is told.
+func (f *Facts) InQuestion(region string, on Side) bool {
+	for side, to := on.places(); side < to; side++ {
+		if !f.Truth("client.in_question."+region, side).Possible {
+			return false
+		}
+	}
+	return true
 }
 
 func (f *Facts) must(name string) *Path {

@@ -126,28 +126,32 @@ func above(s Span, v float64) Truth { return Truth{s.Lo > v, s.Hi > v} }
 // rung below the top. What was told of no side counts for both; so does what is on one side of joints that bend further than usual.
 func (d *deriver) questioned() {
 	for region := range d.told {
-		t, at := &d.told[region], &d.Frame.at.regions[region]
+		t := &d.told[region]
 		flagged, sided := d.flagged(region), d.Frame.Vocabulary.Regions[region].Sided
+		var own [2]bool
 		for side := range 2 {
 			s := &t.sides[side]
 			sore := s.complained || d.hurtsOn(region, side)
-			s.inQuestion = sore || s.condition || s.clearance || s.operated || s.belowTop || flagged || d.healsHere(region, side)
-			d.setTruth(at.sore, side, truth(sore), Measured)
+			own[side] = sore || s.condition || s.clearance || s.operated || s.belowTop || flagged || d.healsHere(region, side)
+			d.setTruth(d.Frame.at.regions[region].sore, side, truth(sore), Measured)
 		}
-		if !sided || d.loose {
-			t.sides[0].inQuestion = t.sides[0].inQuestion || t.sides[1].inQuestion
-			t.sides[1].inQuestion = t.sides[0].inQuestion
-		}
-		elsewhere := d.feltElsewhere(region)
+		elsewhere, either := d.feltElsewhere(region), own[0] || own[1]
 		for side := range 2 {
 			s := &t.sides[side]
+			s.inQuestion = own[side] || either && (!sided || d.loose)
 			s.doubted = s.inQuestion || d.healsOn(region, side)
-			d.setTruth(at.inQuestion, side, Truth{s.inQuestion, s.inQuestion || elsewhere}, Measured)
-			d.setTruth(at.otherSide, side, truth(sided && t.sides[1-side].inQuestion), Measured)
-			quiet := sided && !s.doubted && t.sides[1-side].inQuestion && s.rung == 0
-			d.setTruth(at.quietSide, side, truth(quiet), Measured)
+			other := sided && own[1-side]
+			d.question(region, side, Truth{s.inQuestion, s.inQuestion || elsewhere}, other, other && !own[side] && s.rung == 0)
 		}
 	}
+}
+
+// question notes whether a side of a region is in question, whether the other is, and whether nothing was told of this one beside it.
+func (d *deriver) question(region, side int, is Truth, other, quiet bool) {
+	at := &d.Frame.at.regions[region]
+	d.setTruth(at.inQuestion, side, is, Measured)
+	d.setTruth(at.otherSide, side, truth(other), Measured)
+	d.setTruth(at.quietSide, side, truth(quiet), Measured)
 }
 
 // hurtsOn is true when pain was scored on a side of a region.

@@ -83,7 +83,7 @@ type regionAt struct {
 	surgeryCleared, trainedSince, healingBone truthAt
 	restTold                                  numberAt // the score of today; 0 where there is none
 	nerveExplained, sore                      truthAt
-	// otherSide is whether the other side is in question; quietSide is of one that isn't, beside one that is, and whose rung is presumed;
+	// otherSide is whether the other side is in question; quietSide is of one of which nothing was told beside one that is in question;
 	// rungByLift is where the lift shows the rung.
 	otherSide, quietSide, rungByLift truthAt
 	surgeryWeeks, entryRung          numberAt

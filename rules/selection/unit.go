@@ -343,7 +343,7 @@ func unique(list []Reason) []Reason {
 			out = append(out, r)
 		case out[at].Side != r.Side:
 			out[at].Side = ""
-			out[at].Standing = min(out[at].Standing, r.Standing)
+			out[at].Standing, out[at].Member = min(out[at].Standing, r.Standing), min(out[at].Member, r.Member)
 			fallthrough
 		default:
 			joinFacts(&out[at], r.Facts)

@@ -45,7 +45,8 @@ var exceptions = []struct {
 			f := client.Derive(e.Frame, w)
 			defer f.Done()
 			return strings.HasPrefix(name, "a range") && slices.ContainsFunc(q.Profile.RangeDeg, func(m client.Measure) bool {
-				return !slices.Contains(w.Profile.RangeDeg, m) && !f.InQuestion(e.Frame.Vocabulary.Motion(m.Of).Region)
+				gone, region := !slices.Contains(w.Profile.RangeDeg, m), e.Frame.Vocabulary.Motion(m.Of).Region
+				return gone && !f.InQuestion(region, m.Side)
 			})
 		}},
 	{"a tendon that was named is stirred up only by night pain or by the hours to settle, and trains on under the pain rule",
@@ -126,6 +127,15 @@ var exceptions = []struct {
 	{"a bone that nobody places closes all loading; the questions of its region, and what hangs on it, come with the region",
 		exception{soon: true, asked: true},
 		func(_ *rules.Edition, name string, _, _ *client.Request) bool { return name == "the bone not told" }},
+	{"of a mild complaint the scores that nobody told are presumed, and listed",
+		exception{whole: true},
+		func(e *rules.Edition, name string, q, w *client.Request) bool {
+			f := client.Derive(e.Frame, w)
+			defer f.Done()
+			return strings.HasPrefix(name, "scores dropped") && slices.ContainsFunc(f.Presumptions, func(p *client.Presumption) bool {
+				return strings.HasPrefix(p.Path, "client.pain.")
+			})
+		}},
 	{"a side that nobody complains of is free of pain unless it was scored",
 		exception{whole: true},
 		func(_ *rules.Edition, name string, q, w *client.Request) bool {
