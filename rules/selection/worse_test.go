@@ -132,7 +132,8 @@ var exceptions = []struct {
 		func(e *rules.Edition, name string, q, w *client.Request) bool {
 			f := client.Derive(e.Frame, w)
 			defer f.Done()
-			return strings.HasPrefix(name, "scores dropped") && slices.ContainsFunc(f.Presumptions, func(p *client.Presumption) bool {
+			silent := strings.HasPrefix(name, "scores dropped") || name == "a further complaint"
+			return silent && slices.ContainsFunc(f.Presumptions, func(p *client.Presumption) bool {
 				return strings.HasPrefix(p.Path, "client.pain.")
 			})
 		}},
