@@ -289,6 +289,10 @@ func (b *bookReader) frameSources() {
 	}
 	check(b.frame.Measures.Source, "measures")
 	check(b.frame.Measures.Loads.Source, "measures")
+	check(b.frame.Measures.Loads.Start.Source, "measures")
+	for i := range b.frame.Measures.Loads.Shares.Of {
+		check(b.frame.Measures.Loads.Shares.Of[i].Source, "measures")
+	}
 }
 
 // sortSources puts entries and those who cite them in order.

@@ -1,6 +1,7 @@
 package selection
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -120,10 +121,15 @@ func (a *asked) tooLight(j *rules.Judgement, d *catalog.Drill, side int) RuleOut
 			}
 		}
 	}
-	return RuleOutcome{Verdict: string(rules.NotToday), Opens: tooLightOpens,
-		Reason: Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Side: string(client.Sides[side]), Standing: rules.Holds,
-			Words: "The most for the " + strings.ToLower(string(client.Sides[side])) + " side today is " + rules.Figure(own.most) +
-				" kg; " + d.Name + " starts at " + rules.Figure(d.Load.FloorKg) + " kg."}}
+	words, onSide := "", "the "+strings.ToLower(string(client.Sides[side]))+" side today is "
+	if d.Lifted() {
+		words = "The most for " + onSide + kilograms(max(0, own.most)) + "; " + d.Name + " starts at " + kilograms(d.Load.FloorKg) + "."
+	} else {
+		words = d.Name + " moves about " + kilograms(math.Round(a.ownWeight(d))) + " of the body; the most for " + onSide +
+			kilograms(math.Floor(max(0, own.most+a.ownWeight(d)))) + "."
+	}
+	return RuleOutcome{Verdict: string(rules.NotToday), Opens: tooLightOpens, Reason: Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)),
+		Side: string(client.Sides[side]), Standing: rules.Holds, Words: words}}
 }
 
 // screenedOpens says what opens what screening has closed.
