@@ -36,7 +36,7 @@ func readFrame(d *catalog.Decoder, snap *catalog.Snapshot, docs []*yaml.Node) *c
 	if len(measures.Loads.Percent) == 0 || !slices.Contains(words["formula"], measures.Loads.Formula) {
 		d.Add(measures.At, "measures need loads: percent_by_reps, and formula epley or brzycki")
 	}
-	needs(d.Report, measures.At, "loads: start:", map[string]float64{"sore_percent": measures.Loads.Start.SorePercent, "break_days": float64(measures.Loads.Start.BreakDays)})
+	needs(d.Report, measures.At, "start: of loads:", map[string]float64{"sore_percent": measures.Loads.Start.SorePercent, "break_days": float64(measures.Loads.Start.BreakDays)})
 	checkSource(d.Report, measures.Source)
 	checkSource(d.Report, measures.Loads.Source)
 	checkSource(d.Report, measures.Loads.Start.Source)
@@ -46,12 +46,16 @@ func readFrame(d *catalog.Decoder, snap *catalog.Snapshot, docs []*yaml.Node) *c
 	return client.NewFrame(snap, ladders, lists, measures)
 }
 
-// needs reports the numbers that a part must give and that it lacks; none of them may be 0.
+// needs reports the numbers that a part must give and lacks; none of them may be 0.
 func needs(r *catalog.Report, at catalog.Pos, part string, numbers map[string]float64) {
+	var lacks []string
 	for _, name := range slices.Sorted(maps.Keys(numbers)) {
 		if numbers[name] == 0 {
-			r.Suggest(at, "add it", "%s says no %s, a number above 0", part, name)
+			lacks = append(lacks, name)
 		}
+	}
+	if len(lacks) > 0 {
+		r.Suggest(at, "give each a number above 0", "%s lacks %s", part, strings.Join(lacks, ", "))
 	}
 }
 

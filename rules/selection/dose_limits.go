@@ -54,7 +54,7 @@ func (a *asked) fromTheLog(d *catalog.Drill, kg float64, side int) bool {
 			continue
 		}
 		most := s.LoadKg
-		if since := sore.began != 0 && s.Day > sore.began; sore.sore && (s.Drill != d.ID || !since) {
+		if sore.sore && (s.Drill != d.ID || !sore.since(s)) {
 			most = most * loads.Start.SorePercent / 100
 		}
 		if s.Drill == d.ID {

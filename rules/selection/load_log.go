@@ -2,6 +2,7 @@ package selection
 
 import (
 	"cmp"
+	"iter"
 	"math"
 	"slices"
 
@@ -23,37 +24,52 @@ const (
 
 // soreness is what a drill loads of what hurts, while a side works.
 type soreness struct {
-	sore  bool
-	began client.Day // the last day before all of it hurt; 0: nobody told
-	usual float64    // pain at rest, of 10, as far as it was scored
+	sore    bool
+	untold  bool       // nobody told since when one of the complaints is there
+	began   client.Day // of the newest complaint; 0 where only pain was scored
+	usual   float64    // pain at rest, of 10, as far as it was scored
+	morning client.Day // when the next morning was last scored, and found no worse than usual; 0: it wasn't
 }
 
 // soreOn is the soreness of the regions that a drill loads while a side works.
 func (a *asked) soreOn(d *catalog.Drill, side int) soreness {
-	out, told := soreness{usual: math.Inf(1)}, true
+	out := soreness{usual: 10, morning: a.q.AsOf + 1}
 	for region, on := range a.soreRegions(d, side) {
 		out.sore = true
-		if rest := a.facts.Number("client.pain."+region+".rest", on); rest.Known() {
-			out.usual = min(out.usual, rest.Lo)
-		} else {
-			out.usual = 0
+		rest, next := a.facts.Number("client.pain."+region+".rest", on), a.facts.Number("client.pain."+region+".next_day", on)
+		if !rest.Known() {
+			rest.Lo = 0
 		}
-		began := a.began(region, on)
-		told = told && began != 0
-		out.began = max(out.began, began)
-	}
-	if !told {
-		out.began = 0
+		out.usual = min(out.usual, rest.Lo)
+		if !next.Known() || next.Lo > rest.Lo+a.start().NextDayAbove {
+			out.morning = 0
+		}
+		out.morning = min(out.morning, a.scoredOn(region, on))
+		began, untold := a.began(region, on)
+		out.began, out.untold = max(out.began, began), out.untold || untold
 	}
 	return out
 }
 
+// scoredOn is when the pain of a side of a region was last scored; 0: it wasn't.
+func (a *asked) scoredOn(region string, on int) (last client.Day) {
+	for i := range a.q.Profile.Pain {
+		p := &a.q.Profile.Pain[i]
+		if p.Region == region && p.NextDay != nil && (p.Side.On(on) || !a.e.Frame.Vocabulary.Sided(region)) {
+			last = max(last, p.Day)
+		}
+	}
+	return last
+}
+
 // soreRegions are the regions that hurt and that a drill loads while a side works, each with its side of the body.
-func (a *asked) soreRegions(d *catalog.Drill, side int) func(yield func(region string, on int) bool) {
+func (a *asked) soreRegions(d *catalog.Drill, side int) iter.Seq2[string, int] {
 	return func(yield func(string, int) bool) {
 		for i := range d.Rows {
-			for region := range d.Rows[i].Asks() {
-				if a.e.Frame.Ladder(region).Loads(&d.Rows[i], region) && a.facts.Truth("client.sore."+region, side^i).Possible && !yield(region, side^i) {
+			row := &d.Rows[i]
+			for region := range row.Asks() {
+				sore := a.facts.Truth("client.sore."+region, side^i).Possible
+				if sore && a.e.Frame.Ladder(region).Loads(row, region) && !yield(region, side^i) {
 					return
 				}
 			}
@@ -61,20 +77,20 @@ func (a *asked) soreRegions(d *catalog.Drill, side int) func(yield func(region s
 	}
 }
 
-// began is the day when the newest complaint of a side of a region began; 0 when there is none, or nobody told.
-func (a *asked) began(region string, on int) (newest client.Day) {
+// began is the day when the newest complaint of a side of a region began; untold, where nobody told of one of them. Both are nothing
+// where there is no complaint.
+func (a *asked) began(region string, on int) (newest client.Day, untold bool) {
 	for i := range a.q.Complaints {
 		c := &a.q.Complaints[i]
-		if c.Region != region || a.e.Frame.Vocabulary.Sided(region) && !c.Side.On(on) {
-			continue
+		if c.Region == region && (c.Side.On(on) || !a.e.Frame.Vocabulary.Sided(region)) {
+			newest, untold = max(newest, a.q.AsOf-client.Day(c.Days)), untold || c.Days == 0
 		}
-		if c.Days == 0 {
-			return 0
-		}
-		newest = max(newest, a.q.AsOf-client.Day(c.Days))
 	}
-	return newest
+	return newest, untold
 }
+
+// since is whether a set was done since all of it hurts, as far as anybody told.
+func (s *soreness) since(set *client.LoggedSet) bool { return !s.untold && set.Day > s.began }
 
 // source is a drill of the log that a load may come from, on a side.
 type source struct {
@@ -178,13 +194,13 @@ func (a *asked) whySore(of *source, s *client.LoggedSet) soreReason {
 	switch {
 	case of.share != nil:
 		return otherDrill
-	case of.began == 0:
+	case of.untold:
 		return beganUntold
-	case s.Day <= of.began:
+	case !of.since(s):
 		return beforeComplaint
 	case s.Pain == nil:
 		return painUntold
-	case s.NextDay == nil:
+	case s.NextDay == nil && s.Day >= of.morning:
 		return morningUntold
 	}
 	return tolerated
@@ -197,7 +213,7 @@ func (a *asked) hurtBy(of *source, s *client.LoggedSet) bool {
 
 // mayHaveHurt is whether nobody told the pain of a set that may have been done since a region it loads became sore.
 func (a *asked) mayHaveHurt(of *source, s *client.LoggedSet) bool {
-	return of.sore && s.Pain == nil && (of.began == 0 || s.Day > of.began)
+	return of.sore && s.Pain == nil && (of.untold || of.since(s))
 }
 
 // boundByHurt bounds a load by what is left of the sets that hurt on a day or after it. A load from a relative isn't bounded: it is false,

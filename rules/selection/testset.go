@@ -81,11 +81,7 @@ func (a *asked) soreTest(set *TestSet, u *unit, regions []soreRegion) {
 			set.PainCeiling = min(set.PainCeiling, max(t.PainLeast, int(math.Floor(told))-t.PainLess))
 		}
 	}
-	names := make([]string, len(regions))
-	for i, r := range regions {
-		names[i] = a.spoken(r)
-	}
-	where := strings.Join(names, " and ")
+	where := a.spoken(regions)
 	rising := "not rising from one repetition to the next"
 	if set.HoldSeconds > 0 {
 		rising = "not rising while it is held"
@@ -143,13 +139,24 @@ func (a *asked) toldPain(r soreRegion) (pain float64, known bool) {
 	return pain, known
 }
 
-// spoken is a region as people say it: the left shoulder.
-func (a *asked) spoken(r soreRegion) string {
-	name := lowerFirst(a.e.Frame.Vocabulary.Name("region", r.region))
-	if !a.e.Frame.Vocabulary.Sided(r.region) {
-		return "the " + name
+// spoken are regions as people say them, whichever side comes first: the lower back, both hips and the left knee.
+func (a *asked) spoken(regions []soreRegion) string {
+	var names []string
+	for i, r := range regions {
+		name := lowerFirst(a.e.Frame.Vocabulary.Name("region", r.region))
+		switch {
+		case !a.e.Frame.Vocabulary.Sided(r.region):
+			names = append(names, "the "+name)
+		case i > 0 && regions[i-1].region == r.region:
+			names[len(names)-1] = "both " + name + "s"
+		default:
+			names = append(names, "the "+strings.ToLower(string(client.Sides[r.on]))+" "+name)
+		}
 	}
-	return "the " + strings.ToLower(string(client.Sides[r.on])) + " " + name
+	if last := len(names) - 1; last > 0 {
+		return strings.Join(names[:last], ", ") + " and " + names[last]
+	}
+	return names[0]
 }
 
 // number is how many of something, in a word where it is few.
