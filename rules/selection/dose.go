@@ -32,11 +32,7 @@ func (a *asked) dosed(j *rules.Judgement, u *unit) bool {
 	}
 	oneSide, first := u.drill.Sides == catalog.OneSide, u.sides[0]
 	if then := 1 - first; len(u.sides) == 2 && (!oneSide || a.limiting(u.drill) == first) {
-		second := own[then].load
 		own[then] = a.together(j, u.drill, &own[first], &own[then])
-		if oneSide {
-			own[then].load = second.after(&own[first].load)
-		}
 		if !oneSide {
 			own[first] = own[then]
 		}

@@ -150,11 +150,11 @@ func (a *asked) leftByLift(d *catalog.Drill, percent float64, side int) float64 
 	return math.Inf(1)
 }
 
-// heavierThanLift is whether a drill of the body's own weight may be heavier than the lift: they do the same with as many sides, and
+// heavierThanLift is whether a drill of the body's own weight may be heavier than the lift: they have one pattern and as many sides, and
 // both weights are known.
 func (a *asked) heavierThanLift(d, lift *catalog.Drill) bool {
 	return d.Load.BodyShare > 0 && !d.Lifted() && lift.FreeWeight() && d.Sides == lift.Sides &&
-		a.e.Catalogue.Kin[d.Index].Kind == a.e.Catalogue.Kin[lift.Index].Kind && a.ownWeight(d) > 0 && a.heaviest(lift.Index) > 0
+		d.Pattern == lift.Pattern && a.ownWeight(d) > 0 && a.heaviest(lift.Index) > 0
 }
 
 // start is what is taken off a logged set.

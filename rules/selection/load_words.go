@@ -3,6 +3,7 @@ package selection
 import (
 	"cmp"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -11,18 +12,19 @@ import (
 	"drillwright/rules/client"
 )
 
-// lesser is the load that stands for two sides that work together. Of the same from different sets it is the same whichever side is which.
+// lesser is the load that stands for two sides that work together: it is known where that of both is, and never above either. Of the
+// same from different sets it is the same whichever side is which.
 func lesser(x, y *load) load {
-	order := cmp.Compare(x.most, y.most)
-	switch {
-	case order == 0 && (x.set == nil) != (y.set == nil):
-		order = 1
-		if x.set == nil {
-			order = -1
+	if (x.set == nil) != (y.set == nil) {
+		if x.set != nil {
+			x, y = y, x
 		}
-	case order == 0 && x.set != nil:
-		order = cmp.Or(cmp.Compare(x.bound, y.bound), cmp.Compare(x.percent, y.percent), cmp.Compare(x.why, y.why),
-			cmp.Compare(x.set.Day, y.set.Day), cmp.Compare(x.set.LoadKg, y.set.LoadKg), cmp.Compare(x.set.Reps, y.set.Reps))
+		return x.under(y)
+	}
+	order := cmp.Or(cmp.Compare(x.most, y.most), cmp.Compare(x.bound, y.bound))
+	if order == 0 && x.set != nil {
+		order = cmp.Or(cmp.Compare(x.percent, y.percent), cmp.Compare(x.why, y.why), cmp.Compare(x.set.Day, y.set.Day),
+			cmp.Compare(x.set.LoadKg, y.set.LoadKg), cmp.Compare(x.set.Reps, y.set.Reps))
 	}
 	if order > 0 {
 		return *y
@@ -30,12 +32,13 @@ func lesser(x, y *load) load {
 	return *x
 }
 
-// after is the load of a side that works after another: no more, and where nothing is known of itself no more than a bound.
-func (l *load) after(first *load) load {
-	if l.set != nil || first.set == nil || first.most >= l.most {
-		return lesser(first, l)
+// under is a load that isn't known, and no more than what is known of the other side.
+func (l *load) under(other *load) load {
+	out := *l
+	if other.most < out.most {
+		out.most, out.bound = other.most, byOther
 	}
-	return load{most: first.most, limit: l.limit, bound: byOther}
+	return out
 }
 
 // nameLoad says the load of a dose in one sentence, or how to find it.
@@ -54,11 +57,11 @@ func (a *asked) nameLoad(d *catalog.Drill, dose *sideDose) {
 	case !d.Lifted():
 		dose.LoadWords = "Choose the resistance or angle that " + leaves + withinLimit(d, dose.limit) + "."
 	case dose.set != nil:
-		dose.LoadKg, dose.LoadWords = new(dose.most), a.howLoad(d, &dose.load)
+		dose.LoadKg, dose.LoadWords = new(dose.most), a.howLoad(dose)
 	case !dose.bounded():
 		dose.LoadWords = "Find the load from the test set on: a step more at a time, while it " + leaves + "."
 	case dose.bound == byOther:
-		dose.LoadWords = "At most " + most + ", what the other side does" + find
+		dose.LoadWords = "At most " + most + ", what the other side allows" + find
 	case dose.bound == byHurt:
 		dose.LoadWords = "At most " + most + ", " + part(100-a.start().SorePercent) + " off " + setWords(dose.hurt, nil, false) + ", which hurt too much" + find
 	default:
@@ -77,48 +80,64 @@ func withinLimit(d *catalog.Drill, limit float64) string {
 	return ", and never more than " + kilograms(limit) + ", by the clinician's limit"
 }
 
-// howLoad says a load and how it was worked out: from which set, what was taken off, and why.
-func (a *asked) howLoad(d *catalog.Drill, l *load) string {
-	most := kilograms(l.most)
+// howLoad says the load of a dose and how it was worked out: from which set, what was taken off, and why.
+func (a *asked) howLoad(dose *sideDose) string {
+	l, most := &dose.load, kilograms(dose.most)
 	switch l.bound {
 	case byClinician:
 		return most + ", by the clinician's limit; the log alone would give more."
 	case byHurt:
 		return upperFirst(part(100-a.start().SorePercent)) + " off " + setWords(l.hurt, nil, false) + ", which hurt too much: " + most + "."
 	}
-	what := setWords(l.set, nil, l.worked)
-	if l.share != nil {
-		what = a.shareWords(l)
-	} else if l.worked {
-		what = "what " + what + " give for this dose"
+	off, why := a.takenOff(l)
+	switch plain := l.share == nil && !l.worked; {
+	case plain && len(off) == 0 && l.percent == 100 && !l.rounded:
+		return most + ", as on " + date(l.set.Day) + "."
+	case plain && len(off) == 1:
+		return upperFirst(off[0]) + " off " + strings.Join(slices.DeleteFunc([]string{setWords(l.set, nil, false), why[0]}, empty), ", ") + ": " + most + "."
 	}
-	var off, why []string
+	steps := []string{"from " + setWords(l.set, nil, l.worked)}
+	if l.share != nil {
+		steps[0] = "from " + setWords(l.set, a.e.Catalogue.Drill(l.share.From), l.worked)
+	}
+	if l.worked {
+		steps = append(steps, "worked out for "+strconv.Itoa(dose.RepsHigh)+" repetitions at an effort of "+strconv.Itoa(dose.EffortHigh))
+	}
+	if l.share != nil && l.share.Percent < 100 {
+		steps = append(steps, figure(l.share.Percent)+" % of it")
+	}
+	if l.share != nil && l.share.EachHand {
+		steps, most = append(steps, "halved", part(a.e.Frame.Measures.Loads.Shares.HandOffPercent)+" off"), most+" in each hand"
+	}
+	for i := range off {
+		steps = append(steps, strings.TrimSpace(off[i]+" off "+why[i]))
+	}
+	if l.percent > 100 {
+		steps = append(steps, figure(l.percent-100)+" % more")
+	}
+	return most + ": " + strings.Join(steps, ", ") + "."
+}
+
+// takenOff is what is taken off a set, each part with why.
+func (a *asked) takenOff(l *load) (off, why []string) {
 	if l.rested > 0 {
 		off, why = append(off, part(a.start().BreakOffPercent)), append(why, "after "+strconv.Itoa(l.rested)+" days without it")
 	}
 	if l.percent < 100 {
-		off = append(off, part(100-l.percent))
-		if l.percent == a.start().SorePercent && l.why != tolerated {
-			why = append(why, soreWords[l.why])
+		reason := "" // the rules that lower it say why
+		if l.why != tolerated && l.percent == a.start().SorePercent {
+			reason = soreWords[l.why]
 		}
+		off, why = append(off, part(100-l.percent)), append(why, reason)
 	}
-	if l.rounded {
-		why = append(why, "rounded down")
-	}
-	switch {
-	case len(off) > 0:
-		return upperFirst(strings.Join(off, " and then ")) + " off " + strings.Join(append([]string{what}, why...), ", ") + ": " + most + "."
-	case l.share == nil && !l.worked && !l.rounded && l.percent == 100:
-		return most + ", as on " + date(l.set.Day) + "."
-	case l.percent > 100:
-		return most + ": " + what + " and " + figure(l.percent-100) + " % more."
-	}
-	return most + ": " + strings.Join(append([]string{what}, why...), ", ") + "."
+	return off, why
 }
+
+func empty(s string) bool { return s == "" }
 
 // soreWords say why a sore region starts with less.
 var soreWords = map[soreReason]string{
-	beforeComplaint: "from before the complaint",
+	beforeComplaint: "as it is from before the complaint",
 	beganUntold:     "as nobody told since when it hurts",
 	painUntold:      "as nobody told its pain",
 	morningUntold:   "as nobody scored the next morning",
@@ -135,20 +154,6 @@ func setWords(s *client.LoggedSet, of *catalog.Drill, reps bool) string {
 		words += " " + lowerFirst(of.Name)
 	}
 	return words + " of " + date(s.Day)
-}
-
-// shareWords say which part of which set of which other drill a load is.
-func (a *asked) shareWords(l *load) string {
-	shares := &a.e.Frame.Measures.Loads.Shares
-	from := setWords(l.set, a.e.Catalogue.Drill(l.share.From), l.worked)
-	if l.worked {
-		from = "what " + from + " give for this dose"
-	}
-	share := figure(l.share.Percent) + " % of " + from
-	if l.share.EachHand {
-		return "half of " + share + ", less " + part(shares.HandOffPercent) + ", for each hand"
-	}
-	return share
 }
 
 // part is a part in percent as people say it.
