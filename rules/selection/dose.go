@@ -32,7 +32,10 @@ func (a *asked) dosed(j *rules.Judgement, u *unit) bool {
 	}
 	oneSide, first := u.drill.Sides == catalog.OneSide, u.sides[0]
 	if then := 1 - first; len(u.sides) == 2 && (!oneSide || a.limiting(u.drill) == first) {
-		own[then] = a.together(j, u.drill, &own[first], &own[then])
+		second := own[then].load
+		if own[then] = a.together(j, u.drill, &own[first], &own[then]); oneSide {
+			own[then].load = second.after(&own[first].load)
+		}
 		if !oneSide {
 			own[first] = own[then]
 		}

@@ -19,6 +19,8 @@ type load struct {
 	kg    float64       // what the set gives before anything is taken off
 	// worked is whether kg was worked out for the repetitions of the dose, and came out below what was lifted.
 	worked  bool
+	reps    int // of that dose, and its effort
+	effort  int
 	rested  int // days without the drill, where something is taken off for them
 	percent float64
 	why     soreReason

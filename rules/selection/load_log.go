@@ -168,7 +168,7 @@ func (a *asked) bySet(d *catalog.Drill, own *sideDose, of *source, s *client.Log
 	start := a.start()
 	l := load{set: s, share: of.share, kg: s.LoadKg, percent: percent, rested: of.rested}
 	if most := a.target(s, &own.Dose); most < l.kg {
-		l.kg, l.worked = most, true
+		l.kg, l.worked, l.reps, l.effort = most, true, own.RepsHigh, own.EffortHigh
 	}
 	if of.share != nil {
 		l.kg *= of.share.Percent / 100

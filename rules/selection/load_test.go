@@ -260,13 +260,13 @@ func loadable(t *testing.T) []string {
 	return slices.Compact(ids)
 }
 
-// dosesOf are the doses of a client's doses, by drill and side; those not there have none.
+// dosesOf are a client's doses, by drill and side, of what isn't closed as a whole.
 func dosesOf(t *testing.T, q *client.Request) map[string]*selection.Dose {
 	out := map[string]*selection.Dose{}
 	for _, id := range loadable(t) {
 		a := explained(t, q, id)
 		for _, side := range a.Sides {
-			if side.Dose != nil {
+			if side.Dose != nil && a.Verdict != "NOT_TODAY" {
 				out[id+" "+side.Side] = side.Dose
 			}
 		}

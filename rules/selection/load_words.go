@@ -24,12 +24,23 @@ func lesser(x, y *load) load {
 	order := cmp.Or(cmp.Compare(x.most, y.most), cmp.Compare(x.bound, y.bound))
 	if order == 0 && x.set != nil {
 		order = cmp.Or(cmp.Compare(x.percent, y.percent), cmp.Compare(x.why, y.why), cmp.Compare(x.set.Day, y.set.Day),
-			cmp.Compare(x.set.LoadKg, y.set.LoadKg), cmp.Compare(x.set.Reps, y.set.Reps))
+			cmp.Compare(x.set.LoadKg, y.set.LoadKg), cmp.Compare(x.set.Reps, y.set.Reps), cmp.Compare(x.reps, y.reps), cmp.Compare(x.effort, y.effort))
 	}
 	if order > 0 {
 		return *y
 	}
 	return *x
+}
+
+// after is the load of a side that works after another: no more than that of the other, which needn't be known.
+func (l *load) after(first *load) load {
+	switch {
+	case l.set == nil, first.set == nil && first.most < l.most:
+		return (&load{most: l.most, limit: l.limit, bound: l.bound, hurt: l.hurt}).under(first)
+	case first.set == nil:
+		return *l
+	}
+	return lesser(first, l)
 }
 
 // under is a load that isn't known, and no more than what is known of the other side.
@@ -101,7 +112,7 @@ func (a *asked) howLoad(dose *sideDose) string {
 		steps[0] = "from " + setWords(l.set, a.e.Catalogue.Drill(l.share.From), l.worked)
 	}
 	if l.worked {
-		steps = append(steps, "worked out for "+strconv.Itoa(dose.RepsHigh)+" repetitions at an effort of "+strconv.Itoa(dose.EffortHigh))
+		steps = append(steps, "worked out for "+strconv.Itoa(l.reps)+" repetitions at an effort of "+strconv.Itoa(l.effort))
 	}
 	if l.share != nil && l.share.Percent < 100 {
 		steps = append(steps, figure(l.share.Percent)+" % of it")
