@@ -75,10 +75,11 @@ func (a *asked) explainSide(j *rules.Judgement, d *catalog.Drill, side int, came
 	case came.Barred[side] && j.Verdict(d, side) != rules.NotToday:
 		out.Rules = append(out.Rules, a.tooLight(j, d, side))
 	}
+	own, _ := a.doseOn(j, d, side)
 	for _, effect := range []rules.Effect{rules.Bar, rules.Caution, rules.Adjust, rules.Favour} {
 		for r := range j.Relevant(effect, d) {
 			held := j.Held(r, d, side)
-			if effect == rules.Adjust && !adjusts(r, held) || held&rules.Possible == 0 {
+			if effect == rules.Adjust && (!adjusts(r, held) || own.set == nil && ofLoad(r)) || held&rules.Possible == 0 {
 				continue
 			}
 			out.Rules = append(out.Rules, outcomes(j, r, d, side)...)

@@ -93,9 +93,13 @@ func (a *asked) soreTest(set *TestSet, u *unit, regions []soreRegion) {
 	}
 	set.Failed = "Failed: take the next drill in the list; after " + number(t.Fails, "drill") + " that fail, nothing more for " + where +
 		" today. Anything sharp, catching, slipping, tingling, numb or weak ends it, and " + where + " for today."
-	set.NextMorning = upperFirst(number(t.NewDrills, "new drill")) + " for " + where + " a session, at most " + number(t.Sets, "working set") + " at an effort of " +
-		strconv.Itoa(t.Effort) + ", then " + number(t.RestDays, "day") + " between, until the next morning is scored. " + strconv.Itoa(t.NextDayAbove) +
-		" or more above usual, or over " + number(t.SettleHours, "hour") + " to settle: not this drill again."
+	set.NextMorning = "Score the next morning: "
+	if !slices.ContainsFunc(a.q.Profile.Log, func(s client.LoggedSet) bool { return s.Drill == u.drill.ID }) {
+		set.NextMorning = "New to the log: " + number(t.NewDrills, "such drill") + " for " + where + " a session, at most " + number(t.Sets, "working set") +
+			" at an effort of " + strconv.Itoa(t.Effort) + ", then " + number(t.RestDays, "day") + " between, until the next morning is scored. "
+	}
+	set.NextMorning += strconv.Itoa(t.NextDayAbove) + " or more above usual, or over " + number(t.SettleHours, "hour") +
+		" to settle: not this drill again."
 	if u.drill.Loads && u.drill.Lifted() {
 		set.NextMorning += " No worse: at most " + figure(a.start().RisePercent) + " % more next time."
 	}

@@ -320,6 +320,11 @@ func (u *unit) setBy(own *sideDose, r *rules.Rule) bool {
 	})
 }
 
+// ofLoad is whether an adjustment is of the load alone: it says nothing where no load is named.
+func ofLoad(r *rules.Rule) bool {
+	return !slices.ContainsFunc(r.Adjust, func(c rules.Adjustment) bool { return c.Variable != loadPercent })
+}
+
 // adjusts is whether an adjustment that came out so counts: one that isn't sure only lowers.
 func adjusts(r *rules.Rule, held rules.Held) bool {
 	if held&rules.Possible == 0 {
