@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"drillwright/catalog"
+	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
 )
@@ -260,14 +261,19 @@ func loadable(t *testing.T) []string {
 	return slices.Compact(ids)
 }
 
-// dosesOf are a client's doses, by drill and side, of what isn't closed as a whole.
+// dosesOf are a client's doses of every drill that isn't closed as a whole, by drill and side.
 func dosesOf(t *testing.T, q *client.Request) map[string]*selection.Dose {
-	out := map[string]*selection.Dose{}
-	for _, id := range loadable(t) {
-		a := explained(t, q, id)
-		for _, side := range a.Sides {
-			if side.Dose != nil && a.Verdict != "NOT_TODAY" {
-				out[id+" "+side.Side] = side.Dose
+	e, out := edition(t), map[string]*selection.Dose{}
+	all, err := selection.Doses(e, q)
+	require.NoError(t, err)
+	for _, d := range e.Catalogue.Drills {
+		sides := all[d.ID]
+		if d.Sides != catalog.OneSide && rules.Together(sides[0].Verdict, sides[1].Verdict) == rules.NotToday {
+			continue
+		}
+		for i, side := range sides {
+			if side.Dose != nil {
+				out[d.ID+" "+string(client.Sides[i])] = side.Dose
 			}
 		}
 	}
@@ -375,8 +381,10 @@ func TestUntoldNeverLoadsMore(t *testing.T) {
 		case "scores":
 			q.Profile.Pain = nil
 		}
-		for key, dose := range dosesOf(t, q) {
-			if dose.LoadKg == nil {
+		after := dosesOf(t, q)
+		for key, dose := range after {
+			other := strings.NewReplacer("LEFT", "RIGHT", "RIGHT", "LEFT").Replace(key)
+			if alone := before[other] != nil && after[other] == nil; dose.LoadKg == nil || alone { // nothing sets its pace any more
 				continue
 			}
 			if was := before[key]; was != nil && was.LoadKg != nil {
@@ -404,4 +412,35 @@ func TestSorePainUntoldNeverLoadsMore(t *testing.T) {
 			}
 		}
 	}
+}
+
+// TestSecondLookAtLoads: a load that no set of the log stands behind, or more than a sore region starts at, isn't returned, whatever named it.
+func TestSecondLookAtLoads(t *testing.T) {
+	const bench = "barbell-bench-press"
+	looked := func(q *client.Request, kg float64) bool {
+		ok, err := selection.SecondLookAtLoad(edition(t), q, bench, kg)
+		require.NoError(t, err)
+		return ok
+	}
+	q := someone(t)
+	require.False(t, looked(q, 20), "no log")
+	q.Profile.Log = []client.LoggedSet{did(q, bench, 50, 12, 60)}
+	require.False(t, looked(q, 20), "too old")
+	q.Profile.Log = []client.LoggedSet{did(q, bench, 12, 12, 60)}
+	require.True(t, looked(q, 60))
+	require.False(t, looked(q, 62.5), "above the log")
+	q.Profile.Log = []client.LoggedSet{did(q, bench+"-wide", 12, 12, 60)}
+	require.True(t, looked(q, 55))
+	require.False(t, looked(q, 57.5), "above the share")
+	q.Profile.Training = "NOVICE"
+	require.False(t, looked(q, 55), "a share isn't for everybody")
+
+	q = shoulderHurts(t)
+	q.Profile.Log = []client.LoggedSet{did(q, bench, 30, 12, 60)}
+	require.True(t, looked(q, 45))
+	require.False(t, looked(q, 47.5), "above what a sore region starts at")
+	q.Profile.Log = []client.LoggedSet{did(q, bench, 10, 12, 60)}
+	require.True(t, looked(q, 60), "it was done since")
+	limited(q, "shoulder", client.SideRight, 40)
+	require.False(t, looked(q, 42.5), "above a clinician's limit")
 }

@@ -102,7 +102,7 @@ func (p *Page) drillLines(d *v1.DrillCard, test *v1.TestSet) {
 		p.following = after
 	}
 	p.field(4, "Test set first", sentences(test.GetWords(), test.GetPassed(), failed))
-	p.field(4, "Next morning", next)
+	p.field(4, "Next morning", sentences(next))
 	p.field(4, "How", sentences(d.GetCues()...))
 	p.field(4, "Stop if", sentence(d.GetStopIf()))
 }
