@@ -125,24 +125,29 @@ func (a *asked) logsRelative(d *catalog.Drill) bool {
 	})
 }
 
-// by takes what the sets of one drill allow; false where the log has none on this side. Of a relative only what is known not to have
+// shows is whether a set shows what a side lifts. Of a drill for one side that takes the side that was told.
+func (of *source) shows(s *client.LoggedSet, side int) bool {
+	return of.drill.Sides != catalog.OneSide || s.Side != client.SideNone && s.Side.On(side)
+}
+
+// by takes what the sets of one drill allow; false where the log has none. Of a relative only what is known not to have
 // hurt counts.
 func (a *asked) by(d *catalog.Drill, own *sideDose, of source, percent float64, sore bool) bool {
 	sets := a.setsOf(of.drill.Index)
 	newest := client.Day(math.MinInt)
 	for _, l := range sets {
-		if of.drill.Sides != catalog.OneSide || l.set.Side.On(own.side) {
+		if of.shows(l.set, own.side) {
 			newest = max(newest, l.set.Day)
 		}
 	}
-	if newest == client.Day(math.MinInt) {
+	if len(sets) == 0 {
 		return false
 	}
 	if days := int(a.q.AsOf - newest); days > a.start().BreakDays {
-		of.rested = days
+		of.rested = days // read only where a set shows something
 	}
 	for _, l := range sets {
-		if of.drill.Sides == catalog.OneSide && !l.set.Side.On(own.side) || a.hurtBy(&of, l.set) {
+		if !of.shows(l.set, own.side) || a.hurtBy(&of, l.set) {
 			continue
 		}
 		if of.share != nil && a.mayHaveHurt(&of, l.set) {

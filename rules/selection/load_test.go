@@ -106,6 +106,12 @@ func TestWhereALoadComesFrom(t *testing.T) {
 		"never more than the relative": {false, "trap-bar-deadlift", func(q *client.Request) []client.LoggedSet {
 			return []client.LoggedSet{did(q, "barbell-deadlift", 12, 12, 100)}
 		}, 100, "100 kg: from the 100 kg barbell deadlift of 12 November."},
+		"one side: the side wasn't told": {false, "dumbbell-row", func(q *client.Request) []client.LoggedSet {
+			return []client.LoggedSet{with(did(q, "dumbbell-row", 12, 12, 20), func(s *client.LoggedSet) { s.Side = client.SideNone })}
+		}, 0, "Find the load from the test set on: a step more at a time, while it leaves about 3 good repetitions in hand."},
+		"one side: the other was told": {false, "dumbbell-row", func(q *client.Request) []client.LoggedSet {
+			return []client.LoggedSet{with(did(q, "dumbbell-row", 12, 12, 20), func(s *client.LoggedSet) { s.Side = client.SideRight })}
+		}, 0, "Find the load from the test set on: a step more at a time, while it leaves about 3 good repetitions in hand."},
 		"machines don't compare": {false, "machine-chest-press", func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 12, 12, 100)} }, 0,
 			"Find the load from the test set on: a step more at a time, while it leaves about 3 good repetitions in hand."},
 	} {
@@ -355,7 +361,7 @@ func TestUntoldNeverLoadsMore(t *testing.T) {
 		before := dosesOf(t, q)
 		i := rapid.IntRange(0, len(q.Profile.Log)-1).Draw(r, "which set")
 		s := &q.Profile.Log[i]
-		what := rapid.SampledFrom([]string{"effort", "age", "training", "conditions", "pressure", "days", "mass", "set", "scores"}).Draw(r, "untold")
+		what := rapid.SampledFrom([]string{"effort", "age", "training", "conditions", "pressure", "days", "mass", "set", "side", "scores"}).Draw(r, "untold")
 		switch what {
 		case "effort":
 			s.Effort = nil
@@ -367,6 +373,8 @@ func TestUntoldNeverLoadsMore(t *testing.T) {
 			q.Profile.ConditionsTold, q.Profile.Screening = false, nil
 		case "pressure":
 			q.Profile.Screening = nil
+		case "side":
+			s.Side = client.SideNone
 		case "days":
 			if len(q.Complaints) > 0 {
 				q.Complaints[0].Days = 0
@@ -384,7 +392,9 @@ func TestUntoldNeverLoadsMore(t *testing.T) {
 		after := dosesOf(t, q)
 		for key, dose := range after {
 			other := strings.NewReplacer("LEFT", "RIGHT", "RIGHT", "LEFT").Replace(key)
-			if alone := before[other] != nil && after[other] == nil; dose.LoadKg == nil || alone { // nothing sets its pace any more
+			// Which side sets the pace, if any, hangs on what was told of both.
+			paced := drill(t, strings.Fields(key)[0]).Sides == catalog.OneSide && before[other] != nil
+			if dose.LoadKg == nil || paced && (what == "days" || what == "scores") {
 				continue
 			}
 			if was := before[key]; was != nil && was.LoadKg != nil {

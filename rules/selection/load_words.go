@@ -34,11 +34,8 @@ func lesser(x, y *load) load {
 
 // after is the load of a side that works after another: no more than that of the other, which needn't be known.
 func (l *load) after(first *load) load {
-	switch {
-	case l.set == nil, first.set == nil && first.most < l.most:
-		return (&load{most: l.most, limit: l.limit, bound: l.bound, hurt: l.hurt}).under(first)
-	case first.set == nil:
-		return *l
+	if l.set == nil || first.set == nil {
+		return l.under(first)
 	}
 	return lesser(first, l)
 }
@@ -54,7 +51,7 @@ func (l *load) under(other *load) load {
 
 // nameLoad says the load of a dose in one sentence, or how to find it.
 func (a *asked) nameLoad(d *catalog.Drill, dose *sideDose) {
-	leaves := "leaves about " + strconv.Itoa(10-dose.EffortHigh) + " good repetitions" + " in hand"
+	leaves := "leaves about " + strconv.Itoa(10-dose.EffortHigh) + " good repetitions in hand"
 	if dose.RepsHigh == 0 || dose.HoldHigh > 0 {
 		leaves = "keeps the effort at about " + strconv.Itoa(dose.EffortHigh) + " of 10"
 	}
@@ -97,6 +94,8 @@ func (a *asked) howLoad(dose *sideDose) string {
 	switch l.bound {
 	case byClinician:
 		return most + ", by the clinician's limit; the log alone would give more."
+	case byOther:
+		return most + ", what the other side allows; by itself it might be more."
 	case byHurt:
 		return upperFirst(part(100-a.start().SorePercent)) + " off " + setWords(l.hurt, nil, false) + ", which hurt too much: " + most + "."
 	}

@@ -1602,9 +1602,9 @@ type Dose struct {
 	PerDay int32 `protobuf:"varint,13,opt,name=per_day,json=perDay,proto3" json:"per_day,omitempty"`
 	// Pain above this, 0 to 10, stops the drill.
 	PainCeiling int32 `protobuf:"varint,14,opt,name=pain_ceiling,json=painCeiling,proto3" json:"pain_ceiling,omitempty"`
-	// Load in kilograms; of a pair of dumbbells, that of one. Absent: no working load is known.
+	// Load in kilograms; of a pair of dumbbells, that of one. Absent: the log names none, and the test set finds it.
 	LoadKg *float64 `protobuf:"fixed64,15,opt,name=load_kg,json=loadKg,proto3,oneof" json:"load_kg,omitempty"`
-	// How to find the load.
+	// One sentence: the load and how it was worked out, or how to find it.
 	LoadWords string `protobuf:"bytes,16,opt,name=load_words,json=loadWords,proto3" json:"load_words,omitempty"`
 	// Anything else to say with the dose.
 	Note string `protobuf:"bytes,17,opt,name=note,proto3" json:"note,omitempty"`
