@@ -124,7 +124,11 @@ func (a *asked) tooLight(j *rules.Judgement, d *catalog.Drill, side int) RuleOut
 	}
 	words, onSide := "", "the "+strings.ToLower(string(client.Sides[side]))+" side today is "
 	if d.Lifted() {
-		words = "The most for " + onSide + kilograms(max(0, own.most)) + "; " + d.Name + " starts at " + kilograms(d.Load.FloorKg) + "."
+		beside := ""
+		if body := a.ownWeight(d); body > 0 && own.bound == byClinician {
+			beside = " beside about " + kilograms(math.Round(body)) + " of the body"
+		}
+		words = "The most for " + onSide + kilograms(max(0, own.most)) + beside + "; " + d.Name + " starts at " + kilograms(d.Load.FloorKg) + "."
 	} else {
 		words = d.Name + " moves about " + kilograms(math.Round(a.ownWeight(d))) + " of the body; the most for " + onSide +
 			kilograms(math.Floor(max(0, own.most+a.ownWeight(d)))) + "."

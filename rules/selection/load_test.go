@@ -200,6 +200,18 @@ func TestBodyWeightIsALoadToo(t *testing.T) {
 	require.Equal(t, "NOT_TODAY", v)
 	require.Equal(t, "Push-up, hands flat on the floor moves about 51 kg of the body; the most for the left side today is 51 kg.", words)
 
+	q = someone(t)
+	limited(q, "knee", client.SideNone, 100)
+	stands(t, q, "knee", "unrestricted")
+	reaches(t, q, "knee")
+	q.Profile.Log = []client.LoggedSet{did(q, "barbell-back-squat", 3, 12, 100)}
+	dose := explained(t, q, "barbell-back-squat").Sides[0].Dose // 88 % of 80 kg are 70.4
+	require.NotNil(t, dose)
+	require.Equal(t, "27.5 kg, by the clinician's limit; the log alone would give more.", dose.LoadWords)
+	q.Profile.Clearances[0].LoadKg = to(90.0)
+	_, words = verdict(q, "barbell-back-squat")
+	require.Equal(t, "The most for the left side today is 17.5 kg beside about 70 kg of the body; Barbell back squat starts at 20 kg.", words)
+
 	q = shoulderHurts(t)
 	q.Lift = "barbell-bench-press"
 	for kg, want := range map[float64]string{40: "NOT_TODAY", 60: "OPEN"} { // three quarters are 30 and 45 kg, and 41 % of the body 33
