@@ -59,6 +59,9 @@ func (a *asked) nameLoad(d *catalog.Drill, dose *sideDose) {
 	switch most := kilograms(dose.most); {
 	case !d.Loads || d.Tool.LoadType == "unloaded":
 		dose.LoadWords = "No load."
+	case !d.Lifted() && dose.HoldHigh > 0 && d.Speed != "hold":
+		dose.LoadWords = "Keep to an effort of " + strconv.Itoa(dose.EffortLow) + " to " + strconv.Itoa(dose.EffortHigh) + " of 10, breathing" +
+			withinLimit(d, dose.limit) + "."
 	case !d.Lifted() && dose.HoldHigh > 0:
 		dose.LoadWords = "Push or hold at an effort of " + strconv.Itoa(dose.EffortLow) + " to " +
 			strconv.Itoa(dose.EffortHigh) + " of 10, breathing" + withinLimit(d, dose.limit) + "."

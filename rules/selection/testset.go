@@ -31,12 +31,15 @@ func (a *asked) testSet(u *unit) TestSet {
 			set.RepsLow, set.RepsHigh = t.Heavy.Reps, t.Heavy.Reps
 		}
 	}
+	metres := max(5, dose.Metres/2)
 	if dose.HoldHigh > 0 {
 		set.RepsLow, set.RepsHigh, set.HoldSeconds = 0, 0, max(3, dose.HoldHigh/2)
+	} else if dose.Metres > 0 {
+		set.RepsLow, set.RepsHigh = 0, 0
 	} else if dose.RepsHigh > 0 && dose.RepsHigh < set.RepsHigh {
 		set.RepsLow, set.RepsHigh = min(dose.RepsLow, set.RepsLow), dose.RepsHigh
 	}
-	what := set.what(d)
+	what := set.what(d, metres)
 	if regions := a.soreOf(u); len(regions) > 0 {
 		a.soreTest(&set, u, regions)
 		set.Words = what + "."
@@ -56,9 +59,15 @@ func testKg(d *catalog.Drill, load *float64, percent float64) float64 {
 }
 
 // what is how much is done, with which load.
-func (t *TestSet) what(d *catalog.Drill) string {
+func (t *TestSet) what(d *catalog.Drill, metres int) string {
 	what := "One hold of " + strconv.Itoa(t.HoldSeconds) + " seconds"
-	if t.HoldSeconds == 0 {
+	switch {
+	case t.HoldSeconds > 0 && d.Speed != "hold":
+		what = strconv.Itoa(t.HoldSeconds) + " seconds"
+	case t.HoldSeconds > 0:
+	case t.RepsHigh == 0:
+		what = strconv.Itoa(metres) + " metres"
+	default:
 		what = strconv.Itoa(t.RepsHigh) + " slow repetitions"
 		if t.RepsLow != t.RepsHigh {
 			what = strconv.Itoa(t.RepsLow) + " to " + what
@@ -83,8 +92,11 @@ func (a *asked) soreTest(set *TestSet, u *unit, regions []soreRegion) {
 	}
 	where := a.spoken(regions)
 	rising := "not rising from one repetition to the next"
-	if set.HoldSeconds > 0 {
+	switch {
+	case set.HoldSeconds > 0 && u.drill.Speed == "hold":
 		rising = "not rising while it is held"
+	case set.RepsHigh == 0:
+		rising = "not rising on the way"
 	}
 	set.Passed = "Passed: pain of no more than " + strconv.Itoa(set.PainCeiling) + " of 10, " + rising + ", gone back within " +
 		number(t.GoneWithinMinutes, "minute") + "."
