@@ -219,6 +219,10 @@ func (d *Drill) LoadType() string { return d.Tool.LoadType }
 // Lifted is true when the drill's load can be set in kilograms.
 func (d *Drill) Lifted() bool { return d.Load.StepKg > 0 && d.Load.FloorKg > 0 }
 
+// FreeWeight is true when the drill's load is a weight in kilograms that says the same wherever it is lifted: that of a bar or a dumbbell,
+// not what a machine, a cable or a band is set to.
+func (d *Drill) FreeWeight() bool { return d.Lifted() && d.Tool.LoadType == "free_weight" }
+
 // rawDrill is a drill as its author writes it, after inheritance.
 type rawDrill struct {
 	At                Pos

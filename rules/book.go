@@ -233,8 +233,27 @@ type Substitution struct {
 	TestSet struct {
 		Reps        []int `yaml:"reps" doc:"Repetitions: the least and the most."`
 		LoadPercent int   `yaml:"load_percent" doc:"Its load, in percent of the dose's."`
+		Heavy       struct {
+			FromPercent float64 `yaml:"from_percent" need:"yes" range:"1..100" doc:"The least load of the drill, in percent of the dose's, above which few repetitions are done."`
+			Reps        int     `yaml:"reps" need:"yes" range:"1..100" doc:"How many."`
+		} `yaml:"heavy" need:"yes" doc:"Where the lightest that there is is heavy."`
+		Sore SoreTest `yaml:"sore" need:"yes" doc:"Of a drill that loads a sore region: when the set is passed, and what follows."`
 	} `yaml:"test_set" doc:"The set that is done first."`
 	Source rawSource `yaml:"source" need:"yes" doc:"Where the numbers come from."`
+}
+
+// SoreTest says when the test set of a drill that loads a sore region is passed, and what follows.
+type SoreTest struct {
+	PainLess          int `yaml:"pain_less" range:"0..10" doc:"How much less than the pain that was told it must hurt."`
+	PainLeast         int `yaml:"pain_least" range:"0..10" doc:"Pain that is allowed however little was told, if the ceiling of the dose is no lower."`
+	GoneWithinMinutes int `yaml:"gone_within_minutes" need:"yes" range:"1..60" doc:"Within how many minutes it must have gone back."`
+	Fails             int `yaml:"fails" need:"yes" range:"1..10" doc:"After how many sets that fail nothing more is done for the region that day."`
+	NewDrills         int `yaml:"new_drills" need:"yes" range:"1..10" doc:"How many new drills for the region a session has at most."`
+	Sets              int `yaml:"sets" need:"yes" range:"1..10" doc:"Working sets of a new drill, at most."`
+	Effort            int `yaml:"effort" need:"yes" range:"1..10" doc:"Their effort, at most."`
+	RestDays          int `yaml:"rest_days" need:"yes" range:"1..30" doc:"Days between, until the next morning is scored."`
+	NextDayAbove      int `yaml:"next_day_above" need:"yes" range:"1..10" doc:"Pain of the next morning, so far above usual, that ends the drill."`
+	SettleHours       int `yaml:"settle_hours" need:"yes" range:"1..336" doc:"Hours to settle above which the drill ends."`
 }
 
 // Advice is a caution of the answer as a whole: always there, or when its condition may hold.

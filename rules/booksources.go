@@ -299,6 +299,10 @@ func (b *bookReader) frameSources() {
 	}
 	check(b.frame.Measures.Source, "measures")
 	check(b.frame.Measures.Loads.Source, "measures")
+	check(b.frame.Measures.Loads.Start.Source, "measures")
+	for i := range b.frame.Measures.Loads.Shares.Of {
+		check(b.frame.Measures.Loads.Shares.Of[i].Source, "measures")
+	}
 }
 
 // catalogueSources counts the entries that drills and norms cite. What is no id of an entry stands as it is written: a catalogue may

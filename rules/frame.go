@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"maps"
 	"slices"
 	"strings"
 
@@ -35,11 +36,61 @@ func readFrame(d *catalog.Decoder, snap *catalog.Snapshot, docs []*yaml.Node) *c
 	if len(measures.Loads.Percent) == 0 || !slices.Contains(words["formula"], measures.Loads.Formula) {
 		d.Add(measures.At, "measures need loads: percent_by_reps, and formula epley or brzycki")
 	}
+	needs(d.Report, measures.At, "start: of loads:", map[string]float64{"sore_percent": measures.Loads.Start.SorePercent, "break_days": float64(measures.Loads.Start.BreakDays)})
 	checkSource(d.Report, measures.Source)
 	checkSource(d.Report, measures.Loads.Source)
+	checkSource(d.Report, measures.Loads.Start.Source)
+	checkShares(d.Report, &measures.Loads.Shares)
 	checkLadders(d.Report, snap.Vocabulary, ladders)
 	checkQuestions(d.Report, snap.Vocabulary, lists)
 	return client.NewFrame(snap, ladders, lists, measures)
+}
+
+// needs reports the numbers that a part must give and lacks; none of them may be 0.
+func needs(r *catalog.Report, at catalog.Pos, part string, numbers map[string]float64) {
+	var lacks []string
+	for _, name := range slices.Sorted(maps.Keys(numbers)) {
+		if numbers[name] == 0 {
+			lacks = append(lacks, name)
+		}
+	}
+	if len(lacks) > 0 {
+		r.Suggest(at, "give each a number above 0", "%s lacks %s", part, strings.Join(lacks, ", "))
+	}
+}
+
+// checkShares: what each share needs. Whether its drills are there is checked where they are the author's own.
+func checkShares(r *catalog.Report, shares *client.Shares) {
+	for i := range shares.Of {
+		s := &shares.Of[i]
+		checkSource(r, s.Source)
+		switch {
+		case s.Drill == "" || s.From == "" || s.Percent == 0:
+			r.Suggest(s.At, "write drill, from and percent", "a share says which drill takes how much of which other")
+		case s.Source.Kind.Value == "":
+			r.Suggest(s.At, "add source: and where it was measured", "the share of %s doesn't say where it comes from", s.Drill)
+		case s.Drill == s.From:
+			r.Add(s.At, "%s has a share of itself", s.Drill)
+		}
+	}
+}
+
+// checkShares holds the shares of the draft's author against the drills: both are free weights, for what a machine, a cable or a band
+// is set to compares with nothing else.
+func (r *reader) checkShares(e *Edition, draft []catalog.File) {
+	for _, s := range e.Frame.Measures.Loads.Shares.Of {
+		if !slices.ContainsFunc(draft, func(f catalog.File) bool { return s.At.Source != nil && f.Name == s.At.Source.Name }) {
+			continue
+		}
+		for _, id := range []string{s.Drill, s.From} {
+			switch d := e.Catalogue.Drill(id); {
+			case d == nil:
+				r.Unknown(s.At, "drill", id, e.Catalogue.DrillIDs())
+			case !d.FreeWeight():
+				r.Suggest(s.At, "leave it out", "a share of %s: loads compare between free weights alone, and it is done with: %s", d.ID, d.Tool.Name)
+			}
+		}
+	}
 }
 
 // joinLists adds questions to a list that another file began: the floor asks some, the book more. A question that gives nothing but

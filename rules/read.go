@@ -82,6 +82,7 @@ func (r *reader) read(draft []catalog.File) (*Edition, error) {
 		e.checkUse(r.Report, draft) // only now: a rule that couldn't be read uses nothing
 	}
 	r.checkSourcesUsed(e, draft)
+	r.checkShares(e, draft)
 	r.checkCases(e, draft)
 	if err := r.Err(); err != nil {
 		return nil, err

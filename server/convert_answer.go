@@ -156,7 +156,8 @@ func doseTo(d *selection.Dose) *v1.Dose {
 
 func testSetTo(t selection.TestSet) *v1.TestSet {
 	return &v1.TestSet{RepsLow: int32(t.RepsLow), RepsHigh: int32(t.RepsHigh), HoldSeconds: int32(t.HoldSeconds),
-		LoadPercent: int32(t.LoadPercent), PainCeiling: int32(t.PainCeiling), Words: t.Words}
+		LoadPercent: int32(t.LoadPercent), PainCeiling: int32(t.PainCeiling), Words: t.Words,
+		Passed: t.Passed, Failed: t.Failed, NextMorning: t.NextMorning, LoadKg: finite(t.LoadKg)}
 }
 
 func partTo(out *v1.ScorePart, p *selection.Part) {

@@ -162,6 +162,8 @@ type Measures struct {
 		Percent []RepPercent `yaml:"percent_by_reps" need:"yes" items:"1.." doc:"The share of the most that can be lifted once, by repetitions."`
 		Formula string       `yaml:"formula" need:"yes" of:"formula" doc:"The formula that estimates that most."` // epley, brzycki
 		MaxReps int          `yaml:"max_reps" doc:"The most repetitions that the formula is used for."`
+		Start   LoadStart    `yaml:"start" need:"yes" doc:"What is taken off a logged set before a load is named."`
+		Shares  Shares       `yaml:"shares" doc:"Loads worked out from the log of another drill."`
 		Source  Source       `yaml:"source" doc:"Where it comes from."`
 	} `yaml:"loads" need:"yes" doc:"How a load is worked out from a logged set."`
 	// Under18Share is the percentage of the least adult norm that is presumed under 18.
@@ -191,6 +193,50 @@ type Measures struct {
 	} `yaml:"limiting_gap" doc:"How far a side is short of the other before it sets the pace."`
 	Mild   *Mild  `yaml:"mild" doc:"Of which complaints scores are presumed that nobody told, and a rung by the lift; without it of none."`
 	Source Source `yaml:"source" doc:"Where it comes from."`
+}
+
+// LoadStart says what is taken off a logged set before a load is named.
+type LoadStart struct {
+	// SorePercent is the most of a set that a sore region starts at, unless the set was done since the complaint began and is known
+	// to have been tolerated: pain within the ceiling, and a next morning no more than NextDayAbove over what is usual.
+	SorePercent  float64 `yaml:"sore_percent" need:"yes" range:"1..100" doc:"The most of a logged set that a sore region starts at, in percent, and what is left of a set that hurt too much."`
+	NextDayAbove float64 `yaml:"next_day_above" range:"0..10" doc:"The most that pain of the next morning may lie over what is usual, of 10, for a set to count as tolerated."`
+	// RisePercent is only said: no load is above what was lifted.
+	RisePercent float64 `yaml:"rise_percent" range:"0..100" doc:"The most that the load of a sore region rises by at a time, in percent."`
+	// Of a drill that nobody has done for more than BreakDays so much is taken off.
+	BreakDays       int     `yaml:"break_days" need:"yes" range:"1..1000" doc:"After more days than these without the drill some of its load is taken off."`
+	BreakOffPercent float64 `yaml:"break_off_percent" range:"0..99" doc:"How much is then taken off, in percent."`
+	// ReserveAtMost is how many repetitions left in hand are believed; of a set whose effort nobody told there are none.
+	ReserveAtMost int    `yaml:"reserve_at_most" range:"0..10" doc:"How many repetitions that were left in hand are believed at most."`
+	Source        Source `yaml:"source" doc:"Where it comes from."`
+}
+
+// Shares are loads worked out from the log of another drill, and for whom none is.
+type Shares struct {
+	At             catalog.Pos
+	HandOffPercent float64 `yaml:"hand_off_percent" range:"0..99" doc:"What is taken off half of a total, in percent, for a dumbbell in each hand."`
+	NotFor         struct {
+		UnderAge   int      `yaml:"under_age" doc:"Who is younger."`
+		FromAge    int      `yaml:"from_age" doc:"Who is as old, or older."`
+		Training   []string `yaml:"training" doc:"Who has trained for so long only."`
+		Pregnant   bool     `yaml:"pregnant" doc:"Who is pregnant."`
+		Systolic   float64  `yaml:"systolic" doc:"Whose upper blood pressure is this or more, in mmHg."`
+		Diastolic  float64  `yaml:"diastolic" doc:"Whose lower blood pressure is this or more, in mmHg."`
+		Conditions []string `yaml:"conditions" suggest:"condition" doc:"Who has one of these, or had."`
+	} `yaml:"not_for" doc:"For whom no load is worked out so, unless it is ruled out that they are one of these."`
+	Of []Share `yaml:"of" doc:"Each pair of drills that was measured."`
+}
+
+// Share is how much of one drill's load another takes at first, as it was measured: both are free weights, and the share is never
+// more than the whole.
+type Share struct {
+	At      catalog.Pos
+	Drill   string  `yaml:"drill" need:"yes" suggest:"drill" doc:"The drill whose load is worked out."`
+	From    string  `yaml:"from" need:"yes" suggest:"drill" doc:"The drill that was logged."`
+	Percent float64 `yaml:"percent" need:"yes" range:"1..100" doc:"The share of the logged total, in percent; 100 where it was more."`
+	// EachHand: the drill has a weight in each hand, and its kilograms are those of one.
+	EachHand bool   `yaml:"each_hand" doc:"True where the drill has a weight in each hand, and its kilograms are those of one."`
+	Source   Source `yaml:"source" need:"yes" doc:"Where it was measured."`
 }
 
 // RepPercent is one row of the table of loads: so many repetitions can be done with so many percent.

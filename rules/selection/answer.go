@@ -154,8 +154,11 @@ type TestSet struct {
 	RepsLow, RepsHigh int
 	HoldSeconds       int
 	LoadPercent       int
-	PainCeiling       int
+	LoadKg            *float64 // nil where the load can't be set in kilograms
+	PainCeiling       int      // for what hurts, the most with which the set is passed
 	Words             string
+	// Of a drill that loads what hurts: when the set is passed, what follows when it isn't, and what the next morning decides.
+	Passed, Failed, NextMorning string
 }
 
 // Choice is one drill in place of a lift.

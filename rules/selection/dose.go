@@ -14,9 +14,9 @@ import (
 // sideDose is the dose that one side would have by itself.
 type sideDose struct {
 	Dose
+	load // by the log, what adjusts it, and a clinician
 	side int
 	by   *rules.Rule // the dose of the book that it comes from
-	most float64     // kilograms, by the log, what adjusts it, and a clinician; +Inf where none of them says
 }
 
 // dosed gives the sides of a unit their doses. Sides that work together do the same: of each variable the more cautious of
@@ -32,15 +32,18 @@ func (a *asked) dosed(j *rules.Judgement, u *unit) bool {
 	}
 	oneSide, first := u.drill.Sides == catalog.OneSide, u.sides[0]
 	if then := 1 - first; len(u.sides) == 2 && (!oneSide || a.limiting(u.drill) == first) {
-		own[then] = a.together(j, u.drill, &own[first], &own[then])
+		second := own[then].load
+		if own[then] = a.together(j, u.drill, &own[first], &own[then]); oneSide {
+			own[then].load = second.after(&own[first].load)
+		}
 		if !oneSide {
 			own[first] = own[then]
 		}
 	}
 	u.seconds = u.drill.SetupSeconds
 	for i, side := range u.sides {
-		a.load(u.drill, &own[side])
-		u.dose[side], u.most[side] = &own[side].Dose, own[side].most
+		a.nameLoad(u.drill, &own[side])
+		u.dose[side], u.load[side] = &own[side].Dose, own[side].load
 		if oneSide || i == 0 {
 			u.seconds += seconds(u.drill, u.dose[side])
 		}
@@ -71,7 +74,7 @@ func (a *asked) together(j *rules.Judgement, d *catalog.Drill, x, y *sideDose) s
 	out.Metres, out.Tempo, out.RestSeconds = min(x.Metres, as.Metres), slower(x.Tempo, as.Tempo), max(x.RestSeconds, y.RestSeconds)
 	out.EffortLow, out.EffortHigh = min(x.EffortLow, y.EffortLow), min(x.EffortHigh, y.EffortHigh)
 	out.PerWeek, out.PerDay = fewer(x.PerWeek, y.PerWeek), fewer(x.PerDay, y.PerDay)
-	out.PainCeiling, out.most = min(x.PainCeiling, y.PainCeiling), min(x.most, y.most)
+	out.PainCeiling, out.load = min(x.PainCeiling, y.PainCeiling), lesser(&x.load, &y.load)
 	if x.Note != y.Note {
 		out.Note = strings.TrimSpace(x.Note + " " + y.Note)
 	}
@@ -287,63 +290,4 @@ func apply(c rules.Change, base float64) (to float64, isCap bool) {
 	default:
 		return *c.Cap, true
 	}
-}
-
-// withinLimits looks at the dose of a side once more, whatever chose it: by the clearances as they were sent, for each region
-// that the drill loads while that side works, and by the caps of the floor.
-func (a *asked) withinLimits(j *rules.Judgement, u *unit, side int) bool {
-	dose := u.dose[side]
-	most := u.most[side]
-	if dose.LoadKg != nil {
-		most = max(most, *dose.LoadKg)
-	}
-	for i := range a.q.Profile.Clearances {
-		c := &a.q.Profile.Clearances[i]
-		if c.LoadKg != nil && c.Stands(a.q.AsOf) && most > *c.LoadKg+1e-6 && loads(u.drill, c.Region, c.Side, side) {
-			return false
-		}
-	}
-	have := values(*dose)
-	above := func(c rules.Adjustment) bool {
-		return c.Cap != nil && c.Variable != loadPercent && have[c.Variable] > *c.Cap
-	}
-	for _, r := range a.e.Book.Rules {
-		if r.Floor && r.Effect == rules.Adjust && slices.ContainsFunc(r.Adjust, above) && j.CouldHold(r, u.drill, side, a.facts) {
-			return false
-		}
-	}
-	return dose.PainCeiling <= rules.PainCeiling
-}
-
-// testSet is what comes before the working sets, the same for every side: by the lightest load and the lowest ceiling.
-func (a *asked) testSet(u *unit) TestSet {
-	d, t, dose := u.drill, a.e.Book.Substitution.TestSet, *u.first()
-	for _, side := range u.sides {
-		own := u.dose[side]
-		dose.RepsLow, dose.RepsHigh = min(dose.RepsLow, own.RepsLow), min(dose.RepsHigh, own.RepsHigh)
-		dose.HoldHigh, dose.PainCeiling = min(dose.HoldHigh, own.HoldHigh), min(dose.PainCeiling, own.PainCeiling)
-		if own.LoadKg != nil && *own.LoadKg < *dose.LoadKg {
-			dose.LoadKg = own.LoadKg
-		}
-	}
-	set := TestSet{PainCeiling: dose.PainCeiling, LoadPercent: t.LoadPercent}
-	set.RepsLow, set.RepsHigh = ends(t.Reps)
-	if dose.HoldHigh > 0 {
-		set.RepsLow, set.RepsHigh, set.HoldSeconds = 0, 0, max(3, dose.HoldHigh/2)
-	} else if dose.RepsHigh > 0 && dose.RepsHigh < set.RepsHigh {
-		set.RepsLow, set.RepsHigh = dose.RepsLow, dose.RepsHigh
-	}
-	what := strconv.Itoa(set.RepsLow) + " to " + strconv.Itoa(set.RepsHigh) + " repetitions"
-	if set.HoldSeconds > 0 {
-		what = "One hold of " + strconv.Itoa(set.HoldSeconds) + " seconds"
-	}
-	at := "as lightly as it can be done"
-	switch {
-	case dose.LoadKg != nil:
-		at = "with about " + rules.Figure(math.Max(d.Load.FloorKg, *dose.LoadKg*float64(t.LoadPercent)/100)) + " kg"
-	case d.Lifted():
-		at = "with about half the load you expect to use"
-	}
-	set.Words = what + " " + at + ". Pain above " + strconv.Itoa(dose.PainCeiling) + " of 10: stop and take the next drill in the list."
-	return set
 }

@@ -1,6 +1,7 @@
 package selection
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -75,10 +76,11 @@ func (a *asked) explainSide(j *rules.Judgement, d *catalog.Drill, side int, came
 	case came.Barred[side] && j.Verdict(d, side) != rules.NotToday:
 		out.Rules = append(out.Rules, a.tooLight(j, d, side))
 	}
+	own, _ := a.doseOn(j, d, side)
 	for _, effect := range []rules.Effect{rules.Bar, rules.Caution, rules.Adjust, rules.Favour} {
 		for r := range j.Relevant(effect, d) {
 			held := j.Held(r, d, side)
-			if effect == rules.Adjust && !adjusts(r, held) || held&rules.Possible == 0 {
+			if effect == rules.Adjust && (!adjusts(r, held) || own.set == nil && ofLoad(r)) || held&rules.Possible == 0 {
 				continue
 			}
 			out.Rules = append(out.Rules, outcomes(j, r, d, side)...)
@@ -121,10 +123,19 @@ func (a *asked) tooLight(j *rules.Judgement, d *catalog.Drill, side int) RuleOut
 			}
 		}
 	}
-	return RuleOutcome{Verdict: string(rules.NotToday), Opens: tooLightOpens,
-		Reason: Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Side: string(client.Sides[side]), Standing: rules.Holds,
-			Words: "The most for the " + strings.ToLower(string(client.Sides[side])) + " side today is " + rules.Figure(own.most) +
-				" kg; " + d.Name + " starts at " + rules.Figure(d.Load.FloorKg) + " kg."}}
+	words, onSide := "", "the "+strings.ToLower(string(client.Sides[side]))+" side today is "
+	if d.Lifted() {
+		beside := ""
+		if body := a.ownWeight(d); body > 0 && own.bound == byClinician {
+			beside = " beside about " + kilograms(math.Round(body)) + " of the body"
+		}
+		words = "The most for " + onSide + kilograms(max(0, own.most)) + beside + "; " + d.Name + " starts at " + kilograms(d.Load.FloorKg) + "."
+	} else {
+		words = d.Name + " moves about " + kilograms(math.Round(a.ownWeight(d))) + " of the body; the most for " + onSide +
+			kilograms(math.Floor(max(0, own.most+a.ownWeight(d)))) + "."
+	}
+	return RuleOutcome{Verdict: string(rules.NotToday), Opens: tooLightOpens, Reason: Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)),
+		Side: string(client.Sides[side]), Standing: rules.Holds, Words: words}}
 }
 
 // screenedOpens says what opens what screening has closed.

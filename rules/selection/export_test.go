@@ -85,6 +85,25 @@ func FirstSession(e *rules.Edition, q *client.Request, planID string) (drills, s
 	return drills, slots, nil
 }
 
+// SecondLookAtLoad is whether the second look lets a load of a drill through, whatever named it.
+func SecondLookAtLoad(e *rules.Edition, q *client.Request, id string, kg float64) (bool, error) {
+	a, err := ask(e, q, nil)
+	if err != nil {
+		return false, err
+	}
+	defer a.done()
+	j := e.Judge(a.facts, nil)
+	defer j.Done()
+	u := unit{drill: e.Catalogue.Drill(id)}
+	for side := range 2 {
+		u.dose[side] = &Dose{PainCeiling: 3, EffortHigh: 5, LoadKg: &kg}
+		if !a.withinLimits(j, &u, side) {
+			return false, nil
+		}
+	}
+	return true, nil
+}
+
 // InOneRoom answers in the same room, again and again, and says whether anything of a client is left there.
 func InOneRoom(answer func()) (left bool) {
 	had, one := room, new(asked)

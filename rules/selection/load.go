@@ -2,56 +2,71 @@ package selection
 
 import (
 	"cmp"
+	"iter"
 	"math"
 	"slices"
-	"strconv"
 
 	"drillwright/catalog"
-	"drillwright/rules"
 	"drillwright/rules/client"
 )
 
-// weighed is false where what a side may lift, by the log, by what adjusts the load and by a clinician, lies below what the
-// drill starts at. It is rounded down to the step.
-func (a *asked) weighed(d *catalog.Drill, percent float64, own *sideDose) bool {
-	own.most = a.clearedKg(d, own.side)
-	if !d.Loads || !d.Lifted() {
-		return true
-	}
-	if working, known := a.working(d); known {
-		own.most = min(own.most, min(working, a.target(d.Index, &own.Dose))*percent/100)
-	}
-	if math.IsInf(own.most, 1) {
-		return true
-	}
-	own.most = math.Floor(own.most/d.Load.StepKg+1e-9) * d.Load.StepKg
-	return own.most >= d.Load.FloorKg
+// load is what is known of the load of a drill on a side, and where it comes from.
+type load struct {
+	// most is the most kilograms that may be added; +Inf where nothing says. A load is named only where a set stands behind it.
+	most  float64
+	set   *client.LoggedSet
+	share *client.Share // where the set is of another drill
+	kg    float64       // what the set gives before anything is taken off
+	// worked is whether kg was worked out for the repetitions of the dose, and came out below what was lifted.
+	worked  bool
+	reps    int // of that dose, and its effort
+	effort  int
+	rested  int // days without the drill, where something is taken off for them
+	percent float64
+	why     soreReason
+	bound   bound
+	hurt    *client.LoggedSet // the set that hurt and bounds the load
+	limit   float64           // of a clinician; +Inf where there is none
+	rounded bool
 }
 
-// load says the load of a dose, or how to find it.
-func (a *asked) load(d *catalog.Drill, dose *sideDose) {
-	working, known := a.working(d)
-	most, left := rules.Figure(dose.most)+" kg", strconv.Itoa(10-dose.EffortHigh)+" good repetitions in hand."
+// bound is what the load comes down to in the end.
+type bound uint8
+
+const (
+	byLog bound = iota
+	byHurt
+	byOther
+	byClinician
+)
+
+// bounded is whether anything says how much may be lifted.
+func (l *load) bounded() bool { return !math.IsInf(l.most, 1) }
+
+// weighed is false where what a side may lift, by the log, by what adjusts the load and by a clinician, lies below what the
+// drill starts at, or its own body weight above it. It is rounded down to the step.
+func (a *asked) weighed(d *catalog.Drill, percent float64, own *sideDose) bool {
+	own.load = load{most: math.Inf(1)}
 	switch {
-	case !d.Loads || d.Tool.LoadType == "unloaded":
-		dose.LoadWords = "No load."
-	case !d.Lifted() && dose.HoldHigh > 0:
-		dose.LoadWords = "Push or hold at an effort of " + strconv.Itoa(dose.EffortLow) + " to " +
-			strconv.Itoa(dose.EffortHigh) + " of 10, breathing."
+	case d.Loads && d.Lifted():
+		a.fromLog(d, percent, own)
+	case d.Loads:
+		own.most = a.leftByLift(d, percent, own.side)
+	}
+	if own.limit = a.clearedKg(d, own.side); own.limit < own.most {
+		own.most, own.bound = own.limit, byClinician
+	}
+	switch {
+	case !d.Loads || !own.bounded():
+		return true
 	case !d.Lifted():
-		dose.LoadWords = "Choose the resistance or angle that leaves about " + left
-	case math.IsInf(dose.most, 1):
-		dose.LoadWords = "Start at " + rules.Figure(d.Load.FloorKg) + " kg or a little above; choose the load that leaves about " + left
-	case !known:
-		dose.LoadWords = "At most " + most + ", by the clinician's limit; start lighter."
-	case dose.most < working:
-		dose.LoadKg, dose.LoadWords = new(dose.most), most+"; the heaviest of late was "+rules.Figure(working)+" kg."
-	default:
-		dose.LoadKg, dose.LoadWords = new(dose.most), most+"."
+		return own.most >= 0
 	}
-	if d.Loads && !d.Lifted() && !math.IsInf(dose.most, 1) {
-		dose.LoadWords += " Never more than " + most + ", by the clinician's limit."
-	}
+	steps := math.Floor((own.most-d.Load.FloorKg)/d.Load.StepKg + 1e-9)
+	down := d.Load.FloorKg + steps*d.Load.StepKg
+	own.rounded = down < own.most-1e-9
+	own.most = down
+	return own.most >= d.Load.FloorKg
 }
 
 // loadsBound is whether the log or a clinician binds any load.
@@ -60,97 +75,135 @@ func (a *asked) loadsBound() bool { return len(a.q.Profile.Log)+len(a.q.Profile.
 // loadMayFall is whether the load of a drill, given by its place, is bound, and so may fall below its floor.
 func (a *asked) loadMayFall(drill int) bool {
 	kin := &a.e.Catalogue.Kin[drill]
-	return kin.Loads && kin.Lifted && (len(a.q.Profile.Clearances) > 0 || a.heaviest(drill) > 0)
+	switch {
+	case !kin.Loads:
+		return false
+	case len(a.q.Profile.Clearances) > 0 && (kin.Lifted || kin.BodyShare > 0):
+		return true
+	case kin.Lifted:
+		return len(a.setsOf(drill)) > 0 || a.logsRelative(a.e.Catalogue.Drills[drill])
+	}
+	lift := a.e.Catalogue.Drill(a.q.Lift)
+	return kin.BodyShare > 0 && lift != nil && a.heavierThanLift(a.e.Catalogue.Drills[drill], lift)
 }
 
-// clearedKg is the least load that a clinician's limits allow in the regions that a drill loads while a side works: those
-// of that side, and those of the other that prop or hold.
+// logged are the drills, by their places, whose load the log may bind: those in it, and those with a share of one in it.
+func (a *asked) logged() iter.Seq[int] {
+	return func(yield func(int) bool) {
+		for _, l := range a.lifted {
+			if !yield(l.drill) {
+				return
+			}
+		}
+		shares := a.e.Frame.Measures.Loads.Shares.Of
+		for i := range shares {
+			from, to := a.e.Catalogue.Drill(shares[i].From), a.e.Catalogue.Drill(shares[i].Drill)
+			if from != nil && to != nil && len(a.setsOf(from.Index)) > 0 && !yield(to.Index) {
+				return
+			}
+		}
+	}
+}
+
+// clearedKg is the least that a clinician's limits leave in the regions that a drill loads while a side works: those of that side,
+// and those of the other that prop or hold. Of what drives or supports, the body's own weight is taken off.
 func (a *asked) clearedKg(d *catalog.Drill, side int) float64 {
 	most := math.Inf(1)
 	if len(a.q.Profile.Clearances) == 0 {
 		return most
 	}
 	for i := range d.Rows {
-		for region := range d.Rows[i].Asks() {
+		row := &d.Rows[i]
+		for region := range row.Asks() {
 			if limit := a.facts.Number("client.limit.load_kg."+region, side^i); limit.Known() {
-				most = min(most, limit.Lo)
+				most = min(most, limit.Lo-a.bodyKg(d, row, region))
 			}
 		}
 	}
 	return most
 }
 
-// lifts is what the log says of late of one drill: the heaviest load, and the most that a set of it lets estimate (0: none
-// does).
+// bodyKg is the weight of the body that a drill puts on a region, as far as the body's mass is known.
+func (a *asked) bodyKg(d *catalog.Drill, row *catalog.Row, region string) float64 {
+	if on := row.Load(region); d.Load.BodyShare == 0 || on == nil || on.Role == "brace" {
+		return 0
+	}
+	return a.ownWeight(d)
+}
+
+// ownWeight is the part of the body's mass that a drill moves; 0 while that isn't told: the rules that read it then want a test.
+func (a *asked) ownWeight(d *catalog.Drill) float64 {
+	if mass := a.q.Profile.BodyMassKg; mass != nil {
+		return d.Load.BodyShare * *mass / 100
+	}
+	return 0
+}
+
+// leftByLift is how much more than the body's own weight a drill might move in place of a lift whose load is known, on a side where it
+// loads a sore region; below 0 it moves too much. +Inf where there is nothing to compare.
+func (a *asked) leftByLift(d *catalog.Drill, percent float64, side int) float64 {
+	lift := a.e.Catalogue.Drill(a.q.Lift)
+	if lift == nil || !a.heavierThanLift(d, lift) {
+		return math.Inf(1)
+	}
+	if on := a.soreOn(d, side); on.sore {
+		return (a.heaviest(lift.Index)+a.ownWeight(lift))*min(percent, a.start().SorePercent)/100 - a.ownWeight(d)
+	}
+	return math.Inf(1)
+}
+
+// heavierThanLift is whether a drill of the body's own weight may be heavier than the lift: they have one pattern and as many sides, and
+// both weights are known.
+func (a *asked) heavierThanLift(d, lift *catalog.Drill) bool {
+	return d.Load.BodyShare > 0 && !d.Lifted() && lift.FreeWeight() && d.Sides == lift.Sides &&
+		d.Pattern == lift.Pattern && a.ownWeight(d) > 0 && a.heaviest(lift.Index) > 0
+}
+
+// start is what is taken off a logged set.
+func (a *asked) start() *client.LoadStart { return &a.e.Frame.Measures.Loads.Start }
+
+// lifts is a logged set with a load, in the days that count, by the place of its drill.
 type lifts struct {
-	drill    int
-	kg, most float64
+	drill int
+	set   *client.LoggedSet
 }
 
-// counts is whether a logged set is of the days that count.
-func (a *asked) counts(s *client.LoggedSet) bool {
-	return s.LoadKg > 0 && int(a.q.AsOf-s.Day) <= a.e.Frame.Measures.ValidDays.Working
-}
-
-// readLog notes what each drill of the log was lifted with, in the days that count, in order of their places.
+// readLog notes the sets of the log that say something of loads, in order of the places of their drills.
 func (a *asked) readLog() {
-	loads := &a.e.Frame.Measures.Loads
 	for i := range a.q.Profile.Log {
 		if i%client.Stride == 0 && a.q.Abandoned() {
 			return
 		}
 		s := &a.q.Profile.Log[i]
-		if !a.counts(s) {
+		if s.LoadKg <= 0 || int(a.q.AsOf-s.Day) > a.e.Frame.Measures.ValidDays.Working {
 			continue
 		}
-		d := a.e.Catalogue.Drill(s.Drill)
-		if d == nil {
-			continue
-		}
-		l := lifts{drill: d.Index, kg: s.LoadKg}
-		if s.Reps <= loads.MaxReps {
-			l.most = EstimateMax(loads.Formula, s.LoadKg, s.Reps)
-		}
-		a.lifted = append(a.lifted, l)
-	}
-	slices.SortFunc(a.lifted, func(x, y lifts) int { return cmp.Compare(x.drill, y.drill) })
-	all := a.lifted
-	a.lifted = a.lifted[:0]
-	for _, l := range all {
-		if last := len(a.lifted) - 1; last >= 0 && a.lifted[last].drill == l.drill {
-			a.lifted[last].kg, a.lifted[last].most = max(a.lifted[last].kg, l.kg), max(a.lifted[last].most, l.most)
-		} else {
-			a.lifted = append(a.lifted, l)
+		if d := a.e.Catalogue.Drill(s.Drill); d != nil {
+			a.lifted = append(a.lifted, lifts{d.Index, s})
 		}
 	}
-	clear(all[len(a.lifted):])
+	slices.SortStableFunc(a.lifted, func(x, y lifts) int { return cmp.Compare(x.drill, y.drill) })
 }
 
-// liftsOf is what the log says of late of a drill, given by its place; nothing where it has none.
-func (a *asked) liftsOf(drill int) lifts {
-	if at, ok := slices.BinarySearchFunc(a.lifted, drill, func(l lifts, drill int) int { return cmp.Compare(l.drill, drill) }); ok {
-		return a.lifted[at]
-	}
-	return lifts{}
+// setsOf are the sets of a drill, given by its place.
+func (a *asked) setsOf(drill int) []lifts {
+	from, _ := slices.BinarySearchFunc(a.lifted, drill, func(l lifts, drill int) int { return cmp.Compare(l.drill, drill) })
+	to, _ := slices.BinarySearchFunc(a.lifted, drill+1, func(l lifts, drill int) int { return cmp.Compare(l.drill, drill) })
+	return a.lifted[from:to]
 }
 
 // heaviest is the heaviest load of late for a drill, given by its place; 0 when the log has none.
-func (a *asked) heaviest(drill int) float64 { return a.liftsOf(drill).kg }
+func (a *asked) heaviest(drill int) (kg float64) {
+	for _, l := range a.setsOf(drill) {
+		kg = max(kg, l.set.LoadKg)
+	}
+	return kg
+}
 
 // working is the heaviest load of the log for a drill in the days that count.
 func (a *asked) working(d *catalog.Drill) (kg float64, known bool) {
 	kg = a.heaviest(d.Index)
 	return kg, kg > 0
-}
-
-// target is the load for a dose by the best set of the log: its estimated most, times what the table gives for the
-// repetitions of the dose and those left in hand. Without a set that can be estimated from it sets no limit.
-func (a *asked) target(drill int, dose *Dose) float64 {
-	most := a.liftsOf(drill).most
-	if most == 0 || dose.RepsHigh == 0 {
-		return math.Inf(1)
-	}
-	return most * Percent(a.e.Frame.Measures.Loads.Percent, dose.RepsHigh+10-dose.EffortHigh) / 100
 }
 
 // EstimateMax estimates, in kilograms, what can be lifted once from a set to the limit. Formulas: epley

@@ -37,8 +37,13 @@ func (a *asked) opens(j *rules.Judgement, d *catalog.Drill, side int, out *SideE
 		again.allowed(j.Lift)
 		return again.facts
 	})
+	tooLight := false
 	for _, s := range o.Found.Sets {
-		if a.screenedOpen(s.Request, d, side) {
+		switch {
+		case !a.screenedOpen(s.Request, d, side):
+		case !a.heavyEnough(s.Request, j.Lift, d, side):
+			tooLight = true
+		default:
 			out.Smallest = append(out.Smallest, a.smallest(s))
 		}
 	}
@@ -54,6 +59,8 @@ func (a *asked) opens(j *rules.Judgement, d *catalog.Drill, side int, out *SideE
 		if measured {
 			out.OpensWords += "; to be measured, never guessed"
 		}
+	case tooLight:
+		out.OpensWords = tooLightOpens
 	case len(o.Deciders) > 0:
 		out.OpensWords = "No training and no measurement alone opens it: " + strings.Join(o.Deciders, "; ")
 	case o.Found.Existence == rules.TooFar:
@@ -70,6 +77,21 @@ func (a *asked) screenedOpen(q *client.Request, d *catalog.Drill, side int) bool
 	_, gate := screen(a.e, f)
 	_, ok := gate.allows(a.e, d, side)
 	return ok
+}
+
+// heavyEnough is whether a client may lift what a drill starts at.
+func (a *asked) heavyEnough(q *client.Request, lift, d *catalog.Drill, side int) bool {
+	if !a.loadsBound() || !a.loadMayFall(d.Index) {
+		return true
+	}
+	again := &asked{e: a.e, q: q, facts: client.Derive(a.e.Frame, q)}
+	defer again.facts.Done()
+	again.readLog()
+	again.allowed(lift)
+	j := a.e.JudgeOne(again.facts, lift)
+	defer j.Done()
+	_, enough := again.doseOn(j, d, side)
+	return enough
 }
 
 func (a *asked) smallest(set rules.ChangeSet) SmallestChange {

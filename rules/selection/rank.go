@@ -51,9 +51,9 @@ func (a *asked) ranked(j *rules.Judgement, of *ofLift) *ranking {
 			later = later.Without(a.e.Loading(region))
 		}
 	}
-	for _, l := range a.lifted {
-		if later.Has(l.drill) {
-			now = now.And(l.drill)
+	for drill := range a.logged() {
+		if later.Has(drill) {
+			now = now.And(drill)
 		}
 	}
 	for d := range a.namedFor(j, of) {

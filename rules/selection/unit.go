@@ -24,9 +24,9 @@ type unit struct {
 	drill *catalog.Drill
 	standing
 	sides   []int
-	dose    [2]*Dose   // of the sides to train; one for both that work together
-	most    [2]float64 // kilograms that each allows; +Inf where nothing binds them
-	seconds int        // that all of it takes
+	dose    [2]*Dose // of the sides to train; one for both that work together
+	load    [2]load  // of each
+	seconds int      // that all of it takes
 }
 
 // alike is whether both sides have the same dose.
@@ -318,10 +318,17 @@ func (u *unit) setBy(own *sideDose, r *rules.Rule) bool {
 	}
 	return slices.ContainsFunc(r.Adjust, func(c rules.Adjustment) bool {
 		if c.Variable == loadPercent {
-			return own.most == u.most[own.side]
+			to, isCap := apply(c.Change, 100)
+			given := &u.load[own.side]
+			return !isCap && given.set != nil && given.bound == byLog && given.set == own.set && math.Abs(given.percent-to) < 1e-6
 		}
 		return mine[c.Variable] == given[c.Variable]
 	})
+}
+
+// ofLoad is whether an adjustment is of the load alone: it says nothing where no load is named.
+func ofLoad(r *rules.Rule) bool {
+	return !slices.ContainsFunc(r.Adjust, func(c rules.Adjustment) bool { return c.Variable != loadPercent })
 }
 
 // adjusts is whether an adjustment that came out so counts: one that isn't sure only lowers.

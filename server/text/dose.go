@@ -95,7 +95,14 @@ func sideText(list []*v1.SideDose, i int) string {
 
 // drillLines is what a person doing the drill reads beside the dose.
 func (p *Page) drillLines(d *v1.DrillCard, test *v1.TestSet) {
-	p.field(4, "Test set first", sentence(test.GetWords()))
+	failed, next := test.GetFailed(), test.GetNextMorning()
+	if after := failed + next; after != "" && after == p.following {
+		failed, next = "Failed, and the next morning: as above.", ""
+	} else if after != "" {
+		p.following = after
+	}
+	p.field(4, "Test set first", sentences(test.GetWords(), test.GetPassed(), failed))
+	p.field(4, "Next morning", sentences(next))
 	p.field(4, "How", sentences(d.GetCues()...))
 	p.field(4, "Stop if", sentence(d.GetStopIf()))
 }

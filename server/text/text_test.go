@@ -101,6 +101,24 @@ func TestWhatHoldsForAllIsSaidOnce(t *testing.T) {
 	assert.NotContains(t, one.String(), "For every one of these")
 }
 
+// TestTestSetOfWhatHurts: all of it is there, and what follows from a test is written out once for drills that it is the same for.
+func TestTestSetOfWhatHurts(t *testing.T) {
+	a := answer()
+	for _, s := range a.GetSubstitutes() {
+		s.TestSet = &v1.TestSet{Words: "eight easy ones", Passed: "passed: it hurts no more", Failed: "failed: the next drill", NextMorning: "score the morning"}
+	}
+	other := choice("third choice")
+	other.TestSet = &v1.TestSet{Words: "one hold", Passed: "passed: no pain", Failed: "failed: nothing for the knee", NextMorning: "score the morning"}
+	a.Substitutes = append(a.Substitutes, other)
+	p := &Page{}
+	p.Substitute(a)
+	flat := strings.Join(strings.Fields(p.String()), " ")
+	assert.Equal(t, 2, strings.Count(flat, "Eight easy ones. Passed: it hurts no more."), flat)
+	assert.Equal(t, 1, strings.Count(flat, "Failed: the next drill. Next morning Score the morning"), flat)
+	assert.Equal(t, 1, strings.Count(flat, "Failed, and the next morning: as above."), flat)
+	assert.Contains(t, flat, "One hold. Passed: no pain. Failed: nothing for the knee. Next morning Score the morning")
+}
+
 func TestColourAddsNothingButColour(t *testing.T) {
 	plain, coloured := &Page{}, &Page{Colour: true}
 	plain.Substitute(answer())

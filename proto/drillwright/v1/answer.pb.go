@@ -1726,9 +1726,9 @@ type Dose struct {
 	PerDay int32 `protobuf:"varint,13,opt,name=per_day,json=perDay,proto3" json:"per_day,omitempty"`
 	// Pain above this, 0 to 10, stops the drill.
 	PainCeiling int32 `protobuf:"varint,14,opt,name=pain_ceiling,json=painCeiling,proto3" json:"pain_ceiling,omitempty"`
-	// Load in kilograms; of a pair of dumbbells, that of one. Absent: no working load is known.
+	// Load in kilograms; of a pair of dumbbells, that of one. Absent: the log names none, and the test set finds it.
 	LoadKg *float64 `protobuf:"fixed64,15,opt,name=load_kg,json=loadKg,proto3,oneof" json:"load_kg,omitempty"`
-	// How to find the load.
+	// One sentence: the load and how it was worked out, or how to find it.
 	LoadWords string `protobuf:"bytes,16,opt,name=load_words,json=loadWords,proto3" json:"load_words,omitempty"`
 	// Anything else to say with the dose.
 	Note string `protobuf:"bytes,17,opt,name=note,proto3" json:"note,omitempty"`
@@ -1958,7 +1958,7 @@ func (x *SideDose) GetWords() string {
 	return ""
 }
 
-// TestSet is what to do before the working sets. Above its pain ceiling, take the next drill.
+// TestSet is what to do before the working sets. Above its pain ceiling, take the next drill. Show all of its sentences.
 type TestSet struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Fewest repetitions; 0 for holds.
@@ -1969,10 +1969,18 @@ type TestSet struct {
 	HoldSeconds int32 `protobuf:"varint,3,opt,name=hold_seconds,json=holdSeconds,proto3" json:"hold_seconds,omitempty"`
 	// Percent of the working load.
 	LoadPercent int32 `protobuf:"varint,4,opt,name=load_percent,json=loadPercent,proto3" json:"load_percent,omitempty"`
-	// Pain above this, 0 to 10, ends the test.
+	// Pain above this, 0 to 10, fails the test. Where the drill loads what hurts, this is less than what was told.
 	PainCeiling int32 `protobuf:"varint,5,opt,name=pain_ceiling,json=painCeiling,proto3" json:"pain_ceiling,omitempty"`
-	// The words to show.
-	Words         string `protobuf:"bytes,6,opt,name=words,proto3" json:"words,omitempty"`
+	// How much, and with which load.
+	Words string `protobuf:"bytes,6,opt,name=words,proto3" json:"words,omitempty"`
+	// When the set is passed. Empty, as are the next two, for a drill that loads nothing that hurts.
+	Passed string `protobuf:"bytes,7,opt,name=passed,proto3" json:"passed,omitempty"`
+	// What to do when it isn't, and what ends it.
+	Failed string `protobuf:"bytes,8,opt,name=failed,proto3" json:"failed,omitempty"`
+	// How to go on until the next morning, and what that decides.
+	NextMorning string `protobuf:"bytes,9,opt,name=next_morning,json=nextMorning,proto3" json:"next_morning,omitempty"`
+	// Its load in kilograms: so much of the dose's, or the lightest there is. Absent where the load can't be set in kilograms.
+	LoadKg        *float64 `protobuf:"fixed64,10,opt,name=load_kg,json=loadKg,proto3,oneof" json:"load_kg,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2047,6 +2055,34 @@ func (x *TestSet) GetWords() string {
 		return x.Words
 	}
 	return ""
+}
+
+func (x *TestSet) GetPassed() string {
+	if x != nil {
+		return x.Passed
+	}
+	return ""
+}
+
+func (x *TestSet) GetFailed() string {
+	if x != nil {
+		return x.Failed
+	}
+	return ""
+}
+
+func (x *TestSet) GetNextMorning() string {
+	if x != nil {
+		return x.NextMorning
+	}
+	return ""
+}
+
+func (x *TestSet) GetLoadKg() float64 {
+	if x != nil && x.LoadKg != nil {
+		return *x.LoadKg
+	}
+	return 0
 }
 
 // ScorePart is one part of a score.
@@ -3391,14 +3427,21 @@ const file_drillwright_v1_answer_proto_rawDesc = "" +
 	"\bSideDose\x12\x12\n" +
 	"\x04side\x18\x01 \x01(\tR\x04side\x12(\n" +
 	"\x04dose\x18\x02 \x01(\v2\x14.drillwright.v1.DoseR\x04dose\x12\x14\n" +
-	"\x05words\x18\x03 \x01(\tR\x05words\"\xc0\x01\n" +
+	"\x05words\x18\x03 \x01(\tR\x05words\"\xbd\x02\n" +
 	"\aTestSet\x12\x19\n" +
 	"\breps_low\x18\x01 \x01(\x05R\arepsLow\x12\x1b\n" +
 	"\treps_high\x18\x02 \x01(\x05R\brepsHigh\x12!\n" +
 	"\fhold_seconds\x18\x03 \x01(\x05R\vholdSeconds\x12!\n" +
 	"\fload_percent\x18\x04 \x01(\x05R\vloadPercent\x12!\n" +
 	"\fpain_ceiling\x18\x05 \x01(\x05R\vpainCeiling\x12\x14\n" +
-	"\x05words\x18\x06 \x01(\tR\x05words\"]\n" +
+	"\x05words\x18\x06 \x01(\tR\x05words\x12\x16\n" +
+	"\x06passed\x18\a \x01(\tR\x06passed\x12\x16\n" +
+	"\x06failed\x18\b \x01(\tR\x06failed\x12!\n" +
+	"\fnext_morning\x18\t \x01(\tR\vnextMorning\x12\x1c\n" +
+	"\aload_kg\x18\n" +
+	" \x01(\x01H\x00R\x06loadKg\x88\x01\x01B\n" +
+	"\n" +
+	"\b_load_kg\"]\n" +
 	"\tScorePart\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x16\n" +
 	"\x06points\x18\x02 \x01(\x05R\x06points\x12\x0e\n" +
@@ -3678,6 +3721,7 @@ func file_drillwright_v1_answer_proto_init() {
 		return
 	}
 	file_drillwright_v1_answer_proto_msgTypes[13].OneofWrappers = []any{}
+	file_drillwright_v1_answer_proto_msgTypes[15].OneofWrappers = []any{}
 	file_drillwright_v1_answer_proto_msgTypes[22].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{

@@ -2179,7 +2179,7 @@ type LoggedSet struct {
 	Drill string `protobuf:"bytes,1,opt,name=drill,proto3" json:"drill,omitempty"`
 	// The day, YYYY-MM-DD.
 	Day string `protobuf:"bytes,2,opt,name=day,proto3" json:"day,omitempty"`
-	// The side of a one-side drill. Absent for two-side and midline drills.
+	// The side of a one-side drill, or BOTH: a set without it shows no load of either. Absent for two-side and midline drills.
 	Side Side `protobuf:"varint,3,opt,name=side,proto3,enum=drillwright.v1.Side" json:"side,omitempty"`
 	// Repetitions; 0 for a hold.
 	Reps int32 `protobuf:"varint,4,opt,name=reps,proto3" json:"reps,omitempty"`
@@ -2187,7 +2187,7 @@ type LoggedSet struct {
 	LoadKg float64 `protobuf:"fixed64,5,opt,name=load_kg,json=loadKg,proto3" json:"load_kg,omitempty"`
 	// Seconds held; 0 for repetitions.
 	HoldSeconds int32 `protobuf:"varint,6,opt,name=hold_seconds,json=holdSeconds,proto3" json:"hold_seconds,omitempty"`
-	// Effort, 0 to 10: ten less the repetitions that were left. Absent: not asked.
+	// Effort, 0 to 10: ten less the repetitions that were left. Absent: not asked; loads count it as 10.
 	Effort *float64 `protobuf:"fixed64,7,opt,name=effort,proto3,oneof" json:"effort,omitempty"`
 	// Pain during the set, 0 to 10. Absent: not asked.
 	Pain *float64 `protobuf:"fixed64,8,opt,name=pain,proto3,oneof" json:"pain,omitempty"`
