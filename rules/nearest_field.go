@@ -38,10 +38,7 @@ func (t *teller) medicine(v Value) {
 
 func (t *teller) condition(v Value) {
 	t.p.ConditionsTold = true
-	at := t.frame.Vocabulary.Place("condition", t.word)
-	regions := t.frame.Vocabulary.Conditions[at].Regions
-	sided := len(regions) == 0 || slices.ContainsFunc(regions, t.frame.Vocabulary.Sided)
-	side := t.side
+	sided, side := t.sided(t.word), t.side
 	if !sided {
 		side = client.SideNone
 	}
@@ -53,6 +50,35 @@ func (t *teller) condition(v Value) {
 		t.p.Conditions = append(t.p.Conditions, client.Condition{ID: t.word, Side: side, ToldBy: "CLIENT", Status: "PAST"})
 	default:
 		t.p.Conditions = append(t.p.Conditions, client.Condition{ID: t.word, Side: side, ToldBy: v.Word, Status: "NOW"})
+	}
+}
+
+// sided is whether a condition is told of a side.
+func (t *teller) sided(condition string) bool {
+	v := t.frame.Vocabulary
+	regions := v.Conditions[v.Place("condition", condition)].Regions
+	return len(regions) == 0 || slices.ContainsFunc(regions, v.Sided)
+}
+
+// conditionDays: the condition is there since so many days; one that nobody told is now told by a clinician.
+func (t *teller) conditionDays(v Value) {
+	t.word = t.id
+	if v.None {
+		t.condition(Value{})
+		return
+	}
+	t.p.Conditions = slices.Clone(t.p.Conditions)
+	if t.sided(t.id) {
+		t.p.Conditions = split(t.p.Conditions, true, func(c *client.Condition) *client.Side { return &c.Side })
+	}
+	now := func(c *client.Condition) bool { return c.ID == t.id && c.Status != "PAST" && c.Side.On(t.at) }
+	if !slices.ContainsFunc(t.p.Conditions, func(c client.Condition) bool { return now(&c) }) {
+		t.condition(Value{Yes: true, Word: "CLINICIAN"})
+	}
+	for i := range t.p.Conditions {
+		if c := &t.p.Conditions[i]; now(c) {
+			c.Since = t.q.AsOf - client.Day(v.Number)
+		}
 	}
 }
 
@@ -185,6 +211,18 @@ func (t *teller) procedure(v Value) {
 		list = append(list, k)
 	}
 	t.p.Surgeries = list
+}
+
+// operationWeeks: the procedure was done so many weeks ago, in the first of its regions.
+func (t *teller) operationWeeks(v Value) {
+	t.word = t.id
+	t.procedure(Value{Yes: !v.None})
+	t.p.Surgeries = slices.Clone(t.p.Surgeries)
+	for i := range t.p.Surgeries {
+		if s := &t.p.Surgeries[i]; s.ID == t.id && s.Side.On(t.at) {
+			s.Day = t.q.AsOf - 7*client.Day(v.Number)
+		}
+	}
 }
 
 // bone: the first of the vocabulary that breaks, in the region.

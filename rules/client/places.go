@@ -27,6 +27,8 @@ type personAt struct {
 	sex, training, dominantSide                                                                wordsAt
 	conditions, pastConditions, byClinician, medicines, kit, disliked, goalLifts, familiar     wordsAt
 	operations                                                                                 wordsAt
+	// conditionDays count since each condition of the vocabulary, operationWeeks since each procedure; not stated where there is none.
+	conditionDays, operationWeeks []numberAt
 }
 
 // motionAt has nothing but strength and holds for a motion that has no range.
@@ -81,6 +83,7 @@ type regionAt struct {
 	surgeryCleared, trainedSince, healingBone truthAt
 	restTold                                  numberAt // the score of today; 0 where there is none
 	nerveExplained, sore                      truthAt
+	tendonNamed                               truthAt // a clinician named a tendon condition there
 	surgeryWeeks, entryRung                   numberAt
 	// rungSince is whether the rung was set since the complaint began.
 	rungSince, lookedAt                    truthAt

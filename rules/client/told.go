@@ -88,7 +88,10 @@ func (d *deriver) gatherCondition(c *Condition) {
 			if s := &t.sides[side]; c.Side.On(side) {
 				s.condition = true
 				onThisSide := c.Side != SideNone || !d.Frame.Vocabulary.Regions[region].Sided
-				s.tendon = s.tendon || d.Frame.Vocabulary.Conditions[place].Tendon && onThisSide // a milder reading wants it told
+				if d.Frame.Vocabulary.Conditions[place].Tendon && onThisSide && c.ToldBy == "CLINICIAN" { // a milder reading wants it told
+					s.tendon = true
+					d.setTruth(d.Frame.at.regions[region].tendonNamed, side, Yes, Measured)
+				}
 			}
 		}
 	}
