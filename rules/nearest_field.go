@@ -191,10 +191,10 @@ func (t *teller) operated(change func(*client.Surgery)) {
 	}
 }
 
-// procedure: what was done in the first of its regions, where somebody was operated, was this; else there was another operation.
+// procedure: what was done in the region, where somebody was operated, was this; else there was another operation.
 func (t *teller) procedure(v Value) {
 	t.p.SurgeriesTold = true
-	region := t.frame.Vocabulary.Procedures[t.frame.Vocabulary.Place("procedure", t.word)].Regions[0]
+	region := t.procedureRegion()
 	k := client.Surgery{ID: t.word, Region: region}
 	if t.frame.Vocabulary.Sided(region) {
 		k.Side = client.Sides[t.at]
@@ -213,7 +213,22 @@ func (t *teller) procedure(v Value) {
 	t.p.Surgeries = list
 }
 
-// operationWeeks: the procedure was done so many weeks ago, in the first of its regions.
+// procedureRegion is where a procedure was done: in the first of its regions with an operation that nobody named, or in the first.
+func (t *teller) procedureRegion() string {
+	v := t.frame.Vocabulary
+	regions := v.Procedures[v.Place("procedure", t.word)].Regions
+	unnamed := func(region string) bool {
+		return slices.ContainsFunc(t.p.Surgeries, func(s client.Surgery) bool {
+			return s.Region == region && s.Side.On(t.at) && !v.Has("procedure", s.ID)
+		})
+	}
+	if i := slices.IndexFunc(regions, unnamed); i >= 0 {
+		return regions[i]
+	}
+	return regions[0]
+}
+
+// operationWeeks: the procedure was done so many weeks ago.
 func (t *teller) operationWeeks(v Value) {
 	t.word = t.id
 	t.procedure(Value{Yes: !v.None})
