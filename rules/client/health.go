@@ -123,7 +123,7 @@ func (d *deriver) clearances() {
 	for region := range d.told {
 		for side := range 2 {
 			d.operation(region, side)
-			if d.told[region].clearance {
+			if d.told[region].sides[side].clearance {
 				d.cleared(region, side)
 			}
 		}

@@ -77,6 +77,7 @@ func (t *Table) person(v *catalog.Vocabulary) personAt {
 		disliked:       t.list("client.disliked", nil, settled),
 		goalLifts:      t.list("client.goal_lifts", nil, settled),
 		familiar:       t.list("client.familiar", nil, settled),
+		worsened:       t.list("client.made_worse_by", nil, sided(true), settled),
 	}
 }
 
@@ -102,6 +103,7 @@ func (t *Table) motion(m *catalog.Motion) motionAt {
 	w.gapRange = t.number("client.gap.range."+m.ID, "deg", lo-hi, hi-lo, s, testable(m.Name+", both sides"))
 	w.painfulFrom = t.number("client.painful."+m.ID+".from", "deg", lo, hi, s, settled)
 	w.painfulTo = t.number("client.painful."+m.ID+".to", "deg", lo, hi, s, settled)
+	w.shown = t.number("client.shown."+m.ID, "deg", min(0, lo), max(0, hi), s, settled)
 	w.limitRange = t.number("client.limit.range."+m.ID, "deg", lo, hi, s, settled)
 	w.normLow = t.number("norm.low."+m.ID, "deg", lo, hi, settled)
 	return w
@@ -132,6 +134,9 @@ func (t *Table) region(r catalog.Region, l *Ladder) regionAt {
 		sore:           t.yesNo("client.sore."+r.ID, s, settled),
 		nerveExplained: t.yesNo("client.nerve_explained."+r.ID, s, settled),
 		tendonNamed:    t.yesNo("client.tendon_named."+r.ID, s, settled),
+		otherSide:      t.yesNo("client.other_side_in_question."+r.ID, s, settled),
+		quietSide:      t.yesNo("client.quiet_side."+r.ID, s, settled),
+		rungByLift:     t.yesNo("client.rung_by_lift."+r.ID, s, settled),
 		entryRung:      t.number("client.entry_rung."+r.ID, "rung", 0, top, s, settled),
 		rungSince:      t.yesNo("client.rung_since_complaint."+r.ID, s, settled),
 		noOverhead:     t.yesNo("client.limit.no_overhead."+r.ID, s, settled),

@@ -26,7 +26,7 @@ type personAt struct {
 	section, agreed, hypermobile, painkiller, supervised, guardian                             truthAt
 	sex, training, dominantSide                                                                wordsAt
 	conditions, pastConditions, byClinician, medicines, kit, disliked, goalLifts, familiar     wordsAt
-	operations                                                                                 wordsAt
+	operations, worsened                                                                       wordsAt
 	// conditionDays count since each condition of the vocabulary, operationWeeks since each procedure; not stated where there is none.
 	conditionDays, operationWeeks []numberAt
 }
@@ -39,6 +39,8 @@ type motionAt struct {
 	strength, hold, active, passive, margin numberAt
 	gapStrength, gapHold, gapRange, normLow numberAt
 	painfulFrom, painfulTo, limitRange      numberAt
+	// shown is how far the lift is loaded in it, where the lift shows the rung of its region.
+	shown numberAt
 }
 
 // quantity is what is measured of a motion.
@@ -84,7 +86,10 @@ type regionAt struct {
 	restTold                                  numberAt // the score of today; 0 where there is none
 	nerveExplained, sore                      truthAt
 	tendonNamed                               truthAt // a clinician named a tendon condition there
-	surgeryWeeks, entryRung                   numberAt
+	// otherSide is whether the other side is in question; quietSide is of one that isn't, beside one that is, and whose rung is presumed;
+	// rungByLift is where the lift shows the rung.
+	otherSide, quietSide, rungByLift truthAt
+	surgeryWeeks, entryRung          numberAt
 	// rungSince is whether the rung was set since the complaint began.
 	rungSince, lookedAt                    truthAt
 	limitLoad, intensity, days, newestDays numberAt
