@@ -106,6 +106,7 @@ func (f *Facts) nothingTold(side int) {
 		f.setTruth(r.surgeryCleared, side, No, Measured)
 		f.setTruth(r.trainedSince, side, No, Measured)
 		f.setTruth(r.nerveExplained, side, No, Measured)
+		f.setTruth(r.tendonNamed, side, No, Measured)
 		f.setWords(r.kinds, side, Set{}, Measured)
 		f.setWords(r.moments, side, Set{}, Measured)
 		f.setWords(r.onsets, side, Set{}, Measured)

@@ -10,6 +10,12 @@ import (
 func (f *Frame) numberPaths() {
 	t, v := &Table{byName: map[string]int{}}, f.Vocabulary
 	f.Table, f.at.person = t, t.person(v)
+	for _, id := range v.IDs("condition") {
+		f.at.person.conditionDays = append(f.at.person.conditionDays, t.number("client.condition_days."+id, "days", 0, daysLimit, sided(true)))
+	}
+	for _, id := range v.IDs("procedure") {
+		f.at.person.operationWeeks = append(f.at.person.operationWeeks, t.number("client.operation_weeks."+id, "weeks", 0, weeksLimit, sided(true)))
+	}
 	for i := range v.Motions {
 		m := t.motion(&v.Motions[i])
 		m.region = int32(v.Place("region", v.Motions[i].Region))
@@ -122,11 +128,12 @@ func (t *Table) region(r catalog.Region, l *Ladder) regionAt {
 		surgery:        t.yesNo("client.surgery."+r.ID, s),
 		cleared:        t.yesNo("client.cleared."+r.ID, s, settled),
 		surgeryCleared: t.yesNo("client.surgery_cleared."+r.ID, s, settled),
-		surgeryWeeks:   t.number("client.surgery_weeks."+r.ID, "weeks", 0, 5200, s),
+		surgeryWeeks:   t.number("client.surgery_weeks."+r.ID, "weeks", 0, weeksLimit, s),
 		trainedSince:   t.yesNo("client.trained_since_surgery."+r.ID, s),
 		healingBone:    t.yesNo("client.healing_bone."+r.ID, s),
 		sore:           t.yesNo("client.sore."+r.ID, s, settled),
 		nerveExplained: t.yesNo("client.nerve_explained."+r.ID, s, settled),
+		tendonNamed:    t.yesNo("client.tendon_named."+r.ID, s, settled),
 		otherSide:      t.yesNo("client.other_side_in_question."+r.ID, s, settled),
 		quietSide:      t.yesNo("client.quiet_side."+r.ID, s, settled),
 		rungByLift:     t.yesNo("client.rung_by_lift."+r.ID, s, settled),

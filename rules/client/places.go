@@ -27,6 +27,8 @@ type personAt struct {
 	sex, training, dominantSide                                                                wordsAt
 	conditions, pastConditions, byClinician, medicines, kit, disliked, goalLifts, familiar     wordsAt
 	operations, worsened                                                                       wordsAt
+	// conditionDays count since each condition of the vocabulary, operationWeeks since each procedure; not stated where there is none.
+	conditionDays, operationWeeks []numberAt
 }
 
 // motionAt has nothing but strength and holds for a motion that has no range.
@@ -83,6 +85,7 @@ type regionAt struct {
 	surgeryCleared, trainedSince, healingBone truthAt
 	restTold                                  numberAt // the score of today; 0 where there is none
 	nerveExplained, sore                      truthAt
+	tendonNamed                               truthAt // a clinician named a tendon condition there
 	// otherSide is whether the other side is in question; quietSide is of one of which nothing was told beside one that is in question;
 	// rungByLift is where the lift shows the rung.
 	otherSide, quietSide, rungByLift truthAt

@@ -20,7 +20,7 @@ func (d *deriver) rungs() {
 func (d *deriver) rung(e *entries, side int, lift *catalog.Drill) {
 	at, s := &d.Frame.at.regions[e.region], &d.told[e.region].sides[side]
 	entry := &e.levels[bits.Len(s.levels)-1]
-	if s.namedTendon && e.tendon != nil && bits.Len(s.levels)-1 == levelModerate {
+	if s.tendon && e.tendon != nil && bits.Len(s.levels)-1 == levelModerate {
 		entry = e.tendon
 	}
 	d.value(at.entryRung, side, entry.rung)

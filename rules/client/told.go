@@ -6,7 +6,7 @@ type told struct {
 }
 
 type toldSide struct {
-	complained, condition, tendon, namedTendon, operated, clearance, belowTop bool
+	complained, condition, tendon, operated, clearance, belowTop bool
 
 	inQuestion bool  // worked out from all the rest
 	doubted    bool  // in question, or a bone heals that may be there: nothing is presumed
@@ -88,8 +88,10 @@ func (d *deriver) gatherCondition(c *Condition) {
 			if s := &d.told[region].sides[side]; c.Side.On(side) {
 				s.condition = true
 				onThisSide := c.Side != SideNone || !d.Frame.Vocabulary.Regions[region].Sided
-				s.namedTendon = s.namedTendon || onThisSide && d.Frame.Vocabulary.Conditions[place].Tendon && c.ToldBy == "CLINICIAN"
-				s.tendon = s.tendon || d.Frame.Vocabulary.Conditions[place].Tendon && onThisSide // a milder reading wants it told
+				if d.Frame.Vocabulary.Conditions[place].Tendon && onThisSide && c.ToldBy == "CLINICIAN" { // a milder reading wants it told
+					s.tendon = true
+					d.setTruth(d.Frame.at.regions[region].tendonNamed, side, Yes, Measured)
+				}
 			}
 		}
 	}

@@ -202,14 +202,14 @@ func (a *asked) spare() {
 	}
 }
 
-// namedTendon is true when a clinician has named a tendon where a complaint is.
+// namedTendon is true when a clinician has named a tendon wherever a complaint is.
 func (a *asked) namedTendon(c client.Complaint) bool {
-	v := a.e.Frame.Vocabulary
-	return slices.ContainsFunc(a.q.Profile.Conditions, func(k client.Condition) bool {
-		i := v.Place("condition", k.ID)
-		return k.ToldBy == "CLINICIAN" && k.Status != "PAST" && (k.Side == c.Side || k.Side == client.SideBoth) &&
-			v.Conditions[i].Tendon && slices.Contains(v.Conditions[i].Regions, c.Region)
-	})
+	for side := range 2 {
+		if c.Side.On(side) && !a.facts.Truth("client.tendon_named."+c.Region, side).Sure {
+			return false
+		}
+	}
+	return true
 }
 
 // lower sets request.allowed on the sides of a complaint; of several complaints the lowest counts.

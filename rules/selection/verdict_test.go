@@ -139,7 +139,7 @@ func TestLosingAScoreOpensNothing(t *testing.T) {
 				is := without[id][side]
 				require.Equal(r, is.Verdict, rules.Together(is.Verdict, was.Verdict), "%s on side %d", id, side)
 				same := is.Verdict == was.Verdict && without[id][1-side].Verdict == sides[1-side].Verdict // else a side trains alone
-				inStep := e.Catalogue.Drill(id).Sides != catalog.OneSide // else the pace may go over to the other side
+				inStep := e.Catalogue.Drill(id).Sides != catalog.OneSide                                  // else the pace may go over to the other side
 				if same && inStep && is.Dose != nil && was.Dose != nil {
 					compared++
 					more := is.Dose.Sets > was.Dose.Sets || is.Dose.RepsHigh > was.Dose.RepsHigh || is.Dose.HoldHigh > was.Dose.HoldHigh

@@ -58,17 +58,18 @@ var exceptions = []struct {
 		}},
 	{"an entry settles the YES, or the doubt, that asks for it", exception{whole: true},
 		func(e *rules.Edition, name string, q, _ *client.Request) bool {
-			conditions := []string{"known_condition", "heart_or_circulation", "metabolic_or_kidney", "surgery_or_dislocation", "high_blood_pressure"}
+			conditions := []string{"known_condition", "heart_or_circulation", "metabolic_or_kidney", "surgery_or_dislocation", "high_blood_pressure",
+				"belly_ridge_or_scar"}
 			settled := map[string][]string{"a further condition": conditions, "a condition that is past is there now": conditions,
 				"a further operation": {"surgery_or_dislocation", "operation_last_12_weeks"}, "a further medicine": {"takes_medicine"}}[name]
 			return slices.ContainsFunc(q.Profile.Answers, func(a client.Answer) bool { return a.Is != "NO" && slices.Contains(settled, a.Question) })
 		}},
 	{"what a clinician has explained sends nobody on for being numb",
 		exception{whole: true},
-		func(_ *rules.Edition, name string, _, w *client.Request) bool {
-			explains := []string{"carpal_tunnel_syndrome", "cervical_radiculopathy", "lumbar_radiculopathy", "spinal_stenosis"}
+		func(e *rules.Edition, name string, _, w *client.Request) bool {
+			v := e.Frame.Vocabulary
 			return strings.Contains(name, "condition") && slices.ContainsFunc(w.Profile.Conditions, func(k client.Condition) bool {
-				return k.ToldBy == "CLINICIAN" && slices.Contains(explains, k.ID)
+				return k.ToldBy == "CLINICIAN" && len(v.Conditions[v.Place("condition", k.ID)].ExplainsNerve) > 0
 			})
 		}},
 	{"felt during a lift that doesn't load it, it may be the heart; felt after it, or always, it isn't of the lift",
