@@ -196,6 +196,9 @@ func (e *Edition) figure(m *condition.Num, rd *condition.Reading) string {
 	switch {
 	case math.IsNaN(s.Lo):
 		return "none"
+	case !s.Known() && m.Op == condition.Value && m.Ref.Region != "" && s.Hi < m.Ref.Path.Hi:
+		l := e.Frame.Ladder(m.Ref.Region)
+		return l.RungName(int(s.Lo)) + ", up to " + l.RungName(int(s.Hi)) + " once tested"
 	case !s.Known():
 		return "an unmeasured value"
 	case m.Op == condition.Value && m.Ref.Region != "":
