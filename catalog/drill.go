@@ -55,9 +55,10 @@ type Muscles struct {
 
 // TagsFrom says where the tags of a drill come from.
 type TagsFrom struct {
-	Kind string `yaml:"kind"` // study, common_practice, judged
-	Cite string `yaml:"cite"`
-	Note string `yaml:"note"`
+	Kind string // study, common_practice, judged
+	// Cite are the studies as they were written: ids of an edition's sources, or in words.
+	Cite []Text
+	Note string
 }
 
 // RegionLoad is what a drill asks of one region: the rung by what that region does, and its role.
@@ -302,7 +303,7 @@ type rawGrip struct {
 
 type rawTags struct {
 	At   Pos
-	Kind Text   `yaml:"kind" of:"kind of source" doc:"A study, common practice, or judged by the author."`
-	Cite string `yaml:"cite" doc:"The study."`
-	Note string `yaml:"note" doc:"What is unsure."`
+	Kind Text          `yaml:"kind" of:"kind of source" doc:"A study, common practice, or judged by the author."`
+	Cite Several[Text] `yaml:"cite" doc:"The study: the id of an entry under sources, or in words; or several."`
+	Note string        `yaml:"note" doc:"What is unsure."`
 }

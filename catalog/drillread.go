@@ -156,7 +156,7 @@ func (r *drillReader) drill(n *yaml.Node) *Drill {
 		AloneOK: raw.AloneOK == nil || *raw.AloneOK, FloorTransfer: raw.FloorTransfer, LongSupine: raw.LongSupine,
 		SetupSeconds: raw.SetupSeconds, SecondsPerRep: raw.SecondsPerRep,
 		Cues: raw.Cues, StopIf: raw.StopIf, RegressTo: values(raw.RegressTo), ProgressTo: values(raw.ProgressTo),
-		TagsFrom: TagsFrom{r.oneOf(raw.TagsFrom.Kind, "kind of source"), raw.TagsFrom.Cite, raw.TagsFrom.Note},
+		TagsFrom: TagsFrom{r.oneOf(raw.TagsFrom.Kind, "kind of source"), cites(raw.TagsFrom.Cite), raw.TagsFrom.Note},
 	}
 	for _, c := range raw.Changes {
 		d.Changes = append(d.Changes, r.oneOf(c, "change"))
@@ -180,6 +180,11 @@ func (r *drillReader) orElse(t Text, what, fallback string) string {
 		return fallback
 	}
 	return r.oneOf(t, what)
+}
+
+// cites are the citations that say something.
+func cites(all []Text) []Text {
+	return slices.DeleteFunc(all, func(t Text) bool { return t.Value == "" })
 }
 
 func values(texts []Text) []string {
@@ -209,7 +214,7 @@ func (r *drillReader) required(raw *rawDrill) {
 	if raw.VariantOf.Value != "" && len(raw.Changes) == 0 {
 		r.Suggest(raw.At, "add changes: [load, joint_range, grip, angle, tempo or support]", "variant %q doesn't say what it changes", raw.ID.Value)
 	}
-	if raw.TagsFrom.Kind.Value == "study" && raw.TagsFrom.Cite == "" {
+	if raw.TagsFrom.Kind.Value == "study" && len(cites(raw.TagsFrom.Cite)) == 0 {
 		r.Suggest(raw.TagsFrom.At, "add cite: with author and year", "tags from a study need its cite")
 	}
 }

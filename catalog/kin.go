@@ -34,8 +34,9 @@ func (s Terms) shared(o Terms) int {
 // Kin is what drills are compared by, numbered and side by side in memory: comparing one drill with all others is
 // a walk over the catalogue.
 type Kin struct {
-	// Harsh are the stressors that the drill has above grade 1, in any row at any moment.
+	// Harsh are the stressors that the drill has above grade 1, Stressing those that it has at all, in any row at any moment.
 	Harsh     Terms
+	Stressing Terms
 	Regions   uint64 // those that it loads beyond bracing them
 	BodyShare float64
 
@@ -90,7 +91,7 @@ func (s *Snapshot) kin(d *Drill) Kin {
 			}
 		}
 	}
-	var regions, harsh []string
+	var regions, harsh, all []string
 	for _, row := range d.Rows {
 		for _, load := range row.Regions {
 			if load.Role != "brace" {
@@ -98,12 +99,13 @@ func (s *Snapshot) kin(d *Drill) Kin {
 			}
 		}
 		for _, stress := range row.Stressors {
+			all = append(all, stress.Stressor)
 			if stress.Grade > 1 {
 				harsh = append(harsh, stress.Stressor)
 			}
 		}
 	}
-	k.Regions, k.Harsh = v.SetOf("region", regions)[0], v.SetOf("stressor", harsh)
+	k.Regions, k.Harsh, k.Stressing = v.SetOf("region", regions)[0], v.SetOf("stressor", harsh), v.SetOf("stressor", all)
 	return k
 }
 

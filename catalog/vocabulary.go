@@ -35,18 +35,21 @@ type Norm struct {
 	Ages   [2]int
 	LowDeg float64
 	// Row names the row of the reference table; it is empty for a judged value without one.
-	Row    string
+	Row string
+	// Cite are the publications as they were written: ids of an edition's sources, or in words.
+	Cite   []Text
 	Judged bool
 	Note   string
 }
 
 type rawNorm struct {
 	At     Pos
-	Ages   []int   `yaml:"ages" need:"yes" items:"2..2" doc:"The first and the last year of the band."`
-	LowDeg float64 `yaml:"low_deg" doc:"The least range presumed of a quiet joint, in degrees."`
-	Row    string  `yaml:"row" doc:"The row of the reference table it comes from."`
-	Judged bool    `yaml:"judged" doc:"True where no row gives it; say why in the note."`
-	Note   string  `yaml:"note" doc:"What is unsure."`
+	Ages   []int         `yaml:"ages" need:"yes" items:"2..2" doc:"The first and the last year of the band."`
+	LowDeg float64       `yaml:"low_deg" doc:"The least range presumed of a quiet joint, in degrees."`
+	Row    string        `yaml:"row" doc:"The row of the reference table it comes from."`
+	Cite   Several[Text] `yaml:"cite" doc:"The publication: the id of an entry under sources, or in words; or several."`
+	Judged bool          `yaml:"judged" doc:"True where no row gives it; say why in the note."`
+	Note   string        `yaml:"note" doc:"What is unsure."`
 }
 
 // WrittenAs implements Written.
@@ -63,7 +66,8 @@ func (n *Norm) DecodeNode(d *Decoder, node *yaml.Node) {
 	if raw.Row == "" && !raw.Judged {
 		d.Suggest(d.At(node), "name the row, or write judged: true with a note", "a norm without a source")
 	}
-	*n = Norm{Ages: [2]int{raw.Ages[0], raw.Ages[1]}, LowDeg: raw.LowDeg, Row: raw.Row, Judged: raw.Judged, Note: raw.Note}
+	*n = Norm{Ages: [2]int{raw.Ages[0], raw.Ages[1]}, LowDeg: raw.LowDeg, Row: raw.Row, Cite: cites(raw.Cite),
+		Judged: raw.Judged, Note: raw.Note}
 }
 
 // Motion is a motion of one joint as it is measured. Range is in degrees, signed from the anatomical zero.

@@ -120,7 +120,7 @@ func TestDroppingAMeasureOpensNothing(t *testing.T) {
 		f := client.Derive(e.Frame, q)
 		var drop []int
 		for i, m := range q.Profile.RangeDeg {
-			if f.InQuestion(e.Frame.Vocabulary.Motion(m.Of).Region) {
+			if f.InQuestion(e.Frame.Vocabulary.Motion(m.Of).Region, m.Side) {
 				drop = append(drop, i)
 			}
 		}

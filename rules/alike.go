@@ -60,6 +60,17 @@ func (e *Edition) Alike(lift *catalog.Drill) *Alikes {
 	return made
 }
 
+// Near lists the drills that may stand in for a lift's own work.
+func (e *Edition) Near(lift *catalog.Drill) []*catalog.Drill {
+	var list []*catalog.Drill
+	for i, a := range e.Alike(lift).Drill {
+		if i != lift.Index && a.Kinship < NoKin {
+			list = append(list, e.Catalogue.Drills[i])
+		}
+	}
+	return list
+}
+
 func (e *Edition) relatives(lift *catalog.Drill) []*catalog.Drill {
 	kin := e.Catalogue.Kin
 	own := &kin[lift.Index]

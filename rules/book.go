@@ -89,6 +89,8 @@ type Rule struct {
 	Dose    Dose
 	// Emergency, of a caution of the answer: also, only, or empty for none in an emergency.
 	Emergency string
+	// Treats, of favour: what it favours treats a condition that was named.
+	Treats bool
 	// Floor marks rules that stand outside the book.
 	Floor bool
 	// CodeText is when as its author wrote it.
@@ -130,6 +132,7 @@ type rawRule struct {
 	Region   catalog.Text            `yaml:"region" of:"region" doc:"Of a refer rule: the region, where when names none."`
 	Drills   catalog.Text            `yaml:"drills" type:"string" doc:"Of a refer rule: the class, a condition over drill."`
 	Points   *int                    `yaml:"points" range:"-100..100" doc:"Of a favour rule: how many points it gives or takes."`
+	Treats   *bool                   `yaml:"treats" doc:"Of a favour rule: true where what it favours treats a named condition; a substitution then shows some of it."`
 	Adjust   catalog.Entries[Change] `yaml:"adjust" keys:"variable" doc:"Of an adjust rule: what it does to each variable of the dose."`
 }
 
@@ -209,6 +212,14 @@ type Substitution struct {
 	KeepsMost   int     `yaml:"keeps_most" range:"0..100" doc:"From this share, in percent, a drill keeps most."`
 	KeepsSome   int     `yaml:"keeps_some" range:"0..100" doc:"From this share, in percent, a drill keeps some."`
 	PerFamily   int     `yaml:"per_family" range:"0..100" doc:"How many drills of one family a tier may hold."`
+	// WaitingCosts is what a drill loses that waits for a test, OpenAtLeast how many of those shown are open while any is.
+	WaitingCosts int `yaml:"waiting_costs" range:"0..1000" doc:"Points lost by what waits for a test."`
+	OpenAtLeast  int `yaml:"open_at_least" range:"0..100" doc:"How many of those shown are open today, while any near the lift is."`
+	// TreatsAtLeast is how many of those shown treat a condition that was named, while any does.
+	TreatsAtLeast int `yaml:"treats_at_least" range:"0..100" doc:"How many of those shown treat a named condition, while any may be trained."`
+	// NearEnough is how many near the lift leave no room for training elsewhere, ElsewhereAtMost how much of that is shown.
+	NearEnough      int `yaml:"near_enough" range:"0..100" doc:"From how many near the lift nothing elsewhere is shown."`
+	ElsewhereAtMost int `yaml:"elsewhere_at_most" range:"0..100" doc:"How many that train elsewhere are shown."`
 	// BodySharePercent is how much of the lift's share of body mass a drill must move to count as heavy as it.
 	BodySharePercent float64 `yaml:"body_share_percent" doc:"From this part of the lift's share of body mass, in percent, a drill counts as heavy as it."`
 	// GoodSideOnly is what a drill loses in a session when the limiting side can't do it today.

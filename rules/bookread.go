@@ -62,7 +62,8 @@ func newBookReader(d *catalog.Decoder, frame *client.Frame, drill *drillTable) *
 }
 
 // readBook reads floor and book; the floor's rules are marked and stand first.
-func readBook(d *catalog.Decoder, frame *client.Frame, tags *drillTable, had texts, docs []*yaml.Node) (*Book, texts) {
+func readBook(d *catalog.Decoder, snap *catalog.Snapshot, frame *client.Frame, tags *drillTable, had texts, docs []*yaml.Node) (
+	*Book, texts) {
 	reader := newBookReader(d, frame, tags)
 	reader.had = had
 	for _, keys := range [][]string{{"sources"}, ofBook[1:]} { // rules name sources
@@ -73,6 +74,7 @@ func readBook(d *catalog.Decoder, frame *client.Frame, tags *drillTable, had tex
 		})
 	}
 	reader.frameSources()
+	reader.catalogueSources(snap)
 	reader.loosen()
 	book := reader.book
 	slices.SortStableFunc(book.Rules, func(a, b *Rule) int {
@@ -272,11 +274,12 @@ func (b *bookReader) fields(rule *Rule, raw *rawRule) {
 		if given && rule.Effect != effect {
 			b.Suggest(raw.At, fmt.Sprintf("take it out, or write effect: %s", effect), "rule %q has %s, which belongs to %s rules", rule.ID, field, effect)
 		}
-		if !given && rule.Effect == effect && field != "region" && field != "drills" {
+		if !given && rule.Effect == effect && field != "region" && field != "drills" && field != "treats" {
 			b.Suggest(raw.At, "add "+field+": "+wanted[field], "rule %q has no %s", rule.ID, field)
 		}
 	}
 	only("points", raw.Points != nil, Favour)
+	only("treats", raw.Treats != nil, Favour)
 	only("urgency", raw.Urgency.Value != "", Refer)
 	only("scope", raw.Scope.Value != "", Refer)
 	only("region", raw.Region.Value != "", Refer)
@@ -285,6 +288,7 @@ func (b *bookReader) fields(rule *Rule, raw *rawRule) {
 	if raw.Points != nil {
 		rule.Points = *raw.Points
 	}
+	rule.Treats = raw.Treats != nil && *raw.Treats
 	if rule.Effect == Refer {
 		rule.Urgency = b.oneOf(raw.Urgency, "urgency", Urgencies)
 		rule.Scope = b.oneOf(raw.Scope, "scope", words["scope"])

@@ -28,7 +28,7 @@ type SourceEntry struct {
 	Unsure      string                  `yaml:"unsure" doc:"Of a source that was not seen: what is unsure."`
 
 	Floor   bool     // stands under every book
-	CitedBy []string // rules, doses, cautions and plans by id, sorted; tables by the key of their file
+	CitedBy []string // rules, doses, cautions, plans, drills and motions by id, sorted; tables by the key of their file
 }
 
 // Shape implements catalog.Shaped.
@@ -163,6 +163,11 @@ func (b *bookReader) source(raw rawSource, at catalog.Pos, by string, strict boo
 func (b *bookReader) citing(raw rawSource, by string, strict bool) Source {
 	s := Source{At: raw.At, Kind: raw.Kind.Value, Note: raw.Note}
 	var texts []string
+	// recalled: the papers were seen, and what is taken from them is from memory.
+	recalled := s.Kind == "memory" && !slices.ContainsFunc(raw.Cite, func(c catalog.Text) bool {
+		entry := b.sources[c.Value]
+		return entry == nil || !entry.seen()
+	})
 	for _, c := range raw.Cite {
 		entry := b.cited(c, by, strict)
 		switch {
@@ -170,7 +175,7 @@ func (b *bookReader) citing(raw rawSource, by string, strict bool) Source {
 			b.Suggest(c.At, "once is enough", "%q is cited twice", c.Value)
 		case entry != nil:
 			s.Cites = append(s.Cites, entry)
-			texts = append(texts, entry.Short()+fromMemory(!entry.seen()))
+			texts = append(texts, entry.Short()+fromMemory(!entry.seen() || recalled))
 		default:
 			texts = append(texts, c.Value+fromMemory(s.Kind == "memory"))
 		}
@@ -207,8 +212,8 @@ func (b *bookReader) cited(cite catalog.Text, by string, strict bool) *SourceEnt
 	if entry == nil && (strict || likeID.MatchString(cite.Value)) {
 		entry = b.sources[b.meantSource(cite)]
 	}
-	if entry != nil && !slices.Contains(entry.CitedBy, by) {
-		entry.CitedBy = append(entry.CitedBy, by)
+	if entry != nil {
+		entry.citedBy(by)
 	}
 	return entry
 }
@@ -265,15 +270,20 @@ func (b *bookReader) writtenOut(text string) (same, near *SourceEntry) {
 	return same, near
 }
 
-// kindAgrees holds the kind of a source against what is cited: published is what was seen.
+// kindAgrees holds the kind of a source against what is cited: published is what was seen. Where nobody is referred, what a rule takes
+// from a paper that was seen may be from memory all the same; its note says what.
 func (b *bookReader) kindAgrees(raw rawSource, s *Source, strict bool) {
 	unseen := slices.IndexFunc(s.Cites, func(e *SourceEntry) bool { return e.Seen != nil && !*e.Seen })
 	switch {
 	case s.Kind == "published" && unseen >= 0:
 		b.Suggest(raw.Kind.At, "write kind: memory; or read it, and write seen: true there", "%q is published, and its entry was not seen",
 			s.Cites[unseen].ID.Value)
-	case s.Kind == "memory" && len(s.Cites) > 0 && len(s.Cites) == len(raw.Cite) && unseen < 0:
-		b.Suggest(raw.Kind.At, "write kind: published, and say in note: what else is from memory", "all that is cited was seen")
+	case s.Kind == "memory" && len(s.Cites) > 0 && len(s.Cites) == len(raw.Cite) && unseen < 0 && (strict || s.Note == ""):
+		suggestion := "write kind: published, and say in note: what else is from memory"
+		if !strict {
+			suggestion = "write kind: published, or say in note: what is from memory"
+		}
+		b.Suggest(raw.Kind.At, suggestion, "all that is cited was seen")
 	case strict && len(raw.Cite) > 0 && (s.Kind == "common_practice" || s.Kind == "judged"):
 		b.Suggest(raw.Kind.At, "take cite: out, or write kind: published or memory", "%s has no source to cite", s.Kind)
 	}
@@ -293,6 +303,61 @@ func (b *bookReader) frameSources() {
 	for i := range b.frame.Measures.Loads.Shares.Of {
 		check(b.frame.Measures.Loads.Shares.Of[i].Source, "measures")
 	}
+}
+
+// catalogueSources counts the entries that drills and norms cite. What is no id of an entry stands as it is written: a catalogue may
+// come from elsewhere, with sources of its own.
+func (b *bookReader) catalogueSources(snap *catalog.Snapshot) {
+	eachCitation(snap, func(c catalog.Text, by string) {
+		if entry := b.sources[c.Value]; entry != nil {
+			entry.citedBy(by)
+		}
+	})
+}
+
+// eachCitation calls do for all that a catalogue cites, by the id of the drill or motion.
+func eachCitation(snap *catalog.Snapshot, do func(cite catalog.Text, by string)) {
+	for _, d := range snap.Drills {
+		for _, c := range d.TagsFrom.Cite {
+			do(c, d.ID)
+		}
+	}
+	for i := range snap.Vocabulary.Motions {
+		m := &snap.Vocabulary.Motions[i]
+		for _, n := range m.Norms {
+			for _, c := range n.Cite {
+				do(c, m.ID)
+			}
+		}
+	}
+}
+
+func (s *SourceEntry) citedBy(by string) {
+	if !slices.Contains(s.CitedBy, by) {
+		s.CitedBy = append(s.CitedBy, by)
+	}
+}
+
+// Source finds an entry by its id; nil when there is none.
+func (b *Book) Source(id string) *SourceEntry {
+	for _, s := range b.Sources {
+		if s.ID.Value == id {
+			return s
+		}
+	}
+	return nil
+}
+
+// Cited is what the catalogue cites, in words: an entry as answers name it, everything else as it is written.
+func (e *Edition) Cited(cites []catalog.Text) string {
+	texts := make([]string, len(cites))
+	for i, c := range cites {
+		texts[i] = c.Value
+		if entry := e.Book.Source(c.Value); entry != nil {
+			texts[i] = entry.Short() + fromMemory(!entry.seen())
+		}
+	}
+	return strings.Join(texts, "; ")
 }
 
 // sortSources puts entries and those who cite them in order.

@@ -128,6 +128,7 @@ func (r *reader) complete(base []document) {
 	if !slices.ContainsFunc(wholeKinds, func(k string) bool { return !slices.Contains(have, k) }) {
 		have = append(have, "about")
 	}
+	own := len(r.docs)
 	for _, d := range base {
 		switch {
 		case d.isOf(have):
@@ -137,6 +138,52 @@ func (r *reader) complete(base []document) {
 			r.docs = append(r.docs, d)
 		}
 	}
+	if slices.Contains(have, "sources") {
+		r.keepSources(base, own)
+	}
+}
+
+// keepSources adds those sources of a base that its files cite where a draft has sources of its own: what the draft leaves as it was
+// keeps where it comes from. own is how many files are the draft's.
+func (r *reader) keepSources(base []document, own int) {
+	cited, given := map[string]bool{}, map[string]bool{}
+	for i := range r.docs {
+		d := &r.docs[i]
+		if d.top == nil && len(d.keys) > 0 && (i >= own || d.isOf([]string{"sources"})) {
+			d.top = r.Parse(d.File)
+		}
+		if i >= own {
+			citations(d.top, cited)
+			continue
+		}
+		for _, part := range partsOf(listsUnder(d.top, []string{"sources"})) {
+			given[textUnder(part, "id")] = true
+		}
+	}
+	var kept strings.Builder
+	var name string
+	for _, d := range base {
+		if !d.isOf([]string{"sources"}) || d.faulty {
+			continue
+		}
+		if d.top == nil {
+			d.top = r.Parse(d.File)
+		}
+		for _, part := range partsOf(listsUnder(d.top, []string{"sources"})) {
+			if id := textUnder(part, "id"); cited[id] && !given[id] {
+				name = d.Name
+				given[id] = true
+				fmt.Fprintf(&kept, "  - %s\n", inline(part))
+			}
+		}
+	}
+	if kept.Len() == 0 {
+		return
+	}
+	for slices.ContainsFunc(r.docs, func(d document) bool { return d.Name == name }) {
+		name = strings.TrimSuffix(name, ".yaml") + "_kept.yaml"
+	}
+	r.docs = append(r.docs, r.parsed(catalog.File{Name: name, Data: []byte("sources:\n" + kept.String())}))
 }
 
 // keeps is whether the files of some kinds are those of the edition before, in the same order.

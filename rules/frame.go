@@ -144,6 +144,9 @@ func checkLadders(r *catalog.Report, v *catalog.Vocabulary, ladders []client.Lad
 				r.Unknown(l.At, "irritability", level, client.Irritabilities)
 			}
 		}
+		if l.TendonEntry != "" && l.Place(l.TendonEntry) < 0 {
+			r.Unknown(l.At, "entry_named_tendon:", l.TendonEntry, l.Rungs)
+		}
 		for _, level := range client.Irritabilities {
 			if l.Place(l.Entry[level]) < 0 {
 				r.Unknown(l.At, "entry for "+level+" irritability:", l.Entry[level], l.Rungs)

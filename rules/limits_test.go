@@ -122,7 +122,7 @@ func TestNoTextHoldsReadingUp(t *testing.T) {
 			for i := range 8 {
 				r := newReader(nil, []catalog.File{{Name: f.Name, Data: mutated(dice, f.Data, i)}})
 				r.floor = nil
-				readBook(r.Decoder, e.Frame, e.tags, texts{}, r.tops(ofBook))
+				readBook(r.Decoder, e.Catalogue, e.Frame, e.tags, texts{}, r.tops(ofBook))
 			}
 			for _, code := range expressions(f.Data) {
 				for i := range 12 {

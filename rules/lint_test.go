@@ -41,6 +41,7 @@ func planted(t *testing.T) *Edition {
 	files := append(EmbeddedFiles(), catalog.File{Name: "rules/book/planted.yaml", Data: []byte(plantedRules)})
 	for _, change := range [][3]string{
 		{"plans.yaml", "{id: shoulder-motion, name: \"Shoulder motion\", purpose: prepare, count: 1, where: \"", "{id: shoulder-motion, name: \"Shoulder motion\", purpose: prepare, count: 1, where: \"drill.pattern == 'grip' and "},
+		{"press.yaml", "cite: moseley-1992", "cite: mosely-1992"},
 	} {
 		at := slices.IndexFunc(files, func(f catalog.File) bool {
 			return strings.HasSuffix(f.Name, "/"+change[0]) && strings.Contains(string(f.Data), change[1])
@@ -83,6 +84,9 @@ func TestPlantedFindings(t *testing.T) {
 	about(Contradicts, "planted-lost", "planted-bar")
 	about(Unguarded, "planted-unguarded")
 	about(MissingSource, "planted-memory")
+	require.True(t, slices.ContainsFunc(all, func(f Finding) bool {
+		return f.Kind == MissingSource && strings.Contains(f.Message, `"mosely-1992"`) && f.At.Line > 0
+	}), "an id in the catalogue that no source has")
 
 	both := about(Contradicts, "planted-up", "planted-down")
 	require.NoError(t, client.Check(e.Frame, both.Client))

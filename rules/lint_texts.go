@@ -5,12 +5,13 @@ import (
 	"slices"
 	"strings"
 
+	"drillwright/catalog"
 	"drillwright/rules/condition"
 )
 
 // texts looks for what can be told from the rules as they stand: rules on strength, holds and tests that no rung guards,
-// sources from memory that don't say what is unsure. Divisions by a fact or by 0, and equality of fractions, no book has:
-// the reader refuses them.
+// sources from memory that don't say what is unsure, ids in the catalogue that no source has. Divisions by a fact or by 0,
+// and equality of fractions, no book has: the reader refuses them.
 func (l *linter) texts() {
 	for _, r := range slices.Concat(l.e.Book.Rules, l.e.Book.Doses, l.e.Book.Advices) {
 		f := Finding{At: r.conditionAt(), Rules: []string{r.ID}}
@@ -26,6 +27,11 @@ func (l *linter) texts() {
 			l.find(f)
 		}
 	}
+	eachCitation(l.e.Catalogue, func(c catalog.Text, by string) {
+		if likeID.MatchString(c.Value) && l.e.Book.Source(c.Value) == nil {
+			l.find(Finding{Kind: MissingSource, At: c.At, Message: fmt.Sprintf("%s cites %q, which no entry of sources has for an id", by, c.Value)})
+		}
+	})
 }
 
 // unguarded is a path that is never presumed and stands beside no condition on a rung; "" when there is none.

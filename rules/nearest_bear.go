@@ -144,8 +144,8 @@ var openedBy = []struct {
 	questions []string
 }{
 	{"client.surgery", []string{"surgery_or_dislocation", "operation_last_12_weeks"}},
-	{"client.operations", []string{"surgery_or_dislocation", "operation_last_12_weeks"}},
-	{"client.conditions", []string{"known_condition"}},
+	{"client.operation", []string{"surgery_or_dislocation", "operation_last_12_weeks"}},
+	{"client.condition", []string{"known_condition"}},
 	{"client.healing_bone.", []string{"known_condition"}},
 	{"client.medicines", []string{"takes_medicine"}},
 	{"client.pregnancy.", []string{"pregnant_or_recent_birth"}},
@@ -159,6 +159,22 @@ func (n *nearest) knobsOf(r *condition.Ref, rd *condition.Reading, atom *conditi
 		var keys []knobKey
 		for _, id := range n.members(r, rd, atom) {
 			keys = append(keys, n.conditionKey(id, side))
+		}
+		return keys
+	}
+	if id, ok := of("client.condition_days."); ok {
+		key := n.conditionKey(id, side)
+		return []knobKey{key, {path: r.Name, side: key.side}}
+	}
+	if id, ok := of("client.operation_weeks."); ok {
+		return []knobKey{{"client.operations", side, id}, {path: r.Name, side: side}}
+	}
+	if id, ok := of("client.tendon_named."); ok {
+		var keys []knobKey
+		for _, c := range n.e.Frame.Vocabulary.Conditions {
+			if c.Tendon && slices.Contains(c.Regions, id) {
+				keys = append(keys, n.conditionKey(c.ID, side))
+			}
 		}
 		return keys
 	}
@@ -251,9 +267,9 @@ func (n *nearest) group(k *knob) string {
 	switch k.how.prefix {
 	case "client.conditions", "client.medicines", "client.pregnancy.", "client.blood_pressure.":
 		return k.how.prefix
-	case "client.healing_bone.":
+	case "client.healing_bone.", "client.condition_days.":
 		return "client.conditions"
-	case "client.surgery.", "client.surgery_weeks.", "client.trained_since_surgery.", "client.operations":
+	case "client.surgery.", "client.surgery_weeks.", "client.trained_since_surgery.", "client.operations", "client.operation_weeks.":
 		return "client.surgery."
 	case "client.painful.":
 		return k.how.prefix + strings.TrimSuffix(strings.TrimSuffix(k.id, ".from"), ".to")

@@ -38,10 +38,7 @@ func (t *teller) medicine(v Value) {
 
 func (t *teller) condition(v Value) {
 	t.p.ConditionsTold = true
-	at := t.frame.Vocabulary.Place("condition", t.word)
-	regions := t.frame.Vocabulary.Conditions[at].Regions
-	sided := len(regions) == 0 || slices.ContainsFunc(regions, t.frame.Vocabulary.Sided)
-	side := t.side
+	sided, side := t.sided(t.word), t.side
 	if !sided {
 		side = client.SideNone
 	}
@@ -53,6 +50,35 @@ func (t *teller) condition(v Value) {
 		t.p.Conditions = append(t.p.Conditions, client.Condition{ID: t.word, Side: side, ToldBy: "CLIENT", Status: "PAST"})
 	default:
 		t.p.Conditions = append(t.p.Conditions, client.Condition{ID: t.word, Side: side, ToldBy: v.Word, Status: "NOW"})
+	}
+}
+
+// sided is whether a condition is told of a side.
+func (t *teller) sided(condition string) bool {
+	v := t.frame.Vocabulary
+	regions := v.Conditions[v.Place("condition", condition)].Regions
+	return len(regions) == 0 || slices.ContainsFunc(regions, v.Sided)
+}
+
+// conditionDays: the condition is there since so many days; one that nobody told is now told by a clinician.
+func (t *teller) conditionDays(v Value) {
+	t.word = t.id
+	if v.None {
+		t.condition(Value{})
+		return
+	}
+	t.p.Conditions = slices.Clone(t.p.Conditions)
+	if t.sided(t.id) {
+		t.p.Conditions = split(t.p.Conditions, true, func(c *client.Condition) *client.Side { return &c.Side })
+	}
+	now := func(c *client.Condition) bool { return c.ID == t.id && c.Status != "PAST" && c.Side.On(t.at) }
+	if !slices.ContainsFunc(t.p.Conditions, func(c client.Condition) bool { return now(&c) }) {
+		t.condition(Value{Yes: true, Word: "CLINICIAN"})
+	}
+	for i := range t.p.Conditions {
+		if c := &t.p.Conditions[i]; now(c) {
+			c.Since = t.q.AsOf - client.Day(v.Number)
+		}
 	}
 }
 
@@ -165,10 +191,10 @@ func (t *teller) operated(change func(*client.Surgery)) {
 	}
 }
 
-// procedure: what was done in the first of its regions, where somebody was operated, was this; else there was another operation.
+// procedure: what was done in the region, where somebody was operated, was this; else there was another operation.
 func (t *teller) procedure(v Value) {
 	t.p.SurgeriesTold = true
-	region := t.frame.Vocabulary.Procedures[t.frame.Vocabulary.Place("procedure", t.word)].Regions[0]
+	region := t.procedureRegion()
 	k := client.Surgery{ID: t.word, Region: region}
 	if t.frame.Vocabulary.Sided(region) {
 		k.Side = client.Sides[t.at]
@@ -185,6 +211,33 @@ func (t *teller) procedure(v Value) {
 		list = append(list, k)
 	}
 	t.p.Surgeries = list
+}
+
+// procedureRegion is where a procedure was done: in the first of its regions with an operation that nobody named, or in the first.
+func (t *teller) procedureRegion() string {
+	v := t.frame.Vocabulary
+	regions := v.Procedures[v.Place("procedure", t.word)].Regions
+	unnamed := func(region string) bool {
+		return slices.ContainsFunc(t.p.Surgeries, func(s client.Surgery) bool {
+			return s.Region == region && s.Side.On(t.at) && !v.Has("procedure", s.ID)
+		})
+	}
+	if i := slices.IndexFunc(regions, unnamed); i >= 0 {
+		return regions[i]
+	}
+	return regions[0]
+}
+
+// operationWeeks: the procedure was done so many weeks ago.
+func (t *teller) operationWeeks(v Value) {
+	t.word = t.id
+	t.procedure(Value{Yes: !v.None})
+	t.p.Surgeries = slices.Clone(t.p.Surgeries)
+	for i := range t.p.Surgeries {
+		if s := &t.p.Surgeries[i]; s.ID == t.id && s.Side.On(t.at) {
+			s.Day = t.q.AsOf - 7*client.Day(v.Number)
+		}
+	}
 }
 
 // bone: the first of the vocabulary that breaks, in the region.

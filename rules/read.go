@@ -68,10 +68,10 @@ func (r *reader) read(draft []catalog.File) (*Edition, error) {
 	}
 	if r.before != nil && e.Frame == r.before.Frame {
 		e.tags = r.before.tags
-		e.Book, e.texts = readBook(r.Decoder, e.Frame, e.tags, r.before.texts, r.tops(ofBook))
+		e.Book, e.texts = readBook(r.Decoder, e.Catalogue, e.Frame, e.tags, r.before.texts, r.tops(ofBook))
 	} else {
 		e.tags = newDrillTable(e.Catalogue.Vocabulary, e.Frame.Ladder)
-		e.Book, e.texts = readBook(r.Decoder, e.Frame, e.tags, texts{}, r.tops(ofBook))
+		e.Book, e.texts = readBook(r.Decoder, e.Catalogue, e.Frame, e.tags, texts{}, r.tops(ofBook))
 		e.checkRungs(r.Report)
 	}
 	e.checkFloor(r.Report)

@@ -94,7 +94,7 @@ func dropOne(t *rapid.T, w *world, seed uint64) {
 	f := gen.Facts(seed, w.Frame, q)
 	var drop []int
 	for i, m := range q.Profile.RangeDeg {
-		if f.InQuestion(gen.Vocabulary().Motion(m.Of).Region) {
+		if f.InQuestion(gen.Vocabulary().Motion(m.Of).Region, m.Side) {
 			drop = append(drop, i)
 		}
 	}

@@ -161,6 +161,12 @@ func (e *Edition) whoDecides(r *Rule) string {
 	switch {
 	case reads("client.supervised"):
 		return "someone there who supervises opens it"
+	case reads("client.operation_weeks", "client.surgery_weeks"):
+		return "it waits for the weeks since the operation, and for what the surgeon allows"
+	case reads("client.condition_days") && reads("client.conditions"):
+		return "it waits for its days, or for a clinician's clearance"
+	case reads("client.condition_days"):
+		return "it waits for its days, and for what the clinician allows"
 	case reads("client.conditions", "client.past_conditions", "client.surgery", "client.limit", "client.pregnancy", "client.blood_pressure", "client.age",
 		"client.medicines", "client.answers", "client.pain", "client.irritability", "client.painful"):
 		return "only a clinician's clearance changes this"

@@ -22,6 +22,10 @@ func TestGetDrillHasAllTags(t *testing.T) {
 	require.NotEmpty(t, d.GetRows()[0].GetStressors())
 	require.NotEmpty(t, d.GetTagsFrom().GetKind())
 	require.True(t, d.GetOverhead())
+
+	resp, err = v1.NewCatalogServiceClient(conn).GetDrill(within(t), &v1.GetDrillRequest{Id: "step-up-15cm"})
+	require.NoError(t, err)
+	require.Equal(t, "MacAskill MJ et al. 2014", resp.GetDrill().GetTagsFrom().GetCite(), "in words")
 }
 
 func TestPagesHoldEveryDrillOnce(t *testing.T) {

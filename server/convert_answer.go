@@ -21,6 +21,11 @@ func (s *Server) header(m asking, h selection.Header) *v1.AnswerHeader {
 	out.MeasureNext = messages(h.MeasureNext, func(out *v1.MeasureNext, m *selection.Measurement) {
 		*out = v1.MeasureNext{Path: m.Path, Side: m.Side, Words: m.Words, How: m.How, Opens: int32(m.Opens)}
 	})
+	if t := h.TellFirst; t != nil {
+		out.TellFirst = &v1.TellFirst{Opens: int32(t.Opens), Facts: messages(t.Facts, func(out *v1.Telling, f *selection.Telling) {
+			*out = v1.Telling{Field: f.Field, Asks: f.Asks}
+		})}
+	}
 	return out
 }
 
@@ -43,7 +48,7 @@ func screeningTo(s selection.Screening) *v1.ScreeningResult {
 
 func (e *served) substituteTo(header *v1.AnswerHeader, a *selection.SubstituteAnswer) *v1.SubstituteResponse {
 	return &v1.SubstituteResponse{
-		Header: header, Lift: e.cards[a.Lift.Index], Unclear: a.Unclear, Considered: int32(a.Considered), LeftOut: messages(a.LeftOut, leftOutTo),
+		Header: header, Lift: e.cards[a.Lift.Index], Unclear: a.Unclear, Spared: a.Spared, Considered: int32(a.Considered), LeftOut: messages(a.LeftOut, leftOutTo),
 		Provokers: messages(a.Provokers, func(out *v1.Provoker, p *selection.Provoker) {
 			*out = v1.Provoker{Region: p.Region, Side: p.Side, Stressor: p.Stressor, Motion: p.Motion, Moment: p.Moment, Grade: int32(p.Grade), Words: p.Words}
 		}),

@@ -3,6 +3,7 @@ package server
 import (
 	"drillwright/catalog"
 	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
 )
 
 // cardTo converts what a client needs to know of a drill, in words.
@@ -16,7 +17,7 @@ func cardTo(v *catalog.Vocabulary, d *catalog.Drill) *v1.DrillCard {
 }
 
 // drillTo converts a drill with all its tags.
-func drillTo(d *catalog.Drill) *v1.Drill {
+func drillTo(e *rules.Edition, d *catalog.Drill) *v1.Drill {
 	return &v1.Drill{
 		Id: d.ID, Name: d.Name, VariantOf: d.VariantOf, Family: d.Family, Changes: d.Changes, Sides: string(d.Sides), Pattern: d.Pattern.ID,
 		Planes: d.Planes, Tool: d.Tool.ID, LoadType: d.LoadType(), Station: d.Station, Kit: d.Kit, Position: d.Position, Purpose: d.Purpose,
@@ -31,7 +32,7 @@ func drillTo(d *catalog.Drill) *v1.Drill {
 		EasyToBail: d.EasyToBail, NeedsSpotter: d.NeedsSpotter, AloneOk: d.AloneOK, FloorTransfer: d.FloorTransfer, LongSupine: d.LongSupine,
 		SetupSeconds: int32(d.SetupSeconds), SecondsPerRep: int32(d.SecondsPerRep), Cues: d.Cues, StopIf: d.StopIf,
 		RegressTo: d.RegressTo, ProgressTo: d.ProgressTo, Overhead: d.Overhead, Loads: d.Loads,
-		TagsFrom: &v1.DrillTagsFrom{Kind: d.TagsFrom.Kind, Cite: d.TagsFrom.Cite, Note: d.TagsFrom.Note},
+		TagsFrom: &v1.DrillTagsFrom{Kind: d.TagsFrom.Kind, Cite: e.Cited(d.TagsFrom.Cite), Note: d.TagsFrom.Note},
 	}
 }
 

@@ -133,7 +133,7 @@ func TestManyViolationsStayReadable(t *testing.T) {
 	conn := boot(t, server.Config{Edition: edition})
 	profile := &v1.Profile{Log: &v1.TrainingLog{}}
 	for range 1000 {
-		profile.Log.Sets = append(profile.Log.Sets, &v1.LoggedSet{Drill: "nothing-of-the-kind", Day: "2026-11-20"})
+		profile.Log.Sets = append(profile.Log.Sets, &v1.LoggedSet{Drill: "push-up", Day: "2026-12-20"})
 	}
 	_, err := v1.NewSelectionServiceClient(conn).Screen(within(t), &v1.ScreenRequest{Profile: profile, AsOf: "2026-11-24"})
 	require.Len(t, violations(t, err), 50)

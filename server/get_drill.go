@@ -18,5 +18,5 @@ func (s *Server) GetDrill(ctx context.Context, req *v1.GetDrillRequest) (*v1.Get
 	if d == nil {
 		return nil, &selection.UnknownID{Kind: "drill", ID: req.GetId(), Nearest: catalog.NearestFew(req.GetId(), e.Catalogue.DrillIDs(), 5)}
 	}
-	return &v1.GetDrillResponse{Drill: drillTo(d), Revision: e.Revision}, nil
+	return &v1.GetDrillResponse{Drill: drillTo(e.Edition, d), Revision: e.Revision}, nil
 }

@@ -26,7 +26,8 @@ func (s *Server) ListDrills(ctx context.Context, req *v1.ListDrillsRequest) (*v1
 	if err != nil {
 		return nil, err
 	}
-	return &v1.ListDrillsResponse{Drills: each(page, drillTo), NextPageToken: next, TotalSize: int32(len(drills)), Revision: e.Revision}, nil
+	convert := func(d *catalog.Drill) *v1.Drill { return drillTo(e.Edition, d) }
+	return &v1.ListDrillsResponse{Drills: each(page, convert), NextPageToken: next, TotalSize: int32(len(drills)), Revision: e.Revision}, nil
 }
 
 // filtered lists the drills that an expression lets through; all without one. The error is *client.Invalid.

@@ -44,8 +44,9 @@ type sign struct {
 type signScore struct {
 	Rest         float64
 	Worst        float64
-	SettleHours  float64 `yaml:"settle_hours"`
-	WakesAtNight bool    `yaml:"wakes_at_night"`
+	NextDay      *float64 `yaml:"next_day"` // as at rest unless told
+	SettleHours  float64  `yaml:"settle_hours"`
+	WakesAtNight bool     `yaml:"wakes_at_night"`
 }
 
 type signWant struct {
@@ -204,9 +205,12 @@ func (s *sign) scores() string {
 	for _, where := range slices.Sorted(mapKeys(s.Scored)) {
 		region, side := regionAndSide(where)
 		p := s.Scored[where]
+		if p.NextDay == nil {
+			p.NextDay = &p.Rest
+		}
 		sides[region] = append(sides[region], fmt.Sprintf(
 			"%s: {rest: %g, worst: %g, next_day: %g, settle_hours: %g, wakes_at_night: %t, date: %s}",
-			or(strings.ToLower(side), "midline"), p.Rest, p.Worst, p.Rest, p.SettleHours, p.WakesAtNight, signsToday))
+			or(strings.ToLower(side), "midline"), p.Rest, p.Worst, *p.NextDay, p.SettleHours, p.WakesAtNight, signsToday))
 	}
 	var all []string
 	for _, region := range slices.Sorted(mapKeys(sides)) {

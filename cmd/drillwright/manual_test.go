@@ -203,7 +203,8 @@ func TestManualConditions(t *testing.T) {
 	for i, said := range saidOf(e, conditions) {
 		assert.Empty(t, said, conditions[i])
 	}
-	word := strings.NewReplacer("MOTION", "shoulder.flexion", "REGION", "shoulder", "STRESSOR", "overhead_hang", "QUESTION", "cancer_history", "TEST", "push_up_test")
+	word := strings.NewReplacer("MOTION", "shoulder.flexion", "REGION", "shoulder", "STRESSOR", "overhead_hang", "QUESTION", "cancer_history",
+		"TEST", "push_up_test", "CONDITION", "ankle_sprain", "PROCEDURE", "cuff_repair")
 	paths := codeIn(t, word.Replace(string(whole)), "paths")
 	for i, said := range saidOf(e, paths) { // most are no condition by themselves
 		assert.NotRegexp(t, "unknown path|beginning of a path", said, paths[i])

@@ -58,7 +58,8 @@ func (f *Facts) Done() {
 	clear(f.told)
 	clear(f.replies)
 	clear(f.words)
-	f.Request, f.Presumptions, f.Covered, f.words = nil, f.Presumptions[:0], [2][]string{}, f.words[:0]
+	clear(f.LeftOut)
+	f.Request, f.Presumptions, f.LeftOut, f.Covered, f.words = nil, f.Presumptions[:0], f.LeftOut[:0], [2][]string{}, f.words[:0]
 	f.Frame.spare.Put(f)
 }
 
@@ -99,9 +100,13 @@ func (f *Facts) nothingTold(side int) {
 		f.value(r.restTold, side, 0)
 		f.setTruth(r.lookedAt, side, No, Measured)
 		f.setTruth(r.rungSince, side, No, Measured)
+		f.setTruth(r.otherSide, side, No, Measured)
+		f.setTruth(r.quietSide, side, No, Measured)
+		f.setTruth(r.rungByLift, side, No, Measured)
 		f.setTruth(r.surgeryCleared, side, No, Measured)
 		f.setTruth(r.trainedSince, side, No, Measured)
 		f.setTruth(r.nerveExplained, side, No, Measured)
+		f.setTruth(r.tendonNamed, side, No, Measured)
 		f.setWords(r.kinds, side, Set{}, Measured)
 		f.setWords(r.moments, side, Set{}, Measured)
 		f.setWords(r.onsets, side, Set{}, Measured)
@@ -115,7 +120,7 @@ func (f *Facts) nothingTold(side int) {
 			continue
 		}
 		f.value(m.margin, side, 0)
-		for _, n := range []numberAt{m.limitRange, m.normLow, m.painfulFrom, m.painfulTo} {
+		for _, n := range []numberAt{m.limitRange, m.normLow, m.painfulFrom, m.painfulTo, m.shown} {
 			f.setNumber(n, side, notStated, Measured)
 		}
 	}
@@ -128,6 +133,7 @@ func (f *Facts) nothingTold(side int) {
 	for _, n := range at.allowed {
 		f.value(n, side, 3)
 	}
+	f.setWords(at.person.worsened, side, Set{}, Measured)
 	f.setTruth(at.request.complained, side, No, Measured)
 	f.setTruth(at.request.nerveBothSides, side, No, Measured)
 	f.setWords(at.request.side, side, Set{Sure: sideWords[side], Possible: sideWords[side]}, Measured)

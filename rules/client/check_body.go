@@ -210,16 +210,15 @@ func (c *checker) trained() {
 		f.key = b.Test
 		c.best(&f, b)
 	}
-	f = itemsOf("profile.log.sets")
-	good := "" // the sets of a drill mostly follow each other
+	f = itemsOf("profile.log.sets") // whose drills the catalogue needn't have: see Facts.LeftOut
 	for i := range c.p.Log {
 		if i%Stride == 0 && c.q.Abandoned() {
 			return
 		}
 		s := &c.p.Log[i]
 		f.index = i
-		if s.Drill == "" || s.Drill != good {
-			good = c.drill(&f, ".drill", s.Drill)
+		if s.Drill == "" {
+			c.unknown(&f, ".drill", "drill", "", nil)
 		}
 		c.day(&f, ".day", s.Day)
 		c.scored(&f, ".effort", "effort", s.Effort)

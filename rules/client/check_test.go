@@ -133,7 +133,8 @@ func TestEachMistakeIsNamed(t *testing.T) {
 		"kit taken":         {func(q *client.Request, _ *client.Profile) { q.KitTaken[0] = "bnd" }, "kit_taken[0]", `unknown kit "bnd"; did you mean "band"?`},
 		"station taken":     {func(q *client.Request, _ *client.Profile) { q.StationsTaken[0] = "rak" }, "stations_taken[0]", `unknown station "rak"; did you mean "rack"?`},
 		"goal":              {func(_ *client.Request, p *client.Profile) { p.GoalLifts[0] = "barbel-overhead-press" }, "profile.goal_lifts[0]", `unknown drill "barbel-overhead-press"; did you mean "barbell-overhead-press"?`},
-		"logged drill":      {func(_ *client.Request, p *client.Profile) { p.Log[0].Drill = "pushup" }, "profile.log.sets[0].drill", `unknown drill "pushup"; did you mean "push-up"?`},
+		"logged drill":      {func(_ *client.Request, p *client.Profile) { p.Log[0].Drill = "" }, "profile.log.sets[0].drill", "the drill is missing"},
+		"disliked drill":    {func(_ *client.Request, p *client.Profile) { p.Disliked = []string{"pushup"} }, "profile.disliked[0]", `unknown drill "pushup"; did you mean "push-up"?`},
 		"logged effort":     {func(_ *client.Request, p *client.Profile) { p.Log[0].Effort = ptr(11.0) }, "profile.log.sets[0].effort", "11 is no effort score; it goes from 0 to 10"},
 		"age":               {func(_ *client.Request, p *client.Profile) { p.AgeYears = ptr(444) }, "profile.age_years", "444 years is more than an age can be; at most 120 years"},
 		"condition":         {func(_ *client.Request, p *client.Profile) { p.Conditions[0].ID = "osteoporose" }, "profile.conditions.known[0].id", `unknown condition "osteoporose"; did you mean "osteoporosis"?`},
@@ -181,9 +182,9 @@ profile.strength_n["elbow.flexon"]: unknown motion "elbow.flexon"; did you mean 
 // TestUnknownWordsAreSearchedForFiftyTimes: each different word once, when it is read, and no more than so many.
 func TestUnknownWordsAreSearchedForFiftyTimes(t *testing.T) {
 	q := good(t)
-	q.Profile.Log = nil
+	q.Profile.Disliked = nil
 	for i := range 900 {
-		q.Profile.Log = append(q.Profile.Log, client.LoggedSet{Drill: fmt.Sprintf("push-upp%d", i/3), Day: q.AsOf})
+		q.Profile.Disliked = append(q.Profile.Disliked, fmt.Sprintf("push-upp%d", i/3))
 	}
 	list := found(t, q)
 	require.Len(t, list, 900)
@@ -202,7 +203,7 @@ func TestUnknownWordsAreSearchedForFiftyTimes(t *testing.T) {
 func TestACheckEndsWhenNobodyWaits(t *testing.T) {
 	q := good(t)
 	for range 1000 {
-		q.Profile.Log = append(q.Profile.Log, client.LoggedSet{Drill: "x", Day: q.AsOf})
+		q.Profile.Log = append(q.Profile.Log, client.LoggedSet{Day: q.AsOf})
 	}
 	require.Len(t, found(t, q), 1000)
 	gone := make(chan struct{})

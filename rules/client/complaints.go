@@ -7,10 +7,8 @@ const daysLimit = 36500
 
 func (d *deriver) complaints() {
 	for i := range d.told {
-		if d.told[i].complained {
-			d.complaint(i, 0)
-			d.complaint(i, 1)
-		}
+		d.complaint(i, 0)
+		d.complaint(i, 1)
 	}
 	d.bothTruth(d.Frame.at.request.complained, truth(len(d.Request.Complaints) > 0), Measured)
 	d.nerveSigns()
@@ -117,7 +115,7 @@ func (d *deriver) lookedAt(c *Complaint) bool {
 // spared is whether a complaint is felt in a lift that doesn't load its region.
 func (d *deriver) spared(c *Complaint) bool {
 	lift := d.Frame.Drills.Drill(d.Request.Lift)
-	if lift == nil || slices.Contains(aroundTheLift, c.Moment) {
+	if lift == nil || slices.Contains(AroundTheLift, c.Moment) {
 		return false
 	}
 	for i := range lift.Rows {
@@ -130,5 +128,5 @@ func (d *deriver) spared(c *Complaint) bool {
 	return true
 }
 
-// aroundTheLift are the moments that are none of a movement.
-var aroundTheLift = []string{"AFTER", "NEXT_DAY", "ALWAYS"}
+// AroundTheLift are the moments that are none of a movement.
+var AroundTheLift = []string{"AFTER", "NEXT_DAY", "ALWAYS"}

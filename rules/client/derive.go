@@ -18,6 +18,7 @@ func Derive(fr *Frame, q *Request) *Facts {
 	d.person()
 	d.conditions()
 	d.clearances()
+	d.mildly()
 	d.pain()
 	d.questioned()
 	d.rungs()
@@ -25,6 +26,7 @@ func Derive(fr *Frame, q *Request) *Facts {
 	d.motions()
 	d.best()
 	d.log()
+	d.worsened()
 	d.request()
 	return d.Facts
 }
@@ -39,7 +41,7 @@ type deriver struct {
 // wordsOf is how many words the lists of a request can hold; more would only cost another allocation.
 func wordsOf(fr *Frame, q *Request) int {
 	p := q.Profile
-	return 3 + len(fr.Vocabulary.Kit) + len(p.Medicines) + len(p.Disliked) + len(p.GoalLifts) + len(p.Best) + len(p.Log) +
+	return 3 + len(fr.Vocabulary.Kit) + len(p.Medicines) + len(p.Disliked) + len(p.GoalLifts) + len(p.Best) + 3*len(p.Log) +
 		6*len(q.Complaints) + 4*len(p.Conditions) + len(q.KitTaken) + len(q.StationsTaken)
 }
 
@@ -96,6 +98,7 @@ func (d *deriver) log() {
 		s := &d.p.Log[i]
 		if drill == nil || s.Drill != drill.ID { // the sets of a drill mostly follow each other
 			if drill = d.Frame.Drills.Drill(s.Drill); drill == nil {
+				d.LeftOut = append(d.LeftOut, s.Drill)
 				continue
 			}
 			known[drill.Index/64] |= 1 << (drill.Index % 64)

@@ -73,6 +73,8 @@ type Facts struct {
 	Status [2][]Status // by place in the table
 	// Presumptions lists, in order, what was presumed. They belong to the frame.
 	Presumptions []*Presumption
+	// LeftOut are the drills of logged sets that the catalogue doesn't have, one a set, in order: nothing is read of these sets.
+	LeftOut []string
 	// Covered are the conditions whose bars a clearance turns into cautions, by side.
 	Covered [2][]string
 
@@ -102,9 +104,14 @@ func (f *Facts) StatusOf(name string, side int) Status {
 	return f.Status[side][f.Frame.Table.byName[name]]
 }
 
-// InQuestion is true when a region is in question, on either side.
-func (f *Facts) InQuestion(region string) bool {
-	return f.Truth("client.in_question."+region, 0).Possible // both sides have the same truth
+// InQuestion is true when a region is in question on every side that is told.
+func (f *Facts) InQuestion(region string, on Side) bool {
+	for side, to := on.places(); side < to; side++ {
+		if !f.Truth("client.in_question."+region, side).Possible {
+			return false
+		}
+	}
+	return true
 }
 
 func (f *Facts) must(name string) *Path {

@@ -16,8 +16,10 @@ type Ladder struct {
 	// Names say the rungs as people read them.
 	Names map[string]string `yaml:"names" doc:"The rungs as people read them."`
 	// Entry names the rung by irritability.
-	Entry  map[string]string `yaml:"entry" need:"yes" keys:"irritability" doc:"Where a client starts whose rung nobody has set, by irritability."`
-	Source Source            `yaml:"source" doc:"Where the ladder comes from."`
+	Entry map[string]string `yaml:"entry" need:"yes" keys:"irritability" doc:"Where a client starts whose rung nobody has set, by irritability."`
+	// TendonEntry names the rung at moderate irritability where a clinician has named a tendon of the region.
+	TendonEntry string `yaml:"entry_named_tendon" doc:"Where a client starts at moderate irritability, where a clinician has named a tendon of the region; it is as in entry without it."`
+	Source      Source `yaml:"source" doc:"Where the ladder comes from."`
 }
 
 // Place is the position of a rung on the ladder; -1 when it isn't one.
@@ -189,6 +191,7 @@ type Measures struct {
 		HoldPercent     float64 `yaml:"hold_percent" doc:"In holds, percent."`
 		RangeDeg        float64 `yaml:"range_deg" doc:"In range, degrees."`
 	} `yaml:"limiting_gap" doc:"How far a side is short of the other before it sets the pace."`
+	Mild   *Mild  `yaml:"mild" doc:"Of which complaints scores are presumed that nobody told, and a rung by the lift; without it of none."`
 	Source Source `yaml:"source" doc:"Where it comes from."`
 }
 
@@ -262,9 +265,11 @@ type Frame struct {
 	things things
 	norms  [][]norm  // by motion
 	rungs  []entries // by ladder
-	limits []Span    // by slot of a number
-	untold board
-	spare  sync.Pool // of *Facts, as blank as untold
+	// mildPain is by region.
+	mildPain []mildPain
+	limits   []Span // by slot of a number
+	untold   board
+	spare    sync.Pool // of *Facts, as blank as untold
 }
 
 // Keys are the ids that entries of a profile go by, in alphabetical order.
@@ -291,6 +296,7 @@ func NewFrame(snap *catalog.Snapshot, ladders []Ladder, lists []QuestionList, me
 	f.things = newThings(f)
 	f.norms = f.allNorms()
 	f.rungs = f.allEntries()
+	f.mildPain = f.allMildPains()
 	for i := range f.Table.Paths {
 		if p := &f.Table.Paths[i]; p.Kind == Number {
 			f.limits = append(f.limits, Span{p.Lo, p.Hi})

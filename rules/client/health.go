@@ -19,7 +19,40 @@ func (d *deriver) conditions() {
 		d.setWords(at.conditions, side, d.conditionsOn(side, now), Measured)
 		d.setWords(at.pastConditions, side, d.conditionsOn(side, func(c *Condition) bool { return !now(c) }), Measured)
 		d.setWords(at.byClinician, side, d.conditionsOn(side, func(c *Condition) bool { return now(c) && c.ToldBy == "CLINICIAN" }), Measured)
+		d.conditionDays(side)
 	}
+}
+
+// conditionDays counts the days since each condition that is there now; of two with one id, since the newer. Nobody knows since when: any
+// number of days.
+func (d *deriver) conditionDays(side int) {
+	at := d.Frame.at.person.conditionDays
+	for _, n := range at {
+		d.setNumber(n, side, notStated, Measured)
+	}
+	for i := range d.p.Conditions {
+		c := &d.p.Conditions[i]
+		if place := d.Frame.ids.conditions.place(c.ID); place >= 0 && c.Status != "PAST" && c.Side.On(side) {
+			d.newer(at[place], side, since(d.Request.AsOf, c.Since, 1, daysLimit))
+		}
+	}
+}
+
+// since is how much time has passed since a day, in whole units of so many days; any time up to the most where the day is unknown.
+func since(now, day Day, unit int, most float64) Span {
+	if day == 0 {
+		return Span{0, most}
+	}
+	whole := min(float64(int(now-day)/unit), most)
+	return Span{whole, whole}
+}
+
+// newer takes the shorter of the time that stands there and another.
+func (d *deriver) newer(n numberAt, side int, passed Span) {
+	if had := d.Num[side][n.slot]; !math.IsNaN(had.Lo) {
+		passed = Span{min(had.Lo, passed.Lo), min(had.Hi, passed.Hi)}
+	}
+	d.setNumber(n, side, passed, Measured)
 }
 
 // conditionsKnown is whether conditions were asked about: those told are all there are, or the question was denied. A yes that names
@@ -90,7 +123,7 @@ func (d *deriver) clearances() {
 	for region := range d.told {
 		for side := range 2 {
 			d.operation(region, side)
-			if d.told[region].clearance {
+			if d.told[region].sides[side].clearance {
 				d.cleared(region, side)
 			}
 		}
@@ -107,18 +140,14 @@ func (d *deriver) operation(region, side int) {
 		}
 		return
 	}
-	weeks, trained, cleared := Span{5200, 5200}, Yes, true
+	weeks, trained, cleared := Span{weeksLimit, weeksLimit}, Yes, true
 	for i := range d.p.Surgeries {
 		k := &d.p.Surgeries[i]
 		if k.Region != d.Frame.ids.regions.ids[region] || !k.Side.On(side) {
 			continue
 		}
-		since := Span{0, 5200}
-		if k.Day != 0 {
-			whole := float64(int(d.Request.AsOf-k.Day) / 7)
-			since = Span{whole, whole}
-		}
-		weeks = Span{min(weeks.Lo, since.Lo), min(weeks.Hi, since.Hi)}
+		passed := since(d.Request.AsOf, k.Day, 7, weeksLimit)
+		weeks = Span{min(weeks.Lo, passed.Lo), min(weeks.Hi, passed.Hi)}
 		trained, cleared = and(trained, d.trainedSince(k)), cleared && d.clearedAfter(k, side)
 	}
 	d.setTruth(at.surgery, side, Yes, Measured)
@@ -175,6 +204,35 @@ func (d *deriver) operations() {
 			}
 		}
 		d.setWords(d.Frame.at.person.operations, side, Set{Sure: sure.Sure, Possible: d.exactly(from).Possible}, Measured)
+		d.operationWeeks(side)
+	}
+}
+
+// weeksLimit is the longest ago that an operation can be, in weeks.
+const weeksLimit = 5200
+
+// operationWeeks counts the weeks since each procedure; of two, since the later. An operation in other words may be any procedure of its
+// region, or none of them: its weeks are possible, not sure.
+func (d *deriver) operationWeeks(side int) {
+	at, v := d.Frame.at.person.operationWeeks, d.Frame.Vocabulary
+	for _, n := range at {
+		d.setNumber(n, side, notStated, Measured)
+	}
+	for i := range d.p.Surgeries {
+		k := &d.p.Surgeries[i]
+		if !k.Side.On(side) {
+			continue
+		}
+		passed := since(d.Request.AsOf, k.Day, 7, weeksLimit)
+		if place := v.Place("procedure", k.ID); place >= 0 {
+			d.newer(at[place], side, passed)
+			continue
+		}
+		for place := range v.Procedures {
+			if slices.Contains(v.Procedures[place].Regions, k.Region) {
+				d.newer(at[place], side, Span{passed.Lo, weeksLimit})
+			}
+		}
 	}
 }
 

@@ -101,10 +101,10 @@ func (d *deriver) normal(motion int) {
 	}
 	at := &d.Frame.at.motions[motion]
 	d.both(at.normLow, norm.low)
-	if d.told[at.region].doubted || d.loose {
-		return
-	}
 	for side := range 2 {
+		if d.told[at.region].sides[side].doubted || d.loose {
+			continue
+		}
 		if !d.Status[side][at.active.path].Known() {
 			d.value(at.margin, side, d.Frame.Measures.Margin.SameMeasurer)
 			d.setNumber(at.active, side, norm.presumed, Presumed)

@@ -1,9 +1,6 @@
 package client
 
-import (
-	"math/bits"
-	"slices"
-)
+import "slices"
 
 // pain takes the scores that are young enough, and reads irritability from them.
 func (d *deriver) pain() {
@@ -16,6 +13,9 @@ func (d *deriver) pain() {
 				d.scores(at, side, t.pain)
 			case !t.complained && !t.condition:
 				d.quietPain(at, side)
+			}
+			if t.mild {
+				d.mildPain(region, side)
 			}
 			d.irritability(at, side, t)
 		}
@@ -46,6 +46,29 @@ func (d *deriver) quietPain(at *regionAt, side int) {
 	d.setNumber(at.nextDay, side, Span{0, 0}, Presumed)
 	d.setNumber(at.settleHours, side, Span{0, 0}, Presumed)
 	d.setTruth(at.wakes, side, No, Presumed)
+}
+
+// mildPain presumes the scores of a mild complaint that weren't told, all together; a score that was told takes its place. The next
+// day is never presumed.
+func (d *deriver) mildPain(region, side int) {
+	at, most := &d.Frame.at.regions[region], &d.Frame.Measures.Mild.Presumed
+	words := &d.Frame.mildPain[region]
+	presume := func(n numberAt, hi float64, words *presumable) {
+		if d.Status[side][n.path] != Measured {
+			d.setNumber(n, side, Span{0, hi}, Presumed)
+			d.presume(words, side)
+		}
+	}
+	presume(at.rest, min(most.Rest, d.Num[side][at.intensity.slot].Hi), &words.rest)
+	presume(at.worst, most.Worst, &words.worst)
+	presume(at.settleHours, most.SettleHours, &words.settles)
+	if d.Status[side][at.wakes.path] != Measured {
+		d.setTruth(at.wakes, side, No, Presumed)
+		d.presume(&words.wakes, side)
+	}
+	if d.p.PainkillerToday == nil && !slices.Contains(d.Presumptions, &noPainkiller[0]) {
+		d.presume(&noPainkiller, 0)
+	}
 }
 
 // irritability reads rest, worst, hours to settle and night, not the pain of a provoking test. A tendon
@@ -99,24 +122,36 @@ func atLeast(s Span, v float64) Truth { return Truth{s.Lo >= v, s.Hi >= v} }
 
 func above(s Span, v float64) Truth { return Truth{s.Lo > v, s.Hi > v} }
 
-// questioned marks the regions in question: a complaint, pain, a condition, a clearance, an operation, a
-// warning sign, or a rung below the top, on either side.
+// questioned marks the regions in question, side by side: a complaint, pain, a condition, a clearance, an operation, a warning sign, or a
+// rung below the top. What was told of no side counts for both; so does what is on one side of joints that bend further than usual.
 func (d *deriver) questioned() {
 	for region := range d.told {
 		t := &d.told[region]
-		t.inQuestion = t.complained || t.condition || t.clearance || t.belowTop || d.flagged(region) ||
-			d.soreOn(region, 0) || d.soreOn(region, 1) || d.healsHere(region)
+		flagged, sided := d.flagged(region), d.Frame.Vocabulary.Regions[region].Sided
+		var own [2]bool
 		for side := range 2 {
-			d.setTruth(d.Frame.at.regions[region].sore, side, truth(d.told[region].sides[side].complained || d.hurtsOn(region, side)), Measured)
+			s := &t.sides[side]
+			sore := s.complained || d.hurtsOn(region, side)
+			own[side] = sore || s.condition || s.clearance || s.operated || s.belowTop || flagged || d.healsHere(region, side)
+			d.setTruth(d.Frame.at.regions[region].sore, side, truth(sore), Measured)
 		}
-		t.doubted = t.inQuestion || d.healsOn(region, 0) || d.healsOn(region, 1)
-		d.bothTruth(d.Frame.at.regions[region].inQuestion, Truth{t.inQuestion, t.inQuestion || d.feltElsewhere(region)}, Measured)
+		elsewhere, either := d.feltElsewhere(region), own[0] || own[1]
+		for side := range 2 {
+			s := &t.sides[side]
+			s.inQuestion = own[side] || either && (!sided || d.loose)
+			s.doubted = s.inQuestion || d.healsOn(region, side)
+			other := sided && own[1-side]
+			d.question(region, side, Truth{s.inQuestion, s.inQuestion || elsewhere}, other, other && !own[side] && s.rung == 0)
+		}
 	}
 }
 
-// soreOn is true when pain or an operation puts a side of a region in question.
-func (d *deriver) soreOn(region, side int) bool {
-	return d.hurtsOn(region, side) || d.told[region].sides[side].operated
+// question notes whether a side of a region is in question, whether the other is, and whether nothing was told of this one beside it.
+func (d *deriver) question(region, side int, is Truth, other, quiet bool) {
+	at := &d.Frame.at.regions[region]
+	d.setTruth(at.inQuestion, side, is, Measured)
+	d.setTruth(at.otherSide, side, truth(other), Measured)
+	d.setTruth(at.quietSide, side, truth(quiet), Measured)
 }
 
 // hurtsOn is true when pain was scored on a side of a region.
@@ -140,10 +175,10 @@ func (d *deriver) healsOn(region, side int) bool {
 	return d.Bool[side][d.Frame.at.regions[region].healingBone.slot].Sure
 }
 
-// healsHere is true when a bone is told to heal in a region; one that may be anywhere puts no region in question by itself.
-func (d *deriver) healsHere(region int) bool {
+// healsHere is true when a bone is told to heal on a side of a region; one that may be anywhere puts no region in question by itself.
+func (d *deriver) healsHere(region, side int) bool {
 	for i := range d.p.Conditions {
-		if c := &d.p.Conditions[i]; c.Region != "" && (d.heals(c, region, 0) || d.heals(c, region, 1)) {
+		if c := &d.p.Conditions[i]; c.Region != "" && d.heals(c, region, side) {
 			return true
 		}
 	}
@@ -153,34 +188,4 @@ func (d *deriver) healsHere(region int) bool {
 // flagged is true when a question of a region was answered yes, or unsure, on whatever day, and nothing settles it.
 func (d *deriver) flagged(region int) bool {
 	return slices.ContainsFunc(d.Frame.things.flags[region], func(question int) bool { return d.replies[question].open })
-}
-
-// rungs takes the rung that was set; else the top in a quiet region, else the ladder's entry by irritability.
-func (d *deriver) rungs() {
-	for i := range d.Frame.rungs {
-		d.rung(&d.Frame.rungs[i], 0)
-		d.rung(&d.Frame.rungs[i], 1)
-	}
-}
-
-func (d *deriver) rung(e *entries, side int) {
-	at, t := d.Frame.at.regions[e.region].rung, &d.told[e.region]
-	s := &t.sides[side]
-	entry := &e.levels[bits.Len(s.levels)-1]
-	d.value(d.Frame.at.regions[e.region].entryRung, side, entry.rung)
-	if s.rung > 0 {
-		d.value(at, side, float64(s.rung-1))
-		d.setTruth(d.Frame.at.regions[e.region].rungSince, side, truth(s.complained && s.rungSince >= s.flare), Measured)
-		return
-	}
-	rung := float64(d.Frame.things.tops[e.region])
-	if t.doubted {
-		rung = entry.rung
-		if bits.OnesCount(s.levels) == 1 {
-			d.presume(&entry.known, side)
-		} else {
-			d.presume(&entry.worstCase, side)
-		}
-	}
-	d.setNumber(at, side, Span{rung, rung}, Presumed)
 }

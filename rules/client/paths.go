@@ -10,6 +10,12 @@ import (
 func (f *Frame) numberPaths() {
 	t, v := &Table{byName: map[string]int{}}, f.Vocabulary
 	f.Table, f.at.person = t, t.person(v)
+	for _, id := range v.IDs("condition") {
+		f.at.person.conditionDays = append(f.at.person.conditionDays, t.number("client.condition_days."+id, "days", 0, daysLimit, sided(true)))
+	}
+	for _, id := range v.IDs("procedure") {
+		f.at.person.operationWeeks = append(f.at.person.operationWeeks, t.number("client.operation_weeks."+id, "weeks", 0, weeksLimit, sided(true)))
+	}
 	for i := range v.Motions {
 		m := t.motion(&v.Motions[i])
 		m.region = int32(v.Place("region", v.Motions[i].Region))
@@ -71,6 +77,7 @@ func (t *Table) person(v *catalog.Vocabulary) personAt {
 		disliked:       t.list("client.disliked", nil, settled),
 		goalLifts:      t.list("client.goal_lifts", nil, settled),
 		familiar:       t.list("client.familiar", nil, settled),
+		worsened:       t.list("client.made_worse_by", nil, sided(true), settled),
 	}
 }
 
@@ -96,6 +103,7 @@ func (t *Table) motion(m *catalog.Motion) motionAt {
 	w.gapRange = t.number("client.gap.range."+m.ID, "deg", lo-hi, hi-lo, s, testable(m.Name+", both sides"))
 	w.painfulFrom = t.number("client.painful."+m.ID+".from", "deg", lo, hi, s, settled)
 	w.painfulTo = t.number("client.painful."+m.ID+".to", "deg", lo, hi, s, settled)
+	w.shown = t.number("client.shown."+m.ID, "deg", min(0, lo), max(0, hi), s, settled)
 	w.limitRange = t.number("client.limit.range."+m.ID, "deg", lo, hi, s, settled)
 	w.normLow = t.number("norm.low."+m.ID, "deg", lo, hi, settled)
 	return w
@@ -120,11 +128,15 @@ func (t *Table) region(r catalog.Region, l *Ladder) regionAt {
 		surgery:        t.yesNo("client.surgery."+r.ID, s),
 		cleared:        t.yesNo("client.cleared."+r.ID, s, settled),
 		surgeryCleared: t.yesNo("client.surgery_cleared."+r.ID, s, settled),
-		surgeryWeeks:   t.number("client.surgery_weeks."+r.ID, "weeks", 0, 5200, s),
+		surgeryWeeks:   t.number("client.surgery_weeks."+r.ID, "weeks", 0, weeksLimit, s),
 		trainedSince:   t.yesNo("client.trained_since_surgery."+r.ID, s),
 		healingBone:    t.yesNo("client.healing_bone."+r.ID, s),
 		sore:           t.yesNo("client.sore."+r.ID, s, settled),
 		nerveExplained: t.yesNo("client.nerve_explained."+r.ID, s, settled),
+		tendonNamed:    t.yesNo("client.tendon_named."+r.ID, s, settled),
+		otherSide:      t.yesNo("client.other_side_in_question."+r.ID, s, settled),
+		quietSide:      t.yesNo("client.quiet_side."+r.ID, s, settled),
+		rungByLift:     t.yesNo("client.rung_by_lift."+r.ID, s, settled),
 		entryRung:      t.number("client.entry_rung."+r.ID, "rung", 0, top, s, settled),
 		rungSince:      t.yesNo("client.rung_since_complaint."+r.ID, s, settled),
 		noOverhead:     t.yesNo("client.limit.no_overhead."+r.ID, s, settled),

@@ -26,7 +26,9 @@ type personAt struct {
 	section, agreed, hypermobile, painkiller, supervised, guardian                             truthAt
 	sex, training, dominantSide                                                                wordsAt
 	conditions, pastConditions, byClinician, medicines, kit, disliked, goalLifts, familiar     wordsAt
-	operations                                                                                 wordsAt
+	operations, worsened                                                                       wordsAt
+	// conditionDays count since each condition of the vocabulary, operationWeeks since each procedure; not stated where there is none.
+	conditionDays, operationWeeks []numberAt
 }
 
 // motionAt has nothing but strength and holds for a motion that has no range.
@@ -37,6 +39,8 @@ type motionAt struct {
 	strength, hold, active, passive, margin numberAt
 	gapStrength, gapHold, gapRange, normLow numberAt
 	painfulFrom, painfulTo, limitRange      numberAt
+	// shown is how far the lift is loaded in it, where the lift shows the rung of its region.
+	shown numberAt
 }
 
 // quantity is what is measured of a motion.
@@ -81,7 +85,11 @@ type regionAt struct {
 	surgeryCleared, trainedSince, healingBone truthAt
 	restTold                                  numberAt // the score of today; 0 where there is none
 	nerveExplained, sore                      truthAt
-	surgeryWeeks, entryRung                   numberAt
+	tendonNamed                               truthAt // a clinician named a tendon condition there
+	// otherSide is whether the other side is in question; quietSide is of one of which nothing was told beside one that is in question;
+	// rungByLift is where the lift shows the rung.
+	otherSide, quietSide, rungByLift truthAt
+	surgeryWeeks, entryRung          numberAt
 	// rungSince is whether the rung was set since the complaint began.
 	rungSince, lookedAt                    truthAt
 	limitLoad, intensity, days, newestDays numberAt

@@ -92,7 +92,12 @@ func (f *Frame) normFor(motion, age int) *norm {
 // entries are where a client enters the ladder of a region, by level of irritability.
 type entries struct {
 	region int // -1 for a ladder of no region
+	ladder *Ladder
 	levels []entry
+	tendon *entry // at moderate irritability, where a clinician named a tendon; nil where it makes no difference
+	top    float64
+	quiet  presumable   // the side nobody complained of
+	shown  []presumable // by the rung that a lift shows
 }
 
 // entry is a rung; the words differ when the level is known and when it is only the worst that is possible.
@@ -106,20 +111,51 @@ func (f *Frame) allEntries() []entries {
 	var all []entries
 	for i := range f.Ladders {
 		l := &f.Ladders[i]
-		e := entries{region: f.ids.regions.place(l.Region)}
+		e := entries{region: f.ids.regions.place(l.Region), ladder: l, top: float64(len(l.Rungs) - 1)}
+		e.quiet = f.newRungPresumable(l, len(l.Rungs)-1, "nobody complained of this side")
+		for place := range l.Rungs {
+			e.shown = append(e.shown, f.newRungPresumable(l, place, "at most, and to be tested first: the lift was being done"))
+		}
 		for _, level := range Irritabilities {
-			e.levels = append(e.levels, f.newEntry(l, level))
+			e.levels = append(e.levels, f.newEntry(l, l.Entry[level], level))
+		}
+		if l.TendonEntry != "" {
+			e.tendon = new(f.newEntry(l, l.TendonEntry, "moderate"))
 		}
 		all = append(all, e)
 	}
 	return all
 }
 
-func (f *Frame) newEntry(l *Ladder, level string) entry {
-	place := l.Place(l.Entry[level])
-	path, sided := "client.rung."+l.Region, f.Vocabulary.Sided(l.Region)
-	because := func(why string) presumable {
-		return newPresumable(path, sided, fmt.Sprintf("%s: rung %s (%s)", f.Vocabulary.Name("region", l.Region), l.RungName(place), why))
-	}
-	return entry{float64(place), because(level + " irritability"), because("irritability not known, taken as " + level)}
+func (f *Frame) newEntry(l *Ladder, rung, level string) entry {
+	place := l.Place(rung)
+	return entry{float64(place), f.newRungPresumable(l, place, level+" irritability"),
+		f.newRungPresumable(l, place, "irritability not known, taken as "+level)}
 }
+
+func (f *Frame) newRungPresumable(l *Ladder, place int, why string) presumable {
+	name := f.Vocabulary.Name("region", l.Region)
+	return newPresumable("client.rung."+l.Region, f.Vocabulary.Sided(l.Region), fmt.Sprintf("%s: rung %s (%s)", name, l.RungName(place), why))
+}
+
+// mildPain is what is presumed of the scores of a region whose complaint is mild.
+type mildPain struct{ rest, worst, settles, wakes presumable }
+
+func (f *Frame) allMildPains() []mildPain {
+	var all []mildPain
+	for _, r := range f.Vocabulary.Regions {
+		of := func(part, words string, args ...any) presumable {
+			return newPresumable("client.pain."+r.ID+"."+part, r.Sided, r.Name+": "+fmt.Sprintf(words, args...))
+		}
+		p := mildPain{wakes: of("wakes_at_night", "not woken at night by a mild complaint")}
+		if m := f.Measures.Mild; m != nil {
+			p.rest = of("rest", "pain at rest no higher than told, and than %g", m.Presumed.Rest)
+			p.worst = of("worst", "pain at its worst no higher than %g", m.Presumed.Worst)
+			p.settles = of("settle_hours", "settled within %g hours", m.Presumed.SettleHours)
+		}
+		all = append(all, p)
+	}
+	return all
+}
+
+var noPainkiller = newPresumable("client.painkiller_today", false, "no painkiller taken today, which nobody told")

@@ -2,20 +2,20 @@ package client
 
 // told is what a request says about one region, gathered once from its lists.
 type told struct {
-	complained, condition, clearance, belowTop bool
-
-	inQuestion bool // worked out from all the rest
-	doubted    bool // in question, or a bone heals that may be there: nothing is presumed
-	sides      [2]toldSide
+	sides [2]toldSide
 }
 
 type toldSide struct {
-	complained, condition, tendon, operated bool
-	flare                                   Day   // what was measured earlier is from before a complaint
-	pain                                    *Pain // nil when none is young enough
-	rung                                    int   // its place on the ladder, from 1; 0 when none was set
-	rungSince                               Day   // 0: nobody said since when
-	levels                                  uint  // the irritabilities that are possible, each a bit
+	complained, condition, tendon, operated, clearance, belowTop bool
+
+	inQuestion bool  // worked out from all the rest
+	doubted    bool  // in question, or a bone heals that may be there: nothing is presumed
+	mild       bool  // all that is complained of there is mild
+	flare      Day   // what was measured earlier is from before a complaint
+	pain       *Pain // nil when none is young enough
+	rung       int   // its place on the ladder, from 1; 0 when none was set
+	rungSince  Day   // 0: nobody said since when
+	levels     uint  // the irritabilities that are possible, each a bit
 }
 
 // gather sorts what was told by region. An id that no region has was refused by Check, and is passed over here.
@@ -29,8 +29,11 @@ func (d *deriver) gather() {
 		}
 	}
 	for i := range d.p.Clearances {
-		if t := d.toldOf(d.p.Clearances[i].Region); t != nil {
-			t.clearance = true
+		c := &d.p.Clearances[i]
+		if t := d.toldOf(c.Region); t != nil {
+			for side, to := c.Side.places(); side < to; side++ {
+				t.sides[side].clearance = true
+			}
 		}
 	}
 	for i := range d.p.Surgeries {
@@ -64,7 +67,6 @@ func (d *deriver) gatherComplaint(c *Complaint) {
 	if t == nil {
 		return
 	}
-	t.complained = true
 	for side := range 2 {
 		if s := &t.sides[side]; c.Side.On(side) {
 			began := d.Request.AsOf - Day(c.Days)
@@ -82,13 +84,14 @@ func (d *deriver) gatherCondition(c *Condition) {
 		return
 	}
 	for _, region := range d.Frame.things.regionsOf[place] {
-		t := &d.told[region]
-		t.condition = true
 		for side := range 2 {
-			if s := &t.sides[side]; c.Side.On(side) {
+			if s := &d.told[region].sides[side]; c.Side.On(side) {
 				s.condition = true
 				onThisSide := c.Side != SideNone || !d.Frame.Vocabulary.Regions[region].Sided
-				s.tendon = s.tendon || d.Frame.Vocabulary.Conditions[place].Tendon && onThisSide // a milder reading wants it told
+				if d.Frame.Vocabulary.Conditions[place].Tendon && onThisSide && c.ToldBy == "CLINICIAN" { // a milder reading wants it told
+					s.tendon = true
+					d.setTruth(d.Frame.at.regions[region].tendonNamed, side, Yes, Measured)
+				}
 			}
 		}
 	}
@@ -117,10 +120,10 @@ func (d *deriver) gatherPain(t *told, p *Pain) {
 
 // gatherStanding keeps the first rung of each side.
 func (d *deriver) gatherStanding(region, rung int, k *Standing) {
-	t := &d.told[region]
-	t.belowTop = t.belowTop || rung < d.Frame.things.tops[region]
 	for side, to := k.Side.places(); side < to; side++ {
-		if s := &t.sides[side]; s.rung == 0 {
+		s := &d.told[region].sides[side]
+		s.belowTop = s.belowTop || rung < d.Frame.things.tops[region]
+		if s.rung == 0 {
 			s.rung, s.rungSince = rung+1, k.Since
 		}
 	}

@@ -19,6 +19,8 @@ type Header struct {
 	Notes []string
 	// Presumed lists, in words, what was taken without measurement.
 	Presumed []string
+	// TellFirst is what would change the answer, were it told; nil when nothing would.
+	TellFirst *TellFirst
 	// MeasureNext are the measures whose normal value would open most drills, the best first.
 	MeasureNext []Measurement
 	Receipt     Receipt
@@ -143,6 +145,7 @@ const (
 	NearVariant = "NEAR_VARIANT"
 	SamePattern = "SAME_PATTERN"
 	SameMuscles = "SAME_MUSCLES"
+	Treats      = "TREATS" // a condition that was named
 	Elsewhere   = "ELSEWHERE"
 )
 
@@ -204,6 +207,8 @@ type SubstituteAnswer struct {
 	Header
 	Lift      *catalog.Drill
 	Provokers []Provoker
+	// Spared says that nothing in the lift loads what hurts, where that is so, and whether the lift may be kept.
+	Spared string
 	// Unclear is true when nothing in the lift explains the complaint; then every stressor of the region counts.
 	Unclear     bool
 	Substitutes []Choice

@@ -128,7 +128,7 @@ func scores(t *testing.T, q *client.Request, region string, worst float64) {
 func stands(t *testing.T, q *client.Request, region, rung string) {
 	q.Profile.Rungs = slices.DeleteFunc(q.Profile.Rungs, func(s client.Standing) bool { return s.Region == region })
 	for _, side := range sidesOf(t, region) {
-		q.Profile.Rungs = append(q.Profile.Rungs, client.Standing{Region: region, Side: side, At: rung, Since: q.AsOf - 60})
+		q.Profile.Rungs = append(q.Profile.Rungs, client.Standing{Region: region, Side: side, At: rung, Since: q.AsOf - 10})
 	}
 }
 

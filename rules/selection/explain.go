@@ -33,6 +33,7 @@ func explain(e *rules.Edition, q *client.Request, drillID string, opens func(*as
 	j := e.JudgeOne(a.facts, lift)
 	defer j.Done()
 	a.presumed(d)
+	a.head.TellFirst = a.tellFirst(j, lift, []*catalog.Drill{d})
 	answer := &ExplainAnswer{Drill: d}
 	came := j.StandingOf(d.Index)
 	a.close(j, &came)

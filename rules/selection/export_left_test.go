@@ -68,3 +68,36 @@ func LeftOf(e *rules.Edition, q *client.Request, drills ...*catalog.Drill) (*Lef
 	}
 	return left, nil
 }
+
+// RaisedOf are the referrals that hold and those that aren't ruled out, each with its region and side.
+func RaisedOf(e *rules.Edition, q *client.Request) (sure, possible map[string]*rules.Rule, err error) {
+	a, err := ask(e, q, nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer a.done()
+	sure, possible = map[string]*rules.Rule{}, map[string]*rules.Rule{}
+	for _, r := range a.gate.raised {
+		name := r.Rule.ID + " " + region(r) + " " + r.Reason.Side
+		if possible[name] = r.Rule; r.Sure {
+			sure[name] = r.Rule
+		}
+	}
+	return sure, possible, nil
+}
+
+// AllowedOf is the highest grade of each stressor of a request's lift by side, in the order of the vocabulary.
+func AllowedOf(e *rules.Edition, q *client.Request) (grades [2][]float64) {
+	a, err := ask(e, q, nil)
+	if err != nil {
+		panic(err)
+	}
+	defer a.done()
+	a.allowed(e.Catalogue.Drill(q.Lift))
+	for side := range 2 {
+		for _, id := range e.Frame.Vocabulary.IDs("stressor") {
+			grades[side] = append(grades[side], a.facts.Number("request.allowed."+id, side).Lo)
+		}
+	}
+	return grades
+}

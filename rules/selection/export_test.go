@@ -161,5 +161,5 @@ func OutOfPlace(e *rules.Edition, q *client.Request, d *catalog.Drill) bool {
 		a.sore |= e.Frame.Vocabulary.SetOf("region", []string{c.Region})[0]
 	}
 	kinship := e.Alike(e.Catalogue.Drill(q.Lift)).Drill[d.Index].Kinship
-	return kinship == rules.NoSubstitute || tier(kinship) == elsewhere && !a.elsewhere(&e.Catalogue.Kin[d.Index])
+	return kinship == rules.NoSubstitute || kinship == rules.NoKin && !a.elsewhere(&e.Catalogue.Kin[d.Index])
 }

@@ -213,7 +213,31 @@ func (a *asked) untold() []string {
 	if len(a.q.Profile.Clearances) == 0 {
 		out = append(out, "No clinician's clearance was told.")
 	}
+	if n := len(a.facts.LeftOut); n > 0 {
+		out = append(out, leftOutOfLog(n, a.facts.LeftOut))
+	}
 	return out
+}
+
+// mostNamed is how many unknown drills of a log are named.
+const mostNamed = 3
+
+// leftOutOfLog says which sets of the log nothing was read of.
+func leftOutOfLog(sets int, drills []string) string {
+	named := slices.Compact(slices.Sorted(slices.Values(drills)))
+	more := ""
+	if len(named) > mostNamed {
+		more = fmt.Sprintf(" and %d more", len(named)-mostNamed)
+		named = named[:mostNamed]
+	}
+	for i := range named {
+		named[i] = catalog.Shortened(named[i])
+	}
+	are := "sets of the log are"
+	if sets == 1 {
+		are = "set of the log is"
+	}
+	return fmt.Sprintf("%d %s of drills that the catalogue doesn't have (%s%s): nothing was read of that.", sets, are, strings.Join(named, ", "), more)
 }
 
 // conditionsKnown: told in the profile, or denied in the screening.

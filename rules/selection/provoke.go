@@ -141,9 +141,9 @@ func (a *asked) everyStressor(lift *catalog.Drill, c client.Complaint) []Provoke
 	return found
 }
 
-// allow sets request.allowed on the sides of a complaint: a provoker goes down to grade 1 where it hurts much and
-// by one grade where it hurts little; any other stressor of the region goes up to the lift's own grade; one that the lift
-// doesn't have stays below the grade removed. Of several complaints the lowest counts.
+// allow sets request.allowed on the sides of a complaint: a provoker goes down to grade 1 where it hurts much and by one grade, but
+// no further than to grade 1, where it hurts little; any other stressor of the region goes up to the lift's own grade; one that
+// the lift doesn't have stays below the grade removed, or at grade 1. Of several complaints the lowest counts.
 func (a *asked) allow(lift *catalog.Drill, c client.Complaint, found []Provoker) {
 	much := c.Intensity >= a.e.Book.RemovedFrom
 	top := 0 // of the stressors among them
@@ -173,11 +173,11 @@ func (a *asked) allow(lift *catalog.Drill, c client.Complaint, found []Provoker)
 		}
 		switch {
 		case grade > 0 && much:
-			allowed = min(1, grade-1)
+			allowed = 1
 		case grade > 0:
-			allowed = grade - 1
+			allowed = max(1, grade-1)
 		case own == 0:
-			allowed = top - 1
+			allowed = max(1, top-1)
 		}
 		a.lower(i, c, allowed)
 	}
@@ -202,14 +202,14 @@ func (a *asked) spare() {
 	}
 }
 
-// namedTendon is true when a clinician has named a tendon where a complaint is.
+// namedTendon is true when a clinician has named a tendon wherever a complaint is.
 func (a *asked) namedTendon(c client.Complaint) bool {
-	v := a.e.Frame.Vocabulary
-	return slices.ContainsFunc(a.q.Profile.Conditions, func(k client.Condition) bool {
-		i := v.Place("condition", k.ID)
-		return k.ToldBy == "CLINICIAN" && k.Status != "PAST" && (k.Side == c.Side || k.Side == client.SideBoth) &&
-			v.Conditions[i].Tendon && slices.Contains(v.Conditions[i].Regions, c.Region)
-	})
+	for side := range 2 {
+		if c.Side.On(side) && !a.facts.Truth("client.tendon_named."+c.Region, side).Sure {
+			return false
+		}
+	}
+	return true
 }
 
 // lower sets request.allowed on the sides of a complaint; of several complaints the lowest counts.

@@ -2,7 +2,9 @@ package selection
 
 import (
 	"cmp"
+	"iter"
 	"math"
+	"slices"
 
 	"drillwright/rules"
 	"drillwright/rules/client"
@@ -16,29 +18,31 @@ type worth struct {
 	score   int
 	// Shares of the lift that are kept, and of what provokes that is taken away, in percent.
 	muscles, pattern, load, provoker int
+	test                             int // points that waiting for a test costs
 }
 
 // candidate is a drill that stands in for the lift.
 type candidate struct {
 	unit
 	worth worth
+	rank  rank
 }
 
 // rank is a candidate's place in the list as one number, the least first; the last bits are its drill.
 type rank uint64
 
-// ranking is the list that an answer takes the first few of: open before test first; what trains the lift's work before
-// training elsewhere; removed before lowered; points; tier; id. An answer needs a few of hundreds: looking for each is
-// less work than putting all in order, and most that train elsewhere, which come after all kin that is open, are ranked
-// only when the list gets there.
+// ranking is the list that an answer takes the first few of: what is near the lift before training elsewhere; points, of which
+// waiting for a test costs some; open before test first; removed before lowered; tier; id. An answer needs a few of hundreds: looking
+// for each is less work than putting all in order, and most that train elsewhere, which come after all that is near, are ranked only
+// when the list gets there.
 type ranking struct {
 	list  []rank
 	later rules.Drills
 	count int // of those in the list, and later
 }
 
-// firstElsewhere is where the list gets to what isn't both open and kin.
-const firstElsewhere = 1 << 62
+// firstElsewhere is where the list gets to what trains elsewhere.
+const firstElsewhere rank = 1 << 63
 
 func (a *asked) ranked(j *rules.Judgement, of *ofLift) *ranking {
 	now, later := of.alike.Kin, of.alike.Others
@@ -52,6 +56,9 @@ func (a *asked) ranked(j *rules.Judgement, of *ofLift) *ranking {
 			now = now.And(drill)
 		}
 	}
+	for d := range a.namedFor(j, of) {
+		now = now.And(d)
+	}
 	l := &a.ranking
 	l.list, l.later = l.list[:0], later.Without(now)
 	a.rank(j, of, now, l)
@@ -61,6 +68,20 @@ func (a *asked) ranked(j *rules.Judgement, of *ofLift) *ranking {
 	}
 	l.count = len(l.list) + j.CountLeft(l.later)
 	return l
+}
+
+// namedFor yields the drills that are no kin of the lift and treat a condition that was named, by their places.
+func (a *asked) namedFor(j *rules.Judgement, of *ofLift) iter.Seq[int] {
+	return func(yield func(int) bool) {
+		if len(a.q.Profile.Conditions) == 0 {
+			return
+		}
+		for i, d := range a.e.Catalogue.Drills {
+			if d != of.drill && of.alike.Drill[i].Kinship >= rules.NoKin && a.treats(j, d) && !yield(i) {
+				return
+			}
+		}
+	}
 }
 
 // rank puts those drills into the list that may stand in for the lift.
@@ -93,11 +114,11 @@ func (a *asked) after(j *rules.Judgement, of *ofLift, l *ranking, last rank) (ne
 	return a.after(j, of, l, last)
 }
 
-// rank packs the order: three bits of first or later, the points from the most down, the tier, the drill in order of id.
+// rank packs the order: near or elsewhere, the points from the most down, open or not, removed or not, the tier, the drill in order of id.
 func (w *worth) rank(drill int) rank {
 	const most = 1 << 24 // more points than weights and favours can give
-	return later(w.verdict == rules.Open)<<63 | later(w.tier != elsewhere)<<62 | later(w.removed)<<61 |
-		rank(most-w.score)<<36 | rank(w.tier)<<32 | rank(drill)
+	return later(w.tier != elsewhere)<<63 | rank(most-w.score)<<38 | later(w.verdict == rules.Open)<<37 | later(w.removed)<<36 |
+		rank(w.tier)<<32 | rank(drill)
 }
 
 func later(first bool) rank {
@@ -111,37 +132,135 @@ func later(first bool) rank {
 func (a *asked) weigh(j *rules.Judgement, came rules.Standing, of *ofLift, w *worth) bool {
 	alike := of.alike.Drill[came.Drill]
 	kin := &a.e.Catalogue.Kin[came.Drill]
-	if w.tier = tier(alike.Kinship); w.tier == elsewhere && !a.elsewhere(kin) || !a.stand(j, came, &w.standing) {
+	switch {
+	case alike.Kinship < rules.NoKin:
+		w.tier = tier(alike.Kinship)
+	case a.treats(j, a.e.Catalogue.Drills[came.Drill]):
+		w.tier = treating
+	case alike.Kinship == rules.NoKin && a.elsewhere(kin):
+		w.tier = elsewhere
+	default:
+		return false
+	}
+	if !a.stand(j, came, &w.standing) {
 		return false
 	}
 	a.score(w, kin, alike, of)
 	return true
 }
 
-// keep takes the first of the list, a few of a family within a tier, each dosed and looked at a second time. A limit
-// of -1 takes all of them.
+// keep takes of the list what an answer shows, in its order. A limit of -1 takes all of it.
 func (a *asked) keep(j *rules.Judgement, list *ranking, of *ofLift, limit int) []candidate {
-	perFamily := a.e.Book.PerFamily
-	if limit < 0 {
-		limit, perFamily = list.count, list.count
-	}
-	limit = cmp.Or(limit, a.e.Book.Limit)
-	kept := a.kept[:0]
-	for r, more := a.after(j, of, list, 0); more && len(kept) < limit; r, more = a.after(j, of, list, r) {
-		d := a.e.Catalogue.Drills[uint32(r)]
-		var w worth
-		a.weigh(j, j.StandingOf(d.Index), of, &w)
-		c := candidate{unit{drill: d, standing: w.standing}, w}
-		alike := 0
-		for i := range kept {
-			if kept[i].worth.tier == w.tier && kept[i].drill.Family == c.drill.Family {
-				alike++
-			}
-		}
-		if alike < perFamily && a.ready(j, &c.unit) && a.second(j, &c.unit) {
-			kept = append(kept, c)
+	book := &a.e.Book.Substitution
+	limit = cmp.Or(limit, book.Limit)
+	p := picking{asked: a, j: j, of: of, list: list, kept: a.kept[:0]}
+	switch {
+	case limit < 0:
+		p.everything()
+	default:
+		p.open, p.treat = min(book.OpenAtLeast, limit/2), min(book.TreatsAtLeast, limit/2)
+		p.from(0, firstElsewhere, limit)
+		if near := len(p.kept); near < book.NearEnough {
+			p.open, p.treat = 0, 0
+			p.from(firstElsewhere, math.MaxUint64, min(limit, near+book.ElsewhereAtMost))
 		}
 	}
-	a.kept = kept
-	return kept
+	slices.SortFunc(p.kept, func(x, y candidate) int { return cmp.Compare(x.rank, y.rank) })
+	a.kept = p.kept
+	return p.kept
+}
+
+// picking takes drills from a list.
+type picking struct {
+	*asked
+	j           *rules.Judgement
+	of          *ofLift
+	list        *ranking
+	kept        []candidate
+	open, treat int // how many must be open, and must treat a condition that was named, while there are any
+}
+
+func (p *picking) everything() {
+	for r, more := p.after(p.j, p.of, p.list, 0); more; r, more = p.after(p.j, p.of, p.list, r) {
+		if c := p.candidate(r); p.ready(p.j, &c.unit) && p.second(p.j, &c.unit) {
+			p.kept = append(p.kept, c)
+		}
+	}
+}
+
+// from takes the first of a stretch of the list until there are so many, a few of a family within a tier. What differs from one
+// that was taken by a word alone, or waits for a test beside enough that do, is put aside, and fills what is left open at the end.
+func (p *picking) from(first, end rank, most int) {
+	var aside []rank
+	last := first - min(first, 1)
+	for r, more := p.after(p.j, p.of, p.list, last); more && r < end && len(p.kept) < most; r, more = p.after(p.j, p.of, p.list, r) {
+		if c := p.candidate(r); p.differs(&c) && p.leavesRoom(&c, most) {
+			p.take(&c)
+		} else {
+			aside = append(aside, r)
+		}
+	}
+	for _, r := range aside {
+		if c := p.candidate(r); len(p.kept) < most && p.differs(&c) {
+			p.take(&c)
+		}
+	}
+	for _, r := range aside {
+		if c := p.candidate(r); len(p.kept) < most {
+			p.take(&c)
+		}
+	}
+}
+
+func (p *picking) candidate(r rank) candidate {
+	d := p.e.Catalogue.Drills[uint32(r)]
+	var w worth
+	p.weigh(p.j, p.j.StandingOf(d.Index), p.of, &w)
+	return candidate{unit{drill: d, standing: w.standing}, w, r}
+}
+
+// differs is whether a candidate isn't done with the same tool in the same place and position, on as many sides, as one that was taken.
+func (p *picking) differs(c *candidate) bool {
+	d := c.drill
+	return !slices.ContainsFunc(p.kept, func(have candidate) bool {
+		h := have.drill
+		return h == d || h.Tool == d.Tool && h.Station == d.Station && h.Position == d.Position && h.Sides == d.Sides
+	})
+}
+
+// leavesRoom is whether a candidate leaves places for what must be open, and for what must treat a condition.
+func (p *picking) leavesRoom(c *candidate, most int) bool {
+	open, treat := p.open, p.treat
+	meets := func(c *candidate) {
+		open -= count(c.worth.verdict == rules.Open)
+		treat -= count(p.treats(p.j, c.drill))
+	}
+	for i := range p.kept {
+		meets(&p.kept[i])
+	}
+	meets(c)
+	return len(p.kept)+1+max(open, 0)+max(treat, 0) <= most
+}
+
+func count(yes bool) int {
+	if yes {
+		return 1
+	}
+	return 0
+}
+
+// take adds a candidate, unless there are enough of its family in its tier, it is there already, or it doesn't stand a second look.
+func (p *picking) take(c *candidate) {
+	alike := 0
+	for i := range p.kept {
+		if p.kept[i].drill == c.drill {
+			return
+		}
+		if p.kept[i].worth.tier == c.worth.tier && p.kept[i].drill.Family == c.drill.Family {
+			alike++
+		}
+	}
+	if alike < p.e.Book.PerFamily && p.ready(p.j, &c.unit) && p.second(p.j, &c.unit) {
+		p.kept = append(p.kept, *c)
+	}
 }

@@ -13,10 +13,26 @@ import (
 // tier is a place in tiers, in the order of kinship.
 type tier int
 
-var tiers = []string{SameLift, NearVariant, SamePattern, SameMuscles, Elsewhere}
+var tiers = []string{SameLift, NearVariant, SamePattern, SameMuscles, Treats, Elsewhere}
 
-// elsewhere is the tier of what is no kin of the lift.
-const elsewhere = tier(rules.NoKin)
+// What is no kin of the lift treats a condition that was named, or trains elsewhere.
+const (
+	treating  = tier(rules.NoKin)
+	elsewhere = treating + 1
+)
+
+// treats is whether a drill treats a condition that was named, on a side that hurts, by the rules that say so.
+func (a *asked) treats(j *rules.Judgement, d *catalog.Drill) bool {
+	if len(a.q.Profile.Conditions) == 0 {
+		return false
+	}
+	for r := range j.Relevant(rules.Favour, d) {
+		if r.Treats && (a.soreSide(0) && j.Favoured(r, d, 0) || a.soreSide(1) && j.Favoured(r, d, 1)) {
+			return true
+		}
+	}
+	return false
+}
 
 // elsewhere is true when a drill loads no sore region beyond bracing it.
 func (a *asked) elsewhere(d *catalog.Kin) bool { return d.Regions&a.sore == 0 }
@@ -28,8 +44,9 @@ type ofLift struct {
 	alike   *rules.Alikes
 	working float64 // kilograms
 	known   bool
-	// provokers are the stressors that probably set it off; provoked is true when anything is known to.
+	// provokers are the stressors that probably set it off, light those of grade 1 among them; provoked is true when anything is known to.
 	provokers catalog.Terms
+	light     catalog.Terms
 	provoked  bool
 	stresses  []stress
 }
@@ -37,37 +54,58 @@ type ofLift struct {
 func (a *asked) inPlaceOf(lift *catalog.Drill, provokers []Provoker) *ofLift {
 	of := &ofLift{drill: lift, kin: &a.e.Catalogue.Kin[lift.Index], alike: a.e.Alike(lift), provoked: len(provokers) > 0, stresses: a.stresses(lift)}
 	of.working, of.known = a.workingLoad(lift)
-	var stressors []string
+	var stressors, light []string
 	for _, p := range provokers {
-		stressors = append(stressors, p.Stressor) // none where an arc provokes
+		if stressors = append(stressors, p.Stressor); p.Grade == 1 { // none where an arc provokes
+			light = append(light, p.Stressor)
+		}
 	}
+	of.light = a.e.Frame.Vocabulary.SetOf("stressor", light)
 	of.provokers = a.e.Frame.Vocabulary.SetOf("stressor", stressors)
 	return of
 }
 
-// score adds up the parts and the favours. A one-side drill that is open on one side alone trains half of the
-// lift's work and takes nothing away from the other side: it counts as training elsewhere.
+// score adds up the parts and the favours, less what waiting for a test costs. A one-side drill that one side alone can do today
+// trains half of the lift's work and takes nothing away from the other side: it counts as training elsewhere, unless that side only
+// waits for a test.
 func (a *asked) score(w *worth, d *catalog.Kin, alike rules.Alike, of *ofLift) {
 	w.muscles, w.pattern, w.load = int(alike.Muscles), int(alike.Pattern), a.sharedLoad(d, of)
 	w.provoker, w.removed = takenAway(d, of)
-	if d.OneSide && w.open[0] != w.open[1] && (w.open[0] && a.soreSide(1) || w.open[1] && a.soreSide(0)) {
+	out := -1 // the sore side, where the drill leaves it out
+	if d.OneSide && w.open[0] != w.open[1] {
+		if out = 0; w.open[0] {
+			out = 1
+		}
+		if !a.soreSide(out) {
+			out = -1
+		}
+	}
+	if out >= 0 && !w.waits[out] {
 		w.tier = elsewhere
 		w.muscles, w.pattern, w.load, w.provoker = w.muscles/2, w.pattern/2, w.load/2, 0
 	}
 	of100 := &a.e.Book.Weights
 	w.score = of100.Muscles*w.muscles/100 + of100.Pattern*w.pattern/100 + of100.Provoker*w.provoker/100 + of100.Load*w.load/100 + w.points
+	if w.test = 0; w.verdict == rules.TestFirst || out >= 0 && w.waits[out] {
+		w.test = a.e.Book.WaitingCosts
+	}
+	w.score -= w.test
 }
 
 // parts says in words how a score came about.
 func (a *asked) parts(c *candidate, of *ofLift) []Part {
 	w := a.e.Book.Weights
-	return []Part{
+	parts := []Part{
 		{"muscles", w.Muscles * c.worth.muscles / 100, w.Muscles, a.share(c.worth.muscles) + " of the same muscles"},
 		{"pattern", w.Pattern * c.worth.pattern / 100, w.Pattern, a.share(c.worth.pattern) + " of the pattern"},
-		{"provoker", w.Provoker * c.worth.provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known"}[c.worth.provoker]},
+		{"provoker", w.Provoker * c.worth.provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known", 0: "what sets it off stays as light as it is"}[c.worth.provoker]},
 		{"load", w.Load * c.worth.load / 100, w.Load, a.loadInWords(&a.e.Catalogue.Kin[c.drill.Index], of)},
 		{"favours", c.worth.points, 0, "by the rulebook's favours"},
 	}
+	if c.worth.test > 0 {
+		parts = append(parts, Part{"test", -c.worth.test, 0, "it waits for a test"})
+	}
+	return parts
 }
 
 func (a *asked) soreSide(side int) bool {
@@ -137,8 +175,11 @@ func (a *asked) loadInWords(d *catalog.Kin, of *ofLift) string {
 	return "can be made as heavy as " + rules.Figure(of.working) + " kg"
 }
 
-// takenAway: 100 when every provoker is gone (grade 1 at most), 50 when all are lower or none is known.
+// takenAway: 100 when every provoker is gone (grade 1 at most), 50 when all are lower or none is known; nothing where a light one stays.
 func takenAway(d *catalog.Kin, of *ofLift) (share int, removed bool) {
+	if d.Stressing.Meets(of.light) {
+		return 0, false
+	}
 	if !of.provoked || d.Harsh.Meets(of.provokers) {
 		return 50, false
 	}

@@ -19,6 +19,7 @@ func Screen(e *rules.Edition, q *client.Request) (*ScreenAnswer, error) {
 	}
 	defer a.done()
 	a.presumed()
+	a.head.TellFirst = a.tellFirst(nil, nil, nil)
 	return &ScreenAnswer{a.head}, nil
 }
 
@@ -139,7 +140,7 @@ var parts = map[string]struct{ field, asks string }{
 var settles = []struct{ prefix, part, question string }{
 	{"client.surgery", "surgeries", "surgery_or_dislocation"},
 	{"client.trained_since_surgery.", "surgeries", ""},
-	{"client.operations", "surgeries", "surgery_or_dislocation"},
+	{"client.operation", "surgeries", "surgery_or_dislocation"},
 	{"client.medicines", "medicines", "takes_medicine"},
 	{"client.pregnancy.", "pregnancy", "pregnant_or_recent_birth"},
 	{"client.blood_pressure.", "blood_pressure", "high_blood_pressure"},
@@ -148,7 +149,7 @@ var settles = []struct{ prefix, part, question string }{
 	{"client.irritability.", "pain", ""},
 	{"client.pain.", "pain", ""},
 	{"client.healing_bone.", "conditions", "known_condition"},
-	{"client.conditions", "conditions", "known_condition"},
+	{"client.condition", "conditions", "known_condition"},
 	{"request.complaint.", "complaint", ""},
 	{"client.in_question.", "complaint", ""},
 }

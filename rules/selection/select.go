@@ -27,6 +27,7 @@ func Select(e *rules.Edition, q *client.Request, planID string, opts Options) (*
 	answer := &SelectAnswer{Plan: plan.ID, PlanName: plan.Name, Minutes: cmp.Or(q.Minutes, plan.Minutes)}
 	if a.gate.none {
 		a.presumed()
+		a.head.TellFirst = a.tellFirst(nil, nil, e.Catalogue.Drills)
 		answer.Header = a.head
 		return answer, nil
 	}
@@ -36,6 +37,7 @@ func Select(e *rules.Edition, q *client.Request, planID string, opts Options) (*
 	a.spare()
 	j := e.Judge(a.facts, nil)
 	defer j.Done()
+	a.head.TellFirst = a.tellFirst(j, nil, e.Catalogue.Drills)
 	s := a.session(j, plan)
 	var shown []*catalog.Drill
 	for i, p := range s.places {

@@ -25,17 +25,20 @@ func Substitute(e *rules.Edition, q *client.Request, opts Options) (*SubstituteA
 func (a *asked) substitutes(lift *catalog.Drill, opts Options) (*SubstituteAnswer, error) {
 	answer := &SubstituteAnswer{Lift: lift}
 	answer.Provokers, answer.Unclear = a.provoke(lift)
+	answer.Spared = a.spared(lift)
 	if a.gate.none {
 		if a.head.Screening.emergency() {
-			answer.Provokers, answer.Unclear = nil, false
+			answer.Provokers, answer.Unclear, answer.Spared = nil, false, ""
 		}
 		a.presumed()
+		a.head.TellFirst = a.tellFirst(nil, lift, a.e.Near(lift))
 		answer.Header = a.head
 		return answer, nil
 	}
 	j := a.e.Judge(a.facts, lift)
 	defer j.Done()
 	of := a.inPlaceOf(lift, answer.Provokers)
+	a.head.TellFirst = a.tellFirst(j, lift, a.e.Near(lift))
 	ranked := a.ranked(j, of)
 	answer.Considered = ranked.count
 	kept := a.keep(j, ranked, of, opts.Limit)
@@ -49,6 +52,9 @@ func (a *asked) substitutes(lift *catalog.Drill, opts Options) (*SubstituteAnswe
 		}
 		answer.Substitutes = append(answer.Substitutes, s)
 		shown = append(shown, c.drill)
+	}
+	if len(kept) > 0 && !slices.ContainsFunc(kept, func(c candidate) bool { return c.worth.verdict == rules.Open }) {
+		a.head.Notes = append(a.head.Notes, "Nothing near the lift is open today: what is listed waits for its test.")
 	}
 	a.presumed(shown...)
 	answer.LeftOut = a.leftOut(j, of)
@@ -75,6 +81,35 @@ func (a *asked) substitute(j *rules.Judgement, c *candidate, of *ofLift, brief b
 		s.Parts, s.Reasons = a.parts(c, of), a.reasons(j, u)
 	}
 	return s
+}
+
+// spared says that a lift loads nothing that hurts, counting what it braces, supports and crosses; "" where it does. It may be kept where
+// nothing is felt at a moment of it, it all began gradually, and screening leaves nothing open.
+func (a *asked) spared(lift *catalog.Drill) string {
+	var places []string
+	keep := a.head.Screening.Outcome == NoWarningSigns
+	for _, c := range a.q.Complaints {
+		for i := range lift.Rows {
+			for region := range lift.Rows[i].Asks() {
+				if region == c.Region {
+					return ""
+				}
+			}
+		}
+		place := strings.TrimSpace(strings.ToLower(string(c.Side)) + " " + a.e.Frame.Vocabulary.Name("region", c.Region))
+		if c.Side == client.SideBoth {
+			place = "either " + a.e.Frame.Vocabulary.Name("region", c.Region)
+		}
+		places = append(places, "the "+strings.TrimPrefix(place, "the "))
+		keep = keep && c.Onset == "GRADUAL" && slices.Contains(client.AroundTheLift, c.Moment)
+	}
+	switch {
+	case len(places) == 0:
+		return ""
+	case keep:
+		return "Nothing in " + lift.Name + " loads " + strings.Join(places, " or ") + ": it may be kept as it is."
+	}
+	return "Nothing in " + lift.Name + " loads " + strings.Join(places, " or ") + ", as far as the catalogue tells."
 }
 
 // stress is a stressor of the lift, with its highest grade there.

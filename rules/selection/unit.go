@@ -14,6 +14,7 @@ import (
 // better; a two-side or midline drill has both or none.
 type standing struct {
 	open    [2]bool
+	waits   [2]bool // of a one-side drill: sides that wait for a test while the other is open
 	verdict rules.Verdict
 	points  int // favours, the lower side
 }
@@ -93,7 +94,7 @@ func verdict(came rules.Standing, side int) rules.Verdict {
 // together: a drill that works both sides is barred if either is, waits for a test if either does, and has the lower
 // points.
 func (s *standing) together(came rules.Standing) bool {
-	s.open, s.verdict, s.points = [2]bool{true, true}, rules.Open, min(came.Points[0], came.Points[1])
+	s.open, s.waits, s.verdict, s.points = [2]bool{true, true}, [2]bool{}, rules.Open, min(came.Points[0], came.Points[1])
 	if came.Untested[0] || came.Untested[1] {
 		s.verdict = rules.TestFirst
 	}
@@ -104,6 +105,7 @@ func (s *standing) together(came rules.Standing) bool {
 // is open.
 func (s *standing) oneSide(came rules.Standing) bool {
 	s.open, s.verdict, s.points = [2]bool{!came.Barred[0] && !came.Untested[0], !came.Barred[1] && !came.Untested[1]}, rules.Open, math.MaxInt
+	s.waits = [2]bool{!came.Barred[0] && came.Untested[0] && s.open[1], !came.Barred[1] && came.Untested[1] && s.open[0]}
 	if !s.open[0] && !s.open[1] {
 		s.open, s.verdict = [2]bool{!came.Barred[0], !came.Barred[1]}, rules.TestFirst
 	}
@@ -188,9 +190,10 @@ func (a *asked) sideDoses(u *unit) []SideDose {
 }
 
 // sideWords say why a side stands where it does.
-var sideWords = [2]struct{ trainsOn, only, first, then, fewer, weaker string }{
+var sideWords = [2]struct{ trainsOn, waits, only, first, then, fewer, weaker string }{
 	{
 		trainsOn: "The left side only: the right is not open today; this side trains on.",
+		waits:    "The left side today: the right waits for its test.",
 		only:     "The left side only.",
 		first:    "The left side first: it sets the pace.",
 		then:     "Then the left side: the same repetitions and load, no more.",
@@ -199,6 +202,7 @@ var sideWords = [2]struct{ trainsOn, only, first, then, fewer, weaker string }{
 	},
 	{
 		trainsOn: "The right side only: the left is not open today; this side trains on.",
+		waits:    "The right side today: the left waits for its test.",
 		only:     "The right side only.",
 		first:    "The right side first: it sets the pace.",
 		then:     "Then the right side: the same repetitions and load, no more.",
@@ -211,6 +215,8 @@ var sideWords = [2]struct{ trainsOn, only, first, then, fewer, weaker string }{
 func (a *asked) whyHere(u *unit, place, limiting int) string {
 	words := &sideWords[u.sides[place]]
 	switch {
+	case u.waits[1-u.sides[place]]:
+		return words.waits
 	case len(u.sides) == 1 && limiting == 1-u.sides[place]:
 		return words.trainsOn
 	case len(u.sides) == 1:
@@ -344,7 +350,7 @@ func unique(list []Reason) []Reason {
 			out = append(out, r)
 		case out[at].Side != r.Side:
 			out[at].Side = ""
-			out[at].Standing = min(out[at].Standing, r.Standing)
+			out[at].Standing, out[at].Member = min(out[at].Standing, r.Standing), min(out[at].Member, r.Member)
 			fallthrough
 		default:
 			joinFacts(&out[at], r.Facts)

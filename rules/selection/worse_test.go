@@ -45,7 +45,8 @@ var exceptions = []struct {
 			f := client.Derive(e.Frame, w)
 			defer f.Done()
 			return strings.HasPrefix(name, "a range") && slices.ContainsFunc(q.Profile.RangeDeg, func(m client.Measure) bool {
-				return !slices.Contains(w.Profile.RangeDeg, m) && !f.InQuestion(e.Frame.Vocabulary.Motion(m.Of).Region)
+				gone, region := !slices.Contains(w.Profile.RangeDeg, m), e.Frame.Vocabulary.Motion(m.Of).Region
+				return gone && !f.InQuestion(region, m.Side)
 			})
 		}},
 	{"a tendon that was named is stirred up only by night pain or by the hours to settle, and trains on under the pain rule",
@@ -57,17 +58,18 @@ var exceptions = []struct {
 		}},
 	{"an entry settles the YES, or the doubt, that asks for it", exception{whole: true},
 		func(e *rules.Edition, name string, q, _ *client.Request) bool {
-			conditions := []string{"known_condition", "heart_or_circulation", "metabolic_or_kidney", "surgery_or_dislocation", "high_blood_pressure"}
+			conditions := []string{"known_condition", "heart_or_circulation", "metabolic_or_kidney", "surgery_or_dislocation", "high_blood_pressure",
+				"belly_ridge_or_scar"}
 			settled := map[string][]string{"a further condition": conditions, "a condition that is past is there now": conditions,
 				"a further operation": {"surgery_or_dislocation", "operation_last_12_weeks"}, "a further medicine": {"takes_medicine"}}[name]
 			return slices.ContainsFunc(q.Profile.Answers, func(a client.Answer) bool { return a.Is != "NO" && slices.Contains(settled, a.Question) })
 		}},
 	{"what a clinician has explained sends nobody on for being numb",
 		exception{whole: true},
-		func(_ *rules.Edition, name string, _, w *client.Request) bool {
-			explains := []string{"carpal_tunnel_syndrome", "cervical_radiculopathy", "lumbar_radiculopathy", "spinal_stenosis"}
+		func(e *rules.Edition, name string, _, w *client.Request) bool {
+			v := e.Frame.Vocabulary
 			return strings.Contains(name, "condition") && slices.ContainsFunc(w.Profile.Conditions, func(k client.Condition) bool {
-				return k.ToldBy == "CLINICIAN" && slices.Contains(explains, k.ID)
+				return k.ToldBy == "CLINICIAN" && len(v.Conditions[v.Place("condition", k.ID)].ExplainsNerve) > 0
 			})
 		}},
 	{"felt during a lift that doesn't load it, it may be the heart; felt after it, or always, it isn't of the lift",
@@ -126,6 +128,16 @@ var exceptions = []struct {
 	{"a bone that nobody places closes all loading; the questions of its region, and what hangs on it, come with the region",
 		exception{soon: true, asked: true},
 		func(_ *rules.Edition, name string, _, _ *client.Request) bool { return name == "the bone not told" }},
+	{"of a mild complaint the scores that nobody told are presumed, and listed",
+		exception{whole: true},
+		func(e *rules.Edition, name string, q, w *client.Request) bool {
+			f := client.Derive(e.Frame, w)
+			defer f.Done()
+			silent := strings.HasPrefix(name, "scores dropped") || name == "a further complaint"
+			return silent && slices.ContainsFunc(f.Presumptions, func(p *client.Presumption) bool {
+				return strings.HasPrefix(p.Path, "client.pain.")
+			})
+		}},
 	{"a side that nobody complains of is free of pain unless it was scored",
 		exception{whole: true},
 		func(_ *rules.Edition, name string, q, w *client.Request) bool {

@@ -36,6 +36,21 @@ func (p *Page) screening(h *v1.AnswerHeader) {
 		p.unloaded(s.GetUnloaded())
 	}
 	p.questions(s.GetQuestions())
+	p.tellFirst(h.GetTellFirst())
+}
+
+func (p *Page) tellFirst(t *v1.TellFirst) {
+	if len(t.GetFacts()) == 0 {
+		return
+	}
+	p.section("Ask for this first")
+	for i, f := range t.GetFacts() {
+		p.item(2, strconv.Itoa(i+1)+".", sentence(f.GetAsks()))
+		p.quiet(5, "("+f.GetField()+")")
+	}
+	if n := t.GetOpens(); n > 0 {
+		p.line(2, "If nothing speaks against it, "+count(n, "drill")+" would be open or to be tested that can't be trained so today.")
+	}
 }
 
 func noDrills(s *v1.ScreeningResult) string {

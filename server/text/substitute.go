@@ -14,6 +14,10 @@ func (p *Page) Substitute(r *v1.SubstituteResponse) {
 	h := r.GetHeader()
 	p.heading("Instead of: "+r.GetLift().GetName(), h)
 	p.screening(h)
+	if r.GetSpared() != "" {
+		p.section("The lift")
+		p.line(2, r.GetSpared())
+	}
 	p.provokers(r)
 	if !h.GetScreening().GetNoDrills() {
 		p.substitutes(r)
@@ -23,7 +27,7 @@ func (p *Page) Substitute(r *v1.SubstituteResponse) {
 }
 
 func (p *Page) provokers(r *v1.SubstituteResponse) {
-	if len(r.GetProvokers()) == 0 && !r.GetUnclear() {
+	if len(r.GetProvokers()) == 0 && (!r.GetUnclear() || r.GetSpared() != "") {
 		return
 	}
 	p.section("What probably sets it off")

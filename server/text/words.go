@@ -33,6 +33,7 @@ var (
 		v1.Tier_NEAR_VARIANT: "a near variant",
 		v1.Tier_SAME_PATTERN: "the same pattern, other tool",
 		v1.Tier_SAME_MUSCLES: "the same muscles on their own",
+		v1.Tier_TREATS:       "for the condition that was named",
 		v1.Tier_ELSEWHERE:    "training elsewhere meanwhile",
 	}
 	keeps = map[v1.Keeps]string{

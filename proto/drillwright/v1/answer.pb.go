@@ -452,6 +452,8 @@ const (
 	Tier_SAME_MUSCLES Tier = 4
 	// Training elsewhere meanwhile: it loads no sore region beyond bracing.
 	Tier_ELSEWHERE Tier = 5
+	// No kin of the lift, but what treats a condition that was named.
+	Tier_TREATS Tier = 6
 )
 
 // Enum value maps for Tier.
@@ -463,6 +465,7 @@ var (
 		3: "SAME_PATTERN",
 		4: "SAME_MUSCLES",
 		5: "ELSEWHERE",
+		6: "TREATS",
 	}
 	Tier_value = map[string]int32{
 		"TIER_UNSPECIFIED": 0,
@@ -471,6 +474,7 @@ var (
 		"SAME_PATTERN":     3,
 		"SAME_MUSCLES":     4,
 		"ELSEWHERE":        5,
+		"TREATS":           6,
 	}
 )
 
@@ -578,7 +582,9 @@ type AnswerHeader struct {
 	// Whom to call in an emergency, as the operator set it.
 	Call string `protobuf:"bytes,8,opt,name=call,proto3" json:"call,omitempty"`
 	// What identifies this answer.
-	Receipt       *Receipt `protobuf:"bytes,9,opt,name=receipt,proto3" json:"receipt,omitempty"`
+	Receipt *Receipt `protobuf:"bytes,9,opt,name=receipt,proto3" json:"receipt,omitempty"`
+	// The few facts that would change the answer, were they sent; absent when there are none. Ask for these first.
+	TellFirst     *TellFirst `protobuf:"bytes,10,opt,name=tell_first,json=tellFirst,proto3" json:"tell_first,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -676,6 +682,124 @@ func (x *AnswerHeader) GetReceipt() *Receipt {
 	return nil
 }
 
+func (x *AnswerHeader) GetTellFirst() *TellFirst {
+	if x != nil {
+		return x.TellFirst
+	}
+	return nil
+}
+
+// TellFirst are facts that weren't told of a complaint that would count as mild with them, or scores that were presumed.
+type TellFirst struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The fields to send, and what to ask for each.
+	Facts []*Telling `protobuf:"bytes,1,rep,name=facts,proto3" json:"facts,omitempty"`
+	// How many drills would be open instead of test first or not today, or test first instead of not today, were all of them
+	// told as of a complaint that settles: of those near the lift, or of all where there is none. Screen doesn't say.
+	Opens         int32 `protobuf:"varint,2,opt,name=opens,proto3" json:"opens,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TellFirst) Reset() {
+	*x = TellFirst{}
+	mi := &file_drillwright_v1_answer_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TellFirst) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TellFirst) ProtoMessage() {}
+
+func (x *TellFirst) ProtoReflect() protoreflect.Message {
+	mi := &file_drillwright_v1_answer_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TellFirst.ProtoReflect.Descriptor instead.
+func (*TellFirst) Descriptor() ([]byte, []int) {
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *TellFirst) GetFacts() []*Telling {
+	if x != nil {
+		return x.Facts
+	}
+	return nil
+}
+
+func (x *TellFirst) GetOpens() int32 {
+	if x != nil {
+		return x.Opens
+	}
+	return 0
+}
+
+// Telling is a field of the request that would help.
+type Telling struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The field ("complaints[0].onset", "profile.age_years", "profile.pain").
+	Field string `protobuf:"bytes,1,opt,name=field,proto3" json:"field,omitempty"`
+	// What to ask.
+	Asks          string `protobuf:"bytes,2,opt,name=asks,proto3" json:"asks,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Telling) Reset() {
+	*x = Telling{}
+	mi := &file_drillwright_v1_answer_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Telling) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Telling) ProtoMessage() {}
+
+func (x *Telling) ProtoReflect() protoreflect.Message {
+	mi := &file_drillwright_v1_answer_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Telling.ProtoReflect.Descriptor instead.
+func (*Telling) Descriptor() ([]byte, []int) {
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *Telling) GetField() string {
+	if x != nil {
+		return x.Field
+	}
+	return ""
+}
+
+func (x *Telling) GetAsks() string {
+	if x != nil {
+		return x.Asks
+	}
+	return ""
+}
+
 // Notice is one line of the usual cautions.
 type Notice struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -691,7 +815,7 @@ type Notice struct {
 
 func (x *Notice) Reset() {
 	*x = Notice{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[1]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -703,7 +827,7 @@ func (x *Notice) String() string {
 func (*Notice) ProtoMessage() {}
 
 func (x *Notice) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[1]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -716,7 +840,7 @@ func (x *Notice) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Notice.ProtoReflect.Descriptor instead.
 func (*Notice) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{1}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *Notice) GetRule() string {
@@ -759,7 +883,7 @@ type MeasureNext struct {
 
 func (x *MeasureNext) Reset() {
 	*x = MeasureNext{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[2]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -771,7 +895,7 @@ func (x *MeasureNext) String() string {
 func (*MeasureNext) ProtoMessage() {}
 
 func (x *MeasureNext) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[2]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -784,7 +908,7 @@ func (x *MeasureNext) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MeasureNext.ProtoReflect.Descriptor instead.
 func (*MeasureNext) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{2}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *MeasureNext) GetPath() string {
@@ -837,7 +961,7 @@ type Receipt struct {
 
 func (x *Receipt) Reset() {
 	*x = Receipt{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[3]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -849,7 +973,7 @@ func (x *Receipt) String() string {
 func (*Receipt) ProtoMessage() {}
 
 func (x *Receipt) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[3]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -862,7 +986,7 @@ func (x *Receipt) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Receipt.ProtoReflect.Descriptor instead.
 func (*Receipt) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{3}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *Receipt) GetRequestDigest() string {
@@ -905,7 +1029,7 @@ type ScreeningResult struct {
 
 func (x *ScreeningResult) Reset() {
 	*x = ScreeningResult{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[4]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -917,7 +1041,7 @@ func (x *ScreeningResult) String() string {
 func (*ScreeningResult) ProtoMessage() {}
 
 func (x *ScreeningResult) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[4]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -930,7 +1054,7 @@ func (x *ScreeningResult) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ScreeningResult.ProtoReflect.Descriptor instead.
 func (*ScreeningResult) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{4}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *ScreeningResult) GetOutcome() Outcome {
@@ -992,7 +1116,7 @@ type Referral struct {
 
 func (x *Referral) Reset() {
 	*x = Referral{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[5]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1004,7 +1128,7 @@ func (x *Referral) String() string {
 func (*Referral) ProtoMessage() {}
 
 func (x *Referral) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[5]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1017,7 +1141,7 @@ func (x *Referral) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Referral.ProtoReflect.Descriptor instead.
 func (*Referral) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{5}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *Referral) GetRule() string {
@@ -1089,7 +1213,7 @@ type Question struct {
 
 func (x *Question) Reset() {
 	*x = Question{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[6]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1101,7 +1225,7 @@ func (x *Question) String() string {
 func (*Question) ProtoMessage() {}
 
 func (x *Question) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[6]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1114,7 +1238,7 @@ func (x *Question) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Question.ProtoReflect.Descriptor instead.
 func (*Question) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{6}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *Question) GetId() string {
@@ -1167,7 +1291,7 @@ type Unloaded struct {
 
 func (x *Unloaded) Reset() {
 	*x = Unloaded{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[7]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1179,7 +1303,7 @@ func (x *Unloaded) String() string {
 func (*Unloaded) ProtoMessage() {}
 
 func (x *Unloaded) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[7]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1192,7 +1316,7 @@ func (x *Unloaded) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Unloaded.ProtoReflect.Descriptor instead.
 func (*Unloaded) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{7}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *Unloaded) GetRegion() string {
@@ -1244,7 +1368,7 @@ type Reason struct {
 
 func (x *Reason) Reset() {
 	*x = Reason{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[8]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1256,7 +1380,7 @@ func (x *Reason) String() string {
 func (*Reason) ProtoMessage() {}
 
 func (x *Reason) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[8]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1269,7 +1393,7 @@ func (x *Reason) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Reason.ProtoReflect.Descriptor instead.
 func (*Reason) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{8}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *Reason) GetRule() string {
@@ -1356,7 +1480,7 @@ type Fact struct {
 
 func (x *Fact) Reset() {
 	*x = Fact{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[9]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1368,7 +1492,7 @@ func (x *Fact) String() string {
 func (*Fact) ProtoMessage() {}
 
 func (x *Fact) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[9]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1381,7 +1505,7 @@ func (x *Fact) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Fact.ProtoReflect.Descriptor instead.
 func (*Fact) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{9}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *Fact) GetPath() string {
@@ -1459,7 +1583,7 @@ type DrillCard struct {
 
 func (x *DrillCard) Reset() {
 	*x = DrillCard{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[10]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1471,7 +1595,7 @@ func (x *DrillCard) String() string {
 func (*DrillCard) ProtoMessage() {}
 
 func (x *DrillCard) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[10]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1484,7 +1608,7 @@ func (x *DrillCard) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DrillCard.ProtoReflect.Descriptor instead.
 func (*DrillCard) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{10}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *DrillCard) GetId() string {
@@ -1616,7 +1740,7 @@ type Dose struct {
 
 func (x *Dose) Reset() {
 	*x = Dose{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[11]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1628,7 +1752,7 @@ func (x *Dose) String() string {
 func (*Dose) ProtoMessage() {}
 
 func (x *Dose) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[11]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1641,7 +1765,7 @@ func (x *Dose) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Dose.ProtoReflect.Descriptor instead.
 func (*Dose) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{11}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *Dose) GetRule() string {
@@ -1785,7 +1909,7 @@ type SideDose struct {
 
 func (x *SideDose) Reset() {
 	*x = SideDose{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[12]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1797,7 +1921,7 @@ func (x *SideDose) String() string {
 func (*SideDose) ProtoMessage() {}
 
 func (x *SideDose) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[12]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1810,7 +1934,7 @@ func (x *SideDose) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SideDose.ProtoReflect.Descriptor instead.
 func (*SideDose) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{12}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *SideDose) GetSide() string {
@@ -1863,7 +1987,7 @@ type TestSet struct {
 
 func (x *TestSet) Reset() {
 	*x = TestSet{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[13]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1875,7 +1999,7 @@ func (x *TestSet) String() string {
 func (*TestSet) ProtoMessage() {}
 
 func (x *TestSet) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[13]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1888,7 +2012,7 @@ func (x *TestSet) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TestSet.ProtoReflect.Descriptor instead.
 func (*TestSet) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{13}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *TestSet) GetRepsLow() int32 {
@@ -1978,7 +2102,7 @@ type ScorePart struct {
 
 func (x *ScorePart) Reset() {
 	*x = ScorePart{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[14]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1990,7 +2114,7 @@ func (x *ScorePart) String() string {
 func (*ScorePart) ProtoMessage() {}
 
 func (x *ScorePart) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[14]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2003,7 +2127,7 @@ func (x *ScorePart) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ScorePart.ProtoReflect.Descriptor instead.
 func (*ScorePart) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{14}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *ScorePart) GetName() string {
@@ -2051,7 +2175,7 @@ type LeftOut struct {
 
 func (x *LeftOut) Reset() {
 	*x = LeftOut{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[15]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2063,7 +2187,7 @@ func (x *LeftOut) String() string {
 func (*LeftOut) ProtoMessage() {}
 
 func (x *LeftOut) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[15]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2076,7 +2200,7 @@ func (x *LeftOut) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use LeftOut.ProtoReflect.Descriptor instead.
 func (*LeftOut) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{15}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *LeftOut) GetDrill() string {
@@ -2148,7 +2272,7 @@ type Substitute struct {
 
 func (x *Substitute) Reset() {
 	*x = Substitute{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[16]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2160,7 +2284,7 @@ func (x *Substitute) String() string {
 func (*Substitute) ProtoMessage() {}
 
 func (x *Substitute) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[16]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2173,7 +2297,7 @@ func (x *Substitute) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Substitute.ProtoReflect.Descriptor instead.
 func (*Substitute) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{16}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *Substitute) GetDrill() *DrillCard {
@@ -2311,7 +2435,7 @@ type Provoker struct {
 
 func (x *Provoker) Reset() {
 	*x = Provoker{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[17]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2323,7 +2447,7 @@ func (x *Provoker) String() string {
 func (*Provoker) ProtoMessage() {}
 
 func (x *Provoker) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[17]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2336,7 +2460,7 @@ func (x *Provoker) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Provoker.ProtoReflect.Descriptor instead.
 func (*Provoker) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{17}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *Provoker) GetRegion() string {
@@ -2405,7 +2529,7 @@ type Backup struct {
 
 func (x *Backup) Reset() {
 	*x = Backup{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[18]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2417,7 +2541,7 @@ func (x *Backup) String() string {
 func (*Backup) ProtoMessage() {}
 
 func (x *Backup) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[18]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2430,7 +2554,7 @@ func (x *Backup) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Backup.ProtoReflect.Descriptor instead.
 func (*Backup) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{18}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *Backup) GetId() string {
@@ -2494,7 +2618,7 @@ type SessionDrill struct {
 
 func (x *SessionDrill) Reset() {
 	*x = SessionDrill{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[19]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2506,7 +2630,7 @@ func (x *SessionDrill) String() string {
 func (*SessionDrill) ProtoMessage() {}
 
 func (x *SessionDrill) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[19]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2519,7 +2643,7 @@ func (x *SessionDrill) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SessionDrill.ProtoReflect.Descriptor instead.
 func (*SessionDrill) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{19}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *SessionDrill) GetSlot() string {
@@ -2627,7 +2751,7 @@ type LimitState struct {
 
 func (x *LimitState) Reset() {
 	*x = LimitState{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[20]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2639,7 +2763,7 @@ func (x *LimitState) String() string {
 func (*LimitState) ProtoMessage() {}
 
 func (x *LimitState) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[20]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2652,7 +2776,7 @@ func (x *LimitState) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use LimitState.ProtoReflect.Descriptor instead.
 func (*LimitState) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{20}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *LimitState) GetId() string {
@@ -2712,7 +2836,7 @@ type EmptySlot struct {
 
 func (x *EmptySlot) Reset() {
 	*x = EmptySlot{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[21]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2724,7 +2848,7 @@ func (x *EmptySlot) String() string {
 func (*EmptySlot) ProtoMessage() {}
 
 func (x *EmptySlot) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[21]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2737,7 +2861,7 @@ func (x *EmptySlot) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use EmptySlot.ProtoReflect.Descriptor instead.
 func (*EmptySlot) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{21}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *EmptySlot) GetSlot() string {
@@ -2778,7 +2902,7 @@ type Clause struct {
 
 func (x *Clause) Reset() {
 	*x = Clause{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[22]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2790,7 +2914,7 @@ func (x *Clause) String() string {
 func (*Clause) ProtoMessage() {}
 
 func (x *Clause) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[22]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2803,7 +2927,7 @@ func (x *Clause) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Clause.ProtoReflect.Descriptor instead.
 func (*Clause) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{22}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *Clause) GetText() string {
@@ -2851,7 +2975,7 @@ type RuleOutcome struct {
 
 func (x *RuleOutcome) Reset() {
 	*x = RuleOutcome{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[23]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2863,7 +2987,7 @@ func (x *RuleOutcome) String() string {
 func (*RuleOutcome) ProtoMessage() {}
 
 func (x *RuleOutcome) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[23]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2876,7 +3000,7 @@ func (x *RuleOutcome) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RuleOutcome.ProtoReflect.Descriptor instead.
 func (*RuleOutcome) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{23}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *RuleOutcome) GetReason() *Reason {
@@ -2934,7 +3058,7 @@ type Change struct {
 
 func (x *Change) Reset() {
 	*x = Change{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[24]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2946,7 +3070,7 @@ func (x *Change) String() string {
 func (*Change) ProtoMessage() {}
 
 func (x *Change) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[24]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2959,7 +3083,7 @@ func (x *Change) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Change.ProtoReflect.Descriptor instead.
 func (*Change) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{24}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *Change) GetPath() string {
@@ -3038,7 +3162,7 @@ type SmallestChange struct {
 
 func (x *SmallestChange) Reset() {
 	*x = SmallestChange{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[25]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3050,7 +3174,7 @@ func (x *SmallestChange) String() string {
 func (*SmallestChange) ProtoMessage() {}
 
 func (x *SmallestChange) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[25]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3063,7 +3187,7 @@ func (x *SmallestChange) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SmallestChange.ProtoReflect.Descriptor instead.
 func (*SmallestChange) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{25}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *SmallestChange) GetChanges() []*Change {
@@ -3105,7 +3229,7 @@ type SideExplained struct {
 
 func (x *SideExplained) Reset() {
 	*x = SideExplained{}
-	mi := &file_drillwright_v1_answer_proto_msgTypes[26]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3117,7 +3241,7 @@ func (x *SideExplained) String() string {
 func (*SideExplained) ProtoMessage() {}
 
 func (x *SideExplained) ProtoReflect() protoreflect.Message {
-	mi := &file_drillwright_v1_answer_proto_msgTypes[26]
+	mi := &file_drillwright_v1_answer_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3130,7 +3254,7 @@ func (x *SideExplained) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SideExplained.ProtoReflect.Descriptor instead.
 func (*SideExplained) Descriptor() ([]byte, []int) {
-	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{26}
+	return file_drillwright_v1_answer_proto_rawDescGZIP(), []int{28}
 }
 
 func (x *SideExplained) GetSide() string {
@@ -3186,7 +3310,7 @@ var File_drillwright_v1_answer_proto protoreflect.FileDescriptor
 
 const file_drillwright_v1_answer_proto_rawDesc = "" +
 	"\n" +
-	"\x1bdrillwright/v1/answer.proto\x12\x0edrillwright.v1\"\xe1\x02\n" +
+	"\x1bdrillwright/v1/answer.proto\x12\x0edrillwright.v1\"\x9b\x03\n" +
 	"\fAnswerHeader\x12\x10\n" +
 	"\x03ref\x18\x01 \x01(\tR\x03ref\x12\x13\n" +
 	"\x05as_of\x18\x02 \x01(\tR\x04asOf\x12=\n" +
@@ -3196,7 +3320,16 @@ const file_drillwright_v1_answer_proto_rawDesc = "" +
 	"\bpresumed\x18\x06 \x03(\tR\bpresumed\x12>\n" +
 	"\fmeasure_next\x18\a \x03(\v2\x1b.drillwright.v1.MeasureNextR\vmeasureNext\x12\x12\n" +
 	"\x04call\x18\b \x01(\tR\x04call\x121\n" +
-	"\areceipt\x18\t \x01(\v2\x17.drillwright.v1.ReceiptR\areceipt\"V\n" +
+	"\areceipt\x18\t \x01(\v2\x17.drillwright.v1.ReceiptR\areceipt\x128\n" +
+	"\n" +
+	"tell_first\x18\n" +
+	" \x01(\v2\x19.drillwright.v1.TellFirstR\ttellFirst\"P\n" +
+	"\tTellFirst\x12-\n" +
+	"\x05facts\x18\x01 \x03(\v2\x17.drillwright.v1.TellingR\x05facts\x12\x14\n" +
+	"\x05opens\x18\x02 \x01(\x05R\x05opens\"3\n" +
+	"\aTelling\x12\x14\n" +
+	"\x05field\x18\x01 \x01(\tR\x05field\x12\x12\n" +
+	"\x04asks\x18\x02 \x01(\tR\x04asks\"V\n" +
 	"\x06Notice\x12\x12\n" +
 	"\x04rule\x18\x01 \x01(\tR\x04rule\x12\x14\n" +
 	"\x05words\x18\x02 \x01(\tR\x05words\x12\"\n" +
@@ -3457,14 +3590,16 @@ const file_drillwright_v1_answer_proto_rawDesc = "" +
 	"\x17FACT_STATUS_UNSPECIFIED\x10\x00\x12\f\n" +
 	"\bMEASURED\x10\x01\x12\f\n" +
 	"\bPRESUMED\x10\x02\x12\v\n" +
-	"\aUNKNOWN\x10\x03*p\n" +
+	"\aUNKNOWN\x10\x03*|\n" +
 	"\x04Tier\x12\x14\n" +
 	"\x10TIER_UNSPECIFIED\x10\x00\x12\r\n" +
 	"\tSAME_LIFT\x10\x01\x12\x10\n" +
 	"\fNEAR_VARIANT\x10\x02\x12\x10\n" +
 	"\fSAME_PATTERN\x10\x03\x12\x10\n" +
 	"\fSAME_MUSCLES\x10\x04\x12\r\n" +
-	"\tELSEWHERE\x10\x05*>\n" +
+	"\tELSEWHERE\x10\x05\x12\n" +
+	"\n" +
+	"\x06TREATS\x10\x06*>\n" +
 	"\x05Keeps\x12\x15\n" +
 	"\x11KEEPS_UNSPECIFIED\x10\x00\x12\b\n" +
 	"\x04MOST\x10\x01\x12\b\n" +
@@ -3485,7 +3620,7 @@ func file_drillwright_v1_answer_proto_rawDescGZIP() []byte {
 }
 
 var file_drillwright_v1_answer_proto_enumTypes = make([]protoimpl.EnumInfo, 9)
-var file_drillwright_v1_answer_proto_msgTypes = make([]protoimpl.MessageInfo, 27)
+var file_drillwright_v1_answer_proto_msgTypes = make([]protoimpl.MessageInfo, 29)
 var file_drillwright_v1_answer_proto_goTypes = []any{
 	(Outcome)(0),            // 0: drillwright.v1.Outcome
 	(Urgency)(0),            // 1: drillwright.v1.Urgency
@@ -3497,83 +3632,87 @@ var file_drillwright_v1_answer_proto_goTypes = []any{
 	(Tier)(0),               // 7: drillwright.v1.Tier
 	(Keeps)(0),              // 8: drillwright.v1.Keeps
 	(*AnswerHeader)(nil),    // 9: drillwright.v1.AnswerHeader
-	(*Notice)(nil),          // 10: drillwright.v1.Notice
-	(*MeasureNext)(nil),     // 11: drillwright.v1.MeasureNext
-	(*Receipt)(nil),         // 12: drillwright.v1.Receipt
-	(*ScreeningResult)(nil), // 13: drillwright.v1.ScreeningResult
-	(*Referral)(nil),        // 14: drillwright.v1.Referral
-	(*Question)(nil),        // 15: drillwright.v1.Question
-	(*Unloaded)(nil),        // 16: drillwright.v1.Unloaded
-	(*Reason)(nil),          // 17: drillwright.v1.Reason
-	(*Fact)(nil),            // 18: drillwright.v1.Fact
-	(*DrillCard)(nil),       // 19: drillwright.v1.DrillCard
-	(*Dose)(nil),            // 20: drillwright.v1.Dose
-	(*SideDose)(nil),        // 21: drillwright.v1.SideDose
-	(*TestSet)(nil),         // 22: drillwright.v1.TestSet
-	(*ScorePart)(nil),       // 23: drillwright.v1.ScorePart
-	(*LeftOut)(nil),         // 24: drillwright.v1.LeftOut
-	(*Substitute)(nil),      // 25: drillwright.v1.Substitute
-	(*Provoker)(nil),        // 26: drillwright.v1.Provoker
-	(*Backup)(nil),          // 27: drillwright.v1.Backup
-	(*SessionDrill)(nil),    // 28: drillwright.v1.SessionDrill
-	(*LimitState)(nil),      // 29: drillwright.v1.LimitState
-	(*EmptySlot)(nil),       // 30: drillwright.v1.EmptySlot
-	(*Clause)(nil),          // 31: drillwright.v1.Clause
-	(*RuleOutcome)(nil),     // 32: drillwright.v1.RuleOutcome
-	(*Change)(nil),          // 33: drillwright.v1.Change
-	(*SmallestChange)(nil),  // 34: drillwright.v1.SmallestChange
-	(*SideExplained)(nil),   // 35: drillwright.v1.SideExplained
+	(*TellFirst)(nil),       // 10: drillwright.v1.TellFirst
+	(*Telling)(nil),         // 11: drillwright.v1.Telling
+	(*Notice)(nil),          // 12: drillwright.v1.Notice
+	(*MeasureNext)(nil),     // 13: drillwright.v1.MeasureNext
+	(*Receipt)(nil),         // 14: drillwright.v1.Receipt
+	(*ScreeningResult)(nil), // 15: drillwright.v1.ScreeningResult
+	(*Referral)(nil),        // 16: drillwright.v1.Referral
+	(*Question)(nil),        // 17: drillwright.v1.Question
+	(*Unloaded)(nil),        // 18: drillwright.v1.Unloaded
+	(*Reason)(nil),          // 19: drillwright.v1.Reason
+	(*Fact)(nil),            // 20: drillwright.v1.Fact
+	(*DrillCard)(nil),       // 21: drillwright.v1.DrillCard
+	(*Dose)(nil),            // 22: drillwright.v1.Dose
+	(*SideDose)(nil),        // 23: drillwright.v1.SideDose
+	(*TestSet)(nil),         // 24: drillwright.v1.TestSet
+	(*ScorePart)(nil),       // 25: drillwright.v1.ScorePart
+	(*LeftOut)(nil),         // 26: drillwright.v1.LeftOut
+	(*Substitute)(nil),      // 27: drillwright.v1.Substitute
+	(*Provoker)(nil),        // 28: drillwright.v1.Provoker
+	(*Backup)(nil),          // 29: drillwright.v1.Backup
+	(*SessionDrill)(nil),    // 30: drillwright.v1.SessionDrill
+	(*LimitState)(nil),      // 31: drillwright.v1.LimitState
+	(*EmptySlot)(nil),       // 32: drillwright.v1.EmptySlot
+	(*Clause)(nil),          // 33: drillwright.v1.Clause
+	(*RuleOutcome)(nil),     // 34: drillwright.v1.RuleOutcome
+	(*Change)(nil),          // 35: drillwright.v1.Change
+	(*SmallestChange)(nil),  // 36: drillwright.v1.SmallestChange
+	(*SideExplained)(nil),   // 37: drillwright.v1.SideExplained
 }
 var file_drillwright_v1_answer_proto_depIdxs = []int32{
-	13, // 0: drillwright.v1.AnswerHeader.screening:type_name -> drillwright.v1.ScreeningResult
-	10, // 1: drillwright.v1.AnswerHeader.cautions:type_name -> drillwright.v1.Notice
-	11, // 2: drillwright.v1.AnswerHeader.measure_next:type_name -> drillwright.v1.MeasureNext
-	12, // 3: drillwright.v1.AnswerHeader.receipt:type_name -> drillwright.v1.Receipt
-	0,  // 4: drillwright.v1.ScreeningResult.outcome:type_name -> drillwright.v1.Outcome
-	14, // 5: drillwright.v1.ScreeningResult.referrals:type_name -> drillwright.v1.Referral
-	15, // 6: drillwright.v1.ScreeningResult.questions:type_name -> drillwright.v1.Question
-	16, // 7: drillwright.v1.ScreeningResult.unloaded:type_name -> drillwright.v1.Unloaded
-	1,  // 8: drillwright.v1.Referral.urgency:type_name -> drillwright.v1.Urgency
-	2,  // 9: drillwright.v1.Referral.scope:type_name -> drillwright.v1.Scope
-	1,  // 10: drillwright.v1.Question.urgency:type_name -> drillwright.v1.Urgency
-	4,  // 11: drillwright.v1.Reason.effect:type_name -> drillwright.v1.Effect
-	5,  // 12: drillwright.v1.Reason.standing:type_name -> drillwright.v1.ReasonStanding
-	18, // 13: drillwright.v1.Reason.facts:type_name -> drillwright.v1.Fact
-	6,  // 14: drillwright.v1.Fact.status:type_name -> drillwright.v1.FactStatus
-	20, // 15: drillwright.v1.SideDose.dose:type_name -> drillwright.v1.Dose
-	17, // 16: drillwright.v1.LeftOut.reason:type_name -> drillwright.v1.Reason
-	19, // 17: drillwright.v1.Substitute.drill:type_name -> drillwright.v1.DrillCard
-	7,  // 18: drillwright.v1.Substitute.tier:type_name -> drillwright.v1.Tier
-	3,  // 19: drillwright.v1.Substitute.verdict:type_name -> drillwright.v1.Verdict
-	21, // 20: drillwright.v1.Substitute.sides:type_name -> drillwright.v1.SideDose
-	23, // 21: drillwright.v1.Substitute.parts:type_name -> drillwright.v1.ScorePart
-	8,  // 22: drillwright.v1.Substitute.keeps_muscles:type_name -> drillwright.v1.Keeps
-	8,  // 23: drillwright.v1.Substitute.keeps_pattern:type_name -> drillwright.v1.Keeps
-	8,  // 24: drillwright.v1.Substitute.keeps_load:type_name -> drillwright.v1.Keeps
-	22, // 25: drillwright.v1.Substitute.test_set:type_name -> drillwright.v1.TestSet
-	17, // 26: drillwright.v1.Substitute.cautions:type_name -> drillwright.v1.Reason
-	17, // 27: drillwright.v1.Substitute.reasons:type_name -> drillwright.v1.Reason
-	19, // 28: drillwright.v1.SessionDrill.drill:type_name -> drillwright.v1.DrillCard
-	3,  // 29: drillwright.v1.SessionDrill.verdict:type_name -> drillwright.v1.Verdict
-	21, // 30: drillwright.v1.SessionDrill.sides:type_name -> drillwright.v1.SideDose
-	23, // 31: drillwright.v1.SessionDrill.parts:type_name -> drillwright.v1.ScorePart
-	27, // 32: drillwright.v1.SessionDrill.backups:type_name -> drillwright.v1.Backup
-	22, // 33: drillwright.v1.SessionDrill.test_set:type_name -> drillwright.v1.TestSet
-	17, // 34: drillwright.v1.SessionDrill.cautions:type_name -> drillwright.v1.Reason
-	17, // 35: drillwright.v1.SessionDrill.reasons:type_name -> drillwright.v1.Reason
-	17, // 36: drillwright.v1.RuleOutcome.reason:type_name -> drillwright.v1.Reason
-	3,  // 37: drillwright.v1.RuleOutcome.verdict:type_name -> drillwright.v1.Verdict
-	31, // 38: drillwright.v1.RuleOutcome.clauses:type_name -> drillwright.v1.Clause
-	33, // 39: drillwright.v1.SmallestChange.changes:type_name -> drillwright.v1.Change
-	3,  // 40: drillwright.v1.SideExplained.verdict:type_name -> drillwright.v1.Verdict
-	32, // 41: drillwright.v1.SideExplained.rules:type_name -> drillwright.v1.RuleOutcome
-	20, // 42: drillwright.v1.SideExplained.dose:type_name -> drillwright.v1.Dose
-	34, // 43: drillwright.v1.SideExplained.smallest_changes:type_name -> drillwright.v1.SmallestChange
-	44, // [44:44] is the sub-list for method output_type
-	44, // [44:44] is the sub-list for method input_type
-	44, // [44:44] is the sub-list for extension type_name
-	44, // [44:44] is the sub-list for extension extendee
-	0,  // [0:44] is the sub-list for field type_name
+	15, // 0: drillwright.v1.AnswerHeader.screening:type_name -> drillwright.v1.ScreeningResult
+	12, // 1: drillwright.v1.AnswerHeader.cautions:type_name -> drillwright.v1.Notice
+	13, // 2: drillwright.v1.AnswerHeader.measure_next:type_name -> drillwright.v1.MeasureNext
+	14, // 3: drillwright.v1.AnswerHeader.receipt:type_name -> drillwright.v1.Receipt
+	10, // 4: drillwright.v1.AnswerHeader.tell_first:type_name -> drillwright.v1.TellFirst
+	11, // 5: drillwright.v1.TellFirst.facts:type_name -> drillwright.v1.Telling
+	0,  // 6: drillwright.v1.ScreeningResult.outcome:type_name -> drillwright.v1.Outcome
+	16, // 7: drillwright.v1.ScreeningResult.referrals:type_name -> drillwright.v1.Referral
+	17, // 8: drillwright.v1.ScreeningResult.questions:type_name -> drillwright.v1.Question
+	18, // 9: drillwright.v1.ScreeningResult.unloaded:type_name -> drillwright.v1.Unloaded
+	1,  // 10: drillwright.v1.Referral.urgency:type_name -> drillwright.v1.Urgency
+	2,  // 11: drillwright.v1.Referral.scope:type_name -> drillwright.v1.Scope
+	1,  // 12: drillwright.v1.Question.urgency:type_name -> drillwright.v1.Urgency
+	4,  // 13: drillwright.v1.Reason.effect:type_name -> drillwright.v1.Effect
+	5,  // 14: drillwright.v1.Reason.standing:type_name -> drillwright.v1.ReasonStanding
+	20, // 15: drillwright.v1.Reason.facts:type_name -> drillwright.v1.Fact
+	6,  // 16: drillwright.v1.Fact.status:type_name -> drillwright.v1.FactStatus
+	22, // 17: drillwright.v1.SideDose.dose:type_name -> drillwright.v1.Dose
+	19, // 18: drillwright.v1.LeftOut.reason:type_name -> drillwright.v1.Reason
+	21, // 19: drillwright.v1.Substitute.drill:type_name -> drillwright.v1.DrillCard
+	7,  // 20: drillwright.v1.Substitute.tier:type_name -> drillwright.v1.Tier
+	3,  // 21: drillwright.v1.Substitute.verdict:type_name -> drillwright.v1.Verdict
+	23, // 22: drillwright.v1.Substitute.sides:type_name -> drillwright.v1.SideDose
+	25, // 23: drillwright.v1.Substitute.parts:type_name -> drillwright.v1.ScorePart
+	8,  // 24: drillwright.v1.Substitute.keeps_muscles:type_name -> drillwright.v1.Keeps
+	8,  // 25: drillwright.v1.Substitute.keeps_pattern:type_name -> drillwright.v1.Keeps
+	8,  // 26: drillwright.v1.Substitute.keeps_load:type_name -> drillwright.v1.Keeps
+	24, // 27: drillwright.v1.Substitute.test_set:type_name -> drillwright.v1.TestSet
+	19, // 28: drillwright.v1.Substitute.cautions:type_name -> drillwright.v1.Reason
+	19, // 29: drillwright.v1.Substitute.reasons:type_name -> drillwright.v1.Reason
+	21, // 30: drillwright.v1.SessionDrill.drill:type_name -> drillwright.v1.DrillCard
+	3,  // 31: drillwright.v1.SessionDrill.verdict:type_name -> drillwright.v1.Verdict
+	23, // 32: drillwright.v1.SessionDrill.sides:type_name -> drillwright.v1.SideDose
+	25, // 33: drillwright.v1.SessionDrill.parts:type_name -> drillwright.v1.ScorePart
+	29, // 34: drillwright.v1.SessionDrill.backups:type_name -> drillwright.v1.Backup
+	24, // 35: drillwright.v1.SessionDrill.test_set:type_name -> drillwright.v1.TestSet
+	19, // 36: drillwright.v1.SessionDrill.cautions:type_name -> drillwright.v1.Reason
+	19, // 37: drillwright.v1.SessionDrill.reasons:type_name -> drillwright.v1.Reason
+	19, // 38: drillwright.v1.RuleOutcome.reason:type_name -> drillwright.v1.Reason
+	3,  // 39: drillwright.v1.RuleOutcome.verdict:type_name -> drillwright.v1.Verdict
+	33, // 40: drillwright.v1.RuleOutcome.clauses:type_name -> drillwright.v1.Clause
+	35, // 41: drillwright.v1.SmallestChange.changes:type_name -> drillwright.v1.Change
+	3,  // 42: drillwright.v1.SideExplained.verdict:type_name -> drillwright.v1.Verdict
+	34, // 43: drillwright.v1.SideExplained.rules:type_name -> drillwright.v1.RuleOutcome
+	22, // 44: drillwright.v1.SideExplained.dose:type_name -> drillwright.v1.Dose
+	36, // 45: drillwright.v1.SideExplained.smallest_changes:type_name -> drillwright.v1.SmallestChange
+	46, // [46:46] is the sub-list for method output_type
+	46, // [46:46] is the sub-list for method input_type
+	46, // [46:46] is the sub-list for extension type_name
+	46, // [46:46] is the sub-list for extension extendee
+	0,  // [0:46] is the sub-list for field type_name
 }
 
 func init() { file_drillwright_v1_answer_proto_init() }
@@ -3581,16 +3720,16 @@ func file_drillwright_v1_answer_proto_init() {
 	if File_drillwright_v1_answer_proto != nil {
 		return
 	}
-	file_drillwright_v1_answer_proto_msgTypes[11].OneofWrappers = []any{}
 	file_drillwright_v1_answer_proto_msgTypes[13].OneofWrappers = []any{}
-	file_drillwright_v1_answer_proto_msgTypes[20].OneofWrappers = []any{}
+	file_drillwright_v1_answer_proto_msgTypes[15].OneofWrappers = []any{}
+	file_drillwright_v1_answer_proto_msgTypes[22].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_drillwright_v1_answer_proto_rawDesc), len(file_drillwright_v1_answer_proto_rawDesc)),
 			NumEnums:      9,
-			NumMessages:   27,
+			NumMessages:   29,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -576,7 +576,7 @@ type Source struct {
 	Seen bool `protobuf:"varint,7,opt,name=seen,proto3" json:"seen,omitempty"`
 	// Of a source that was not seen: what is unsure.
 	Unsure string `protobuf:"bytes,8,opt,name=unsure,proto3" json:"unsure,omitempty"`
-	// Rules, doses, cautions and plans that cite it, by id, sorted; of tables, the top key of their file ("measures").
+	// Rules, doses, cautions, plans, drills and motions that cite it, by id, sorted; of tables, the top key of their file ("measures").
 	CitedBy       []string `protobuf:"bytes,9,rep,name=cited_by,json=citedBy,proto3" json:"cited_by,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -1744,7 +1744,7 @@ type DrillTagsFrom struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// study, common_practice or judged.
 	Kind string `protobuf:"bytes,1,opt,name=kind,proto3" json:"kind,omitempty"`
-	// The study.
+	// The study, as Riebe D et al. 2015; or several.
 	Cite string `protobuf:"bytes,2,opt,name=cite,proto3" json:"cite,omitempty"`
 	// What is unsure.
 	Note          string `protobuf:"bytes,3,opt,name=note,proto3" json:"note,omitempty"`

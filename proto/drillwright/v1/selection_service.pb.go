@@ -311,7 +311,9 @@ type SubstituteResponse struct {
 	// Drills that a reader would expect and that aren't there.
 	LeftOut []*LeftOut `protobuf:"bytes,6,rep,name=left_out,json=leftOut,proto3" json:"left_out,omitempty"`
 	// How many drills stayed after the hard rules, before the limit.
-	Considered    int32 `protobuf:"varint,7,opt,name=considered,proto3" json:"considered,omitempty"`
+	Considered int32 `protobuf:"varint,7,opt,name=considered,proto3" json:"considered,omitempty"`
+	// That nothing in the lift loads what hurts, where that is so, and whether the lift may be kept. Say this first.
+	Spared        string `protobuf:"bytes,8,opt,name=spared,proto3" json:"spared,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -393,6 +395,13 @@ func (x *SubstituteResponse) GetConsidered() int32 {
 		return x.Considered
 	}
 	return 0
+}
+
+func (x *SubstituteResponse) GetSpared() string {
+	if x != nil {
+		return x.Spared
+	}
+	return ""
 }
 
 // SelectRequest asks for today's session.
@@ -829,7 +838,7 @@ const file_drillwright_v1_selection_service_proto_rawDesc = "" +
 	"\x0estations_taken\x18\x06 \x03(\tB\x10\xbaH\r\x92\x01\n" +
 	"\x10d\"\x06r\x04\x10\x01\x18PR\rstationsTaken\x12\x1f\n" +
 	"\x05limit\x18\a \x01(\x05B\t\xbaH\x06\x1a\x04\x18d(\x00R\x05limit\x122\n" +
-	"\x04view\x18\b \x01(\x0e2\x14.drillwright.v1.ViewB\b\xbaH\x05\x82\x01\x02\x10\x01R\x04view\"\xdd\x02\n" +
+	"\x04view\x18\b \x01(\x0e2\x14.drillwright.v1.ViewB\b\xbaH\x05\x82\x01\x02\x10\x01R\x04view\"\xf5\x02\n" +
 	"\x12SubstituteResponse\x124\n" +
 	"\x06header\x18\x01 \x01(\v2\x1c.drillwright.v1.AnswerHeaderR\x06header\x12-\n" +
 	"\x04lift\x18\x02 \x01(\v2\x19.drillwright.v1.DrillCardR\x04lift\x126\n" +
@@ -839,7 +848,8 @@ const file_drillwright_v1_selection_service_proto_rawDesc = "" +
 	"\bleft_out\x18\x06 \x03(\v2\x17.drillwright.v1.LeftOutR\aleftOut\x12\x1e\n" +
 	"\n" +
 	"considered\x18\a \x01(\x05R\n" +
-	"considered\"\xb2\x03\n" +
+	"considered\x12\x16\n" +
+	"\x06spared\x18\b \x01(\tR\x06spared\"\xb2\x03\n" +
 	"\rSelectRequest\x12<\n" +
 	"\aprofile\x18\x01 \x01(\v2\x17.drillwright.v1.ProfileB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\aprofile\x12C\n" +
 	"\n" +
