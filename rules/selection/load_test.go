@@ -87,9 +87,9 @@ func TestWhereALoadComesFrom(t *testing.T) {
 		"sore: nobody told its pain": {true, bench, func(q *client.Request) []client.LoggedSet {
 			return []client.LoggedSet{with(did(q, bench, 12, 12, 60), func(s *client.LoggedSet) { s.Pain = nil })}
 		}, 45, "A quarter off the 60 kg of 12 November, as nobody told its pain: 45 kg."},
-		"sore: worse the next morning": {true, bench, func(q *client.Request) []client.LoggedSet {
-			return []client.LoggedSet{with(did(q, bench, 12, 12, 60), func(s *client.LoggedSet) { s.NextDay = to(2.0) })}
-		}, 0, "At most 45 kg, a quarter off the 60 kg of 12 November, which hurt too much: find the load from the test set on."},
+		"sore: it hurt before the complaint": {true, bench, func(q *client.Request) []client.LoggedSet {
+			return []client.LoggedSet{with(did(q, bench, 24, 12, 60), func(s *client.LoggedSet) { s.Pain = to(4.0) })}
+		}, 0, "At most 45 kg, a quarter off the 60 kg of 31 October, which hurt too much: find the load from the test set on."},
 		"a dumbbell in each hand": {false, dumbbells, func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 12, 12, 100)} }, 37,
 			"37 kg in each hand: from the 100 kg barbell bench press of 12 November, 83 % of it, halved, a tenth off."},
 		"sore: from another drill": {true, dumbbells, func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 12, 12, 100)} }, 28,
