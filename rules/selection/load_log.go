@@ -104,6 +104,9 @@ type source struct {
 // fromLog works out the load of a drill by the log of itself, or where it isn't in the log, of another that it has a share of: the most
 // that a set of it allows, and no more than is left of one that hurt since.
 func (a *asked) fromLog(d *catalog.Drill, percent float64, own *sideDose) {
+	if len(a.setsOf(d.Index)) == 0 && !a.logsRelative(d) {
+		return
+	}
 	sore := a.soreOn(d, own.side)
 	if a.by(d, own, source{drill: d, soreness: sore, ceiling: float64(own.PainCeiling)}, percent, sore.sore) || !a.logsRelative(d) || a.noShares() {
 		return

@@ -96,10 +96,13 @@ func sideText(list []*v1.SideDose, i int) string {
 // drillLines is what a person doing the drill reads beside the dose.
 func (p *Page) drillLines(d *v1.DrillCard, test *v1.TestSet) {
 	failed, next := test.GetFailed(), test.GetNextMorning()
-	if after := failed + next; after != "" && after == p.following {
+	switch failedAgain, nextAgain := failed != "" && failed == p.failed, next != "" && next == p.nextMorning; {
+	case failedAgain && nextAgain:
 		failed, next = "Failed, and the next morning: as above.", ""
-	} else if after != "" {
-		p.following = after
+	case failedAgain:
+		failed, p.nextMorning = "Failed: as above.", next
+	case failed != "":
+		p.failed, p.nextMorning = failed, next
 	}
 	p.field(4, "Test set first", sentences(test.GetWords(), test.GetPassed(), failed))
 	p.field(4, "Next morning", sentences(next))

@@ -14,8 +14,8 @@ type Page struct {
 	Colour bool
 
 	out strings.Builder
-	// following is what was last written of a test set that fails, and of the morning after one.
-	following string
+	// What was last written of a test set that fails, and of the morning after one.
+	failed, nextMorning string
 }
 
 func (p *Page) String() string { return p.out.String() }

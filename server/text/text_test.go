@@ -109,7 +109,8 @@ func TestTestSetOfWhatHurts(t *testing.T) {
 	}
 	other := choice("third choice")
 	other.TestSet = &v1.TestSet{Words: "one hold", Passed: "passed: no pain", Failed: "failed: nothing for the knee", NextMorning: "score the morning"}
-	a.Substitutes = append(a.Substitutes, other)
+	a.Substitutes = append(a.Substitutes, other, choice("fourth choice"))
+	a.Substitutes[3].TestSet = &v1.TestSet{Words: "two holds", Passed: "passed: no pain", Failed: "failed: nothing for the knee", NextMorning: "score two mornings"}
 	p := &Page{}
 	p.Substitute(a)
 	flat := strings.Join(strings.Fields(p.String()), " ")
@@ -117,6 +118,7 @@ func TestTestSetOfWhatHurts(t *testing.T) {
 	assert.Equal(t, 1, strings.Count(flat, "Failed: the next drill. Next morning Score the morning"), flat)
 	assert.Equal(t, 1, strings.Count(flat, "Failed, and the next morning: as above."), flat)
 	assert.Contains(t, flat, "One hold. Passed: no pain. Failed: nothing for the knee. Next morning Score the morning")
+	assert.Contains(t, flat, "Two holds. Passed: no pain. Failed: as above. Next morning Score two mornings")
 }
 
 func TestColourAddsNothingButColour(t *testing.T) {
