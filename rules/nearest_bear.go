@@ -199,8 +199,10 @@ func (n *nearest) knobsOf(r *condition.Ref, rd *condition.Reading, atom *conditi
 		region, _, _ := strings.Cut(id, ".")
 		return append(n.unquiet(region, side), knobKey{path: r.Name, side: side})
 	}
-	if id, ok := of("client.in_question."); ok {
-		return n.questioning(id)
+	for _, prefix := range []string{"client.in_question.", "client.other_side_in_question.", "client.quiet_side."} {
+		if id, ok := of(prefix); ok {
+			return n.questioning(id)
+		}
 	}
 	if id, ok := of("client.other_side_in_question."); ok {
 		return n.questioning(id)
