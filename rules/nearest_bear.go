@@ -204,12 +204,6 @@ func (n *nearest) knobsOf(r *condition.Ref, rd *condition.Reading, atom *conditi
 			return n.questioning(id)
 		}
 	}
-	if id, ok := of("client.other_side_in_question."); ok {
-		return n.questioning(id)
-	}
-	if id, ok := of("client.quiet_side."); ok {
-		return n.questioning(id)
-	}
 	if id, ok := of("client.sore."); ok {
 		var keys []knobKey
 		for _, path := range []string{"request.complaint." + id + ".intensity", "client.pain." + id + ".worst", "client.pain." + id + ".rest"} {
