@@ -64,3 +64,14 @@ func TestTendonNamed(t *testing.T) {
 		require.Equal(t, [2]client.Truth{c.left, c.right}, [2]client.Truth{left, right}, "%+v", c.told)
 	}
 }
+
+// TestASideIsOfWhatHasOne: a condition of the hip and the lower back puts one hip in question, and the lower back on both.
+func TestASideIsOfWhatHasOne(t *testing.T) {
+	fr := edition().Frame
+	f := client.Derive(fr, &client.Request{AsOf: today, Profile: &client.Profile{ConditionsTold: true,
+		Conditions: []client.Condition{{ID: "pelvic_girdle_pain", Side: client.SideLeft, ToldBy: "CLINICIAN"}}}})
+	require.Equal(t, client.Yes, f.Truth("client.in_question.hip", 0))
+	require.False(t, f.Truth("client.in_question.hip", 1).Sure)
+	require.Equal(t, client.Yes, f.Truth("client.in_question.low_back", 0))
+	require.Equal(t, client.Yes, f.Truth("client.in_question.low_back", 1))
+}

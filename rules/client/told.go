@@ -84,10 +84,11 @@ func (d *deriver) gatherCondition(c *Condition) {
 		return
 	}
 	for _, region := range d.Frame.things.regionsOf[place] {
+		midline := !d.Frame.Vocabulary.Regions[region].Sided // a condition of hip and lower back has a side at the hip alone
 		for side := range 2 {
-			if s := &d.told[region].sides[side]; c.Side.On(side) {
+			if s := &d.told[region].sides[side]; c.Side.On(side) || midline {
 				s.condition = true
-				onThisSide := c.Side != SideNone || !d.Frame.Vocabulary.Regions[region].Sided
+				onThisSide := c.Side != SideNone || midline
 				if d.Frame.Vocabulary.Conditions[place].Tendon && onThisSide && c.ToldBy == "CLINICIAN" { // a milder reading wants it told
 					s.tendon = true
 					d.setTruth(d.Frame.at.regions[region].tendonNamed, side, Yes, Measured)

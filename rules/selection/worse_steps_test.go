@@ -294,7 +294,9 @@ var worsenings = []worsening{
 		}
 		q.Profile.Conditions = []client.Condition{k}
 		c := anyClearance(t, r, q)
-		c.LoadKg, c.Side = nil, k.Side // it puts its side in question, where the condition doesn't
+		if c.LoadKg, c.Side = nil, client.SideNone; v.Sided(c.Region) {
+			c.Side = k.Side // it puts its side in question, where the condition doesn't
+		}
 		q.Profile.Clearances, q.Profile.ClearancesTold = []client.Clearance{c}, true
 		w := copied(q)
 		if w.Profile.Clearances = nil; rapid.Bool().Draw(r, "ran out") && c.Given < q.AsOf {
