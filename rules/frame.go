@@ -42,6 +42,7 @@ func readFrame(d *catalog.Decoder, snap *catalog.Snapshot, docs []*yaml.Node) *c
 	checkSource(d.Report, measures.Loads.Start.Source)
 	checkShares(d.Report, &measures.Loads.Shares)
 	checkLadders(d.Report, snap.Vocabulary, ladders)
+	checkMild(d.Report, snap.Vocabulary, lists, measures.Mild)
 	checkQuestions(d.Report, snap.Vocabulary, lists)
 	return client.NewFrame(snap, ladders, lists, measures)
 }
@@ -168,6 +169,31 @@ func checkLadders(r *catalog.Report, v *catalog.Vocabulary, ladders []client.Lad
 	}
 }
 
+// checkMild holds the words of what counts as a mild complaint against those that there are. A ladder without the rung up to which a lift
+// shows anything shows nothing.
+func checkMild(r *catalog.Report, v *catalog.Vocabulary, lists []client.QuestionList, m *client.Mild) {
+	if m == nil {
+		return
+	}
+	var asked []string
+	for _, l := range lists {
+		asked = append(asked, l.ID)
+	}
+	regions := slices.Concat(slices.Sorted(maps.Keys(m.IntensityOf)), m.Loose, m.Frail)
+	for _, a := range m.Apart {
+		regions = append(append(regions, a.Region), a.From...)
+	}
+	checkWords(r, m.At, "region", regions, v.IDs("region"))
+	checkWords(r, m.At, "kind of pain", m.Kinds, v.IDs("pain_kind"))
+	checkWords(r, m.At, "moment", slices.Concat(m.Moments, m.MomentsSettling), client.ComplaintMoments)
+	checkWords(r, m.At, "condition", slices.Concat(m.Conditions, m.FrailBones), v.IDs("condition"))
+	checkWords(r, m.At, "list of questions", m.Lists, asked)
+	for _, k := range m.Medicines {
+		checkWords(r, m.At, "medicine", []string{k.ID}, v.IDs("medicine"))
+	}
+	checkSource(r, m.Source)
+}
+
 func checkQuestions(r *catalog.Report, v *catalog.Vocabulary, lists []client.QuestionList) {
 	seen := map[string]bool{}
 	for _, l := range lists {
@@ -234,6 +260,7 @@ func checkContradiction(r *catalog.Report, v *catalog.Vocabulary, question strin
 	}
 }
 
+// checkWords reports the words of a list that aren't known.
 func checkWords(r *catalog.Report, at catalog.Pos, what string, list, known []string) {
 	for _, word := range list {
 		if !slices.Contains(known, word) {
