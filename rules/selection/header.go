@@ -233,11 +233,11 @@ func leftOutOfLog(sets int, drills []string) string {
 	for i := range named {
 		named[i] = catalog.Shortened(named[i])
 	}
-	are := "sets of the log are"
+	are := "sets of the log are of drills"
 	if sets == 1 {
-		are = "set of the log is"
+		are = "set of the log is of a drill"
 	}
-	return fmt.Sprintf("%d %s of drills that the catalogue doesn't have (%s%s): nothing was read of that.", sets, are, strings.Join(named, ", "), more)
+	return fmt.Sprintf("%d %s that the catalogue doesn't have (%s%s): nothing was read of that.", sets, are, strings.Join(named, ", "), more)
 }
 
 // conditionsKnown: told in the profile, or denied in the screening.

@@ -2175,7 +2175,7 @@ func (x *TrainingLog) GetSets() []*LoggedSet {
 // LoggedSet is one set.
 type LoggedSet struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Id of the drill.
+	// Id of the drill. Nothing is read of a set whose drill the catalogue doesn't have; the answer's notes count and name them.
 	Drill string `protobuf:"bytes,1,opt,name=drill,proto3" json:"drill,omitempty"`
 	// The day, YYYY-MM-DD.
 	Day string `protobuf:"bytes,2,opt,name=day,proto3" json:"day,omitempty"`

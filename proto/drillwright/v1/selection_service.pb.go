@@ -306,7 +306,9 @@ type SubstituteResponse struct {
 	Provokers []*Provoker `protobuf:"bytes,3,rep,name=provokers,proto3" json:"provokers,omitempty"`
 	// True if nothing in the lift explains the complaint; then every stressor of the region counts.
 	Unclear bool `protobuf:"varint,4,opt,name=unclear,proto3" json:"unclear,omitempty"`
-	// The substitutes: open before test first, removed before lowered, then points, tier and id.
+	// The substitutes: what is near the lift before training elsewhere, by points, of which waiting for a test costs some; of equal
+	// points open before test first, removed before lowered, then tier and id. No two are done with the same tool in the same place and
+	// position, on as many sides, while anything different is left; training elsewhere comes only where hardly anything near is.
 	Substitutes []*Substitute `protobuf:"bytes,5,rep,name=substitutes,proto3" json:"substitutes,omitempty"`
 	// Drills that a reader would expect and that aren't there.
 	LeftOut []*LeftOut `protobuf:"bytes,6,rep,name=left_out,json=leftOut,proto3" json:"left_out,omitempty"`
