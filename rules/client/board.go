@@ -111,6 +111,7 @@ func (f *Facts) nothingTold(side int) {
 		f.setWords(r.moments, side, Set{}, Measured)
 		f.setWords(r.onsets, side, Set{}, Measured)
 		f.setNumber(r.limitLoad, side, notStated, Measured)
+		f.setNumber(r.clearanceDays, side, notStated, Measured)
 		f.setTruth(r.noOverhead, side, No, Measured)
 		f.setTruth(r.cleared, side, No, Measured)
 	}

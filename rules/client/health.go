@@ -245,6 +245,7 @@ func (d *deriver) cleared(region, side int) {
 		}
 		d.limits(c, at, side)
 		d.setTruth(at.cleared, side, Yes, Measured)
+		d.tighter(at.clearanceDays, side, float64(d.Request.AsOf-c.Given))
 		if c.NoOverhead {
 			d.setTruth(at.noOverhead, side, Yes, Measured)
 		}

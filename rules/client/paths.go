@@ -140,6 +140,7 @@ func (t *Table) region(r catalog.Region, l *Ladder) regionAt {
 		entryRung:      t.number("client.entry_rung."+r.ID, "rung", 0, top, s, settled),
 		rungSince:      t.yesNo("client.rung_since_complaint."+r.ID, s, settled),
 		noOverhead:     t.yesNo("client.limit.no_overhead."+r.ID, s, settled),
+		clearanceDays:  t.number("client.clearance_days."+r.ID, "days", 0, daysLimit, s, settled),
 		limitLoad:      t.number("client.limit.load_kg."+r.ID, "kg", 0, 1000, s, settled),
 		intensity:      t.number(complaint+".intensity", "", 0, 10, s, settled),
 		days:           t.number(complaint+".days", "days", 0, daysLimit, s),

@@ -94,6 +94,7 @@ type regionAt struct {
 	rungSince, lookedAt                    truthAt
 	limitLoad, intensity, days, newestDays numberAt
 	kinds, moments, onsets                 wordsAt
+	clearanceDays                          numberAt // since the last clearance that stands was given
 	// spoken is what a sentence calls it: the shoulder.
 	spoken string
 }
