@@ -86,8 +86,11 @@ func (a *asked) score(w *worth, d *catalog.Kin, alike rules.Alike, of *ofLift) {
 	}
 	of100 := &a.e.Book.Weights
 	w.score = of100.Muscles*w.muscles/100 + of100.Pattern*w.pattern/100 + of100.Provoker*w.provoker/100 + of100.Load*w.load/100 + w.points
-	if w.test = 0; w.verdict == rules.TestFirst || out >= 0 && w.waits[out] {
+	switch w.test = 0; {
+	case w.verdict == rules.TestFirst:
 		w.test = a.e.Book.WaitingCosts
+	case out >= 0 && w.waits[out]: // the side that this is about does nothing yet
+		w.test = 2 * a.e.Book.WaitingCosts
 	}
 	w.score -= w.test
 }
