@@ -228,6 +228,32 @@ var worsenings = []worsening{
 		w.Profile.Conditions[len(w.Profile.Conditions)-1].Since = 0
 		return w
 	}},
+	{"since when a rung stands not told, or long before the complaint", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		_, c := sorest(t, r, q)
+		stands(t, q, c.Region, rapid.SampledFrom(edition(t).Frame.Ladder(c.Region).Rungs).Draw(r, "rung"))
+		w := copied(q)
+		w.Profile.Rungs = slices.Clone(q.Profile.Rungs)
+		since := rapid.SampledFrom([]client.Day{0, q.AsOf - 400}).Draw(r, "since")
+		for i := range w.Profile.Rungs {
+			if w.Profile.Rungs[i].Region == c.Region {
+				w.Profile.Rungs[i].Since = since
+			}
+		}
+		return w
+	}},
+	{"a logged set that hurt, or was felt the next day", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
+		w, _ := sorest(t, r, q)
+		s := client.LoggedSet{Drill: oneOf(r, "logged", edition(t).Catalogue.DrillIDs()...), Day: ago(r, q, "logged days ago", 0, 60),
+			Side: rapid.SampledFrom([]client.Side{client.SideLeft, client.SideRight, client.SideBoth}).Draw(r, "logged side"), Reps: 8,
+			Pain: to(1.0), NextDay: to(0.0)}
+		if rapid.Bool().Draw(r, "that day") {
+			s.Pain = to(float64(rapid.IntRange(4, 9).Draw(r, "pain")))
+		} else {
+			s.NextDay = to(float64(rapid.IntRange(3, 9).Draw(r, "next day")))
+		}
+		w.Profile.Log = []client.LoggedSet{s}
+		return w
+	}},
 	{"who told it not told", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
 		q.Profile.Conditions = append(q.Profile.Conditions, condition(t, r))
 		w := copied(q)
