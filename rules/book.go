@@ -217,9 +217,10 @@ type Substitution struct {
 	OpenAtLeast  int `yaml:"open_at_least" range:"0..100" doc:"How many of those shown are open today, while any near the lift is."`
 	// TreatsAtLeast is how many of those shown treat a condition that was named, while any does.
 	TreatsAtLeast int `yaml:"treats_at_least" range:"0..100" doc:"How many of those shown treat a named condition, while any may be trained."`
-	// NearEnough is how many near the lift leave no room for training elsewhere, ElsewhereAtMost how much of that is shown.
-	NearEnough      int `yaml:"near_enough" range:"0..100" doc:"From how many near the lift nothing elsewhere is shown."`
-	ElsewhereAtMost int `yaml:"elsewhere_at_most" range:"0..100" doc:"How many that train elsewhere are shown."`
+	// NearEnough is how many near the lift leave no room for training elsewhere, ElsewhereAtMost how much of that is shown: 3 and 2 where a
+	// book says neither.
+	NearEnough      int `yaml:"near_enough" range:"0..100" doc:"From how many near the lift nothing elsewhere is shown; 3 where neither this nor elsewhere_at_most is given."`
+	ElsewhereAtMost int `yaml:"elsewhere_at_most" range:"0..100" doc:"How many that train elsewhere are shown; 2 where neither this nor near_enough is given."`
 	// BodySharePercent is how much of the lift's share of body mass a drill must move to count as heavy as it.
 	BodySharePercent float64 `yaml:"body_share_percent" doc:"From this part of the lift's share of body mass, in percent, a drill counts as heavy as it."`
 	// GoodSideOnly is what a drill loses in a session when the limiting side can't do it today.

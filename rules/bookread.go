@@ -140,6 +140,9 @@ func (b *bookReader) read(kind string, n *yaml.Node) {
 		}
 	case "substitute":
 		b.Decode(n, &b.book.Substitution)
+		if s := &b.book.Substitution; s.NearEnough == 0 && s.ElsewhereAtMost == 0 {
+			s.NearEnough, s.ElsewhereAtMost = 3, 2
+		}
 		b.source(b.book.Substitution.Source, b.book.Substitution.At, "substitute", b.floor)
 	case "about":
 		b.Decode(n, &b.book.About)

@@ -13,7 +13,7 @@ import (
 // Format is the number of the format of editions that this program reads; about: format: says which one an edition is in, and
 // an edition that doesn't say is in the first. It rises when reading becomes stricter, and gained then says what an older
 // edition can be given by itself.
-const Format = 2
+const Format = 3
 
 // gain is what a format adds to an edition: a key of parts that there were before it, or a part.
 type gain struct {
@@ -42,9 +42,12 @@ var gained = []gain{
 	{format: 2, list: "drills", key: "bears_on"},
 	{format: 2, list: "measures", key: "pressure_when_denied"},
 	{format: 2, list: "measures", key: "bone_heals_days"},
-	{format: 2, list: "measures.loads", key: "start"},
-	{format: 2, list: "substitute.test_set", key: "heavy"},
-	{format: 2, list: "substitute.test_set", key: "sore"},
+	{format: 3, list: "measures.loads", key: "start"},
+	{format: 3, list: "substitute.test_set", key: "heavy"},
+	{format: 3, list: "substitute.test_set", key: "sore"},
+	{format: 3, list: "measures", key: "mild"},
+	{format: 3, list: "substitute", key: "near_enough"},
+	{format: 3, list: "substitute", key: "elsewhere_at_most"},
 	{format: 2, list: "screening.questions", key: "settled_by"},
 	{format: 2, list: "screening.questions", key: "contradicted_by"},
 	{format: 2, list: "cautions", key: "emergency"},

@@ -14,7 +14,7 @@ import (
 	"drillwright/catalog"
 )
 
-// asksMore makes format 2 ask for keys that the embedded edition has, until the test ends.
+// asksMore makes format 3 ask for keys that the embedded edition has, until the test ends.
 func asksMore(t *testing.T, more ...gain) {
 	t.Helper()
 	was, came := gained, cameWith
@@ -24,12 +24,12 @@ func asksMore(t *testing.T, more ...gain) {
 
 // latin is a key that nothing asks for; because one that every rule must have.
 var (
-	latin   = gain{format: 2, list: "vocabulary.muscles", key: "latin"}
-	because = gain{format: 2, list: "rules", key: "because"}
-	dosed   = gain{format: 2, list: "doses", key: "because"}
+	latin   = gain{format: 3, list: "vocabulary.muscles", key: "latin"}
+	because = gain{format: 3, list: "rules", key: "because"}
+	dosed   = gain{format: 3, list: "doses", key: "because"}
 )
 
-// oldFiles are those of the embedded edition without what format 2 has more.
+// oldFiles are those of the embedded edition without what format 3 has more.
 func oldFiles(lacking ...string) []catalog.File {
 	var files []catalog.File
 	for _, f := range EmbeddedFiles() {
@@ -70,7 +70,7 @@ func TestAnOldEditionIsNotReadOn(t *testing.T) {
 	var old *OldFormat
 	require.ErrorAs(t, err, &old)
 	require.Equal(t, 1, old.Format)
-	require.Equal(t, "it is of format 1, and this program reads format 2; drillwright book upgrade adds 1 of what is missing", err.Error())
+	require.Equal(t, "it is of format 1, and this program reads format 3; drillwright book upgrade adds 1 of what is missing", err.Error())
 	require.NotNil(t, old.Edition)
 	require.Equal(t, digest(newReader(nil, old.Upgraded).docs), old.Edition.Revision)
 	again, err := Read(old.Upgraded)
@@ -128,10 +128,10 @@ about: {name: A club}
 	require.Equal(t, `rules/club.yaml:3:5: rule "novice-skill-of-ours" has no because; say in a sentence why, with the figures in braces
   3 |   - id: novice-skill-of-ours
     |     ^`, undecided(old).Error())
-	require.Equal(t, `rules/club.yaml:7:8: the edition is of format 1, and this program reads format 2; write format: 2 when nothing else is missing
+	require.Equal(t, `rules/club.yaml:7:8: the edition is of format 1, and this program reads format 3; write format: 3 when nothing else is missing
   7 | about: {name: A club}
     |        ^`, old.Missing[0].String())
-	require.Contains(t, string(textOf(old.Upgraded, "club.yaml")), "about: {name: A club, format: 2}\n")
+	require.Contains(t, string(textOf(old.Upgraded, "club.yaml")), "about: {name: A club, format: 3}\n")
 	_, err = Read(old.Upgraded)
 	require.ErrorContains(t, err, `rule "novice-skill-of-ours" has no because`)
 	require.NotContains(t, err.Error(), "format")
@@ -169,9 +169,9 @@ func TestFilesThatNobodyEditedAreRenewed(t *testing.T) {
 }
 
 func TestANewerFormatIsRefused(t *testing.T) {
-	_, err := ReadDraft([]catalog.File{{Name: "about.yaml", Data: []byte("about:\n  format: 3\nnonsense: 1\n")}}, EmbeddedFiles())
-	require.EqualError(t, err, `about.yaml:2:11: the edition is of format 3, which is newer than this program; it reads format 2; start the program that it was made with, or a later one
-  2 |   format: 3
+	_, err := ReadDraft([]catalog.File{{Name: "about.yaml", Data: []byte("about:\n  format: 4\nnonsense: 1\n")}}, EmbeddedFiles())
+	require.EqualError(t, err, `about.yaml:2:11: the edition is of format 4, which is newer than this program; it reads format 3; start the program that it was made with, or a later one
+  2 |   format: 4
     |           ^`)
 }
 
@@ -209,12 +209,12 @@ func TestUpgradeDraftTakesAFolderWithoutANumberForAnOldOne(t *testing.T) {
 	require.Zero(t, left)
 	require.Greater(t, derived, 20)
 	require.NotNil(t, old.Edition)
-	none, err := UpgradeDraft([]catalog.File{{Name: "about.yaml", Data: []byte("about: {format: 2}\n")}}, EmbeddedFiles())
+	none, err := UpgradeDraft([]catalog.File{{Name: "about.yaml", Data: []byte("about: {format: 3}\n")}}, EmbeddedFiles())
 	require.NoError(t, err)
 	require.Nil(t, none)
 }
 
-// What format 2 added, cut out of the built-in edition, is what an edition of format 1 lacks: all of it comes back, and nothing else
+// What later formats added, cut out of the built-in edition, is what an edition of format 1 lacks: all of it comes back, and nothing else
 // is different.
 func TestUpgradeOfTheBuiltInEditionAsItWasBeforeTheFormat(t *testing.T) {
 	asked := append(slices.Clone(gained), gain{list: "vocabulary.muscles", key: "crosses"}, gain{list: "vocabulary.positions", key: "bears"},
@@ -280,7 +280,7 @@ func TestUpgradePutsAnyKeyBack(t *testing.T) {
 		"plans":                {"minutes", "rules/book/", `(?m)^    minutes: .*\n`},
 	} {
 		t.Run(list, func(t *testing.T) {
-			asksMore(t, gain{format: 2, list: list, key: cut.key})
+			asksMore(t, gain{format: 3, list: list, key: cut.key})
 			pattern, found := regexp.MustCompile(cut.was), 0
 			files := oldFiles()
 			for i, f := range files {

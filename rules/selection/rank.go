@@ -158,7 +158,9 @@ func (a *asked) keep(j *rules.Judgement, list *ranking, of *ofLift, limit int) [
 	case limit < 0:
 		p.everything()
 	default:
-		p.open, p.treat = min(book.OpenAtLeast, limit/2), min(book.TreatsAtLeast, limit/2)
+		if p.open = min(book.OpenAtLeast, limit/2); len(a.q.Profile.Conditions) > 0 {
+			p.treat = min(book.TreatsAtLeast, limit/2)
+		}
 		p.from(0, firstElsewhere, limit)
 		if near := len(p.kept); near < book.NearEnough {
 			p.open, p.treat = 0, 0
