@@ -37,6 +37,18 @@ func sore(complaints []client.Complaint, region string) bool {
 	return slices.ContainsFunc(complaints, func(k client.Complaint) bool { return k.Region == region })
 }
 
+// since is a day after any complaint began when it was told, and otherwise one that may lie before it, or none.
+func (c *teller) since() client.Day {
+	switch {
+	case c.told():
+		return AsOf - client.Day(c.between(0, 6))
+	case c.chance(0.5):
+		return AsOf - client.Day(c.between(1, 60))
+	default:
+		return 0
+	}
+}
+
 // standings tells pain and rung: higher pain and lower rungs where there is a complaint.
 func (c *teller) standings(complaints []client.Complaint) {
 	for _, r := range c.voc.Regions {
@@ -52,9 +64,9 @@ func (c *teller) standings(complaints []client.Complaint) {
 			switch {
 			case !c.told():
 			case c.chance(0.3) || top < len(rungs):
-				c.p.Rungs = append(c.p.Rungs, client.Standing{Region: r.ID, Side: side, At: pick(c.dice, rungs[:top]), Since: AsOf - client.Day(c.between(1, 60))})
+				c.p.Rungs = append(c.p.Rungs, client.Standing{Region: r.ID, Side: side, At: pick(c.dice, rungs[:top]), Since: c.since()})
 			default:
-				c.p.Rungs = append(c.p.Rungs, client.Standing{Region: r.ID, Side: side, At: rungs[len(rungs)-1]})
+				c.p.Rungs = append(c.p.Rungs, client.Standing{Region: r.ID, Side: side, At: rungs[len(rungs)-1], Since: c.since()})
 			}
 		}
 	}
