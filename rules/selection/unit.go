@@ -350,9 +350,10 @@ func unique(list []Reason) []Reason {
 			out = append(out, r)
 		case out[at].Side != r.Side:
 			out[at].Side = ""
-			out[at].Standing, out[at].Member = min(out[at].Standing, r.Standing), min(out[at].Member, r.Member)
+			out[at].Standing = min(out[at].Standing, r.Standing)
 			fallthrough
 		default:
+			out[at].Member = min(out[at].Member, r.Member) // whichever side named it first
 			joinFacts(&out[at], r.Facts)
 		}
 	}
