@@ -214,7 +214,7 @@ type Substitution struct {
 	PerFamily   int     `yaml:"per_family" range:"0..100" doc:"How many drills of one family a tier may hold."`
 	// WaitingCosts is what a drill loses that waits for a test, OpenAtLeast how many of those shown are open while any is.
 	WaitingCosts int `yaml:"waiting_costs" range:"0..1000" doc:"Points lost by what waits for a test."`
-	OpenAtLeast  int `yaml:"open_at_least" range:"0..100" doc:"How many of those shown are open today, while any near the lift is."`
+	OpenAtLeast  int `yaml:"open_at_least" range:"0..100" doc:"How many of those shown are open today, while any that is near the lift and unlike the others is."`
 	// TreatsAtLeast is how many of those shown treat a condition that was named, while any does.
 	TreatsAtLeast int `yaml:"treats_at_least" range:"0..100" doc:"How many of those shown treat a named condition, while any may be trained."`
 	// NearEnough is how many near the lift leave no room for training elsewhere, ElsewhereAtMost how much of that is shown: 3 and 2 where a
