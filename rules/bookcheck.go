@@ -28,7 +28,8 @@ func (b *Book) check(r *catalog.Report, stands map[string]catalog.Pos) {
 		r.Suggest(stands["substitute"], "add limit: and a number from 1", "substitute doesn't say how many are offered")
 	}
 	heavy, sore := &b.Substitution.TestSet.Heavy, &b.Substitution.TestSet.Sore
-	needs(r, stands["substitute"], "heavy: of test_set:", map[string]float64{"from_percent": heavy.FromPercent, "reps": float64(heavy.Reps)})
+	needs(r, stands["substitute"], "heavy: of test_set:",
+		map[string]float64{"from_percent": heavy.FromPercent, "reps": float64(heavy.Reps)})
 	needs(r, stands["substitute"], "sore: of test_set:", map[string]float64{"gone_within_minutes": float64(sore.GoneWithinMinutes),
 		"fails": float64(sore.Fails), "new_drills": float64(sore.NewDrills), "sets": float64(sore.Sets), "effort": float64(sore.Effort),
 		"rest_days": float64(sore.RestDays), "next_day_above": float64(sore.NextDayAbove), "settle_hours": float64(sore.SettleHours)})

@@ -36,7 +36,8 @@ func readFrame(d *catalog.Decoder, snap *catalog.Snapshot, docs []*yaml.Node) *c
 	if len(measures.Loads.Percent) == 0 || !slices.Contains(words["formula"], measures.Loads.Formula) {
 		d.Add(measures.At, "measures need loads: percent_by_reps, and formula epley or brzycki")
 	}
-	needs(d.Report, measures.At, "start: of loads:", map[string]float64{"sore_percent": measures.Loads.Start.SorePercent, "break_days": float64(measures.Loads.Start.BreakDays)})
+	needs(d.Report, measures.At, "start: of loads:", map[string]float64{
+		"sore_percent": measures.Loads.Start.SorePercent, "break_days": float64(measures.Loads.Start.BreakDays)})
 	checkSource(d.Report, measures.Source)
 	checkSource(d.Report, measures.Loads.Source)
 	checkSource(d.Report, measures.Loads.Start.Source)
@@ -88,7 +89,8 @@ func (r *reader) checkShares(e *Edition, draft []catalog.File) {
 			case d == nil:
 				r.Unknown(s.At, "drill", id, e.Catalogue.DrillIDs())
 			case !d.FreeWeight():
-				r.Suggest(s.At, "leave it out", "a share of %s: loads compare between free weights alone, and it is done with: %s", d.ID, d.Tool.Name)
+				r.Suggest(s.At, "leave it out",
+					"a share of %s: loads compare between free weights alone, and it is done with: %s", d.ID, d.Tool.Name)
 			}
 		}
 	}

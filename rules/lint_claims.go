@@ -129,7 +129,8 @@ func (l *linter) claims() {
 // ofComplaintAndLift is what only a question about a lift, or the log of its sets, settles. No request tells it, so the search for a client
 // can't.
 func ofComplaintAndLift(r *condition.Ref) bool {
-	return slices.ContainsFunc([]string{"request.allowed.", "client.rung_by_lift.", "client.shown.", "client.made_worse_by"}, func(prefix string) bool {
+	prefixes := []string{"request.allowed.", "client.rung_by_lift.", "client.shown.", "client.made_worse_by"}
+	return slices.ContainsFunc(prefixes, func(prefix string) bool {
 		return strings.HasPrefix(r.Name, prefix)
 	})
 }

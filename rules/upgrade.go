@@ -261,7 +261,8 @@ func (g gain) lackKey(d *catalog.Decoder, part *yaml.Node) *catalog.Problem {
 // lackPart is the part when a list lacks it; nil when it doesn't. A list stands in one file.
 func (g gain) lackPart(d *catalog.Decoder, lists []*yaml.Node) *catalog.Problem {
 	came := cameWith()[g.list+"/"+g.part]
-	if len(lists) == 0 || came == nil || slices.ContainsFunc(partsOf(lists), func(n *yaml.Node) bool { return textUnder(n, "id") == g.part }) {
+	there := func(n *yaml.Node) bool { return textUnder(n, "id") == g.part }
+	if len(lists) == 0 || came == nil || slices.ContainsFunc(partsOf(lists), there) {
 		return nil
 	}
 	value := inline(came)

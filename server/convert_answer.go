@@ -48,7 +48,8 @@ func screeningTo(s selection.Screening) *v1.ScreeningResult {
 
 func (e *served) substituteTo(header *v1.AnswerHeader, a *selection.SubstituteAnswer) *v1.SubstituteResponse {
 	return &v1.SubstituteResponse{
-		Header: header, Lift: e.cards[a.Lift.Index], Unclear: a.Unclear, Spared: a.Spared, Considered: int32(a.Considered), LeftOut: messages(a.LeftOut, leftOutTo),
+		Header: header, Lift: e.cards[a.Lift.Index], Unclear: a.Unclear, Spared: a.Spared, Considered: int32(a.Considered),
+		LeftOut: messages(a.LeftOut, leftOutTo),
 		Provokers: messages(a.Provokers, func(out *v1.Provoker, p *selection.Provoker) {
 			*out = v1.Provoker{Region: p.Region, Side: p.Side, Stressor: p.Stressor, Motion: p.Motion, Moment: p.Moment, Grade: int32(p.Grade), Words: p.Words}
 		}),

@@ -36,8 +36,8 @@ func profileTo(p *client.Profile) *v1.Profile {
 		put(x.Side, &e.Left, &e.Right, &e.Midline, &v1.PainfulArc{From: &x.From, To: &x.To})
 	}
 	for _, a := range p.Answers {
-		out.Answers[a.Question] = &v1.Answer{Is: enum[v1.Reply](a.Is, v1.Reply_value), Date: dayTo(a.Day), ComplaintInView: a.ComplaintInView,
-			LookedAt: dayTo(a.LookedAt)}
+		out.Answers[a.Question] = &v1.Answer{Is: enum[v1.Reply](a.Is, v1.Reply_value), Date: dayTo(a.Day),
+			ComplaintInView: a.ComplaintInView, LookedAt: dayTo(a.LookedAt)}
 	}
 	if s := p.Screening; s != nil {
 		out.Screening = &v1.Screening{List: s.Lists[0], Also: s.Lists[1:], On: dayTo(s.Day), Others: enum[v1.Reply](s.Others, v1.Reply_value)}

@@ -136,7 +136,8 @@ func (w *mildness) complaint(c *Complaint, place int) {
 	}
 	w.must(c.Intensity > 0 && c.Intensity <= most)
 	w.mustOf(c.Kind != "", slices.Contains(m.Kinds, c.Kind), Lack{Complaint: place, Field: "kind"})
-	w.mustOf(c.Onset != "", c.Onset == "GRADUAL" || c.Onset == "SUDDEN" && (c.Days == 0 || c.Days >= m.SuddenDays), Lack{Complaint: place, Field: "onset"})
+	w.mustOf(c.Onset != "", c.Onset == "GRADUAL" || c.Onset == "SUDDEN" && (c.Days == 0 || c.Days >= m.SuddenDays),
+		Lack{Complaint: place, Field: "onset"})
 	w.mustOf(c.Days > 0, c.Days >= m.LeastDays, Lack{Complaint: place, Field: "days"})
 	if slices.Contains(m.MomentsSettling, c.Moment) {
 		p := w.told[w.region].sides[w.side].pain

@@ -11,10 +11,12 @@ func (f *Frame) numberPaths() {
 	t, v := &Table{byName: map[string]int{}}, f.Vocabulary
 	f.Table, f.at.person = t, t.person(v)
 	for _, id := range v.IDs("condition") {
-		f.at.person.conditionDays = append(f.at.person.conditionDays, t.number("client.condition_days."+id, "days", 0, daysLimit, sided(true)))
+		f.at.person.conditionDays = append(f.at.person.conditionDays,
+			t.number("client.condition_days."+id, "days", 0, daysLimit, sided(true)))
 	}
 	for _, id := range v.IDs("procedure") {
-		f.at.person.operationWeeks = append(f.at.person.operationWeeks, t.number("client.operation_weeks."+id, "weeks", 0, weeksLimit, sided(true)))
+		f.at.person.operationWeeks = append(f.at.person.operationWeeks,
+			t.number("client.operation_weeks."+id, "weeks", 0, weeksLimit, sided(true)))
 	}
 	for i := range v.Motions {
 		m := t.motion(&v.Motions[i])

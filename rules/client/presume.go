@@ -135,7 +135,8 @@ func (f *Frame) newEntry(l *Ladder, rung, level string) entry {
 
 func (f *Frame) newRungPresumable(l *Ladder, place int, why string) presumable {
 	name := f.Vocabulary.Name("region", l.Region)
-	return newPresumable("client.rung."+l.Region, f.Vocabulary.Sided(l.Region), fmt.Sprintf("%s: rung %s (%s)", name, l.RungName(place), why))
+	return newPresumable("client.rung."+l.Region, f.Vocabulary.Sided(l.Region),
+		fmt.Sprintf("%s: rung %s (%s)", name, l.RungName(place), why))
 }
 
 // mildPain is what is presumed of the scores of a region whose complaint is mild.

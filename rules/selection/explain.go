@@ -129,13 +129,15 @@ func (a *asked) tooLight(j *rules.Judgement, d *catalog.Drill, side int) RuleOut
 		if body := a.ownWeight(d); body > 0 && own.bound == byClinician {
 			beside = " beside about " + kilograms(math.Round(body)) + " of the body"
 		}
-		words = "The most for " + onSide + kilograms(max(0, own.most)) + beside + "; " + d.Name + " starts at " + kilograms(d.Load.FloorKg) + "."
+		words = "The most for " + onSide + kilograms(max(0, own.most)) + beside + "; " +
+			d.Name + " starts at " + kilograms(d.Load.FloorKg) + "."
 	} else {
 		words = d.Name + " moves about " + kilograms(math.Round(a.ownWeight(d))) + " of the body; the most for " + onSide +
 			kilograms(math.Floor(max(0, own.most+a.ownWeight(d)))) + "."
 	}
-	return RuleOutcome{Verdict: string(rules.NotToday), Opens: tooLightOpens, Reason: Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)),
-		Side: string(client.Sides[side]), Standing: rules.Holds, Words: words}}
+	return RuleOutcome{Verdict: string(rules.NotToday), Opens: tooLightOpens,
+		Reason: Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)),
+			Side: string(client.Sides[side]), Standing: rules.Holds, Words: words}}
 }
 
 // screenedOpens says what opens what screening has closed.

@@ -237,7 +237,8 @@ func leftOutOfLog(sets int, drills []string) string {
 	if sets == 1 {
 		are = "set of the log is of a drill"
 	}
-	return fmt.Sprintf("%d %s that the catalogue doesn't have (%s%s): nothing was read of that.", sets, are, strings.Join(named, ", "), more)
+	return fmt.Sprintf("%d %s that the catalogue doesn't have (%s%s): nothing was read of that.",
+		sets, are, strings.Join(named, ", "), more)
 }
 
 // conditionsKnown: told in the profile, or denied in the screening.

@@ -108,7 +108,8 @@ func (a *asked) fromLog(d *catalog.Drill, percent float64, own *sideDose) {
 		return
 	}
 	sore := a.soreOn(d, own.side)
-	if a.by(d, own, source{drill: d, soreness: sore, ceiling: float64(own.PainCeiling)}, percent, sore.sore) || !a.logsRelative(d) || a.noShares() {
+	itself := source{drill: d, soreness: sore, ceiling: float64(own.PainCeiling)}
+	if a.by(d, own, itself, percent, sore.sore) || !a.logsRelative(d) || a.noShares() {
 		return
 	}
 	shares := a.e.Frame.Measures.Loads.Shares.Of
@@ -168,7 +169,8 @@ func (a *asked) by(d *catalog.Drill, own *sideDose, of source, percent float64, 
 
 // better orders what two sets allow; of the same the newer is told.
 func (l *load) better(o *load) bool {
-	return cmp.Or(cmp.Compare(l.most, o.most), cmp.Compare(l.set.Day, o.set.Day), cmp.Compare(l.set.LoadKg, o.set.LoadKg), cmp.Compare(l.set.Reps, o.set.Reps)) > 0
+	return cmp.Or(cmp.Compare(l.most, o.most), cmp.Compare(l.set.Day, o.set.Day),
+		cmp.Compare(l.set.LoadKg, o.set.LoadKg), cmp.Compare(l.set.Reps, o.set.Reps)) > 0
 }
 
 // bySet is what one set that didn't hurt allows; false where it was of a relative that hurt since.
@@ -234,7 +236,8 @@ func (a *asked) boundByHurt(own *sideDose, of *source, since client.Day, sets []
 		if of.share != nil {
 			return false
 		}
-		if left := hurt.set.LoadKg * a.start().SorePercent / 100; left < l.most || left == l.most && l.hurt != nil && hurt.set.Day > l.hurt.Day {
+		left := hurt.set.LoadKg * a.start().SorePercent / 100
+		if left < l.most || left == l.most && l.hurt != nil && hurt.set.Day > l.hurt.Day {
 			l.most, l.bound, l.hurt = left, byHurt, hurt.set
 		}
 	}
@@ -267,6 +270,7 @@ func (a *asked) noShares() bool {
 		return one(not.Conditions, a.facts.Words(path, 0).Possible) || one(not.Conditions, a.facts.Words(path, 1).Possible)
 	}
 	return not.UnderAge > 0 && age.Lo < float64(not.UnderAge) || not.FromAge > 0 && age.Hi >= float64(not.FromAge) ||
-		not.Pregnant && weeks.Hi >= 0 || not.Systolic > 0 && systolic.Hi >= not.Systolic || not.Diastolic > 0 && diastolic.Hi >= not.Diastolic ||
+		not.Pregnant && weeks.Hi >= 0 || not.Systolic > 0 && systolic.Hi >= not.Systolic ||
+		not.Diastolic > 0 && diastolic.Hi >= not.Diastolic ||
 		one(not.Training, a.facts.Words("client.training", 0).Possible) || has("client.conditions") || has("client.past_conditions")
 }

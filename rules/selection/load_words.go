@@ -24,7 +24,8 @@ func lesser(x, y *load) load {
 	order := cmp.Or(cmp.Compare(x.most, y.most), cmp.Compare(x.bound, y.bound))
 	if order == 0 && x.set != nil {
 		order = cmp.Or(cmp.Compare(x.percent, y.percent), cmp.Compare(x.why, y.why), cmp.Compare(x.set.Day, y.set.Day),
-			cmp.Compare(x.set.LoadKg, y.set.LoadKg), cmp.Compare(x.set.Reps, y.set.Reps), cmp.Compare(x.reps, y.reps), cmp.Compare(x.effort, y.effort))
+			cmp.Compare(x.set.LoadKg, y.set.LoadKg), cmp.Compare(x.set.Reps, y.set.Reps),
+			cmp.Compare(x.reps, y.reps), cmp.Compare(x.effort, y.effort))
 	}
 	if order > 0 {
 		return *y
@@ -74,7 +75,8 @@ func (a *asked) nameLoad(d *catalog.Drill, dose *sideDose) {
 	case dose.bound == byOther:
 		dose.LoadWords = "At most " + most + ", what the other side allows" + find
 	case dose.bound == byHurt:
-		dose.LoadWords = "At most " + most + ", " + part(100-a.start().SorePercent) + " off " + setWords(dose.hurt, nil, false) + ", which hurt too much" + find
+		dose.LoadWords = "At most " + most + ", " + part(100-a.start().SorePercent) + " off " +
+			setWords(dose.hurt, nil, false) + ", which hurt too much" + find
 	default:
 		dose.LoadWords = "At most " + most + ", by the clinician's limit" + find
 	}
@@ -107,7 +109,8 @@ func (a *asked) howLoad(dose *sideDose) string {
 	case plain && len(off) == 0 && l.percent == 100 && !l.rounded:
 		return most + ", as on " + date(l.set.Day) + "."
 	case plain && len(off) == 1:
-		return upperFirst(off[0]) + " off " + strings.Join(slices.DeleteFunc([]string{setWords(l.set, nil, false), why[0]}, empty), ", ") + ": " + most + "."
+		said := slices.DeleteFunc([]string{setWords(l.set, nil, false), why[0]}, empty)
+		return upperFirst(off[0]) + " off " + strings.Join(said, ", ") + ": " + most + "."
 	}
 	steps := []string{"from " + setWords(l.set, nil, l.worked)}
 	if l.share != nil {

@@ -101,7 +101,8 @@ func (a *asked) parts(c *candidate, of *ofLift) []Part {
 	parts := []Part{
 		{"muscles", w.Muscles * c.worth.muscles / 100, w.Muscles, a.share(c.worth.muscles) + " of the same muscles"},
 		{"pattern", w.Pattern * c.worth.pattern / 100, w.Pattern, a.share(c.worth.pattern) + " of the pattern"},
-		{"provoker", w.Provoker * c.worth.provoker / 100, w.Provoker, map[int]string{100: "what sets it off is gone", 50: "what sets it off is less, or not known", -100: "what sets it off stays as it is"}[c.worth.provoker]},
+		{"provoker", w.Provoker * c.worth.provoker / 100, w.Provoker, map[int]string{
+			100: "what sets it off is gone", 50: "what sets it off is less, or not known", -100: "what sets it off stays as it is"}[c.worth.provoker]},
 		{"load", w.Load * c.worth.load / 100, w.Load, a.loadInWords(&a.e.Catalogue.Kin[c.drill.Index], of)},
 		{"favours", c.worth.points, 0, "by the rulebook's favours"},
 	}
@@ -178,7 +179,8 @@ func (a *asked) loadInWords(d *catalog.Kin, of *ofLift) string {
 	return "can be made as heavy as " + rules.Figure(of.working) + " kg"
 }
 
-// takenAway: 100 when every provoker is gone (grade 1 at most), 50 when all are lower or none is known; less than nothing where a light one stays.
+// takenAway: 100 when every provoker is gone (grade 1 at most), 50 when all are lower or none is known; less
+// than nothing where a light one stays.
 func takenAway(d *catalog.Kin, of *ofLift) (share int, removed bool) {
 	if d.Stressing.Meets(of.light) {
 		return -100, false

@@ -107,7 +107,8 @@ func (a *asked) soreTest(set *TestSet, u *unit, regions []soreRegion) {
 		" today. Anything sharp, catching, slipping, tingling, numb or weak ends it, and " + where + " for today."
 	set.NextMorning = "Score the next morning: "
 	if !slices.ContainsFunc(a.q.Profile.Log, func(s client.LoggedSet) bool { return s.Drill == u.drill.ID }) {
-		set.NextMorning = "New to the log: " + number(t.NewDrills, "such drill") + " for " + where + " a session, at most " + number(t.Sets, "working set") +
+		set.NextMorning = "New to the log: " + number(t.NewDrills, "such drill") + " for " + where + " a session, at most " +
+			number(t.Sets, "working set") +
 			" at an effort of " + strconv.Itoa(t.Effort) + ", then " + number(t.RestDays, "day") + " between, until the next morning is scored. "
 	}
 	set.NextMorning += strconv.Itoa(t.NextDayAbove) + " or more above usual, or over " + number(t.SettleHours, "hour") +
