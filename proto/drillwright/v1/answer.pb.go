@@ -1969,7 +1969,8 @@ type TestSet struct {
 	HoldSeconds int32 `protobuf:"varint,3,opt,name=hold_seconds,json=holdSeconds,proto3" json:"hold_seconds,omitempty"`
 	// Percent of the working load.
 	LoadPercent int32 `protobuf:"varint,4,opt,name=load_percent,json=loadPercent,proto3" json:"load_percent,omitempty"`
-	// Pain above this, 0 to 10, fails the test. Where the drill loads what hurts, this is less than what was told.
+	// Pain above this, 0 to 10, fails the test. Where the drill loads what hurts, this is less than the pain that was told, by as much as
+	// the rulebook says and no lower than its least (built in: 1 less, at least 1), and never above the ceiling of the dose.
 	PainCeiling int32 `protobuf:"varint,5,opt,name=pain_ceiling,json=painCeiling,proto3" json:"pain_ceiling,omitempty"`
 	// How much, and with which load.
 	Words string `protobuf:"bytes,6,opt,name=words,proto3" json:"words,omitempty"`
