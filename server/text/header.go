@@ -49,7 +49,8 @@ func (p *Page) tellFirst(t *v1.TellFirst) {
 		p.quiet(5, "("+f.GetField()+")")
 	}
 	if n := t.GetOpens(); n > 0 {
-		p.line(2, "If nothing speaks against it, "+count(n, "drill")+" would be open or to be tested that can't be trained so today.")
+		p.line(2, "If nothing in the answers speaks against it, "+count(n, "drill")+
+			" would come out better than today: open, or to be tested first.")
 	}
 }
 

@@ -101,6 +101,24 @@ func TestWhatHoldsForAllIsSaidOnce(t *testing.T) {
 	assert.NotContains(t, one.String(), "For every one of these")
 }
 
+// TestAskForThisFirst: each question with the field that takes the answer, and what the answers may bring.
+func TestAskForThisFirst(t *testing.T) {
+	facts := []*v1.Telling{{Field: "complaints[0].onset", Asks: "how did it begin?"}, {Field: "profile.age_years", Asks: "how old?"}}
+	flat := func(opens int32, facts ...*v1.Telling) string {
+		a := answer()
+		a.Header.TellFirst = &v1.TellFirst{Facts: facts, Opens: opens}
+		p := &Page{}
+		p.Substitute(a)
+		return strings.Join(strings.Fields(p.String()), " ")
+	}
+	asked := "Ask for this first 1. How did it begin? (complaints[0].onset) 2. How old? (profile.age_years)"
+	assert.Contains(t, flat(12, facts...), asked+" If nothing in the answers speaks against it, 12 drills would come out better than today: "+
+		"open, or to be tested first.")
+	assert.Contains(t, flat(0, facts...), asked)
+	assert.NotContains(t, flat(0, facts...), "would come out better")
+	assert.NotContains(t, flat(3), "Ask for this first")
+}
+
 // TestTestSetOfWhatHurts: all of it is there, and what follows from a test is written out once for drills that it is the same for.
 func TestTestSetOfWhatHurts(t *testing.T) {
 	a := answer()
