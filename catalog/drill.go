@@ -4,6 +4,8 @@ import (
 	"iter"
 	"slices"
 
+	"drillwright/catalog/authored"
+
 	"go.yaml.in/yaml/v3"
 )
 
@@ -57,7 +59,7 @@ type Muscles struct {
 type TagsFrom struct {
 	Kind string // study, common_practice, judged
 	// Cite are the studies as they were written: ids of an edition's sources, or in words.
-	Cite []Text
+	Cite []authored.Text
 	Note string
 }
 
@@ -164,7 +166,7 @@ func (r *Row) Load(region string) *RegionLoad {
 // Drill is one exercise. All ids are of the vocabulary.
 type Drill struct {
 	Index             int // place in the catalogue, in order of id
-	At                Pos
+	At                authored.Pos
 	ID                string
 	Name              string
 	VariantOf         string
@@ -225,85 +227,85 @@ func (d *Drill) FreeWeight() bool { return d.Lifted() && d.Tool.LoadType == "fre
 
 // rawDrill is a drill as its author writes it, after inheritance.
 type rawDrill struct {
-	At                Pos
+	At                authored.Pos
 	written           *yaml.Node
-	ID                Text                                 `yaml:"id" need:"yes" id:"kebab" doc:"The id that rules and client files use: words in lower case joined by hyphens."`
-	Name              string                               `yaml:"name" doc:"The name as people read it."`
-	Use               []Text                               `yaml:"use" doc:"Blocks whose fields the drill takes over, in their order."`
-	VariantOf         Text                                 `yaml:"variant_of" suggest:"drill" doc:"The drill that this one changes: it takes over all fields but id, name and changes."`
-	Changes           []Text                               `yaml:"changes" of:"change" doc:"What a variant changes of the drill it comes from."`
-	Sides             Text                                 `yaml:"sides" of:"sides" doc:"Works one side, both at once, or the midline."`
-	Pattern           Text                                 `yaml:"pattern" of:"pattern" doc:"What the drill does as a whole."`
-	Planes            []Text                               `yaml:"planes" of:"plane" items:"1.." doc:"The planes of the movement."`
-	Tool              Text                                 `yaml:"tool" of:"tool" doc:"What carries the load."`
-	Station           Text                                 `yaml:"station" of:"station" doc:"Where in the gym it is done."`
-	Kit               []Text                               `yaml:"kit" of:"kit" doc:"What must be at hand."`
-	Position          Text                                 `yaml:"position" of:"position" doc:"The position of the body."`
-	BearsOn           Text                                 `yaml:"bears_on" of:"bearing side" doc:"Of a one-side drill: the side that bears in its position; both unless stated. Of any: none where it adds nothing to standing or sitting still."`
-	Purpose           Text                                 `yaml:"purpose" of:"purpose" doc:"What it is for in a session; train unless stated."`
-	Unit              Text                                 `yaml:"unit" of:"unit" doc:"What is counted; reps unless stated."`
-	Speed             Text                                 `yaml:"speed" of:"speed" doc:"How fast it moves; slow unless stated."`
-	Muscles           rawMuscles                           `yaml:"muscles" doc:"Muscles by their role. Each has one."`
-	Regions           Entries[Several[rawRegion]]          `yaml:"regions" keys:"region" doc:"What each region does: its rung on the ladder and its role. The first that drives is what the drill is for."`
-	Arcs              Entries[Several[rawArc]]             `yaml:"arcs" keys:"motion" doc:"The part of each motion that is travelled, in degrees signed from the anatomical zero."`
-	Stressors         Entries[Entries[Several[rawStress]]] `yaml:"stressors" keys:"moment stressor" range:"0..3" doc:"Positions and actions known to provoke, by moment, each graded: 1 mild, 2 clear, 3 as much as the position allows."`
-	Contraindications []Text                               `yaml:"contraindications" of:"condition" doc:"Conditions that rule it out. A test holds them against the rules on that condition."`
-	Load              rawLoad                              `yaml:"load" doc:"How heavy it can be made."`
-	Grip              rawGrip                              `yaml:"grip" doc:"How the hand holds."`
-	BenchDeg          *float64                             `yaml:"bench_deg" doc:"Angle of the bench in degrees from flat."`
-	ElbowPath         Text                                 `yaml:"elbow_path" of:"elbow path" doc:"How far the elbows go out."`
-	Scapula           Text                                 `yaml:"scapula" of:"scapula" doc:"Whether the shoulder blade is free to move."`
-	Spine             Spine                                `yaml:"spine" doc:"What it asks of the back."`
-	TrunkSupport      Text                                 `yaml:"trunk_support" of:"trunk support" doc:"How much of the trunk is supported; none unless stated."`
-	Balance           int                                  `yaml:"balance" range:"0..3" doc:"How hard it is to keep balance, 0 to 3."`
-	Skill             int                                  `yaml:"skill" range:"0..3" doc:"How much skill it takes, 0 to 3."`
-	BreathHold        int                                  `yaml:"breath_hold" range:"0..3" doc:"How much it tempts to hold the breath, 0 to 3."`
-	FallRisk          int                                  `yaml:"fall_risk" range:"0..3" doc:"How likely and how far a fall is, 0 to 3."`
-	EasyToBail        *bool                                `yaml:"easy_to_bail" doc:"Whether the load can be dropped or left at once; true unless stated."`
-	NeedsSpotter      bool                                 `yaml:"needs_spotter" doc:"Whether someone must stand by."`
-	AloneOK           *bool                                `yaml:"alone_ok" doc:"Whether it may be done without anyone watching; true unless stated."`
-	FloorTransfer     bool                                 `yaml:"floor_transfer" doc:"Whether one must get down to the floor and up again."`
-	LongSupine        bool                                 `yaml:"long_supine" doc:"Whether one lies on the back for long."`
-	SetupSeconds      int                                  `yaml:"setup_seconds" doc:"Seconds to set up."`
-	SecondsPerRep     int                                  `yaml:"seconds_per_rep" doc:"Seconds of a repetition; 4 unless stated."`
-	Cues              []string                             `yaml:"cues" items:"1..3" doc:"What the coach says: one to three short sentences."`
-	StopIf            string                               `yaml:"stop_if" doc:"When this drill must end, beyond the usual stop rules."`
-	RegressTo         []Text                               `yaml:"regress_to" suggest:"drill" doc:"Easier drills."`
-	ProgressTo        []Text                               `yaml:"progress_to" suggest:"drill" doc:"Harder drills."`
-	TagsFrom          rawTags                              `yaml:"tags_from" doc:"Where these tags come from."`
+	ID                authored.Text                                                   `yaml:"id" need:"yes" id:"kebab" doc:"The id that rules and client files use: words in lower case joined by hyphens."`
+	Name              string                                                          `yaml:"name" doc:"The name as people read it."`
+	Use               []authored.Text                                                 `yaml:"use" doc:"Blocks whose fields the drill takes over, in their order."`
+	VariantOf         authored.Text                                                   `yaml:"variant_of" suggest:"drill" doc:"The drill that this one changes: it takes over all fields but id, name and changes."`
+	Changes           []authored.Text                                                 `yaml:"changes" of:"change" doc:"What a variant changes of the drill it comes from."`
+	Sides             authored.Text                                                   `yaml:"sides" of:"sides" doc:"Works one side, both at once, or the midline."`
+	Pattern           authored.Text                                                   `yaml:"pattern" of:"pattern" doc:"What the drill does as a whole."`
+	Planes            []authored.Text                                                 `yaml:"planes" of:"plane" items:"1.." doc:"The planes of the movement."`
+	Tool              authored.Text                                                   `yaml:"tool" of:"tool" doc:"What carries the load."`
+	Station           authored.Text                                                   `yaml:"station" of:"station" doc:"Where in the gym it is done."`
+	Kit               []authored.Text                                                 `yaml:"kit" of:"kit" doc:"What must be at hand."`
+	Position          authored.Text                                                   `yaml:"position" of:"position" doc:"The position of the body."`
+	BearsOn           authored.Text                                                   `yaml:"bears_on" of:"bearing side" doc:"Of a one-side drill: the side that bears in its position; both unless stated. Of any: none where it adds nothing to standing or sitting still."`
+	Purpose           authored.Text                                                   `yaml:"purpose" of:"purpose" doc:"What it is for in a session; train unless stated."`
+	Unit              authored.Text                                                   `yaml:"unit" of:"unit" doc:"What is counted; reps unless stated."`
+	Speed             authored.Text                                                   `yaml:"speed" of:"speed" doc:"How fast it moves; slow unless stated."`
+	Muscles           rawMuscles                                                      `yaml:"muscles" doc:"Muscles by their role. Each has one."`
+	Regions           authored.Entries[authored.Several[rawRegion]]                   `yaml:"regions" keys:"region" doc:"What each region does: its rung on the ladder and its role. The first that drives is what the drill is for."`
+	Arcs              authored.Entries[authored.Several[rawArc]]                      `yaml:"arcs" keys:"motion" doc:"The part of each motion that is travelled, in degrees signed from the anatomical zero."`
+	Stressors         authored.Entries[authored.Entries[authored.Several[rawStress]]] `yaml:"stressors" keys:"moment stressor" range:"0..3" doc:"Positions and actions known to provoke, by moment, each graded: 1 mild, 2 clear, 3 as much as the position allows."`
+	Contraindications []authored.Text                                                 `yaml:"contraindications" of:"condition" doc:"Conditions that rule it out. A test holds them against the rules on that condition."`
+	Load              rawLoad                                                         `yaml:"load" doc:"How heavy it can be made."`
+	Grip              rawGrip                                                         `yaml:"grip" doc:"How the hand holds."`
+	BenchDeg          *float64                                                        `yaml:"bench_deg" doc:"Angle of the bench in degrees from flat."`
+	ElbowPath         authored.Text                                                   `yaml:"elbow_path" of:"elbow path" doc:"How far the elbows go out."`
+	Scapula           authored.Text                                                   `yaml:"scapula" of:"scapula" doc:"Whether the shoulder blade is free to move."`
+	Spine             Spine                                                           `yaml:"spine" doc:"What it asks of the back."`
+	TrunkSupport      authored.Text                                                   `yaml:"trunk_support" of:"trunk support" doc:"How much of the trunk is supported; none unless stated."`
+	Balance           int                                                             `yaml:"balance" range:"0..3" doc:"How hard it is to keep balance, 0 to 3."`
+	Skill             int                                                             `yaml:"skill" range:"0..3" doc:"How much skill it takes, 0 to 3."`
+	BreathHold        int                                                             `yaml:"breath_hold" range:"0..3" doc:"How much it tempts to hold the breath, 0 to 3."`
+	FallRisk          int                                                             `yaml:"fall_risk" range:"0..3" doc:"How likely and how far a fall is, 0 to 3."`
+	EasyToBail        *bool                                                           `yaml:"easy_to_bail" doc:"Whether the load can be dropped or left at once; true unless stated."`
+	NeedsSpotter      bool                                                            `yaml:"needs_spotter" doc:"Whether someone must stand by."`
+	AloneOK           *bool                                                           `yaml:"alone_ok" doc:"Whether it may be done without anyone watching; true unless stated."`
+	FloorTransfer     bool                                                            `yaml:"floor_transfer" doc:"Whether one must get down to the floor and up again."`
+	LongSupine        bool                                                            `yaml:"long_supine" doc:"Whether one lies on the back for long."`
+	SetupSeconds      int                                                             `yaml:"setup_seconds" doc:"Seconds to set up."`
+	SecondsPerRep     int                                                             `yaml:"seconds_per_rep" doc:"Seconds of a repetition; 4 unless stated."`
+	Cues              []string                                                        `yaml:"cues" items:"1..3" doc:"What the coach says: one to three short sentences."`
+	StopIf            string                                                          `yaml:"stop_if" doc:"When this drill must end, beyond the usual stop rules."`
+	RegressTo         []authored.Text                                                 `yaml:"regress_to" suggest:"drill" doc:"Easier drills."`
+	ProgressTo        []authored.Text                                                 `yaml:"progress_to" suggest:"drill" doc:"Harder drills."`
+	TagsFrom          rawTags                                                         `yaml:"tags_from" doc:"Where these tags come from."`
 }
 
 type rawMuscles struct {
-	Prime  []Text `yaml:"prime" of:"muscle" doc:"Prime movers."`
-	Assist []Text `yaml:"assist" of:"muscle" doc:"Muscles that help."`
-	Steady []Text `yaml:"steady" of:"muscle" doc:"Muscles that hold still."`
+	Prime  []authored.Text `yaml:"prime" of:"muscle" doc:"Prime movers."`
+	Assist []authored.Text `yaml:"assist" of:"muscle" doc:"Muscles that help."`
+	Steady []authored.Text `yaml:"steady" of:"muscle" doc:"Muscles that hold still."`
 }
 
 type rawRegion struct {
-	At   Pos
-	Rung Text `yaml:"rung" need:"yes" of:"rung" doc:"The rung of the region's ladder that this work stands on."`
-	Role Text `yaml:"role" of:"role" doc:"Drives the movement, supports it, or braces."`
-	On   Text `yaml:"on" of:"on" doc:"Of a one-side drill: the working side, the other, or both; the working side unless stated."`
+	At   authored.Pos
+	Rung authored.Text `yaml:"rung" need:"yes" of:"rung" doc:"The rung of the region's ladder that this work stands on."`
+	Role authored.Text `yaml:"role" of:"role" doc:"Drives the movement, supports it, or braces."`
+	On   authored.Text `yaml:"on" of:"on" doc:"Of a one-side drill: the working side, the other, or both; the working side unless stated."`
 }
 
 type rawLoad struct {
-	At        Pos
-	FloorKg   float64 `yaml:"floor_kg" doc:"The least load in kilograms; of a pair of dumbbells, that of one."`
-	StepKg    float64 `yaml:"step_kg" doc:"The least step between two loads, in kilograms."`
-	Ceiling   Text    `yaml:"ceiling" of:"load ceiling" doc:"How heavy it can get."`
-	BodyShare float64 `yaml:"body_share" range:"0..110" doc:"The share of body mass that is moved, in percent."`
+	At        authored.Pos
+	FloorKg   float64       `yaml:"floor_kg" doc:"The least load in kilograms; of a pair of dumbbells, that of one."`
+	StepKg    float64       `yaml:"step_kg" doc:"The least step between two loads, in kilograms."`
+	Ceiling   authored.Text `yaml:"ceiling" of:"load ceiling" doc:"How heavy it can get."`
+	BodyShare float64       `yaml:"body_share" range:"0..110" doc:"The share of body mass that is moved, in percent."`
 }
 
 type rawGrip struct {
-	At     Pos
-	Hand   Text `yaml:"hand" of:"hand" doc:"How the hand is turned."`
-	Width  Text `yaml:"width" of:"grip width" doc:"How far apart the hands are."`
-	Effort int  `yaml:"effort" range:"0..3" doc:"How hard it is to hold on, 0 to 3."`
+	At     authored.Pos
+	Hand   authored.Text `yaml:"hand" of:"hand" doc:"How the hand is turned."`
+	Width  authored.Text `yaml:"width" of:"grip width" doc:"How far apart the hands are."`
+	Effort int           `yaml:"effort" range:"0..3" doc:"How hard it is to hold on, 0 to 3."`
 }
 
 type rawTags struct {
-	At   Pos
-	Kind Text          `yaml:"kind" of:"kind of source" doc:"A study, common practice, or judged by the author."`
-	Cite Several[Text] `yaml:"cite" doc:"The study: the id of an entry under sources, or in words; or several."`
-	Note string        `yaml:"note" doc:"What is unsure."`
+	At   authored.Pos
+	Kind authored.Text                   `yaml:"kind" of:"kind of source" doc:"A study, common practice, or judged by the author."`
+	Cite authored.Several[authored.Text] `yaml:"cite" doc:"The study: the id of an entry under sources, or in words; or several."`
+	Note string                          `yaml:"note" doc:"What is unsure."`
 }

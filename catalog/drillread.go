@@ -3,23 +3,22 @@ package catalog
 import (
 	"cmp"
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
+
+	"drillwright/catalog/authored"
 
 	"go.yaml.in/yaml/v3"
 )
 
-var kebabID = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
-
 // rawArc is one arc; `loaded: none` says that it is travelled without load.
 type rawArc struct {
-	At      Pos
-	From    *float64   `yaml:"from" doc:"Where the arc begins; it also asks for as much of the opposite motion. Left out where that end asks nothing."`
-	To      *float64   `yaml:"to" need:"yes" doc:"Where the arc ends."`
-	Hardest *float64   `yaml:"hardest" doc:"Where the load is felt most."`
-	Loaded  *rawLoaded `yaml:"loaded" of:"loaded" doc:"The part under load, or none. Unless stated the whole arc of a drill with a load."`
-	On      Text       `yaml:"on" of:"on" doc:"Of a one-side drill: the working side, the other, or both; the working side unless stated."`
+	At      authored.Pos
+	From    *float64      `yaml:"from" doc:"Where the arc begins; it also asks for as much of the opposite motion. Left out where that end asks nothing."`
+	To      *float64      `yaml:"to" need:"yes" doc:"Where the arc ends."`
+	Hardest *float64      `yaml:"hardest" doc:"Where the load is felt most."`
+	Loaded  *rawLoaded    `yaml:"loaded" of:"loaded" doc:"The part under load, or none. Unless stated the whole arc of a drill with a load."`
+	On      authored.Text `yaml:"on" of:"on" doc:"Of a one-side drill: the working side, the other, or both; the working side unless stated."`
 }
 
 type rawLoaded struct {
@@ -36,7 +35,7 @@ type rawEnds struct {
 func (l *rawLoaded) WrittenAs() []any { return []any{"", rawEnds{}} }
 
 // DecodeNode implements NodeDecoder.
-func (l *rawLoaded) DecodeNode(d *Decoder, n *yaml.Node) {
+func (l *rawLoaded) DecodeNode(d *authored.Decoder, n *yaml.Node) {
 	if n.Kind == yaml.ScalarNode {
 		if l.None = slices.Contains(words["loaded"], n.Value); !l.None {
 			d.Suggest(d.At(n), "write none, or {from: …, to: …}", "loaded is %q", n.Value)
@@ -53,21 +52,21 @@ func (l *rawLoaded) DecodeNode(d *Decoder, n *yaml.Node) {
 
 // rawStress is a grade, written alone or with the side it falls on.
 type rawStress struct {
-	At    Pos
+	At    authored.Pos
 	Grade int
-	On    Text
+	On    authored.Text
 }
 
 type rawGrade struct {
-	Grade int  `yaml:"grade" range:"0..3" doc:"1 mild, 2 clear, 3 as much as the position allows; 0 takes an inherited one away."`
-	On    Text `yaml:"on" of:"on" doc:"Of a one-side drill: the side it falls on."`
+	Grade int           `yaml:"grade" range:"0..3" doc:"1 mild, 2 clear, 3 as much as the position allows; 0 takes an inherited one away."`
+	On    authored.Text `yaml:"on" of:"on" doc:"Of a one-side drill: the side it falls on."`
 }
 
 // WrittenAs implements Written.
 func (s *rawStress) WrittenAs() []any { return []any{0, rawGrade{}} }
 
 // DecodeNode implements NodeDecoder.
-func (s *rawStress) DecodeNode(d *Decoder, n *yaml.Node) {
+func (s *rawStress) DecodeNode(d *authored.Decoder, n *yaml.Node) {
 	s.At = d.At(n)
 	if n.Kind == yaml.ScalarNode {
 		d.Decode(n, &s.Grade)
@@ -83,19 +82,19 @@ func (s *rawStress) DecodeNode(d *Decoder, n *yaml.Node) {
 
 // drillReader turns merged nodes into drills, checking each word against the vocabulary.
 type drillReader struct {
-	*Decoder
+	*authored.Decoder
 	voc    *Vocabulary
 	partly map[*yaml.Node]bool // what these lack stands elsewhere, so nobody is told to add it
 }
 
-func (r *drillReader) oneOf(t Text, what string) string {
+func (r *drillReader) oneOf(t authored.Text, what string) string {
 	if t.Value == "" || slices.Contains(words[what], t.Value) {
 		return t.Value
 	}
 	return cmp.Or(r.Unknown(t.At, what, t.Value, words[what]), t.Value)
 }
 
-func (r *drillReader) term(t Text, kind string) string {
+func (r *drillReader) term(t authored.Text, kind string) string {
 	if t.Value == "" || r.voc.Has(kind, t.Value) {
 		return t.Value
 	}
@@ -103,18 +102,18 @@ func (r *drillReader) term(t Text, kind string) string {
 }
 
 // keyed is a term that stands as a key of a mapping. What must be meant by it may stand there too.
-func (r *drillReader) keyed(key string, at Pos, kind string, mapping *yaml.Node) string {
+func (r *drillReader) keyed(key string, at authored.Pos, kind string, mapping *yaml.Node) string {
 	if r.voc.Has(kind, key) {
 		return key
 	}
-	if sure := Misspelt(key, r.voc.IDs(kind)); sure != "" && child(mapping, sure) != nil {
-		r.Suggest(at, sure+" stands here too", "unknown %s %q", kind, Shortened(key))
+	if sure := authored.Misspelt(key, r.voc.IDs(kind)); sure != "" && child(mapping, sure) != nil {
+		r.Suggest(at, sure+" stands here too", "unknown %s %q", kind, authored.Shortened(key))
 		return key
 	}
-	return r.term(Text{Value: key, At: at}, kind)
+	return r.term(authored.Text{Value: key, At: at}, kind)
 }
 
-func (r *drillReader) terms(list []Text, kind string) []string {
+func (r *drillReader) terms(list []authored.Text, kind string) []string {
 	var ids []string
 	for _, t := range list {
 		if slices.Contains(ids, t.Value) {
@@ -175,7 +174,7 @@ func (r *drillReader) drill(n *yaml.Node) *Drill {
 	return d
 }
 
-func (r *drillReader) orElse(t Text, what, fallback string) string {
+func (r *drillReader) orElse(t authored.Text, what, fallback string) string {
 	if t.Value == "" {
 		return fallback
 	}
@@ -183,11 +182,11 @@ func (r *drillReader) orElse(t Text, what, fallback string) string {
 }
 
 // cites are the citations that say something.
-func cites(all []Text) []Text {
-	return slices.DeleteFunc(all, func(t Text) bool { return t.Value == "" })
+func cites(all []authored.Text) []authored.Text {
+	return slices.DeleteFunc(all, func(t authored.Text) bool { return t.Value == "" })
 }
 
-func values(texts []Text) []string {
+func values(texts []authored.Text) []string {
 	var out []string
 	for _, t := range texts {
 		out = append(out, t.Value)
@@ -196,7 +195,7 @@ func values(texts []Text) []string {
 }
 
 func (r *drillReader) required(raw *rawDrill) {
-	if !kebabID.MatchString(raw.ID.Value) {
+	if !authored.KebabID.MatchString(raw.ID.Value) {
 		r.Suggest(raw.At, "ids are words in lower case joined by -", "drill id %q is not an id", raw.ID.Value)
 	}
 	for what, missing := range map[string]bool{
@@ -242,7 +241,7 @@ func (r *drillReader) muscleRoles(d *Drill) {
 // rows spreads regions, arcs and stressors over the sides they fall on.
 func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 	rows := [2]Row{}
-	put := func(on Text, add func(*Row)) {
+	put := func(on authored.Text, add func(*Row)) {
 		switch where := r.oneOf(on, "on"); {
 		case d.Sides != OneSide && where != "":
 			r.Suggest(on.At, "take it out, or write sides: one_side", "only a one-side drill says on which side; %q is %s", d.ID, d.Sides)
@@ -275,10 +274,10 @@ func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 	}
 	for _, moment := range raw.Stressors {
 		when := moment.Key
-		if sure := Misspelt(when, Moments); sure != when && sure != "" && child(child(raw.written, "stressors"), sure) != nil {
-			r.Suggest(moment.At, sure+" stands here too", "unknown moment %q", Shortened(when))
+		if sure := authored.Misspelt(when, Moments); sure != when && sure != "" && child(child(raw.written, "stressors"), sure) != nil {
+			r.Suggest(moment.At, sure+" stands here too", "unknown moment %q", authored.Shortened(when))
 		} else {
-			when = r.oneOf(Text{Value: when, At: moment.At}, "moment")
+			when = r.oneOf(authored.Text{Value: when, At: moment.At}, "moment")
 		}
 		for _, s := range moment.Value {
 			stressor := r.keyed(s.Key, s.At, "stressor", child(child(raw.written, "stressors"), moment.Key))
@@ -299,7 +298,7 @@ func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 	r.derive(d)
 }
 
-func (r *drillReader) arcMotion(id string, at Pos) *Motion {
+func (r *drillReader) arcMotion(id string, at authored.Pos) *Motion {
 	m := r.voc.Motion(id)
 	if m != nil && !m.HasRange() {
 		r.Suggest(at, "take the arc out", "motion %q has no range in degrees", id)
@@ -404,8 +403,8 @@ func BlocksAsWritten() any { return []rawBlock(nil) }
 type rawBlock rawDrill
 
 // Shape implements Shaped: what a drill must say itself unless a parent or a block says it.
-func (rawDrill) Shape(s *Schema) {
+func (rawDrill) Shape(s *authored.Schema) {
 	whole := []string{"sides", "pattern", "planes", "tool", "station", "position", "muscles", "regions", "cues", "tags_from"}
-	s.With(HasNone("use", "variant_of"), Has(append(whole, "name")...))
-	s.With(&Schema{Required: []string{"variant_of"}, Not: Has("use")}, Has("name", "changes"))
+	s.With(authored.HasNone("use", "variant_of"), authored.Has(append(whole, "name")...))
+	s.With(&authored.Schema{Required: []string{"variant_of"}, Not: authored.Has("use")}, authored.Has("name", "changes"))
 }

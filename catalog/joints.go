@@ -6,6 +6,8 @@ import (
 	"strings"
 	"sync"
 
+	"drillwright/catalog/authored"
+
 	"go.yaml.in/yaml/v3"
 )
 
@@ -18,14 +20,14 @@ const activeMotion = "active_motion"
 // checkJoints holds the lists of regions of muscles and positions against the regions there are, and against those of the
 // terms that are built in: these may be longer, not shorter, or what a sign closes would load what it is about. One that isn't
 // there is read as it is built in.
-func (v *Vocabulary) checkJoints(r *Report) {
+func (v *Vocabulary) checkJoints(r *authored.Report) {
 	for i := range v.Muscles {
 		m, known := &v.Muscles[i], Muscle{}
 		if at := slices.IndexFunc(builtIn().Muscles, func(t Muscle) bool { return t.ID == m.ID }); at >= 0 {
 			known = builtIn().Muscles[at]
 		}
 		if m.Crosses == nil {
-			if r.lacks(m.At, "muscle", m.ID, "crosses", v.knows(known.Crosses), []string{keyed("crosses", known.Crosses)}) {
+			if lacks(r, m.At, "muscle", m.ID, "crosses", v.knows(known.Crosses), []string{keyed("crosses", known.Crosses)}) {
 				m.Crosses = known.Crosses
 			}
 			continue
@@ -50,7 +52,7 @@ func (v *Vocabulary) checkJoints(r *Report) {
 				lines = append(lines, keyed("bears_held", known.BearsHeld))
 				p.BearsHeld = known.BearsHeld
 			}
-			if r.lacks(p.At, "position", p.ID, "bears", v.knows(known.Bears) && (p.BearsHeld == nil || v.knows(p.BearsHeld)), lines) {
+			if lacks(r, p.At, "position", p.ID, "bears", v.knows(known.Bears) && (p.BearsHeld == nil || v.knows(p.BearsHeld)), lines) {
 				p.Bears = known.Bears
 			}
 			continue
@@ -70,7 +72,7 @@ func (v *Vocabulary) checkJoints(r *Report) {
 }
 
 // checkWeight holds what is carried of a load against the words there are, and against what is built in.
-func (v *Vocabulary) checkWeight(r *Report, t *LoadType) {
+func (v *Vocabulary) checkWeight(r *authored.Report, t *LoadType) {
 	if t.Weight != "" && !slices.Contains(words["weight"], t.Weight) {
 		r.Unknown(t.At, "weight", t.Weight, words["weight"])
 		return
@@ -91,7 +93,7 @@ func (v *Vocabulary) missing(least, list []string) []string {
 	})
 }
 
-func (v *Vocabulary) regionList(r *Report, at Pos, list []string) {
+func (v *Vocabulary) regionList(r *authored.Report, at authored.Pos, list []string) {
 	for i, region := range list {
 		if !v.Has("region", region) {
 			r.Unknown(at, "region", region, v.ids["region"])
@@ -110,38 +112,38 @@ func (v *Vocabulary) knows(list []string) bool {
 func keyed(key string, list []string) string { return key + ": [" + strings.Join(list, ", ") + "]" }
 
 // lacks reports a term without its list of regions. Where it is known, as of a term that is built in, the lines put it in.
-func (r *Report) lacks(at Pos, kind, id, key string, known bool, lines []string) bool {
+func lacks(r *authored.Report, at authored.Pos, kind, id, key string, known bool, lines []string) bool {
 	if !known {
 		r.Lacks(at, "add "+key+": [the regions], or [] for none", "%s %q has no %s", kind, id, key)
 		return false
 	}
-	r.Fix(at, at.addKeys("id: "+id, lines), "add "+strings.Join(lines, ", "), "%s %q has no %s", kind, id, key)
+	r.Fix(at, addKeys(at, "id: "+id, lines), "add "+strings.Join(lines, ", "), "%s %q has no %s", kind, id, key)
 	return true
 }
 
 // addKeys is an edit that puts keys behind the first of the mapping that begins at a place; nil when that isn't the one.
-func (p Pos) addKeys(first string, lines []string) *Edit {
-	between, rest := "\n"+strings.Repeat(" ", p.Col-1), p.rest()
+func addKeys(p authored.Pos, first string, lines []string) *authored.Edit {
+	between, rest := "\n"+strings.Repeat(" ", p.Col-1), p.Rest()
 	if strings.HasPrefix(rest, "{") {
-		between, p, rest = ", ", p.after(1), rest[1:]
+		between, p, rest = ", ", p.After(1), rest[1:]
 	}
 	if !strings.HasPrefix(rest, first) || len(rest) > len(first) && !strings.ContainsRune(" ,}", rune(rest[len(first)])) {
 		return nil
 	}
-	at := p.after(len(first))
-	return &Edit{at, at, between + strings.Join(lines, between)}
+	at := p.After(len(first))
+	return &authored.Edit{From: at, To: at, New: between + strings.Join(lines, between)}
 }
 
 // builtIn are the lists of the vocabulary that comes with the program, as its files state them.
 var builtIn = sync.OnceValue(func() *Vocabulary {
-	d := NewDecoder()
+	d := authored.NewDecoder()
 	var docs []*yaml.Node
 	for _, f := range EmbeddedFiles() {
 		if doc := d.Parse(f); doc != nil {
 			docs = append(docs, doc)
 		}
 	}
-	return d.listsOf(docs)
+	return listsOf(d, docs)
 })
 
 // carry notes the regions that a drill loads through the muscles that cross them and through its position.

@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"drillwright/catalog/authored"
+
 	"github.com/stretchr/testify/require"
 )
 
@@ -51,7 +53,7 @@ drills:
 			"arm: {rung: active_motion, role: drive}, leg: {rung: isometric, role: brace}}", nil, []string{"back", "leg"}, []string{"leg"}},
 	} {
 		require.Contains(t, drill, c.from, c.about)
-		s, err := Read([]File{{Name: "v.yaml", Data: []byte(vocabulary)},
+		s, err := Read([]authored.File{{Name: "v.yaml", Data: []byte(vocabulary)},
 			{Name: "d.yaml", Data: []byte(strings.Replace(drill, c.from, c.to, 1))}})
 		require.NoError(t, err, c.about)
 		rows := s.Drill("d").Rows

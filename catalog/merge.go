@@ -3,13 +3,15 @@ package catalog
 import (
 	"slices"
 
+	"drillwright/catalog/authored"
+
 	"go.yaml.in/yaml/v3"
 )
 
 // merger makes whole drills out of what their authors wrote: the parent of a variant first, then the blocks
 // it uses in order, then its own fields. Mappings merge key by key, lists and values replace, null removes.
 type merger struct {
-	d      *Decoder
+	d      *authored.Decoder
 	blocks map[string]*yaml.Node
 	drills map[string]*yaml.Node
 	order  []*yaml.Node
@@ -17,7 +19,7 @@ type merger struct {
 	partly map[*yaml.Node]bool // merged drills whose parent, or a block that they use, doesn't exist
 }
 
-func newMerger(d *Decoder) *merger {
+func newMerger(d *authored.Decoder) *merger {
 	return &merger{d: d, blocks: map[string]*yaml.Node{}, drills: map[string]*yaml.Node{}, done: map[string]*yaml.Node{}, partly: map[*yaml.Node]bool{}}
 }
 
@@ -115,7 +117,7 @@ func (m *merger) empty(like *yaml.Node) *yaml.Node {
 func (m *merger) over(a, b *yaml.Node, under string) {
 	for i := 0; i+1 < len(b.Content); i += 2 {
 		key, val := b.Content[i], b.Content[i+1]
-		at := place(a, key.Value)
+		at := authored.KeyIndex(a, key.Value)
 		switch {
 		case val.Tag == "!!null":
 			remove(a, key.Value)
@@ -143,28 +145,19 @@ func (m *merger) copyMaps(n *yaml.Node) *yaml.Node {
 	return c
 }
 
-func place(n *yaml.Node, key string) int {
-	for i := 0; i+1 < len(n.Content); i += 2 {
-		if n.Content[i].Value == key {
-			return i
-		}
-	}
-	return -1
-}
-
 // child is the value of a key; nil when there is none.
 func child(n *yaml.Node, key string) *yaml.Node {
 	if n == nil || n.Kind != yaml.MappingNode {
 		return nil
 	}
-	if i := place(n, key); i >= 0 {
+	if i := authored.KeyIndex(n, key); i >= 0 {
 		return n.Content[i+1]
 	}
 	return nil
 }
 
 func remove(n *yaml.Node, key string) {
-	if i := place(n, key); i >= 0 {
+	if i := authored.KeyIndex(n, key); i >= 0 {
 		n.Content = slices.Delete(n.Content, i, i+2)
 	}
 }

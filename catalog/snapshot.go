@@ -7,10 +7,10 @@ package catalog
 import (
 	"embed"
 	"errors"
-	"io/fs"
-	"path"
 	"slices"
 	"strings"
+
+	"drillwright/catalog/authored"
 
 	"go.yaml.in/yaml/v3"
 )
@@ -43,32 +43,12 @@ func (s *Snapshot) DrillIDs() []string {
 }
 
 // EmbeddedFiles are the files of the catalogue that comes with the program.
-func EmbeddedFiles() []File { return FilesOf(data, "data", "catalog/data/") }
-
-// FilesOf lists the YAML files of a folder, named with the prefix, in order of name.
-func FilesOf(fsys fs.FS, dir, prefix string) []File {
-	var files []File
-	entries, err := fs.ReadDir(fsys, dir)
-	if err != nil {
-		panic(err) // an embedded folder is there
-	}
-	for _, e := range entries {
-		if e.IsDir() || path.Ext(e.Name()) != ".yaml" {
-			continue
-		}
-		text, err := fs.ReadFile(fsys, path.Join(dir, e.Name()))
-		if err != nil {
-			panic(err)
-		}
-		files = append(files, File{Name: prefix + e.Name(), Data: text})
-	}
-	return files
-}
+func EmbeddedFiles() []authored.File { return authored.FilesOf(data, "data", "catalog/data/") }
 
 // Read reads a catalogue from its files, which are told apart by their top keys. Files of other kinds are
 // refused. The error is Problems.
-func Read(files []File) (*Snapshot, error) {
-	d := NewDecoder()
+func Read(files []authored.File) (*Snapshot, error) {
+	d := authored.NewDecoder()
 	var docs []*yaml.Node
 	for _, f := range files {
 		if n := d.Parse(f); n != nil {
@@ -80,25 +60,25 @@ func Read(files []File) (*Snapshot, error) {
 }
 
 // ReadNodes reads a catalogue from parsed files, noting problems in the decoder's report.
-func ReadNodes(d *Decoder, docs []*yaml.Node) *Snapshot {
+func ReadNodes(d *authored.Decoder, docs []*yaml.Node) *Snapshot {
 	return ReadDrills(d, ReadVocabulary(d, docs), docs)
 }
 
 // ReadVocabulary reads the vocabulary alone.
-func ReadVocabulary(d *Decoder, docs []*yaml.Node) *Vocabulary {
-	voc := d.listsOf(docs)
+func ReadVocabulary(d *authored.Decoder, docs []*yaml.Node) *Vocabulary {
+	voc := listsOf(d, docs)
 	voc.finish(d.Report)
 	return voc
 }
 
 // listsOf reads the lists of a vocabulary, unchecked.
-func (d *Decoder) listsOf(docs []*yaml.Node) *Vocabulary {
+func listsOf(d *authored.Decoder, docs []*yaml.Node) *Vocabulary {
 	voc := &Vocabulary{}
-	lists := map[string]Pos{}
+	lists := map[string]authored.Pos{}
 	for _, doc := range docs {
 		for i := 0; i+1 < len(doc.Content); i += 2 {
 			if key, val := doc.Content[i], doc.Content[i+1]; key.Value == "vocabulary" {
-				d.addVocabulary(voc, val, lists)
+				addVocabulary(d, voc, val, lists)
 			}
 		}
 	}
@@ -106,7 +86,7 @@ func (d *Decoder) listsOf(docs []*yaml.Node) *Vocabulary {
 }
 
 // ReadDrills reads drills in the words of a vocabulary.
-func ReadDrills(d *Decoder, voc *Vocabulary, docs []*yaml.Node) *Snapshot {
+func ReadDrills(d *authored.Decoder, voc *Vocabulary, docs []*yaml.Node) *Snapshot {
 	m := newMerger(d)
 	for _, doc := range docs {
 		m.collect(doc)
@@ -144,7 +124,7 @@ func NewSnapshot(v *Vocabulary, drills []*Drill) *Snapshot {
 }
 
 // addVocabulary takes the lists of one file; a list may stand in one file only.
-func (d *Decoder) addVocabulary(into *Vocabulary, n *yaml.Node, lists map[string]Pos) {
+func addVocabulary(d *authored.Decoder, into *Vocabulary, n *yaml.Node, lists map[string]authored.Pos) {
 	if n.Kind == yaml.MappingNode {
 		for i := 0; i+1 < len(n.Content); i += 2 {
 			key := n.Content[i]
@@ -170,7 +150,7 @@ func (s *Snapshot) family(d *Drill) {
 	d.Family = root.ID
 }
 
-func (s *Snapshot) checkLinks(r *Report) {
+func (s *Snapshot) checkLinks(r *authored.Report) {
 	ids := s.DrillIDs()
 	for _, d := range s.Drills {
 		for _, id := range slices.Concat(d.RegressTo, d.ProgressTo) {

@@ -2,9 +2,10 @@ package catalog
 
 import (
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
+
+	"drillwright/catalog/authored"
 
 	"go.yaml.in/yaml/v3"
 )
@@ -17,12 +18,12 @@ type Term struct {
 	Kind string
 	// Regions are the body regions it belongs to, if any.
 	Regions []string
-	At      Pos
+	At      authored.Pos
 }
 
 // Region is a part of the body that is trained, measured and laddered as one.
 type Region struct {
-	At    Pos
+	At    authored.Pos
 	ID    string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name  string `yaml:"name" need:"yes" doc:"The region as people read it."`
 	Sided bool   `yaml:"sided" doc:"Whether there is a left and a right."`
@@ -37,26 +38,26 @@ type Norm struct {
 	// Row names the row of the reference table; it is empty for a judged value without one.
 	Row string
 	// Cite are the publications as they were written: ids of an edition's sources, or in words.
-	Cite   []Text
+	Cite   []authored.Text
 	Judged bool
 	Note   string
 }
 
 type rawNorm struct {
-	At     Pos
-	Ages   []int         `yaml:"ages" need:"yes" items:"2..2" doc:"The first and the last year of the band."`
-	LowDeg float64       `yaml:"low_deg" doc:"The least range presumed of a quiet joint, in degrees."`
-	Row    string        `yaml:"row" doc:"The row of the reference table it comes from."`
-	Cite   Several[Text] `yaml:"cite" doc:"The publication: the id of an entry under sources, or in words; or several."`
-	Judged bool          `yaml:"judged" doc:"True where no row gives it; say why in the note."`
-	Note   string        `yaml:"note" doc:"What is unsure."`
+	At     authored.Pos
+	Ages   []int                           `yaml:"ages" need:"yes" items:"2..2" doc:"The first and the last year of the band."`
+	LowDeg float64                         `yaml:"low_deg" doc:"The least range presumed of a quiet joint, in degrees."`
+	Row    string                          `yaml:"row" doc:"The row of the reference table it comes from."`
+	Cite   authored.Several[authored.Text] `yaml:"cite" doc:"The publication: the id of an entry under sources, or in words; or several."`
+	Judged bool                            `yaml:"judged" doc:"True where no row gives it; say why in the note."`
+	Note   string                          `yaml:"note" doc:"What is unsure."`
 }
 
 // WrittenAs implements Written.
 func (n *Norm) WrittenAs() []any { return []any{rawNorm{}} }
 
 // DecodeNode implements NodeDecoder.
-func (n *Norm) DecodeNode(d *Decoder, node *yaml.Node) {
+func (n *Norm) DecodeNode(d *authored.Decoder, node *yaml.Node) {
 	var raw rawNorm
 	d.Decode(node, &raw)
 	if len(raw.Ages) != 2 || raw.Ages[0] > raw.Ages[1] {
@@ -72,7 +73,7 @@ func (n *Norm) DecodeNode(d *Decoder, node *yaml.Node) {
 
 // Motion is a motion of one joint as it is measured. Range is in degrees, signed from the anatomical zero.
 type Motion struct {
-	At       Pos
+	At       authored.Pos
 	ID       string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name     string `yaml:"name" need:"yes" doc:"The motion as people read it."`
 	Region   string `yaml:"region" need:"yes" suggest:"region" doc:"The region it belongs to."`
@@ -96,7 +97,7 @@ func (m *Motion) HasRange() bool { return m.Range == nil || *m.Range }
 
 // Pattern is what a drill does as a whole.
 type Pattern struct {
-	At          Pos
+	At          authored.Pos
 	ID          string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name        string `yaml:"name" need:"yes" doc:"The pattern as people read it."`
 	Kind        string `yaml:"kind" doc:"Patterns of one kind may stand in for each other."`
@@ -106,7 +107,7 @@ type Pattern struct {
 
 // Tool is what carries the load of a drill.
 type Tool struct {
-	At       Pos
+	At       authored.Pos
 	ID       string  `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name     string  `yaml:"name" need:"yes" doc:"The tool as people read it."`
 	LoadType string  `yaml:"load_type" need:"yes" suggest:"load_type" doc:"What kind of load it gives."`
@@ -116,7 +117,7 @@ type Tool struct {
 
 // Kit is a thing a drill needs.
 type Kit struct {
-	At       Pos
+	At       authored.Pos
 	ID       string   `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name     string   `yaml:"name" need:"yes" doc:"The thing as people read it."`
 	Always   bool     `yaml:"always" doc:"True for what is there everywhere."`
@@ -125,7 +126,7 @@ type Kit struct {
 
 // Plain is a term with nothing but its name.
 type Plain struct {
-	At   Pos
+	At   authored.Pos
 	ID   string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name string `yaml:"name" need:"yes" doc:"The term as people read it."`
 	Note string `yaml:"note" doc:"Anything an author should know."`
@@ -133,7 +134,7 @@ type Plain struct {
 
 // LoadType is a kind of load.
 type LoadType struct {
-	At     Pos
+	At     authored.Pos
 	ID     string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name   string `yaml:"name" need:"yes" doc:"The term as people read it."`
 	Weight string `yaml:"weight" of:"weight" doc:"What of it the body carries: none where its forces stay within the body, pull where it is anchored or is the body itself, held where it hangs from the body; held unless stated."`
@@ -142,7 +143,7 @@ type LoadType struct {
 
 // Position is a position of the body, with the regions that a load goes through in it.
 type Position struct {
-	At    Pos
+	At    authored.Pos
 	ID    string   `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name  string   `yaml:"name" need:"yes" doc:"The term as people read it."`
 	Bears []string `yaml:"bears" need:"yes" suggest:"region" doc:"The regions that weight or pull goes through in it; [] for none."`
@@ -153,7 +154,7 @@ type Position struct {
 
 // Muscle is a muscle or a part of one.
 type Muscle struct {
-	At      Pos
+	At      authored.Pos
 	ID      string   `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name    string   `yaml:"name" need:"yes" doc:"The muscle as people read it."`
 	Region  string   `yaml:"region" suggest:"region" doc:"The region it belongs to."`
@@ -163,7 +164,7 @@ type Muscle struct {
 
 // Stressor is a position or action known to provoke.
 type Stressor struct {
-	At      Pos
+	At      authored.Pos
 	ID      string   `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name    string   `yaml:"name" need:"yes" doc:"The stressor as people read it."`
 	Regions []string `yaml:"regions" suggest:"region" doc:"The regions it stresses."`
@@ -171,7 +172,7 @@ type Stressor struct {
 
 // Condition is what a clinician or the client may have told us. The ICD-10 code is a cross-reference only.
 type Condition struct {
-	At             Pos
+	At             authored.Pos
 	ID             string   `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name           string   `yaml:"name" need:"yes" doc:"The condition as people read it."`
 	Regions        []string `yaml:"regions" suggest:"region" doc:"The regions it is in; none for the person as a whole."`
@@ -190,7 +191,7 @@ type Condition struct {
 
 // Procedure is an operation that has limits of its own.
 type Procedure struct {
-	At      Pos
+	At      authored.Pos
 	ID      string   `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name    string   `yaml:"name" need:"yes" doc:"The operation as people read it."`
 	Regions []string `yaml:"regions" need:"yes" suggest:"region" doc:"The regions it is done in."`
@@ -201,7 +202,7 @@ type Procedure struct {
 
 // Test is a performance that a client's best is kept of.
 type Test struct {
-	At     Pos
+	At     authored.Pos
 	ID     string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name   string `yaml:"name" need:"yes" doc:"The test as people read it."`
 	Region string `yaml:"region" need:"yes" suggest:"region" doc:"The region it loads."`
@@ -210,7 +211,7 @@ type Test struct {
 
 // PainKind is how a complaint feels.
 type PainKind struct {
-	At    Pos
+	At    authored.Pos
 	ID    string `yaml:"id" need:"yes" doc:"The word of the contract."`
 	Name  string `yaml:"name" need:"yes" doc:"The word as people read it."`
 	Nerve bool   `yaml:"nerve" doc:"True where a nerve may be involved."`
@@ -279,8 +280,6 @@ func (v *Vocabulary) Words(name string) []string {
 	return words[name]
 }
 
-var snakeID = regexp.MustCompile(`^[a-z][a-z0-9]*(_[a-z0-9]+)*(\.[a-z][a-z0-9]*(_[a-z0-9]+)*)?$`)
-
 // Terms lists the whole vocabulary in the order of its files.
 func (v *Vocabulary) Terms() []Term { return v.terms }
 
@@ -333,12 +332,12 @@ func (v *Vocabulary) Sided(region string) bool {
 }
 
 // add files one term, refusing bad ids and doubles.
-func (v *Vocabulary) add(r *Report, at Pos, kind, id, name string, regions ...string) {
+func (v *Vocabulary) add(r *authored.Report, at authored.Pos, kind, id, name string, regions ...string) {
 	place := len(v.ids[kind])
 	switch {
 	case id == "":
 		r.Suggest(at, "add id: and words in lower case joined by _", "a %s without an id", kind)
-	case !snakeID.MatchString(id) && kind != "pain_kind":
+	case !authored.SnakeID.MatchString(id) && kind != "pain_kind":
 		r.Suggest(at, "ids are words in lower case joined by _", "%s id %q is not an id", kind, id)
 	case v.Has(kind, id):
 		r.Suggest(at, "take one out, or give it another id", "%s %q stands twice", kind, id)
@@ -357,7 +356,7 @@ func (v *Vocabulary) add(r *Report, at Pos, kind, id, name string, regions ...st
 }
 
 // finish numbers the terms and checks that every reference between them holds.
-func (v *Vocabulary) finish(r *Report) {
+func (v *Vocabulary) finish(r *authored.Report) {
 	v.index, v.names, v.ids = map[string]map[string]int{}, map[string]map[string]string{}, map[string][]string{}
 	for _, t := range v.Regions {
 		v.add(r, t.At, "region", t.ID, t.Name)
@@ -405,7 +404,7 @@ func (v *Vocabulary) finish(r *Report) {
 	}
 	for kind, most := range map[string]int{"muscle": MostTerms, "stressor": MostTerms, "region": MostTerms / 2, "plane": MostTerms / 2} {
 		if n := len(v.ids[kind]); n > most {
-			r.Add(Pos{}, "the vocabulary has %d terms of the kind %s; the most is %d", n, kind, most)
+			r.Add(authored.Pos{}, "the vocabulary has %d terms of the kind %s; the most is %d", n, kind, most)
 		}
 	}
 	v.orderTerms()
@@ -421,8 +420,8 @@ func (v *Vocabulary) orderTerms() {
 	})
 }
 
-func (v *Vocabulary) checkReferences(r *Report) {
-	need := func(at Pos, kind, id string) {
+func (v *Vocabulary) checkReferences(r *authored.Report) {
+	need := func(at authored.Pos, kind, id string) {
 		if !v.Has(kind, id) {
 			r.Unknown(at, kind, id, v.ids[kind])
 		}
@@ -471,7 +470,7 @@ func (v *Vocabulary) checkReferences(r *Report) {
 	}
 }
 
-func (v *Vocabulary) checkRange(r *Report, m *Motion) {
+func (v *Vocabulary) checkRange(r *authored.Report, m *Motion) {
 	if !m.HasRange() {
 		if len(m.Limits) > 0 || len(m.Norms) > 0 {
 			r.Suggest(m.At, "take these out, or range: false", "motion %q has range: false and yet limits or norms", m.ID)

@@ -10,7 +10,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/internal/gen"
 )
 
@@ -47,30 +47,30 @@ func BenchmarkAdopt(b *testing.B) {
 	})
 }
 
-func embeddedOf(b *testing.B, files []catalog.File) *Edition {
+func embeddedOf(b *testing.B, files []authored.File) *Edition {
 	e, err := Read(files)
 	require.NoError(b, err)
 	return e
 }
 
 // oneEdit are an edition's files with one threshold changed.
-func oneEdit(b *testing.B, files []catalog.File) []catalog.File {
-	var out []catalog.File
+func oneEdit(b *testing.B, files []authored.File) []authored.File {
+	var out []authored.File
 	changed := 0
 	for _, f := range files {
 		was := []byte("client.range.shoulder.flexion < 160")
 		changed += bytes.Count(f.Data, was)
-		out = append(out, catalog.File{Name: f.Name, Data: bytes.ReplaceAll(f.Data, was, []byte("client.range.shoulder.flexion < 165"))})
+		out = append(out, authored.File{Name: f.Name, Data: bytes.ReplaceAll(f.Data, was, []byte("client.range.shoulder.flexion < 165"))})
 	}
 	require.Positive(b, changed)
 	return out
 }
 
 // commented are files of which each has a comment more.
-func commented(files []catalog.File) []catalog.File {
-	var out []catalog.File
+func commented(files []authored.File) []authored.File {
+	var out []authored.File
 	for _, f := range files {
-		out = append(out, catalog.File{Name: f.Name, Data: append([]byte("# Another.\n"), f.Data...)})
+		out = append(out, authored.File{Name: f.Name, Data: append([]byte("# Another.\n"), f.Data...)})
 	}
 	return out
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
 	"drillwright/rules/condition"
@@ -45,9 +46,9 @@ func (j *Judgement) Bound(m *condition.Num) *float64 {
 
 // Filter compiles a condition over drill alone, for looking things up in the catalogue. The error is catalog.Problems.
 func (e *Edition) Filter(expression string) (func(*catalog.Drill) bool, error) {
-	d := catalog.NewDecoder()
+	d := authored.NewDecoder()
 	reader := newBookReader(d, e.Frame, e.tags)
-	n := reader.condition(catalog.NewText("filter", expression), []string{"drill"})
+	n := reader.condition(authored.NewText("filter", expression), []string{"drill"})
 	if err := d.Err(); err != nil {
 		return nil, err
 	}

@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 )
 
@@ -24,7 +24,7 @@ var update = flag.Bool("update", false, "write the wanted messages anew")
 type bad struct {
 	path      string
 	archive   *txtar.Archive
-	draft     []catalog.File
+	draft     []authored.File
 	want, fix string
 }
 
@@ -44,7 +44,7 @@ func badFiles(t testing.TB) []bad {
 			case "fix":
 				b.fix = string(f.Data)
 			default:
-				b.draft = append(b.draft, catalog.File{Name: f.Name, Data: asBytes(f.Data)})
+				b.draft = append(b.draft, authored.File{Name: f.Name, Data: asBytes(f.Data)})
 			}
 		}
 		all = append(all, b)
@@ -64,21 +64,21 @@ func asBytes(text []byte) []byte {
 func (b bad) name() string { return strings.TrimSuffix(filepath.Base(b.path), ".txtar") }
 
 // problems of a draft over the edition that is built in.
-func problems(t testing.TB, e *rules.Edition, draft []catalog.File) catalog.Problems {
+func problems(t testing.TB, e *rules.Edition, draft []authored.File) authored.Problems {
 	_, err := e.Redraft(draft)
 	if err == nil {
 		return nil
 	}
-	var ps catalog.Problems
+	var ps authored.Problems
 	require.ErrorAs(t, err, &ps)
 	return ps
 }
 
 // mended is a draft after all fixes, round by round.
-func mended(t testing.TB, e *rules.Edition, draft []catalog.File) []catalog.File {
+func mended(t testing.TB, e *rules.Edition, draft []authored.File) []authored.File {
 	for range 10 {
 		next := problems(t, e, draft).Mended(draft)
-		if slices.EqualFunc(next, draft, func(a, b catalog.File) bool { return bytes.Equal(a.Data, b.Data) }) {
+		if slices.EqualFunc(next, draft, func(a, b authored.File) bool { return bytes.Equal(a.Data, b.Data) }) {
 			return draft
 		}
 		draft = next
@@ -133,7 +133,7 @@ func TestEachFixMends(t *testing.T) {
 			}
 			fixes++
 			left := counted(slices.Concat(before[:i], before[i+1:]))
-			for message, n := range counted(problems(t, e, catalog.Problems{p}.Mended(b.draft))) {
+			for message, n := range counted(problems(t, e, authored.Problems{p}.Mended(b.draft))) {
 				assert.LessOrEqual(t, n, left[message], "%s: after the fix of\n%s\nthere is:\n%s", b.name(), p, message)
 			}
 		}
@@ -142,7 +142,7 @@ func TestEachFixMends(t *testing.T) {
 }
 
 // counted is how often each thing is said; places move when lines do.
-func counted(ps catalog.Problems) map[string]int {
+func counted(ps authored.Problems) map[string]int {
 	n := map[string]int{}
 	for _, p := range ps {
 		n[p.At.Source.Name+": "+p.Message]++
@@ -156,7 +156,7 @@ func TestBadFilesOnTheirOwn(t *testing.T) {
 	for i, b := range badFiles(t) {
 		if i%4 == 0 {
 			_, err := rules.ReadDraft(b.draft, rules.EmbeddedFiles())
-			var ps catalog.Problems
+			var ps authored.Problems
 			require.ErrorAs(t, err, &ps, b.path)
 			require.EqualError(t, ps, strings.TrimSuffix(b.want, "\n"), b.path)
 		}

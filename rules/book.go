@@ -4,7 +4,7 @@ import (
 	"slices"
 	"strings"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/condition"
 )
 
@@ -74,7 +74,7 @@ type Rule struct {
 	oneRow     bool            // only the working side of a drill counts
 	ofClient   bool            // its texts say nothing of the drill
 
-	At      catalog.Pos
+	At      authored.Pos
 	ID      string
 	Because *Sentence
 	// Untested is said instead when a measure that the rule needs was not taken.
@@ -96,7 +96,7 @@ type Rule struct {
 	// CodeText is when as its author wrote it.
 	CodeText string
 
-	written  catalog.Text       // when, as it stands in the file
+	written  authored.Text      // when, as it stands in the file
 	told     [][]*condition.Ref // see tells
 	constant *Reason            // of what is always there and always says the same
 }
@@ -120,46 +120,46 @@ func (r *Rule) Tightens() bool {
 }
 
 type rawRule struct {
-	At       catalog.Pos
-	ID       catalog.Text            `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens, given once in the book."`
-	Effect   catalog.Text            `yaml:"effect" need:"yes" of:"effect" doc:"What the rule does when it holds."`
-	When     catalog.Text            `yaml:"when" need:"yes" type:"string" doc:"The condition, in the language of the rules."`
-	Because  catalog.Text            `yaml:"because" need:"yes" doc:"A sentence that says why, with the figures in braces."`
-	Untested catalog.Text            `yaml:"untested" doc:"What is said instead while a measure that the rule needs was not taken."`
-	Source   rawSource               `yaml:"source" need:"yes" doc:"Where the rule comes from."`
-	Urgency  catalog.Text            `yaml:"urgency" of:"urgency" doc:"Of a refer rule: how soon someone should be seen."`
-	Scope    catalog.Text            `yaml:"scope" of:"scope" doc:"Of a refer rule: the person, a region, or a class of drills."`
-	Region   catalog.Text            `yaml:"region" of:"region" doc:"Of a refer rule: the region, where when names none."`
-	Drills   catalog.Text            `yaml:"drills" type:"string" doc:"Of a refer rule: the class, a condition over drill."`
-	Points   *int                    `yaml:"points" range:"-100..100" doc:"Of a favour rule: how many points it gives or takes."`
-	Treats   *bool                   `yaml:"treats" doc:"Of a favour rule: true where what it favours treats a named condition; a substitution then shows some of it."`
-	Adjust   catalog.Entries[Change] `yaml:"adjust" keys:"variable" doc:"Of an adjust rule: what it does to each variable of the dose."`
+	At       authored.Pos
+	ID       authored.Text            `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens, given once in the book."`
+	Effect   authored.Text            `yaml:"effect" need:"yes" of:"effect" doc:"What the rule does when it holds."`
+	When     authored.Text            `yaml:"when" need:"yes" type:"string" doc:"The condition, in the language of the rules."`
+	Because  authored.Text            `yaml:"because" need:"yes" doc:"A sentence that says why, with the figures in braces."`
+	Untested authored.Text            `yaml:"untested" doc:"What is said instead while a measure that the rule needs was not taken."`
+	Source   rawSource                `yaml:"source" need:"yes" doc:"Where the rule comes from."`
+	Urgency  authored.Text            `yaml:"urgency" of:"urgency" doc:"Of a refer rule: how soon someone should be seen."`
+	Scope    authored.Text            `yaml:"scope" of:"scope" doc:"Of a refer rule: the person, a region, or a class of drills."`
+	Region   authored.Text            `yaml:"region" of:"region" doc:"Of a refer rule: the region, where when names none."`
+	Drills   authored.Text            `yaml:"drills" type:"string" doc:"Of a refer rule: the class, a condition over drill."`
+	Points   *int                     `yaml:"points" range:"-100..100" doc:"Of a favour rule: how many points it gives or takes."`
+	Treats   *bool                    `yaml:"treats" doc:"Of a favour rule: true where what it favours treats a named condition; a substitution then shows some of it."`
+	Adjust   authored.Entries[Change] `yaml:"adjust" keys:"variable" doc:"Of an adjust rule: what it does to each variable of the dose."`
 }
 
 type rawDose struct {
-	At      catalog.Pos
-	ID      catalog.Text `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens, given once in the book."`
-	When    catalog.Text `yaml:"when" need:"yes" type:"string" doc:"The condition. The first that is sure ends the list."`
-	Because catalog.Text `yaml:"because" need:"yes" doc:"A sentence that says why."`
-	Source  rawSource    `yaml:"source" need:"yes" doc:"Where the dose comes from."`
-	Dose    Dose         `yaml:"dose" need:"yes" doc:"How much."`
+	At      authored.Pos
+	ID      authored.Text `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens, given once in the book."`
+	When    authored.Text `yaml:"when" need:"yes" type:"string" doc:"The condition. The first that is sure ends the list."`
+	Because authored.Text `yaml:"because" need:"yes" doc:"A sentence that says why."`
+	Source  rawSource     `yaml:"source" need:"yes" doc:"Where the dose comes from."`
+	Dose    Dose          `yaml:"dose" need:"yes" doc:"How much."`
 }
 
 type rawSource struct {
-	At   catalog.Pos
-	Kind catalog.Text                  `yaml:"kind" need:"yes" of:"source" doc:"Published, common practice, from memory, or judged by the author."`
-	Cite catalog.Several[catalog.Text] `yaml:"cite" doc:"The publication: the id of an entry under sources, or several. Where nobody is referred it may be written out."`
-	Note string                        `yaml:"note" doc:"What is unsure."`
+	At   authored.Pos
+	Kind authored.Text                   `yaml:"kind" need:"yes" of:"source" doc:"Published, common practice, from memory, or judged by the author."`
+	Cite authored.Several[authored.Text] `yaml:"cite" doc:"The publication: the id of an entry under sources, or several. Where nobody is referred it may be written out."`
+	Note string                          `yaml:"note" doc:"What is unsure."`
 }
 
 // Slot is one place, or several alike, of a session plan.
 type Slot struct {
-	At      catalog.Pos
-	ID      string       `yaml:"id" doc:"The id of the slot."`
-	Name    string       `yaml:"name" doc:"The slot as people read it."`
-	Purpose string       `yaml:"purpose" need:"yes" of:"purpose" doc:"The part of the session it belongs to."` // prepare, train, finish
-	Count   int          `yaml:"count" range:"1..10" doc:"How many drills it takes; 1 unless stated."`
-	Where   catalog.Text `yaml:"where" need:"yes" type:"string" doc:"Which drills may stand here: a condition over drill."`
+	At      authored.Pos
+	ID      string        `yaml:"id" doc:"The id of the slot."`
+	Name    string        `yaml:"name" doc:"The slot as people read it."`
+	Purpose string        `yaml:"purpose" need:"yes" of:"purpose" doc:"The part of the session it belongs to."` // prepare, train, finish
+	Count   int           `yaml:"count" range:"1..10" doc:"How many drills it takes; 1 unless stated."`
+	Where   authored.Text `yaml:"where" need:"yes" type:"string" doc:"Which drills may stand here: a condition over drill."`
 	// Optional slots may stay empty.
 	Optional bool `yaml:"optional" doc:"True when it may stay empty."`
 
@@ -168,24 +168,24 @@ type Slot struct {
 
 // PlanLimit is a sum over the drills of a session that must stay within bounds.
 type PlanLimit struct {
-	At      catalog.Pos
-	ID      string       `yaml:"id" doc:"The id of the limit."`
-	Name    string       `yaml:"name" doc:"The limit as people read it."`
-	Total   catalog.Text `yaml:"total" type:"string number" doc:"What each drill adds: an expression over drill and dose."`
-	AtLeast catalog.Text `yaml:"at_least" type:"string number" doc:"The least that the sum may be: a number, or an expression over request."`
-	AtMost  catalog.Text `yaml:"at_most" type:"string number" doc:"The most that the sum may be: a number, or an expression over request."`
+	At      authored.Pos
+	ID      string        `yaml:"id" doc:"The id of the limit."`
+	Name    string        `yaml:"name" doc:"The limit as people read it."`
+	Total   authored.Text `yaml:"total" type:"string number" doc:"What each drill adds: an expression over drill and dose."`
+	AtLeast authored.Text `yaml:"at_least" type:"string number" doc:"The least that the sum may be: a number, or an expression over request."`
+	AtMost  authored.Text `yaml:"at_most" type:"string number" doc:"The most that the sum may be: a number, or an expression over request."`
 
 	Sum, Low, High *condition.Num // Low and High may be nil
 }
 
 // Plan is the shape of a session.
 type Plan struct {
-	At      catalog.Pos
+	At      authored.Pos
 	ID      string `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens."`
 	Name    string `yaml:"name" doc:"The plan as people read it."`
 	Minutes int    `yaml:"minutes" need:"yes" range:"1..600" doc:"How long the session is unless the request says."`
 	// Regions are those whose complaint makes this the plan where none is asked for; a plan without any is for everyone.
-	Regions []catalog.Text `yaml:"regions" of:"region" doc:"Regions whose complaint makes this the plan where none is asked for; none: for everyone."`
+	Regions []authored.Text `yaml:"regions" of:"region" doc:"Regions whose complaint makes this the plan where none is asked for; none: for everyone."`
 	// OnRequest keeps it from being taken where none is asked for.
 	OnRequest bool        `yaml:"on_request" doc:"True for a plan that is taken only where it is asked for by its id."`
 	Slots     []Slot      `yaml:"slots" need:"yes" items:"1.." doc:"The places of the session, in order."`
@@ -195,12 +195,12 @@ type Plan struct {
 
 // Serves is true when a complaint of the region makes this the usual plan.
 func (p *Plan) Serves(region string) bool {
-	return !p.OnRequest && slices.ContainsFunc(p.Regions, func(t catalog.Text) bool { return t.Value == region })
+	return !p.OnRequest && slices.ContainsFunc(p.Regions, func(t authored.Text) bool { return t.Value == region })
 }
 
 // Substitution holds the numbers by which substitutes are ranked.
 type Substitution struct {
-	At      catalog.Pos
+	At      authored.Pos
 	Weights struct {
 		Muscles  int `yaml:"muscles" range:"0..1000" doc:"For the same muscles."`
 		Pattern  int `yaml:"pattern" range:"0..1000" doc:"For the same pattern."`
@@ -259,13 +259,13 @@ type SoreTest struct {
 
 // Advice is a caution of the answer as a whole: always there, or when its condition may hold.
 type rawAdvice struct {
-	At   catalog.Pos
-	ID   catalog.Text `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens, given once in the book."`
-	When catalog.Text `yaml:"when" need:"yes" type:"string" doc:"When it is shown: \"true\" is always."`
-	Text catalog.Text `yaml:"text" need:"yes" doc:"What is said."`
+	At   authored.Pos
+	ID   authored.Text `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens, given once in the book."`
+	When authored.Text `yaml:"when" need:"yes" type:"string" doc:"When it is shown: \"true\" is always."`
+	Text authored.Text `yaml:"text" need:"yes" doc:"What is said."`
 	// An emergency leaves no room for advice on training.
-	Emergency catalog.Text `yaml:"emergency" of:"in emergency" doc:"also: said in an emergency too; only: said in nothing else. Left out: not in an emergency."`
-	Source    rawSource    `yaml:"source" need:"yes" doc:"Where the caution comes from."`
+	Emergency authored.Text `yaml:"emergency" of:"in emergency" doc:"also: said in an emergency too; only: said in nothing else. Left out: not in an emergency."`
+	Source    rawSource     `yaml:"source" need:"yes" doc:"Where the caution comes from."`
 }
 
 // About names who answers for an edition.

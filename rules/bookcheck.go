@@ -3,12 +3,12 @@ package rules
 import (
 	"slices"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/condition"
 )
 
 // check reports what a book lacks as a whole, where its file stands.
-func (b *Book) check(r *catalog.Report, stands map[string]catalog.Pos) {
+func (b *Book) check(r *authored.Report, stands map[string]authored.Pos) {
 	if len(b.Rules) == 0 {
 		r.Suggest(stands["rules"], "write one, or take the file away: the rules are then those built in", "the book has no rules")
 	}

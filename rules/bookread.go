@@ -10,6 +10,7 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
@@ -32,16 +33,16 @@ func allBut(one string) []string {
 // bookReader reads the kinds of a rulebook: sources, rules, doses, cautions, plans, substitute. Ladders, screening and
 // measures have been read into the frame.
 type bookReader struct {
-	*catalog.Decoder
+	*authored.Decoder
 	frame  *client.Frame
 	drill  *drillTable
 	config *conf.Config
 	book   *Book
-	seen   map[string]catalog.Pos
+	seen   map[string]authored.Pos
 	// sources by id, and where each id stands.
 	sources    map[string]*SourceEntry
-	sourceSeen map[string]catalog.Pos
-	stands     map[string]catalog.Pos // by top key: where its last value stands
+	sourceSeen map[string]authored.Pos
+	stands     map[string]authored.Pos // by top key: where its last value stands
 	floor      bool
 	parts      int   // of all expressions together
 	stop       bool  // no more expressions are read
@@ -51,18 +52,18 @@ type bookReader struct {
 
 var ruleID = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
 
-func newBookReader(d *catalog.Decoder, frame *client.Frame, drill *drillTable) *bookReader {
+func newBookReader(d *authored.Decoder, frame *client.Frame, drill *drillTable) *bookReader {
 	s := scope{frame: frame, drill: drill}
 	config := conf.CreateNew()
 	config.Env = s.typesOf().Nature()
 	config.Strict = true
-	return &bookReader{Decoder: d, frame: frame, drill: drill, config: config, book: &Book{}, seen: map[string]catalog.Pos{},
-		stands: map[string]catalog.Pos{}, texts: newTexts(),
-		sources: map[string]*SourceEntry{}, sourceSeen: map[string]catalog.Pos{}}
+	return &bookReader{Decoder: d, frame: frame, drill: drill, config: config, book: &Book{}, seen: map[string]authored.Pos{},
+		stands: map[string]authored.Pos{}, texts: newTexts(),
+		sources: map[string]*SourceEntry{}, sourceSeen: map[string]authored.Pos{}}
 }
 
 // readBook reads floor and book; the floor's rules are marked and stand first.
-func readBook(d *catalog.Decoder, snap *catalog.Snapshot, frame *client.Frame, tags *drillTable, had texts, docs []*yaml.Node) (
+func readBook(d *authored.Decoder, snap *catalog.Snapshot, frame *client.Frame, tags *drillTable, had texts, docs []*yaml.Node) (
 	*Book, texts) {
 	reader := newBookReader(d, frame, tags)
 	reader.had = had
@@ -153,7 +154,7 @@ func (b *bookReader) read(kind string, n *yaml.Node) {
 }
 
 // identify checks an id and that it is given once among those seen. It returns the id, or the one that must be meant.
-func (b *bookReader) identify(seen map[string]catalog.Pos, id catalog.Text, at catalog.Pos, what string) string {
+func (b *bookReader) identify(seen map[string]authored.Pos, id authored.Text, at authored.Pos, what string) string {
 	switch first, ok := seen[id.Value]; {
 	case id.Value == "":
 		b.Suggest(at, "add id: and words in lower case joined by -", "a %s without an id", what)
@@ -168,7 +169,7 @@ func (b *bookReader) identify(seen map[string]catalog.Pos, id catalog.Text, at c
 }
 
 // badID reports an id that isn't one; its letters and figures, joined as they should be, are what is meant.
-func (b *bookReader) badID(seen map[string]catalog.Pos, id catalog.Text, what string) string {
+func (b *bookReader) badID(seen map[string]authored.Pos, id authored.Text, what string) string {
 	meant := strings.Join(strings.FieldsFunc(strings.ToLower(id.Value), func(r rune) bool { return !('a' <= r && r <= 'z' || '0' <= r && r <= '9') }), "-")
 	_, taken := seen[meant]
 	if !ruleID.MatchString(meant) || taken {
@@ -176,12 +177,12 @@ func (b *bookReader) badID(seen map[string]catalog.Pos, id catalog.Text, what st
 		return id.Value
 	}
 	seen[meant] = id.At
-	b.Fix(id.At, catalog.Replace(id.At, id.Value, meant), "ids are words in lower case joined by -: "+meant, "%s id %q is not an id", what, short(id.Value))
+	b.Fix(id.At, authored.Replace(id.At, id.Value, meant), "ids are words in lower case joined by -: "+meant, "%s id %q is not an id", what, short(id.Value))
 	return meant
 }
 
 // oneOf is a word that must be one of the known, or the one of them that must be meant.
-func (b *bookReader) oneOf(t catalog.Text, what string, known []string) string {
+func (b *bookReader) oneOf(t authored.Text, what string, known []string) string {
 	if t.Value == "" || slices.Contains(known, t.Value) {
 		return t.Value
 	}
@@ -205,7 +206,7 @@ func (b *bookReader) rule(raw *rawRule) {
 }
 
 // common reads what every kind of rule has: condition and words.
-func (b *bookReader) common(rule *Rule, when, because, untested catalog.Text) {
+func (b *bookReader) common(rule *Rule, when, because, untested authored.Text) {
 	roots, known := rootsOf[rule.Effect]
 	if !known { // its condition is read all the same, as a bar's, so that all mistakes come at once
 		roots = rootsOf[Bar]
@@ -254,7 +255,7 @@ func (b *bookReader) untestedWhereNeeded(rule *Rule, untested bool) {
 }
 
 // measuredOnlyWhereSafe: what tightens may ask for a measurement only under not, what loosens only bare.
-func (b *bookReader) measuredOnlyWhereSafe(rule *Rule, at catalog.Pos) {
+func (b *bookReader) measuredOnlyWhereSafe(rule *Rule, at authored.Pos) {
 	var look func(n *condition.Node, under bool)
 	look = func(n *condition.Node, under bool) {
 		if n.Op == condition.Measured && under != rule.Tightens() {
@@ -298,7 +299,7 @@ func (b *bookReader) fields(rule *Rule, raw *rawRule) {
 		b.referral(rule, raw)
 	}
 	for _, e := range raw.Adjust {
-		b.oneOf(catalog.Text{Value: e.Key, At: e.At}, "variable", Variables)
+		b.oneOf(authored.Text{Value: e.Key, At: e.At}, "variable", Variables)
 		b.change(e)
 	}
 }
@@ -319,7 +320,7 @@ func (b *bookReader) referral(rule *Rule, raw *rawRule) {
 	}
 }
 
-func (b *bookReader) change(e catalog.Entry[Change]) {
+func (b *bookReader) change(e authored.Entry[Change]) {
 	given := 0
 	for _, v := range []*float64{e.Value.Times, e.Value.Add, e.Value.Set, e.Value.Cap} {
 		if v != nil {
@@ -335,7 +336,7 @@ func (b *bookReader) dose(raw *rawDose) {
 	id := b.identify(b.seen, raw.ID, raw.At, "dose")
 	rule := &Rule{At: raw.At, ID: id, Effect: Dosing, Dose: raw.Dose, CodeText: raw.When.Value,
 		Source: b.source(raw.Source, raw.At, id, b.floor)}
-	b.common(rule, raw.When, raw.Because, catalog.Text{})
+	b.common(rule, raw.When, raw.Because, authored.Text{})
 	for what, ends := range map[string][]int{"reps": raw.Dose.Reps, "hold_seconds": raw.Dose.HoldSeconds, "effort": raw.Dose.Effort} {
 		if len(ends) != 0 && (len(ends) != 2 || ends[0] > ends[1] || ends[0] < 0) {
 			b.Suggest(raw.At, "write "+what+": [least, most]", "dose %q: %s needs two numbers, the smaller first", rule.ID, what)
@@ -351,7 +352,7 @@ func (b *bookReader) advice(raw *rawAdvice) {
 	id := b.identify(b.seen, raw.ID, raw.At, "caution")
 	rule := &Rule{At: raw.At, ID: id, Effect: Advise, CodeText: raw.When.Value, Floor: b.floor,
 		Source: b.source(raw.Source, raw.At, id, b.floor)}
-	b.common(rule, raw.When, raw.Text, catalog.Text{})
+	b.common(rule, raw.When, raw.Text, authored.Text{})
 	if raw.Emergency.Value != "" {
 		rule.Emergency = b.oneOf(raw.Emergency, "word", words["in emergency"])
 	}
@@ -359,7 +360,7 @@ func (b *bookReader) advice(raw *rawAdvice) {
 }
 
 func (b *bookReader) plan(p *Plan) {
-	p.ID = b.identify(b.seen, catalog.Text{Value: p.ID, At: p.At}, p.At, "plan")
+	p.ID = b.identify(b.seen, authored.Text{Value: p.ID, At: p.At}, p.At, "plan")
 	b.source(p.Source, p.At, p.ID, b.floor)
 	if p.Minutes < 1 || len(p.Slots) == 0 {
 		b.Suggest(p.At, "write minutes: 45, and slots: with a dash for each", "plan %q needs minutes and slots", p.ID)

@@ -11,33 +11,34 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 )
 
 // SourceEntry is one publication, given once; rules cite it by its id.
 type SourceEntry struct {
-	At          catalog.Pos
-	ID          catalog.Text            `yaml:"id" need:"yes" id:"kebab" doc:"The id that rules cite: first author and year, as riebe-2015."`
-	Authors     catalog.Several[string] `yaml:"authors" need:"yes" items:"1.." doc:"The authors in order, as Riebe D, or who published it; et al. ends a list that is cut short."`
-	Year        int                     `yaml:"year" need:"yes" range:"1800..2100" doc:"The year it was published; of a page that doesn't say, the year it was read."`
-	Title       string                  `yaml:"title" need:"yes" doc:"Its title."`
-	PublishedIn string                  `yaml:"published_in" need:"yes" doc:"The journal with volume and pages, or the publisher."`
-	Identifier  string                  `yaml:"identifier" doc:"doi:, pmid: or isbn: with the identifier, the number of a guideline, or the address of a page."`
-	Says        string                  `yaml:"says" need:"yes" doc:"What it says that the rules use, in our own words."`
-	Seen        *bool                   `yaml:"seen" need:"yes" doc:"True when somebody has read there what says: states; false when that is from memory."`
-	Unsure      string                  `yaml:"unsure" doc:"Of a source that was not seen: what is unsure."`
+	At          authored.Pos
+	ID          authored.Text            `yaml:"id" need:"yes" id:"kebab" doc:"The id that rules cite: first author and year, as riebe-2015."`
+	Authors     authored.Several[string] `yaml:"authors" need:"yes" items:"1.." doc:"The authors in order, as Riebe D, or who published it; et al. ends a list that is cut short."`
+	Year        int                      `yaml:"year" need:"yes" range:"1800..2100" doc:"The year it was published; of a page that doesn't say, the year it was read."`
+	Title       string                   `yaml:"title" need:"yes" doc:"Its title."`
+	PublishedIn string                   `yaml:"published_in" need:"yes" doc:"The journal with volume and pages, or the publisher."`
+	Identifier  string                   `yaml:"identifier" doc:"doi:, pmid: or isbn: with the identifier, the number of a guideline, or the address of a page."`
+	Says        string                   `yaml:"says" need:"yes" doc:"What it says that the rules use, in our own words."`
+	Seen        *bool                    `yaml:"seen" need:"yes" doc:"True when somebody has read there what says: states; false when that is from memory."`
+	Unsure      string                   `yaml:"unsure" doc:"Of a source that was not seen: what is unsure."`
 
 	Floor   bool     // stands under every book
 	CitedBy []string // rules, doses, cautions, plans, drills and motions by id, sorted; tables by the key of their file
 }
 
 // Shape implements catalog.Shaped.
-func (SourceEntry) Shape(s *catalog.Schema) {
-	seen := func(is bool) *catalog.Schema {
-		return &catalog.Schema{Required: []string{"seen"}, Properties: map[string]*catalog.Schema{"seen": {Enum: []any{is}}}}
+func (SourceEntry) Shape(s *authored.Schema) {
+	seen := func(is bool) *authored.Schema {
+		return &authored.Schema{Required: []string{"seen"}, Properties: map[string]*authored.Schema{"seen": {Enum: []any{is}}}}
 	}
-	s.With(seen(false), catalog.Has("unsure"))
-	s.With(seen(true), catalog.Has("identifier"))
+	s.With(seen(false), authored.Has("unsure"))
+	s.With(seen(true), authored.Has("identifier"))
 }
 
 // Short is the source as answers name it: Riebe D et al. 2015.
@@ -57,7 +58,7 @@ func (s *SourceEntry) Short() string {
 
 // Source says where a rule comes from.
 type Source struct {
-	At    catalog.Pos
+	At    authored.Pos
 	Kind  string // published, common_practice, memory or judged
 	Cites []*SourceEntry
 	Note  string
@@ -145,8 +146,8 @@ func (b *bookReader) sourceEntry(e *SourceEntry) {
 
 // source reads where something comes from. What sends somebody away cites entries of sources, and so does the floor;
 // everything else may write its citation out.
-func (b *bookReader) source(raw rawSource, at catalog.Pos, by string, strict bool) Source {
-	raw.Cite = slices.DeleteFunc(raw.Cite, func(c catalog.Text) bool { return c.Value == "" })
+func (b *bookReader) source(raw rawSource, at authored.Pos, by string, strict bool) Source {
+	raw.Cite = slices.DeleteFunc(raw.Cite, func(c authored.Text) bool { return c.Value == "" })
 	switch {
 	case raw.Kind.Value == "":
 		b.Suggest(at, "add source: {kind: published, cite: …}, or kind: common_practice, memory or judged", "%q names no source", by)
@@ -164,7 +165,7 @@ func (b *bookReader) citing(raw rawSource, by string, strict bool) Source {
 	s := Source{At: raw.At, Kind: raw.Kind.Value, Note: raw.Note}
 	var texts []string
 	// recalled: the papers were seen, and what is taken from them is from memory.
-	recalled := s.Kind == "memory" && !slices.ContainsFunc(raw.Cite, func(c catalog.Text) bool {
+	recalled := s.Kind == "memory" && !slices.ContainsFunc(raw.Cite, func(c authored.Text) bool {
 		entry := b.sources[c.Value]
 		return entry == nil || !entry.seen()
 	})
@@ -207,7 +208,7 @@ func sourceText(kind string, cites []string) string {
 }
 
 // cited finds the entry of a citation; nil where it is written out, or there is none.
-func (b *bookReader) cited(cite catalog.Text, by string, strict bool) *SourceEntry {
+func (b *bookReader) cited(cite authored.Text, by string, strict bool) *SourceEntry {
 	entry := b.sources[cite.Value]
 	if entry == nil && (strict || likeID.MatchString(cite.Value)) {
 		entry = b.sources[b.meantSource(cite)]
@@ -219,7 +220,7 @@ func (b *bookReader) cited(cite catalog.Text, by string, strict bool) *SourceEnt
 }
 
 // meantSource reports a citation that is no id of an entry, and returns the id that must be meant.
-func (b *bookReader) meantSource(cite catalog.Text) string {
+func (b *bookReader) meantSource(cite authored.Text) string {
 	if b.stopped(cite.At) {
 		return ""
 	}
@@ -228,16 +229,16 @@ func (b *bookReader) meantSource(cite catalog.Text) string {
 		for i, e := range b.book.Sources {
 			ids[i] = e.ID.Value
 		}
-		if sure := catalog.Misspelt(cite.Value, ids); sure != "" && year(sure) == year(cite.Value) {
+		if sure := authored.Misspelt(cite.Value, ids); sure != "" && year(sure) == year(cite.Value) {
 			return b.Unknown(cite.At, "source", cite.Value, ids)
 		}
-		b.Suggest(cite.At, cmp.Or(catalog.DidYouMean(cite.Value, ids), entryWanted), "unknown source %q", short(cite.Value))
+		b.Suggest(cite.At, cmp.Or(authored.DidYouMean(cite.Value, ids), entryWanted), "unknown source %q", short(cite.Value))
 		return ""
 	}
 	const message = "a rule that refers cites entries of sources by id, not %q"
 	switch same, near := b.writtenOut(cite.Value); {
 	case same != nil:
-		b.Fix(cite.At, catalog.Replace(cite.At, cite.Value, same.ID.Value), "write "+same.ID.Value, message, short(cite.Value))
+		b.Fix(cite.At, authored.Replace(cite.At, cite.Value, same.ID.Value), "write "+same.ID.Value, message, short(cite.Value))
 		return same.ID.Value
 	case near != nil:
 		b.Suggest(cite.At, "did you mean "+near.ID.Value+"?", message, short(cite.Value))
@@ -308,7 +309,7 @@ func (b *bookReader) frameSources() {
 // catalogueSources counts the entries that drills and norms cite. What is no id of an entry stands as it is written: a catalogue may
 // come from elsewhere, with sources of its own.
 func (b *bookReader) catalogueSources(snap *catalog.Snapshot) {
-	eachCitation(snap, func(c catalog.Text, by string) {
+	eachCitation(snap, func(c authored.Text, by string) {
 		if entry := b.sources[c.Value]; entry != nil {
 			entry.citedBy(by)
 		}
@@ -316,7 +317,7 @@ func (b *bookReader) catalogueSources(snap *catalog.Snapshot) {
 }
 
 // eachCitation calls do for all that a catalogue cites, by the id of the drill or motion.
-func eachCitation(snap *catalog.Snapshot, do func(cite catalog.Text, by string)) {
+func eachCitation(snap *catalog.Snapshot, do func(cite authored.Text, by string)) {
 	for _, d := range snap.Drills {
 		for _, c := range d.TagsFrom.Cite {
 			do(c, d.ID)
@@ -349,7 +350,7 @@ func (b *Book) Source(id string) *SourceEntry {
 }
 
 // Cited is what the catalogue cites, in words: an entry as answers name it, everything else as it is written.
-func (e *Edition) Cited(cites []catalog.Text) string {
+func (e *Edition) Cited(cites []authored.Text) string {
 	texts := make([]string, len(cites))
 	for i, c := range cites {
 		texts[i] = c.Value
@@ -370,9 +371,9 @@ func (b *Book) sortSources() {
 
 // checkSourcesUsed is the other direction: each entry of the draft's author is cited. A draft without rules may be meant
 // for rules that aren't there.
-func (r *reader) checkSourcesUsed(e *Edition, draft []catalog.File) {
+func (r *reader) checkSourcesUsed(e *Edition, draft []authored.File) {
 	own := func(name string) bool {
-		return slices.ContainsFunc(draft, func(f catalog.File) bool { return f.Name == name })
+		return slices.ContainsFunc(draft, func(f authored.File) bool { return f.Name == name })
 	}
 	if !slices.ContainsFunc(r.docs, func(d document) bool { return own(d.Name) && d.isOf([]string{"rules"}) }) {
 		return

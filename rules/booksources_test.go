@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.yaml.in/yaml/v3"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 )
 
@@ -126,10 +126,10 @@ func aReferral(source string) string {
 func TestSourcesOfADraft(t *testing.T) {
 	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)
-	draft := func(texts ...string) []catalog.File {
-		var files []catalog.File
+	draft := func(texts ...string) []authored.File {
+		var files []authored.File
 		for i, text := range texts {
-			files = append(files, catalog.File{Name: []string{"one.yaml", "two.yaml"}[i], Data: []byte(text)})
+			files = append(files, authored.File{Name: []string{"one.yaml", "two.yaml"}[i], Data: []byte(text)})
 		}
 		return files
 	}

@@ -6,7 +6,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // ofCases is a kind of its own: an edition keeps the text of its cases, and reads them only to run them.
@@ -14,11 +14,11 @@ var ofCases = []string{"cases"}
 
 // Case is a client, a question, and what the answer must hold and must not.
 type Case struct {
-	At    catalog.Pos
-	ID    catalog.Text `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens, given once among the cases."`
-	About string       `yaml:"about" doc:"What the case is about, in a sentence."`
+	At    authored.Pos
+	ID    authored.Text `yaml:"id" need:"yes" id:"kebab" doc:"Words in lower case joined by hyphens, given once among the cases."`
+	About string        `yaml:"about" doc:"What the case is about, in a sentence."`
 	// Like is a case that stands before: its client, but for the fields that Client gives.
-	Like catalog.Text `yaml:"like" doc:"A case that stands before: its client, but for the fields given here."`
+	Like authored.Text `yaml:"like" doc:"A case that stands before: its client, but for the fields given here."`
 	// Client is the mapping of a client file, with what Like gives worked in. What it means, the contract of the wire
 	// says; nothing here knows that.
 	Client CaseClient `yaml:"client" doc:"The client: the fields of a client file."`
@@ -33,56 +33,56 @@ type CaseClient struct{ *yaml.Node }
 func (c *CaseClient) WrittenAs() []any { return []any{map[string]any{}} }
 
 // DecodeNode implements catalog.NodeDecoder.
-func (c *CaseClient) DecodeNode(_ *catalog.Decoder, n *yaml.Node) { c.Node = n }
+func (c *CaseClient) DecodeNode(_ *authored.Decoder, n *yaml.Node) { c.Node = n }
 
 // CaseAsk is the question: one of Screen, Substitute, Select and Explain.
 type CaseAsk struct {
-	At         catalog.Pos
-	Screen     bool         `yaml:"screen" doc:"True to ask for the screening."`
-	Substitute catalog.Text `yaml:"substitute" suggest:"drill" doc:"The lift that hurts."` // the lift
-	Select     catalog.Text `yaml:"select" doc:"The plan of a session."`                   // the plan
-	Explain    catalog.Text `yaml:"explain" suggest:"drill" doc:"The drill to explain."`   // the drill
+	At         authored.Pos
+	Screen     bool          `yaml:"screen" doc:"True to ask for the screening."`
+	Substitute authored.Text `yaml:"substitute" suggest:"drill" doc:"The lift that hurts."` // the lift
+	Select     authored.Text `yaml:"select" doc:"The plan of a session."`                   // the plan
+	Explain    authored.Text `yaml:"explain" suggest:"drill" doc:"The drill to explain."`   // the drill
 	// Side narrows what is said of single drills to one side: LEFT or RIGHT. Without it either side bars, and a drill
 	// is open as a whole.
-	Side          catalog.Text   `yaml:"side" doc:"LEFT or RIGHT: what is said of single drills is said of that side. Without it either side bars."`
-	Minutes       int            `yaml:"minutes" doc:"Of select: how many minutes there are; as many as the plan says unless stated."` // of Select; 0: as many as the plan says
-	KitTaken      []catalog.Text `yaml:"kit_taken" doc:"Kit in use by others, by id."`
-	StationsTaken []catalog.Text `yaml:"stations_taken" doc:"Stations in use by others, by id."`
+	Side          authored.Text   `yaml:"side" doc:"LEFT or RIGHT: what is said of single drills is said of that side. Without it either side bars."`
+	Minutes       int             `yaml:"minutes" doc:"Of select: how many minutes there are; as many as the plan says unless stated."` // of Select; 0: as many as the plan says
+	KitTaken      []authored.Text `yaml:"kit_taken" doc:"Kit in use by others, by id."`
+	StationsTaken []authored.Text `yaml:"stations_taken" doc:"Stations in use by others, by id."`
 }
 
 // ByRule names drills under a rule.
-type ByRule = catalog.Entries[catalog.Several[catalog.Text]]
+type ByRule = authored.Entries[authored.Several[authored.Text]]
 
 // CaseWant is what is wanted of the answer. What it doesn't name may be anything. Lists of Substitute are the full ones,
 // before the family cap and the limit.
 type CaseWant struct {
-	At        catalog.Pos
-	Outcome   catalog.Text               `yaml:"outcome" doc:"The outcome of screening."` // of screening
-	Refer     catalog.Several[CaseRefer] `yaml:"refer" doc:"Referrals that must be there."`
-	Questions []catalog.Text             `yaml:"questions" doc:"Ids of questions that must be asked."`
-	NoDrills  bool                       `yaml:"no_drills" doc:"True when nothing may be trained."`
-	Advice    []catalog.Text             `yaml:"advice" doc:"Ids of cautions of the answer as a whole that must be there."` // cautions of the answer as a whole
-	First     catalog.Text               `yaml:"first" suggest:"drill" doc:"The drill that must stand first."`
-	Picks     []catalog.Text             `yaml:"picks" suggest:"drill" doc:"Drills that must be listed."`
-	Never     []catalog.Text             `yaml:"never" suggest:"drill" doc:"Drills that must not be listed."`
-	Order     [][]catalog.Text           `yaml:"order" suggest:"drill" doc:"Groups of drills, each before all of the next."`                  // each drill of a group before all of the next
-	Behind    []catalog.Text             `yaml:"behind" suggest:"drill" doc:"Drills that, where they are listed, stand behind all of order."` // those that are listed, behind all of Order
-	Open      []catalog.Text             `yaml:"open" suggest:"drill" doc:"Drills that must be open."`
-	Test      []catalog.Text             `yaml:"test_first" suggest:"drill" doc:"Drills that must wait for a test."`
-	Barred    []catalog.Text             `yaml:"barred" suggest:"drill" doc:"Drills that some rule must bar."` // by some rule, whichever
-	BarredBy  ByRule                     `yaml:"barred_by" doc:"Drills under the rule that must bar them."`
-	Cautions  ByRule                     `yaml:"cautions" doc:"Drills under the rule that must warn of them."`
-	Doses     ByRule                     `yaml:"doses" doc:"Drills under the dose that they must get."`
-	Holds     []catalog.Text             `yaml:"holds" doc:"Ids of rules that must hold for sure, where it counts."` // rules that hold for sure, where it counts
-	Silent    []catalog.Text             `yaml:"silent" doc:"Ids of rules that must hold for nothing, not even as far as can be told."`
+	At        authored.Pos
+	Outcome   authored.Text               `yaml:"outcome" doc:"The outcome of screening."` // of screening
+	Refer     authored.Several[CaseRefer] `yaml:"refer" doc:"Referrals that must be there."`
+	Questions []authored.Text             `yaml:"questions" doc:"Ids of questions that must be asked."`
+	NoDrills  bool                        `yaml:"no_drills" doc:"True when nothing may be trained."`
+	Advice    []authored.Text             `yaml:"advice" doc:"Ids of cautions of the answer as a whole that must be there."` // cautions of the answer as a whole
+	First     authored.Text               `yaml:"first" suggest:"drill" doc:"The drill that must stand first."`
+	Picks     []authored.Text             `yaml:"picks" suggest:"drill" doc:"Drills that must be listed."`
+	Never     []authored.Text             `yaml:"never" suggest:"drill" doc:"Drills that must not be listed."`
+	Order     [][]authored.Text           `yaml:"order" suggest:"drill" doc:"Groups of drills, each before all of the next."`                  // each drill of a group before all of the next
+	Behind    []authored.Text             `yaml:"behind" suggest:"drill" doc:"Drills that, where they are listed, stand behind all of order."` // those that are listed, behind all of Order
+	Open      []authored.Text             `yaml:"open" suggest:"drill" doc:"Drills that must be open."`
+	Test      []authored.Text             `yaml:"test_first" suggest:"drill" doc:"Drills that must wait for a test."`
+	Barred    []authored.Text             `yaml:"barred" suggest:"drill" doc:"Drills that some rule must bar."` // by some rule, whichever
+	BarredBy  ByRule                      `yaml:"barred_by" doc:"Drills under the rule that must bar them."`
+	Cautions  ByRule                      `yaml:"cautions" doc:"Drills under the rule that must warn of them."`
+	Doses     ByRule                      `yaml:"doses" doc:"Drills under the dose that they must get."`
+	Holds     []authored.Text             `yaml:"holds" doc:"Ids of rules that must hold for sure, where it counts."` // rules that hold for sure, where it counts
+	Silent    []authored.Text             `yaml:"silent" doc:"Ids of rules that must hold for nothing, not even as far as can be told."`
 }
 
 // CaseRefer is a referral that must be there; what isn't given may be anything.
 type CaseRefer struct {
-	At      catalog.Pos
-	Rule    catalog.Text `yaml:"rule" doc:"The rule that refers."`
-	Urgency catalog.Text `yaml:"urgency" doc:"How soon."`
-	Scope   catalog.Text `yaml:"scope" doc:"The person, a region or a class of drills."`
+	At      authored.Pos
+	Rule    authored.Text `yaml:"rule" doc:"The rule that refers."`
+	Urgency authored.Text `yaml:"urgency" doc:"How soon."`
+	Scope   authored.Text `yaml:"scope" doc:"The person, a region or a class of drills."`
 }
 
 // Outcomes of screening, as a case names them.
@@ -93,15 +93,15 @@ const maxCases = 2000
 
 // Cases reads the cases of an edition. The decoder takes their mistakes of form, and knows afterwards where every part
 // of them stands.
-func (e *Edition) Cases(d *catalog.Decoder) []*Case {
+func (e *Edition) Cases(d *authored.Decoder) []*Case {
 	return readCases(d, e.files)
 }
 
 // checkCases reads the cases of a draft and holds every word of them against the edition. Those of its base are left: what
 // they name may be gone, and then they fail when they are run.
-func (r *reader) checkCases(e *Edition, draft []catalog.File) {
+func (r *reader) checkCases(e *Edition, draft []authored.File) {
 	own := slices.DeleteFunc(slices.Clone(r.docs), func(d document) bool {
-		return !slices.ContainsFunc(draft, func(f catalog.File) bool { return f.Name == d.Name })
+		return !slices.ContainsFunc(draft, func(f authored.File) bool { return f.Name == d.Name })
 	})
 	c := caseChecker{Report: r.Report, e: e, drills: e.Catalogue.DrillIDs()}
 	for _, one := range readCases(r.Decoder, own) {
@@ -110,7 +110,7 @@ func (r *reader) checkCases(e *Edition, draft []catalog.File) {
 }
 
 // caseNodes are the files of cases, by name: which case stands before which doesn't hang on the order they came in.
-func caseNodes(d *catalog.Decoder, docs []document) []*yaml.Node {
+func caseNodes(d *authored.Decoder, docs []document) []*yaml.Node {
 	docs = slices.DeleteFunc(slices.Clone(docs), func(d document) bool { return !d.isOf(ofCases) })
 	slices.SortFunc(docs, func(a, b document) int { return strings.Compare(a.Name, b.Name) })
 	var tops []*yaml.Node
@@ -125,7 +125,7 @@ func caseNodes(d *catalog.Decoder, docs []document) []*yaml.Node {
 	return tops
 }
 
-func readCases(d *catalog.Decoder, docs []document) []*Case {
+func readCases(d *authored.Decoder, docs []document) []*Case {
 	var all []*Case
 	each(caseNodes(d, docs), ofCases, func(_ string, n *yaml.Node) {
 		var some []*Case
@@ -157,7 +157,7 @@ func readCases(d *catalog.Decoder, docs []document) []*Case {
 }
 
 // liken works the client of a case that stands before into this one's.
-func (c *Case) liken(d *catalog.Decoder, before map[string]*Case) {
+func (c *Case) liken(d *authored.Decoder, before map[string]*Case) {
 	if c.Client.Node != nil && c.Client.Kind != yaml.MappingNode {
 		d.Add(d.At(c.Client.Node), "the client must be a mapping with the fields of a client file")
 		c.Client.Node = nil
@@ -176,7 +176,7 @@ func (c *Case) liken(d *catalog.Decoder, before map[string]*Case) {
 			known = append(known, id)
 		}
 		slices.Sort(known)
-		d.Suggest(c.Like.At, catalog.DidYouMean(c.Like.Value, known), "no case %q stands before this one", c.Like.Value)
+		d.Suggest(c.Like.At, authored.DidYouMean(c.Like.Value, known), "no case %q stands before this one", c.Like.Value)
 		return
 	}
 	if base.Client.Node == nil {

@@ -4,12 +4,12 @@ import (
 	"slices"
 	"strings"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // caseChecker holds the words of a case against the edition it stands in.
 type caseChecker struct {
-	*catalog.Report
+	*authored.Report
 	e      *Edition
 	drills []string
 }
@@ -32,7 +32,7 @@ func (c *caseChecker) check(one *Case) {
 	for _, id := range w.Advice {
 		c.rule(id, "caution of the answer as a whole", Advise)
 	}
-	for _, list := range append([][]catalog.Text{w.Picks, w.Never, w.Behind, w.Open, w.Test, w.Barred, {w.First}}, w.Order...) {
+	for _, list := range append([][]authored.Text{w.Picks, w.Never, w.Behind, w.Open, w.Test, w.Barred, {w.First}}, w.Order...) {
 		c.drillsOf(list)
 	}
 	c.byRule(w.BarredBy, "bar or referral", Bar, Refer)
@@ -66,7 +66,7 @@ func (c *caseChecker) ask(one *Case) {
 		c.Suggest(at, "write ask: with one of {screen: true}, {substitute: LIFT}, {select: PLAN}, {explain: DRILL}",
 			"case %q asks %d questions", one.ID.Value, asked)
 	}
-	c.drillsOf([]catalog.Text{a.Substitute, a.Explain})
+	c.drillsOf([]authored.Text{a.Substitute, a.Explain})
 	if a.Select.Value != "" && c.e.Book.Plan(a.Select.Value) == nil {
 		var plans []string
 		for _, p := range c.e.Book.Plans {
@@ -108,19 +108,19 @@ func (c *caseChecker) refer(r CaseRefer) {
 
 func (c *caseChecker) byRule(list ByRule, what string, effects ...Effect) {
 	for _, e := range list {
-		c.rule(catalog.Text{Value: e.Key, At: e.At}, what, effects...)
+		c.rule(authored.Text{Value: e.Key, At: e.At}, what, effects...)
 		c.drillsOf(e.Value)
 	}
 }
 
-func (c *caseChecker) drillsOf(ids []catalog.Text) {
+func (c *caseChecker) drillsOf(ids []authored.Text) {
 	for _, id := range ids {
 		c.oneOf(id, "drill", c.drills)
 	}
 }
 
 // rule checks that there is a rule, of one of the effects if any are given.
-func (c *caseChecker) rule(id catalog.Text, what string, effects ...Effect) {
+func (c *caseChecker) rule(id authored.Text, what string, effects ...Effect) {
 	var known []string
 	for _, r := range slices.Concat(c.e.Book.Rules, c.e.Book.Doses, c.e.Book.Advices) {
 		if len(effects) == 0 || slices.Contains(effects, r.Effect) {
@@ -134,7 +134,7 @@ func (c *caseChecker) rule(id catalog.Text, what string, effects ...Effect) {
 	c.oneOf(id, what, known)
 }
 
-func (c *caseChecker) oneOf(t catalog.Text, what string, known []string) {
+func (c *caseChecker) oneOf(t authored.Text, what string, known []string) {
 	if t.Value != "" && !slices.Contains(known, t.Value) {
 		c.Unknown(t.At, what, t.Value, known)
 	}

@@ -8,7 +8,7 @@ import (
 
 	"github.com/expr-lang/expr/ast"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
@@ -249,7 +249,7 @@ func (r *resolver) within(n *ast.BinaryNode) *condition.Node {
 // inWord reports in before a single word.
 func (r *resolver) inWord(n *ast.BinaryNode) {
 	at, _ := r.extent(n.Right)
-	var fix *catalog.Edit
+	var fix *authored.Edit
 	if operator := n.Location().From; r.word(operator, "in", "==") != nil {
 		fix = r.word(operator, "in", "==")
 	}

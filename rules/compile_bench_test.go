@@ -13,7 +13,7 @@ import (
 	"github.com/expr-lang/expr/types"
 	"github.com/stretchr/testify/require"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/internal/gen"
 )
 
@@ -30,7 +30,7 @@ func written(tb testing.TB, e *Edition, texts []string) []string {
 	for i, text := range texts {
 		parsed, err := parser.Parse(text)
 		require.NoError(tb, err)
-		r := &resolver{scope: scope{e.Frame, e.tags, roots}, source: &source{report: catalog.NewDecoder().Report, code: text}}
+		r := &resolver{scope: scope{e.Frame, e.tags, roots}, source: &source{report: authored.NewDecoder().Report, code: text}}
 		out[i] = r.unrolled(parsed.Node).String()
 	}
 	return out
@@ -77,7 +77,7 @@ func BenchmarkCompile(b *testing.B) {
 	b.Run("edit", func(b *testing.B) {
 		e, err := ReadOn(snap, draft, bookFiles)
 		require.NoError(b, err)
-		drafts := [][]catalog.File{raised(b, draft), draft}
+		drafts := [][]authored.File{raised(b, draft), draft}
 		b.ReportAllocs()
 		for i := 0; b.Loop(); i++ {
 			e, err = e.Redraft(drafts[i%2])
@@ -90,7 +90,7 @@ func BenchmarkCompile(b *testing.B) {
 var threshold = regexp.MustCompile(`when: .* [<>]=? ([0-9]+)`)
 
 // raised is a book with the threshold of one rule one higher.
-func raised(tb testing.TB, book []catalog.File) []catalog.File {
+func raised(tb testing.TB, book []authored.File) []authored.File {
 	tb.Helper()
 	edited := slices.Clone(book)
 	text := book[0].Data

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
 	"drillwright/rules/condition"
@@ -202,7 +203,7 @@ type Uncovered struct {
 	Clause *condition.Node
 	Not    bool
 	Text   string // as its author wrote it, not before it when it is denied
-	At     catalog.Pos
+	At     authored.Pos
 }
 
 // Covers is whether what was uncovered is so no longer.
@@ -262,7 +263,7 @@ func (c *Coverage) Uncovered() []Uncovered {
 }
 
 // clauseText is a clause as it stands in the author's file, and where. Of a != b the atom is a == b.
-func (r *Rule) clauseText(c *clause) (string, catalog.Pos) {
+func (r *Rule) clauseText(c *clause) (string, authored.Pos) {
 	text, not := c.first.Text, ""
 	if c.under {
 		not = "not "

@@ -11,24 +11,13 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
-
-// Kinds of file, by top key. about may stand beside another key.
-var (
-	ofCatalogue = []string{"vocabulary", "blocks", "drills"}
-	ofFrame     = []string{"screening", "ladders", "measures"}
-	ofBook      = []string{"sources", "rules", "doses", "cautions", "plans", "substitute", "about"}
-	kinds       = slices.Concat(ofCatalogue, ofFrame, ofBook, ofCases)
-)
-
-// wholeKinds are those of an edition of the first format. A draft that has them all lacks nothing but what later formats added: it
-// is a whole edition, and says its format itself.
-var wholeKinds = []string{"vocabulary", "drills", "screening", "ladders", "measures", "rules", "doses", "cautions", "plans", "substitute"}
 
 // document is a file and what it is about. The nodes of YAML, which weigh many times the text, are there only while an
 // edition is read, and only of files in which something is looked for.
 type document struct {
-	catalog.File
+	authored.File
 	keys   []string // top keys; none of a file that can't be parsed
 	top    *yaml.Node
 	faulty bool // has mistakes that were not reported
@@ -40,7 +29,7 @@ func (d *document) isOf(kinds []string) bool {
 
 // reader reads the files of one edition.
 type reader struct {
-	*catalog.Decoder
+	*authored.Decoder
 	before *Edition          // whose work is used again; nil when there is none
 	given  *catalog.Snapshot // the catalogue, when it isn't read; else nil
 	floor  []document
@@ -49,9 +38,9 @@ type reader struct {
 
 // newReader takes in the floor and a draft. A file that stands in the edition before too has no mistake of its own, and
 // is parsed only when it is asked for.
-func newReader(before *Edition, draft []catalog.File) *reader {
-	r := &reader{Decoder: catalog.NewDecoder(), before: before}
-	for _, f := range catalog.FilesOf(embedded, "floor", floorFolder) {
+func newReader(before *Edition, draft []authored.File) *reader {
+	r := &reader{Decoder: newDecoder(), before: before}
+	for _, f := range authored.FilesOf(embedded, "floor", floorFolder) {
 		r.floor = append(r.floor, r.parsed(f))
 	}
 	noFloorFiles(r.Report, draft)
@@ -67,7 +56,7 @@ func newReader(before *Edition, draft []catalog.File) *reader {
 }
 
 // document finds a file among those of an edition, which may be nil; nil when it isn't there.
-func (e *Edition) document(f catalog.File) *document {
+func (e *Edition) document(f authored.File) *document {
 	if e == nil {
 		return nil
 	}
@@ -79,7 +68,7 @@ func (e *Edition) document(f catalog.File) *document {
 	return nil
 }
 
-func (r *reader) parsed(f catalog.File) document {
+func (r *reader) parsed(f authored.File) document {
 	d := document{File: f, top: r.Parse(f)}
 	if d.top == nil {
 		return d
@@ -92,19 +81,19 @@ func (r *reader) parsed(f catalog.File) document {
 				key.Value, d.keys[len(d.keys)-1] = sure, sure
 			}
 		}
-		r.Misplaced(key.Value, d.top.Content[i+1])
+		misplaced(r.Decoder, key.Value, d.top.Content[i+1])
 	}
 	return d
 }
 
 // base parses the files that a draft is completed from. Their mistakes are left for complete to report: a file that the
 // draft replaces may have any.
-func (r *reader) base(files []catalog.File) []document {
+func (r *reader) base(files []authored.File) []document {
 	report := r.Report
 	defer func() { r.Report = report }()
 	docs := make([]document, len(files))
 	for i, f := range files {
-		r.Report = &catalog.Report{}
+		r.Report = &authored.Report{}
 		f.Data = bytes.Clone(f.Data)
 		docs[i] = r.parsed(f)
 		docs[i].faulty = r.Count() > 0
@@ -183,7 +172,7 @@ func (r *reader) keepSources(base []document, own int) {
 	for slices.ContainsFunc(r.docs, func(d document) bool { return d.Name == name }) {
 		name = strings.TrimSuffix(name, ".yaml") + "_kept.yaml"
 	}
-	r.docs = append(r.docs, r.parsed(catalog.File{Name: name, Data: []byte("sources:\n" + kept.String())}))
+	r.docs = append(r.docs, r.parsed(authored.File{Name: name, Data: []byte("sources:\n" + kept.String())}))
 }
 
 // keeps is whether the files of some kinds are those of the edition before, in the same order.
@@ -224,8 +213,8 @@ func each(docs []*yaml.Node, keys []string, do func(key string, n *yaml.Node)) {
 
 // Files are the files of the edition, in order: the draft's, then those of its base that it lacks. They are not to be
 // changed.
-func (e *Edition) Files() []catalog.File {
-	files := make([]catalog.File, len(e.files))
+func (e *Edition) Files() []authored.File {
+	files := make([]authored.File, len(e.files))
 	for i := range e.files {
 		files[i] = e.files[i].File
 	}

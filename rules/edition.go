@@ -17,6 +17,7 @@ import (
 	"sync/atomic"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
 	"drillwright/rules/condition"
@@ -60,8 +61,8 @@ type Edition struct {
 }
 
 // EmbeddedFiles are the files of the edition that comes with the program.
-func EmbeddedFiles() []catalog.File {
-	return append(catalog.EmbeddedFiles(), catalog.FilesOf(embedded, "book", "rules/book/")...)
+func EmbeddedFiles() []authored.File {
+	return append(catalog.EmbeddedFiles(), authored.FilesOf(embedded, "book", "rules/book/")...)
 }
 
 // Embedded compiles the edition that comes with the program.

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"unique"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/condition"
 )
 
@@ -27,7 +27,7 @@ type saying struct {
 	domain string
 }
 
-func worded(t catalog.Text, roots []string) wording {
+func worded(t authored.Text, roots []string) wording {
 	return wording{unique.Make(strings.Join(roots, " ")), t.Value}
 }
 
@@ -42,7 +42,7 @@ func newTexts() texts {
 }
 
 // expression is what reads an expression, which must stand in quotes.
-func (b *bookReader) expression(t catalog.Text, roots []string) (*resolver, bool) {
+func (b *bookReader) expression(t authored.Text, roots []string) (*resolver, bool) {
 	if b.stopped(t.At) {
 		return nil, false
 	}
@@ -53,7 +53,7 @@ func (b *bookReader) expression(t catalog.Text, roots []string) (*resolver, bool
 }
 
 // unquoted reports an expression without quotes, and is true where it is certain how far it goes.
-func (b *bookReader) unquoted(t *catalog.Text) bool {
+func (b *bookReader) unquoted(t *authored.Text) bool {
 	cut := opened(blank(t.Value), "(", ")") > 0 || opened(blank(t.Value), "[", "]") > 0
 	fix := t.Requote(cut)
 	if inner, curly := uncurled(t.Value); curly && !cut && fix != nil {
@@ -77,7 +77,7 @@ func uncurled(s string) (string, bool) {
 
 // condition reads an expression that must be true or false: allow-list, unrolling and paths, then expr's checker. It is
 // nil when it can't be read, and what must be meant where all that is wrong with it is certain.
-func (b *bookReader) condition(t catalog.Text, roots []string) *condition.Node {
+func (b *bookReader) condition(t authored.Text, roots []string) *condition.Node {
 	before, doubts := b.Count(), b.Doubtful()
 	r, ok := b.expression(t, roots)
 	if !ok {
@@ -108,7 +108,7 @@ func (b *bookReader) condition(t catalog.Text, roots []string) *condition.Node {
 	return out
 }
 
-func (b *bookReader) number(t catalog.Text, roots []string) *condition.Num {
+func (b *bookReader) number(t authored.Text, roots []string) *condition.Num {
 	if t.Value == "" {
 		return nil
 	}
@@ -139,7 +139,7 @@ func (b *bookReader) number(t catalog.Text, roots []string) *condition.Num {
 }
 
 // figure reads a number that stands without quotes and isn't written plainly; false when it is no number at all.
-func (b *bookReader) figure(t catalog.Text) (*condition.Num, bool) {
+func (b *bookReader) figure(t authored.Text) (*condition.Num, bool) {
 	if !figure.MatchString(t.Value) {
 		return nil, false
 	}
@@ -156,7 +156,7 @@ func (b *bookReader) figure(t catalog.Text) (*condition.Num, bool) {
 var figure = regexp.MustCompile(`^[-\x{2010}-\x{2015}\x{2212}]?[.0-9][\w.,]*\s*[\pL°%]*$`)
 
 // sentence reads a text. Where when couldn't be read, lenient leaves unsaid that the text names what only when could have.
-func (b *bookReader) sentence(t catalog.Text, roots []string, domain string, lenient bool) *Sentence {
+func (b *bookReader) sentence(t authored.Text, roots []string, domain string, lenient bool) *Sentence {
 	if b.stopped(t.At) || !b.fits(t) {
 		return nil
 	}

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // floorFolder is where the floor's files stand, in the program and nowhere else.
@@ -22,23 +22,23 @@ var mostValidDays = struct{ pain, bloodPressure, answer int }{pain: 7, bloodPres
 // Loosened is a part of the floor that an edition does without. It takes a licensed reviewer's name, and every answer
 // says so.
 type Loosened struct {
-	At    catalog.Pos
+	At    authored.Pos
 	Floor string `yaml:"floor" doc:"Id of a rule of the floor, or floor-valid-days."`
 	Why   string `yaml:"why" doc:"Why it is loosened, as every answer then says."`
 }
 
 // noFloorFiles refuses files of a draft that would pass for the floor's.
-func noFloorFiles(r *catalog.Report, files []catalog.File) {
+func noFloorFiles(r *authored.Report, files []authored.File) {
 	for _, f := range files {
 		if strings.HasPrefix(f.Name, floorFolder) {
-			r.Suggest(catalog.Pos{Source: &catalog.Source{Name: f.Name}}, "leave it out of the draft; a book may tighten it with rules of its own",
+			r.Suggest(authored.Pos{Source: &authored.Source{Name: f.Name}}, "leave it out of the draft; a book may tighten it with rules of its own",
 				"the floor stands in the program, under every book, and can't be edited")
 		}
 	}
 }
 
 // checkFloor holds what a book may edit, and the floor's rules stand on, against the floor.
-func (e *Edition) checkFloor(r *catalog.Report) {
+func (e *Edition) checkFloor(r *authored.Report) {
 	for _, l := range e.Frame.Ladders {
 		if len(l.Rungs) > 0 && l.Rungs[0] != firstRung {
 			r.Suggest(l.At, "begin with "+firstRung, "the ladder of %q begins with %q; the first rung of each is moving without load", l.Region, l.Rungs[0])

@@ -8,12 +8,12 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 )
 
 // edited is the embedded edition with one text of one file replaced, which must stand there.
-func edited(t *testing.T, file, from, to string) []catalog.File {
+func edited(t *testing.T, file, from, to string) []authored.File {
 	t.Helper()
 	files, done := rules.EmbeddedFiles(), false
 	for i, f := range files {
@@ -42,7 +42,7 @@ func TestFloorHoldsAgainstTheBook(t *testing.T) {
 	all := floorRules(e)
 	require.Len(t, all, 22)
 	for _, id := range all {
-		files := append(rules.EmbeddedFiles(), catalog.File{Name: "mine.yaml", Data: fmt.Appendf(nil,
+		files := append(rules.EmbeddedFiles(), authored.File{Name: "mine.yaml", Data: fmt.Appendf(nil,
 			"rules:\n  - id: %s\n    effect: favour\n    points: 100\n    when: \"drill.loads\"\n    because: \"Go on.\"\n    source: {kind: common_practice}\n", id)})
 		_, err := e.Redraft(files)
 		require.ErrorContains(t, err, "ids are given once", id)
@@ -61,15 +61,15 @@ func TestFloorHoldsAgainstTheBook(t *testing.T) {
 			require.ErrorContains(t, err, c.says)
 		})
 	}
-	_, err = e.Redraft(append(rules.EmbeddedFiles(), catalog.File{Name: "rules/floor/mine.yaml", Data: []byte("rules: []\n")}))
+	_, err = e.Redraft(append(rules.EmbeddedFiles(), authored.File{Name: "rules/floor/mine.yaml", Data: []byte("rules: []\n")}))
 	require.ErrorContains(t, err, "the floor stands in the program")
 }
 
 func TestFloorIsLoosenedByAReviewerOnly(t *testing.T) {
 	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)
-	about := func(text string) ([]catalog.File, string) {
-		return append(withoutCases(rules.EmbeddedFiles()), catalog.File{Name: "about.yaml", Data: []byte(text)}), text
+	about := func(text string) ([]authored.File, string) {
+		return append(withoutCases(rules.EmbeddedFiles()), authored.File{Name: "about.yaml", Data: []byte(text)}), text
 	}
 	for _, id := range append(floorRules(e), "floor-valid-days") {
 		files, _ := about("about:\n  loosens: [{floor: " + id + ", why: \"we measure it ourselves\"}]\n")

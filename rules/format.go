@@ -7,7 +7,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // Format is the number of the format of editions that this program reads; about: format: says which one an edition is in, and
@@ -65,14 +65,14 @@ type OldFormat struct {
 	Format int
 	// Missing is what the format of this program has and the files lack, at its place in them: with a Fix where it can be
 	// derived, without where somebody must decide. The first is the number itself, unless the files have it.
-	Missing catalog.Problems
+	Missing authored.Problems
 	// Renewed names the files that nobody has edited since they came with an earlier program, and that are as they come with
 	// this one in Upgraded: there or gone, or there for the first time.
 	Renewed []string
 	// Added names the files of Upgraded that are new, but for those in Renewed.
 	Added []string
 	// Upgraded are the files with all that can be derived, and the number. What is left to decide is wrong in them.
-	Upgraded []catalog.File
+	Upgraded []authored.File
 	// Edition is what they say; nil while something is left to decide.
 	Edition *Edition
 }
@@ -101,7 +101,7 @@ func (o *OldFormat) Counts() (derived, left int) {
 }
 
 // formatOf is the number that an edition says, and where. What isn't a number is left to be reported when the book is read.
-func (r *reader) formatOf() (number int, at catalog.Pos, about *yaml.Node) {
+func (r *reader) formatOf() (number int, at authored.Pos, about *yaml.Node) {
 	number = 1
 	each(r.tops([]string{"about"}), []string{"about"}, func(_ string, n *yaml.Node) {
 		v := under(n, "format")
@@ -120,10 +120,10 @@ func (r *reader) formatOf() (number int, at catalog.Pos, about *yaml.Node) {
 }
 
 // checkFormat is an error for an edition of another format than Format: *OldFormat, or Problems.
-func (r *reader) checkFormat(draft []catalog.File) error {
+func (r *reader) checkFormat(draft []authored.File) error {
 	switch number, at, _ := r.formatOf(); {
 	case number > Format:
-		return catalog.Problems{{At: at,
+		return authored.Problems{{At: at,
 			Message:    fmt.Sprintf("the edition is of format %d, which is newer than this program; it reads format %d", number, Format),
 			Suggestion: "start the program that it was made with, or a later one"}}
 	case number < Format:

@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.yaml.in/yaml/v3"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // asksMore makes format 3 ask for keys that the embedded edition has, until the test ends.
@@ -30,8 +30,8 @@ var (
 )
 
 // oldFiles are those of the embedded edition without what format 3 has more.
-func oldFiles(lacking ...string) []catalog.File {
-	var files []catalog.File
+func oldFiles(lacking ...string) []authored.File {
+	var files []authored.File
 	for _, f := range EmbeddedFiles() {
 		if strings.HasSuffix(f.Name, "/about.yaml") {
 			continue
@@ -44,8 +44,8 @@ func oldFiles(lacking ...string) []catalog.File {
 	return files
 }
 
-func undecided(old *OldFormat) catalog.Problems {
-	return slices.DeleteFunc(slices.Clone(old.Missing), func(p catalog.Problem) bool { return p.Fix != nil })
+func undecided(old *OldFormat) authored.Problems {
+	return slices.DeleteFunc(slices.Clone(old.Missing), func(p authored.Problem) bool { return p.Fix != nil })
 }
 
 const (
@@ -53,8 +53,8 @@ const (
 	noBecause = `(?m)^ +because: .*\n`
 )
 
-func textOf(files []catalog.File, name string) string {
-	i := slices.IndexFunc(files, func(f catalog.File) bool { return strings.HasSuffix(f.Name, name) })
+func textOf(files []authored.File, name string) string {
+	i := slices.IndexFunc(files, func(f authored.File) bool { return strings.HasSuffix(f.Name, name) })
 	return string(files[i].Data)
 }
 
@@ -112,7 +112,7 @@ func TestUpgradeAddsWhatComesWithTheProgram(t *testing.T) {
 // A rule of the author's own has no part to take the words from.
 func TestWhatNobodyCanDeriveIsNamedAtItsLine(t *testing.T) {
 	asksMore(t, latin, because)
-	files := append(oldFiles(noLatin), catalog.File{Name: "rules/club.yaml", Data: []byte(`# Our own.
+	files := append(oldFiles(noLatin), authored.File{Name: "rules/club.yaml", Data: []byte(`# Our own.
 rules:
   - id: novice-skill-of-ours
     effect: bar
@@ -141,8 +141,8 @@ about: {name: A club}
 func TestFilesThatNobodyEditedAreRenewed(t *testing.T) {
 	asksMore(t, latin)
 	came := oldFiles(noLatin)
-	i := slices.IndexFunc(came, func(f catalog.File) bool { return strings.HasSuffix(f.Name, "/favours.yaml") })
-	j := slices.IndexFunc(came, func(f catalog.File) bool { return strings.HasSuffix(f.Name, "/vocabulary.yaml") })
+	i := slices.IndexFunc(came, func(f authored.File) bool { return strings.HasSuffix(f.Name, "/favours.yaml") })
+	j := slices.IndexFunc(came, func(f authored.File) bool { return strings.HasSuffix(f.Name, "/vocabulary.yaml") })
 	came[i].Data = append([]byte("# An earlier program's.\n"), came[i].Data...)
 	live := slices.Clone(came)
 	all, err := Upgrade(live, came)
@@ -152,7 +152,7 @@ func TestFilesThatNobodyEditedAreRenewed(t *testing.T) {
 	require.Equal(t, e.Revision, all.Edition.Revision)
 
 	live[j].Data = append([]byte("# Our own.\n"), live[j].Data...)
-	live = append(live, catalog.File{Name: "rules/club.yaml", Data: []byte("about: {name: A club}\n")})
+	live = append(live, authored.File{Name: "rules/club.yaml", Data: []byte("about: {name: A club}\n")})
 	some, err := Upgrade(live, came)
 	require.NoError(t, err)
 	require.NotNil(t, some.Edition)
@@ -164,19 +164,19 @@ func TestFilesThatNobodyEditedAreRenewed(t *testing.T) {
 	without := slices.Delete(slices.Clone(live), i, i+1)
 	less, err := Upgrade(without, came)
 	require.NoError(t, err)
-	require.False(t, slices.ContainsFunc(less.Upgraded, func(f catalog.File) bool { return strings.HasSuffix(f.Name, "/favours.yaml") }),
+	require.False(t, slices.ContainsFunc(less.Upgraded, func(f authored.File) bool { return strings.HasSuffix(f.Name, "/favours.yaml") }),
 		"what was taken out stays out")
 }
 
 func TestANewerFormatIsRefused(t *testing.T) {
-	_, err := ReadDraft([]catalog.File{{Name: "about.yaml", Data: []byte("about:\n  format: 4\nnonsense: 1\n")}}, EmbeddedFiles())
+	_, err := ReadDraft([]authored.File{{Name: "about.yaml", Data: []byte("about:\n  format: 4\nnonsense: 1\n")}}, EmbeddedFiles())
 	require.EqualError(t, err, `about.yaml:2:11: the edition is of format 4, which is newer than this program; it reads format 3; start the program that it was made with, or a later one
   2 |   format: 4
     |           ^`)
 }
 
 func TestADraftWithoutANumberHasThatOfItsBase(t *testing.T) {
-	e, err := ReadDraft([]catalog.File{{Name: "club/bars.yaml", Data: []byte("rules: []\n")}}, withoutKind(EmbeddedFiles(), ofCases))
+	e, err := ReadDraft([]authored.File{{Name: "club/bars.yaml", Data: []byte("rules: []\n")}}, withoutKind(EmbeddedFiles(), ofCases))
 	require.NoError(t, err)
 	require.Equal(t, Format, e.Book.About.Format)
 	for text, want := range map[string]string{
@@ -186,13 +186,13 @@ func TestADraftWithoutANumberHasThatOfItsBase(t *testing.T) {
 		"about: {name: A club}": "it is of format 1",
 		"about: {format: 1}":    "it is of format 1",
 	} {
-		_, err := ReadDraft([]catalog.File{{Name: "about.yaml", Data: []byte(text)}}, EmbeddedFiles())
+		_, err := ReadDraft([]authored.File{{Name: "about.yaml", Data: []byte(text)}}, EmbeddedFiles())
 		require.ErrorContains(t, err, want, text)
 	}
 }
 
-func withoutKind(files []catalog.File, kinds []string) []catalog.File {
-	return slices.DeleteFunc(files, func(f catalog.File) bool {
+func withoutKind(files []authored.File, kinds []string) []authored.File {
+	return slices.DeleteFunc(files, func(f authored.File) bool {
 		return slices.ContainsFunc(kinds, func(k string) bool {
 			return bytes.HasPrefix(f.Data, []byte(k+":")) || bytes.Contains(f.Data, []byte("\n"+k+":"))
 		})
@@ -209,7 +209,7 @@ func TestUpgradeDraftTakesAFolderWithoutANumberForAnOldOne(t *testing.T) {
 	require.Zero(t, left)
 	require.Greater(t, derived, 20)
 	require.NotNil(t, old.Edition)
-	none, err := UpgradeDraft([]catalog.File{{Name: "about.yaml", Data: []byte("about: {format: 3}\n")}}, EmbeddedFiles())
+	none, err := UpgradeDraft([]authored.File{{Name: "about.yaml", Data: []byte("about: {format: 3}\n")}}, EmbeddedFiles())
 	require.NoError(t, err)
 	require.Nil(t, none)
 }
@@ -219,7 +219,7 @@ func TestUpgradeDraftTakesAFolderWithoutANumberForAnOldOne(t *testing.T) {
 func TestUpgradeOfTheBuiltInEditionAsItWasBeforeTheFormat(t *testing.T) {
 	asked := append(slices.Clone(gained), gain{list: "vocabulary.muscles", key: "crosses"}, gain{list: "vocabulary.positions", key: "bears"},
 		gain{list: "vocabulary.positions", key: "bears_held"})
-	var files []catalog.File
+	var files []authored.File
 	cut := 0
 	for _, f := range oldFiles() {
 		var doc yaml.Node
@@ -256,7 +256,7 @@ func TestUpgradeOfTheBuiltInEditionAsItWasBeforeTheFormat(t *testing.T) {
 		}
 		data, err := yaml.Marshal(&doc)
 		require.NoError(t, err)
-		files = append(files, catalog.File{Name: f.Name, Data: data})
+		files = append(files, authored.File{Name: f.Name, Data: data})
 	}
 	require.Greater(t, cut, 20)
 	old, err := Upgrade(files, nil)

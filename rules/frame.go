@@ -8,11 +8,12 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 )
 
 // readFrame reads ladders, screening lists and the trust in measures.
-func readFrame(d *catalog.Decoder, snap *catalog.Snapshot, docs []*yaml.Node) *client.Frame {
+func readFrame(d *authored.Decoder, snap *catalog.Snapshot, docs []*yaml.Node) *client.Frame {
 	var ladders []client.Ladder
 	var lists []client.QuestionList
 	var measures client.Measures
@@ -31,7 +32,7 @@ func readFrame(d *catalog.Decoder, snap *catalog.Snapshot, docs []*yaml.Node) *c
 		}
 	})
 	if measures.ValidDays.Range == 0 {
-		d.Add(catalog.Pos{}, "no file says measures: how long a measurement counts, and its margins")
+		d.Add(authored.Pos{}, "no file says measures: how long a measurement counts, and its margins")
 	}
 	if len(measures.Loads.Percent) == 0 || !slices.Contains(words["formula"], measures.Loads.Formula) {
 		d.Add(measures.At, "measures need loads: percent_by_reps, and formula epley or brzycki")
@@ -49,7 +50,7 @@ func readFrame(d *catalog.Decoder, snap *catalog.Snapshot, docs []*yaml.Node) *c
 }
 
 // needs reports the numbers that a part must give and lacks; none of them may be 0.
-func needs(r *catalog.Report, at catalog.Pos, part string, numbers map[string]float64) {
+func needs(r *authored.Report, at authored.Pos, part string, numbers map[string]float64) {
 	var lacks []string
 	for _, name := range slices.Sorted(maps.Keys(numbers)) {
 		if numbers[name] == 0 {
@@ -62,7 +63,7 @@ func needs(r *catalog.Report, at catalog.Pos, part string, numbers map[string]fl
 }
 
 // checkShares: what each share needs. Whether its drills are there is checked where they are the author's own.
-func checkShares(r *catalog.Report, shares *client.Shares) {
+func checkShares(r *authored.Report, shares *client.Shares) {
 	for i := range shares.Of {
 		s := &shares.Of[i]
 		checkSource(r, s.Source)
@@ -79,9 +80,9 @@ func checkShares(r *catalog.Report, shares *client.Shares) {
 
 // checkShares holds the shares of the draft's author against the drills: both are free weights, for what a machine, a cable or a band
 // is set to compares with nothing else.
-func (r *reader) checkShares(e *Edition, draft []catalog.File) {
+func (r *reader) checkShares(e *Edition, draft []authored.File) {
 	for _, s := range e.Frame.Measures.Loads.Shares.Of {
-		if !slices.ContainsFunc(draft, func(f catalog.File) bool { return s.At.Source != nil && f.Name == s.At.Source.Name }) {
+		if !slices.ContainsFunc(draft, func(f authored.File) bool { return s.At.Source != nil && f.Name == s.At.Source.Name }) {
 			continue
 		}
 		for _, id := range []string{s.Drill, s.From} {
@@ -122,13 +123,13 @@ func joinQuestions(list *client.QuestionList, more []client.Question) {
 }
 
 // checkSource: a ladder or a table may leave its source out, but not make up a kind.
-func checkSource(r *catalog.Report, s client.Source) {
+func checkSource(r *authored.Report, s client.Source) {
 	if s.Kind.Value != "" && !slices.Contains(words["source"], s.Kind.Value) {
 		r.Unknown(s.Kind.At, "kind of source", s.Kind.Value, words["source"])
 	}
 }
 
-func checkLadders(r *catalog.Report, v *catalog.Vocabulary, ladders []client.Ladder) {
+func checkLadders(r *authored.Report, v *catalog.Vocabulary, ladders []client.Ladder) {
 	seen := map[string]bool{}
 	for _, l := range ladders {
 		if !v.Has("region", l.Region) {
@@ -163,7 +164,7 @@ func checkLadders(r *catalog.Report, v *catalog.Vocabulary, ladders []client.Lad
 		}
 	}
 	if len(without) > 0 {
-		at := catalog.Pos{}
+		at := authored.Pos{}
 		if len(ladders) > 0 {
 			at = ladders[0].At
 		}
@@ -173,7 +174,7 @@ func checkLadders(r *catalog.Report, v *catalog.Vocabulary, ladders []client.Lad
 
 // checkMild holds the words of what counts as a mild complaint against those that there are. A ladder without the rung up to which a lift
 // shows anything shows nothing.
-func checkMild(r *catalog.Report, v *catalog.Vocabulary, lists []client.QuestionList, m *client.Mild) {
+func checkMild(r *authored.Report, v *catalog.Vocabulary, lists []client.QuestionList, m *client.Mild) {
 	if m == nil {
 		return
 	}
@@ -196,7 +197,7 @@ func checkMild(r *catalog.Report, v *catalog.Vocabulary, lists []client.Question
 	checkSource(r, m.Source)
 }
 
-func checkQuestions(r *catalog.Report, v *catalog.Vocabulary, lists []client.QuestionList) {
+func checkQuestions(r *authored.Report, v *catalog.Vocabulary, lists []client.QuestionList) {
 	seen := map[string]bool{}
 	for _, l := range lists {
 		if l.Region != "" && !v.Has("region", l.Region) {
@@ -227,7 +228,7 @@ func checkQuestions(r *catalog.Report, v *catalog.Vocabulary, lists []client.Que
 	}
 }
 
-func checkSettling(r *catalog.Report, v *catalog.Vocabulary, q client.Question) {
+func checkSettling(r *authored.Report, v *catalog.Vocabulary, q client.Question) {
 	by := q.SettledBy
 	if by == nil {
 		return
@@ -239,7 +240,7 @@ func checkSettling(r *catalog.Report, v *catalog.Vocabulary, q client.Question) 
 	}
 }
 
-func checkContradiction(r *catalog.Report, v *catalog.Vocabulary, question string, c client.Contradiction) {
+func checkContradiction(r *authored.Report, v *catalog.Vocabulary, question string, c client.Contradiction) {
 	checkWords(r, c.At, "region", c.Regions, v.IDs("region"))
 	checkWords(r, c.At, "onset", c.Onsets, client.Onsets)
 	checkWords(r, c.At, "kind of pain", c.Kinds, v.IDs("pain_kind"))
@@ -263,7 +264,7 @@ func checkContradiction(r *catalog.Report, v *catalog.Vocabulary, question strin
 }
 
 // checkWords reports the words of a list that aren't known.
-func checkWords(r *catalog.Report, at catalog.Pos, what string, list, known []string) {
+func checkWords(r *authored.Report, at authored.Pos, what string, list, known []string) {
 	for _, word := range list {
 		if !slices.Contains(known, word) {
 			r.Unknown(at, what, word, known)

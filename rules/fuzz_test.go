@@ -11,7 +11,7 @@ import (
 	"github.com/rogpeppe/go-internal/txtar"
 	"github.com/stretchr/testify/require"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 )
 
@@ -43,7 +43,7 @@ func FuzzBook(f *testing.F) {
 			return
 		}
 		begun := time.Now()
-		draft := []catalog.File{{Name: "draft.yaml", Data: data}}
+		draft := []authored.File{{Name: "draft.yaml", Data: data}}
 		edition, err := e.Redraft(draft)
 		if err != nil {
 			held(t, err, draft[0])
@@ -81,11 +81,11 @@ func FuzzExpression(f *testing.F) {
 			require.Zero(t, (&resolver{scope: scope{e.Frame, e.tags, nil}, source: &source{report: r.Report, text: r.text(code), code: code}}).slips(blank(code)).count)
 		}
 		begun := time.Now()
-		file := catalog.File{Name: "bar", Data: []byte(code)}
-		for _, read := range []func(r reading, text catalog.Text) bool{
-			func(r reading, text catalog.Text) bool { return r.condition(text, rootsOf[Bar]) != nil },
-			func(r reading, text catalog.Text) bool { return r.number(text, rootsOf[Bar]) != nil || code == "" },
-			func(r reading, text catalog.Text) bool {
+		file := authored.File{Name: "bar", Data: []byte(code)}
+		for _, read := range []func(r reading, text authored.Text) bool{
+			func(r reading, text authored.Text) bool { return r.condition(text, rootsOf[Bar]) != nil },
+			func(r reading, text authored.Text) bool { return r.number(text, rootsOf[Bar]) != nil || code == "" },
+			func(r reading, text authored.Text) bool {
 				return r.sentence(text, rootsOf[Bar], "motions", false) != nil
 			},
 		} {
@@ -118,8 +118,8 @@ func badDrafts(t testing.TB) [][]byte {
 }
 
 // held holds every problem of a file to its promises.
-func held(t *testing.T, err error, file catalog.File) {
-	var problems catalog.Problems
+func held(t *testing.T, err error, file authored.File) {
+	var problems authored.Problems
 	require.ErrorAs(t, err, &problems)
 	require.NotEmpty(t, problems)
 	for _, p := range problems {
@@ -136,9 +136,9 @@ func held(t *testing.T, err error, file catalog.File) {
 		if p.At.Source.Name != file.Name {
 			continue // of the book that it is read over
 		}
-		text, made := catalog.Apply(file.Data, []catalog.Edit{*p.Fix})
+		text, made := authored.Apply(file.Data, []authored.Edit{*p.Fix})
 		require.Len(t, made, 1, "%s", p)
 		require.True(t, utf8.Valid(text), "%s", p)
 	}
-	require.True(t, utf8.Valid(problems.Mended([]catalog.File{file})[0].Data) || !utf8.Valid(file.Data))
+	require.True(t, utf8.Valid(problems.Mended([]authored.File{file})[0].Data) || !utf8.Valid(file.Data))
 }

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
 	"drillwright/rules/internal/gen"
@@ -28,10 +29,10 @@ func newWorld(t require.TestingT, seed uint64, drills, rules int) *world {
 }
 
 // bookFiles are what a generated book lacks: ladders, questions, measures and plans.
-var bookFiles = catalog.FilesOf(embedded, "book", "rules/book/")
+var bookFiles = authored.FilesOf(embedded, "book", "rules/book/")
 
 // readWorld reads a book over a catalogue that is there.
-func readWorld(t require.TestingT, snap *catalog.Snapshot, book []catalog.File) *world {
+func readWorld(t require.TestingT, snap *catalog.Snapshot, book []authored.File) *world {
 	e, err := ReadOn(snap, book, bookFiles)
 	require.NoError(t, err)
 	return &world{e, e.Plainly(), e.program.NewTruths()}

@@ -3,13 +3,13 @@ package rules
 import (
 	"slices"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/compile"
 )
 
 // RuleHow is how one rule is judged against the catalogue.
 type RuleHow struct {
-	At     catalog.Pos
+	At     authored.Pos
 	ID     string
 	Effect Effect
 	Parts  []PartHow // in the order in which they run; none of a rule that always holds

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
 	"drillwright/rules/internal/gen"
@@ -38,7 +39,7 @@ func (s benchSize) edition(tb testing.TB) *Edition {
 	return e
 }
 
-func (s benchSize) book() []catalog.File {
+func (s benchSize) book() []authored.File {
 	v := gen.Vocabulary()
 	return append(gen.Book(1, v, s.rules), gen.Doses(1, v, 1))
 }

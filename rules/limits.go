@@ -8,7 +8,7 @@ import (
 
 	"github.com/expr-lang/expr/ast"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/condition"
 )
 
@@ -145,7 +145,7 @@ func (s *source) unclosed(blanked string, at, end int) bool {
 	if end < len(blanked) && (blanked[end] == ')' || blanked[end] == ']') {
 		sure = sure && strings.Count(blanked, "(")+strings.Count(blanked, "[") > strings.Count(blanked, ")")+strings.Count(blanked, "]")
 	}
-	var fix *catalog.Edit
+	var fix *authored.Edit
 	if sure {
 		fix = s.edit(s.offset(end), s.offset(end), by)
 	}
@@ -159,7 +159,7 @@ func (s *source) unclosed(blanked string, at, end int) bool {
 
 // closesNothing reports a bracket that wasn't opened. Where nothing is joined before it, it goes.
 func (s *source) closesNothing(blanked string, at int) bool {
-	var fix *catalog.Edit
+	var fix *authored.Edit
 	if !joined.MatchString(blanked[:at]) {
 		fix = s.edit(s.offset(at), s.offset(at+1), "")
 	}
@@ -226,7 +226,7 @@ func reach(m *condition.Num) float64 {
 func abs(v float64) float64 { return max(v, -v) }
 
 // full says that a book has as many of a kind as it may; those after are not read.
-func (b *bookReader) full(at catalog.Pos, have, most int, what string) bool {
+func (b *bookReader) full(at authored.Pos, have, most int, what string) bool {
 	if have < most {
 		return false
 	}
@@ -235,7 +235,7 @@ func (b *bookReader) full(at catalog.Pos, have, most int, what string) bool {
 }
 
 // stopped is true once reading more expressions of this book makes no sense, and says why the first time.
-func (b *bookReader) stopped(at catalog.Pos) bool {
+func (b *bookReader) stopped(at authored.Pos) bool {
 	switch {
 	case b.stop:
 	case b.Count() >= maxProblems:
@@ -249,7 +249,7 @@ func (b *bookReader) stopped(at catalog.Pos) bool {
 }
 
 // fits is whether a text is short enough and fills in few enough values.
-func (b *bookReader) fits(t catalog.Text) bool {
+func (b *bookReader) fits(t authored.Text) bool {
 	letters, braces := utf8.RuneCountInString(t.Value), strings.Count(t.Value, "{")
 	switch {
 	case letters > maxText:

@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/condition"
 )
 
@@ -19,17 +19,17 @@ import (
 type reading struct{ *bookReader }
 
 func newReading(e *Edition) reading {
-	return reading{newBookReader(catalog.NewDecoder(), e.Frame, e.tags)}
+	return reading{newBookReader(authored.NewDecoder(), e.Frame, e.tags)}
 }
 
-func (r reading) text(code string) catalog.Text {
-	return catalog.NewText("bar", code)
+func (r reading) text(code string) authored.Text {
+	return authored.NewText("bar", code)
 }
 
 // messages are the mistakes of one expression; none when it is read.
 func (r reading) messages(t *testing.T, code string) []string {
 	n := r.condition(r.text(code), rootsOf[Bar])
-	problems, _ := r.Err().(catalog.Problems)
+	problems, _ := r.Err().(authored.Problems)
 	require.True(t, n != nil || len(problems) > 0, "%s", code)
 	var out []string
 	for _, p := range problems {
@@ -92,7 +92,7 @@ func TestLimitsOfABook(t *testing.T) {
 
 	r = newReading(e)
 	for i := range maxProblems {
-		r.Add(catalog.Pos{Line: i}, "a mistake")
+		r.Add(authored.Pos{Line: i}, "a mistake")
 	}
 	for range 3 {
 		assert.Nil(t, r.condition(r.text("drill.lods"), rootsOf[Bar]))
@@ -120,7 +120,7 @@ func TestNoTextHoldsReadingUp(t *testing.T) {
 				continue
 			}
 			for i := range 8 {
-				r := newReader(nil, []catalog.File{{Name: f.Name, Data: mutated(dice, f.Data, i)}})
+				r := newReader(nil, []authored.File{{Name: f.Name, Data: mutated(dice, f.Data, i)}})
 				r.floor = nil
 				readBook(r.Decoder, e.Catalogue, e.Frame, e.tags, texts{}, r.tops(ofBook))
 			}
@@ -169,7 +169,7 @@ func mutated(dice *rand.Rand, text []byte, times int) []byte {
 func holdsUp(t *testing.T, e *Edition, code string) {
 	r := newReading(e)
 	n := r.condition(r.text(code), rootsOf[Bar])
-	problems, _ := r.Err().(catalog.Problems)
+	problems, _ := r.Err().(authored.Problems)
 	require.True(t, n != nil || len(problems) > 0, "%q", code)
 	require.LessOrEqual(t, r.parts, maxParts+maxNodes, "%q", code)
 	require.LessOrEqual(t, len(problems), maxNodes, "%q", code)

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 )
 
@@ -13,7 +14,7 @@ import (
 // (Nearest), or because it follows from the texts alone.
 type Finding struct {
 	Kind    FindingKind
-	At      catalog.Pos
+	At      authored.Pos
 	Message string
 	// Evidence: the rules and drills it is about, by id, and a client of whom it is true; nil where none is needed.
 	Rules, Drills []string
@@ -71,7 +72,7 @@ func (e *Edition) Lint() []Finding {
 	return l.findings
 }
 
-func name(at catalog.Pos) string {
+func name(at authored.Pos) string {
 	if at.Source == nil {
 		return ""
 	}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/condition"
 )
 
@@ -121,7 +122,7 @@ func partText(n *condition.Node) string {
 }
 
 // conditionAt is where the condition of a rule stands.
-func (r *Rule) conditionAt() catalog.Pos {
+func (r *Rule) conditionAt() authored.Pos {
 	if r.written.Value != "" {
 		return r.written.Place(0)
 	}

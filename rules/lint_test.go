@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 )
 
@@ -38,12 +39,12 @@ const plantedRules = `rules:
 `
 
 func planted(t *testing.T) *Edition {
-	files := append(EmbeddedFiles(), catalog.File{Name: "rules/book/planted.yaml", Data: []byte(plantedRules)})
+	files := append(EmbeddedFiles(), authored.File{Name: "rules/book/planted.yaml", Data: []byte(plantedRules)})
 	for _, change := range [][3]string{
 		{"plans.yaml", "{id: shoulder-motion, name: \"Shoulder motion\", purpose: prepare, count: 1, where: \"", "{id: shoulder-motion, name: \"Shoulder motion\", purpose: prepare, count: 1, where: \"drill.pattern == 'grip' and "},
 		{"press.yaml", "cite: moseley-1992", "cite: mosely-1992"},
 	} {
-		at := slices.IndexFunc(files, func(f catalog.File) bool {
+		at := slices.IndexFunc(files, func(f authored.File) bool {
 			return strings.HasSuffix(f.Name, "/"+change[0]) && strings.Contains(string(f.Data), change[1])
 		})
 		require.GreaterOrEqual(t, at, 0, change[0])
@@ -126,7 +127,7 @@ func TestTagsOfNoRule(t *testing.T) {
 			d.Contraindications = append(d.Contraindications, "frozen_shoulder_painful")
 		}
 	})
-	w, err := ReadOn(catalog.NewSnapshot(e.Catalogue.Vocabulary, bare), catalog.FilesOf(embedded, "book", "rules/book/"), nil)
+	w, err := ReadOn(catalog.NewSnapshot(e.Catalogue.Vocabulary, bare), authored.FilesOf(embedded, "book", "rules/book/"), nil)
 	require.NoError(t, err)
 	l := w.newLinter()
 	l.tags()

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/condition"
 )
 
@@ -27,7 +27,7 @@ func (l *linter) texts() {
 			l.find(f)
 		}
 	}
-	eachCitation(l.e.Catalogue, func(c catalog.Text, by string) {
+	eachCitation(l.e.Catalogue, func(c authored.Text, by string) {
 		if likeID.MatchString(c.Value) && l.e.Book.Source(c.Value) == nil {
 			l.find(Finding{Kind: MissingSource, At: c.At, Message: fmt.Sprintf("%s cites %q, which no entry of sources has for an id", by, c.Value)})
 		}

@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
 	"drillwright/rules/internal/gen"
@@ -34,7 +35,7 @@ func drawn(t *rapid.T) draws {
 	return d
 }
 
-func (d draws) files() []catalog.File {
+func (d draws) files() []authored.File {
 	return append(gen.Book(d.book, gen.Vocabulary(), orderRules), gen.Doses(d.book, gen.Vocabulary(), 4))
 }
 

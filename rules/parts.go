@@ -6,7 +6,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // PartChange is a part of an edition that another adds, takes out or writes otherwise.
@@ -33,7 +33,7 @@ type FieldChange struct{ Field, Before, After string }
 func Compare(before, after *Edition) []PartChange { return CompareFiles(before.Files(), after.Files()) }
 
 // CompareFiles is Compare of editions that need not be read, or readable: of a file that is no YAML nothing is told.
-func CompareFiles(before, after []catalog.File) []PartChange {
+func CompareFiles(before, after []authored.File) []PartChange {
 	was, is := readParts(before, after), readParts(after, before)
 	var list []PartChange
 	for key, p := range is.byKey {
@@ -57,7 +57,7 @@ type partKey struct{ kind, id string }
 
 // bookPart is what stands under one id.
 type bookPart struct {
-	at     catalog.Pos
+	at     authored.Pos
 	fields *yaml.Node
 	list   string // of a question: the list that it stands in
 }
@@ -68,15 +68,15 @@ func (p bookPart) changed(key partKey, change string, fields []FieldChange) Part
 
 // bookParts are those of an edition that stand in a file which the other doesn't have as it is.
 type bookParts struct {
-	*catalog.Decoder
+	*authored.Decoder
 	byKey map[partKey]bookPart
 	doses []string // in order
 }
 
-func readParts(files, others []catalog.File) *bookParts {
-	p := &bookParts{Decoder: catalog.NewDecoder(), byKey: map[partKey]bookPart{}}
+func readParts(files, others []authored.File) *bookParts {
+	p := &bookParts{Decoder: authored.NewDecoder(), byKey: map[partKey]bookPart{}}
 	for _, f := range files {
-		alike := func(o catalog.File) bool { return string(o.Data) == string(f.Data) }
+		alike := func(o authored.File) bool { return string(o.Data) == string(f.Data) }
 		if slices.ContainsFunc(others, alike) {
 			continue
 		}

@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.yaml.in/yaml/v3"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 )
 
@@ -32,8 +32,8 @@ func rewritten(t *testing.T, pairs ...string) *rules.Edition {
 	return e
 }
 
-func withoutCases(files []catalog.File) []catalog.File {
-	return slices.DeleteFunc(files, func(f catalog.File) bool { return strings.HasPrefix(f.Name, "rules/book/cases") })
+func withoutCases(files []authored.File) []authored.File {
+	return slices.DeleteFunc(files, func(f authored.File) bool { return strings.HasPrefix(f.Name, "rules/book/cases") })
 }
 
 // told writes changes, a line each.
@@ -127,7 +127,7 @@ func TestCompareKnowsTheOrderOfDoses(t *testing.T) {
 func TestCompareOverlooksHowAndWhere(t *testing.T) {
 	base, edited := rewritten(t), rewritten(t, edits...)
 	random := rand.New(rand.NewPCG(3, 4))
-	var files []catalog.File
+	var files []authored.File
 	for i, f := range rules.EmbeddedFiles() {
 		var doc yaml.Node
 		require.NoError(t, yaml.Unmarshal(f.Data, &doc))
@@ -140,7 +140,7 @@ func TestCompareOverlooksHowAndWhere(t *testing.T) {
 		otherwise(random, &doc)
 		data, err := yaml.Marshal(&doc)
 		require.NoError(t, err)
-		files = append(files, catalog.File{Name: fmt.Sprintf("elsewhere/%02d.yaml", i), Data: data})
+		files = append(files, authored.File{Name: fmt.Sprintf("elsewhere/%02d.yaml", i), Data: data})
 	}
 	random.Shuffle(len(files), func(i, j int) { files[i], files[j] = files[j], files[i] })
 	after, err := rules.Read(files)

@@ -8,7 +8,7 @@ import (
 
 	"github.com/expr-lang/expr/ast"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
@@ -44,9 +44,9 @@ func (r *resolver) path(n ast.Node) *condition.Ref {
 		r.suggest(from, "here may stand: "+strings.Join(r.roots, ", "), "%s can't be read in this kind of rule", root)
 		return nil
 	default:
-		sure := catalog.Misspelt(root, r.roots)
+		sure := authored.Misspelt(root, r.roots)
 		if sure == "" || rest == "" && r.lookup(sure) == nil {
-			r.suggest(from, catalog.DidYouMean(root, r.roots), "unknown path %q", short(name))
+			r.suggest(from, authored.DidYouMean(root, r.roots), "unknown path %q", short(name))
 			return nil
 		}
 		r.report.Fix(r.at(from), r.edit(from, from+utf8.RuneCountInString(root), sure), fmt.Sprintf("did you mean %q?", sure), "unknown path %q", short(name))
@@ -73,7 +73,7 @@ func (r *resolver) unknownPath(n ast.Node, name string) *condition.Ref {
 		}
 		at := partOf(n, len(parts)-1-depth)
 		message := fmt.Sprintf("unknown path %q: there is no %q", short(name), short(parts[depth]))
-		if sure := catalog.Misspelt(parts[depth], here); sure != "" {
+		if sure := authored.Misspelt(parts[depth], here); sure != "" {
 			whole := strings.Join(slices.Concat(parts[:depth], []string{sure}, parts[depth+1:]), ".")
 			if ref := r.lookup(whole); ref != nil {
 				r.report.Fix(r.at(at), r.word(at, parts[depth], sure), "did you mean "+sure+"?", "%s", message)
@@ -157,7 +157,7 @@ func partOf(n ast.Node, last int) int {
 }
 
 // word is the edit of a word of the expression; nil when it doesn't stand there as it is.
-func (r *resolver) word(from int, word, by string) *catalog.Edit {
+func (r *resolver) word(from int, word, by string) *authored.Edit {
 	runes := []rune(r.code)
 	to := from + utf8.RuneCountInString(word)
 	if from < 0 || to > len(runes) || string(runes[from:to]) != word {

@@ -7,16 +7,17 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 )
 
 // Read compiles an edition. The error is catalog.Problems: every mistake of every file; it is *OldFormat for an edition of before
 // the format that is read now.
-func Read(files []catalog.File) (*Edition, error) { return ReadDraft(files, nil) }
+func Read(files []authored.File) (*Edition, error) { return ReadDraft(files, nil) }
 
 // ReadDraft compiles a draft; kinds of file that it lacks come from the base. A term of the base that only the
 // replaced files used is no mistake of the draft's author.
-func ReadDraft(draft, base []catalog.File) (*Edition, error) {
+func ReadDraft(draft, base []authored.File) (*Edition, error) {
 	r := newReader(nil, draft)
 	r.complete(r.base(base))
 	return r.edition(draft)
@@ -24,7 +25,7 @@ func ReadDraft(draft, base []catalog.File) (*Edition, error) {
 
 // ReadOn compiles a draft over a catalogue that is already there: the words and drills of the files are passed over,
 // and a word that nothing uses is no mistake.
-func ReadOn(snap *catalog.Snapshot, draft, base []catalog.File) (*Edition, error) {
+func ReadOn(snap *catalog.Snapshot, draft, base []authored.File) (*Edition, error) {
 	r := newReader(nil, draft)
 	r.given = snap
 	r.complete(r.base(base))
@@ -33,7 +34,7 @@ func ReadOn(snap *catalog.Snapshot, draft, base []catalog.File) (*Edition, error
 
 // Redraft compiles a draft over this edition: it is ReadDraft with the edition's own files as the base or, over a
 // catalogue that was given, ReadOn. What the draft leaves as it was is not read and compiled again.
-func (e *Edition) Redraft(draft []catalog.File) (*Edition, error) {
+func (e *Edition) Redraft(draft []authored.File) (*Edition, error) {
 	r := newReader(e, draft)
 	if e.given {
 		r.given = e.Catalogue
@@ -44,12 +45,12 @@ func (e *Edition) Redraft(draft []catalog.File) (*Edition, error) {
 
 // Reread compiles a whole edition: nothing that it lacks comes from this one. What is the same in both is not read and
 // compiled again.
-func (e *Edition) Reread(files []catalog.File) (*Edition, error) {
+func (e *Edition) Reread(files []authored.File) (*Edition, error) {
 	return newReader(e, files).edition(files)
 }
 
 // edition reads all files, if they are of the format that is read now. The error is *OldFormat or catalog.Problems.
-func (r *reader) edition(draft []catalog.File) (*Edition, error) {
+func (r *reader) edition(draft []authored.File) (*Edition, error) {
 	if err := r.checkFormat(draft); err != nil {
 		return nil, err
 	}
@@ -57,7 +58,7 @@ func (r *reader) edition(draft []catalog.File) (*Edition, error) {
 }
 
 // read reads all files and, unless there is a mistake, compiles them.
-func (r *reader) read(draft []catalog.File) (*Edition, error) {
+func (r *reader) read(draft []authored.File) (*Edition, error) {
 	e := &Edition{Revision: digest(r.docs), given: r.given != nil, files: withoutNodes(r.docs)}
 	if e.Catalogue = r.catalogue(); e.Catalogue == nil {
 		return nil, r.Err() // rules that name words of a broken vocabulary would only repeat its mistakes
@@ -112,7 +113,7 @@ func (r *reader) catalogue() *catalog.Snapshot {
 	before = r.Count()
 	snap := catalog.ReadDrills(r.Decoder, vocabulary, tops)
 	if len(snap.Drills) == 0 && r.Count() == before {
-		at := catalog.Pos{}
+		at := authored.Pos{}
 		each(tops, []string{"blocks", "drills"}, func(_ string, n *yaml.Node) { at = r.At(n) })
 		r.Suggest(at, "write one, or take the file away: the drills are then those built in", "the catalogue has no drills")
 	}
@@ -144,13 +145,13 @@ func (r *reader) keepsCatalogue(snap *catalog.Snapshot) bool {
 }
 
 // checkRungs holds every rung of a drill against the ladder of its region.
-func (e *Edition) checkRungs(r *catalog.Report) {
+func (e *Edition) checkRungs(r *authored.Report) {
 	for _, d := range e.Catalogue.Drills {
 		for _, row := range d.Rows {
 			for _, load := range row.Regions {
 				ladder := e.Frame.Ladder(load.Region)
 				if ladder != nil && load.Rung != "" && ladder.Place(load.Rung) < 0 {
-					r.Suggest(d.At, catalog.DidYouMean(load.Rung, ladder.Rungs), "drill %q: %q is no rung of %s", d.ID, load.Rung, load.Region)
+					r.Suggest(d.At, authored.DidYouMean(load.Rung, ladder.Rungs), "drill %q: %q is no rung of %s", d.ID, load.Rung, load.Region)
 				}
 			}
 		}

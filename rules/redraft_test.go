@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
 	"drillwright/rules/condition"
@@ -80,7 +81,7 @@ func anyRule(dice *rand.Rand, text string) (from, to int) {
 }
 
 // apply makes the edit in one of the files. It returns all files of the kinds that it touched, or every file.
-func (c edit) apply(dice *rand.Rand, files []document) []catalog.File {
+func (c edit) apply(dice *rand.Rand, files []document) []authored.File {
 	var fit []int
 	for i := range files {
 		if strings.HasSuffix(files[i].Name, c.file) && (c.file != "" || files[i].isOf([]string{"rules"})) {
@@ -92,9 +93,9 @@ func (c edit) apply(dice *rand.Rand, files []document) []catalog.File {
 	if !files[at].isOf([]string{"drills", "blocks"}) {
 		kinds = files[at].keys
 	}
-	var draft []catalog.File
+	var draft []authored.File
 	for i, d := range files {
-		f := catalog.File{Name: d.Name, Data: bytes.Clone(d.Data)}
+		f := authored.File{Name: d.Name, Data: bytes.Clone(d.Data)}
 		if i == at {
 			f.Data = []byte(c.make(dice, string(d.Data)))
 		}
@@ -129,8 +130,8 @@ func TestRedraftAgreesWithReading(t *testing.T) {
 	}
 }
 
-func filesOf(e *Edition) []catalog.File {
-	var files []catalog.File
+func filesOf(e *Edition) []authored.File {
+	var files []authored.File
 	for _, d := range e.files {
 		files = append(files, d.File)
 	}
@@ -252,7 +253,7 @@ func TestRedraftOverAGivenCatalogue(t *testing.T) {
 	draft := benchSize{60, 40}.book()
 	e, err := ReadOn(snap, draft, bookFiles)
 	require.NoError(t, err)
-	edited := append(raised(t, draft), catalog.File{Name: "words.yaml", Data: []byte("vocabulary: {regions: []}\n")})
+	edited := append(raised(t, draft), authored.File{Name: "words.yaml", Data: []byte("vocabulary: {regions: []}\n")})
 	warm, err := e.Redraft(edited)
 	require.NoError(t, err)
 	cold, err := ReadOn(snap, edited, bookFiles)

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 )
 
@@ -52,16 +53,16 @@ func Kinds() []string { return slices.Clone(kinds) }
 
 // Schema is the JSON Schema of a file of the edition: of a file with one of Kinds, or for "" of any. Its words are the
 // edition's own.
-func (e *Edition) Schema(kind string) *catalog.Schema {
-	w := &catalog.Shapes{Words: e.Words, Defs: map[string]*catalog.Schema{}}
-	file := &catalog.Schema{Dialect: catalog.Dialect, Title: "A file of a Drillwright edition",
+func (e *Edition) Schema(kind string) *authored.Schema {
+	w := &authored.Shapes{Words: e.Words, Defs: map[string]*authored.Schema{}}
+	file := &authored.Schema{Dialect: authored.Dialect, Title: "A file of a Drillwright edition",
 		Description: "Words are those of revision " + e.Revision + ".",
-		Types:       catalog.Types{"object"}, Properties: map[string]*catalog.Schema{}, Others: false, Defs: w.Defs}
+		Types:       authored.Types{"object"}, Properties: map[string]*authored.Schema{}, Others: false, Defs: w.Defs}
 	for _, key := range kinds {
 		if kind != "" && key != kind && key != "about" {
 			continue
 		}
-		s := &catalog.Schema{} // anything, of a kind that shapes lacks; a test says so
+		s := &authored.Schema{} // anything, of a kind that shapes lacks; a test says so
 		if of, ok := shapes[key]; ok {
 			s = w.Of(reflect.TypeOf(of.as), "")
 			s.Description = of.doc
@@ -101,7 +102,7 @@ func (e *Edition) Words(name string) []string {
 }
 
 // Shape implements catalog.Shaped: what belongs to one effect stands in rules of that effect alone.
-func (rawRule) Shape(s *catalog.Schema) {
+func (rawRule) Shape(s *authored.Schema) {
 	needs := map[Effect][]string{Favour: {"points"}, Refer: {"urgency", "scope"}, Adjust: {"adjust"}}
 	belongs := map[string]Effect{"points": Favour, "treats": Favour, "urgency": Refer, "scope": Refer, "region": Refer, "drills": Refer, "adjust": Adjust}
 	for _, effect := range words["effect"] {
@@ -111,19 +112,19 @@ func (rawRule) Shape(s *catalog.Schema) {
 				foreign = append(foreign, field)
 			}
 		}
-		then := catalog.HasNone(foreign...)
+		then := authored.HasNone(foreign...)
 		then.Required = needs[Effect(effect)]
-		s.With(&catalog.Schema{Required: []string{"effect"}, Properties: map[string]*catalog.Schema{"effect": {Const: effect}}}, then)
+		s.With(&authored.Schema{Required: []string{"effect"}, Properties: map[string]*authored.Schema{"effect": {Const: effect}}}, then)
 	}
 }
 
 // Shape implements catalog.Shaped: a change is made in one way.
-func (Change) Shape(s *catalog.Schema) {
+func (Change) Shape(s *authored.Schema) {
 	one := 1
 	s.MinKeys, s.MaxKeys = &one, &one
 }
 
 // Shape implements catalog.Shaped.
-func (PlanLimit) Shape(s *catalog.Schema) {
-	s.AnyOf = []*catalog.Schema{catalog.Has("at_least"), catalog.Has("at_most")}
+func (PlanLimit) Shape(s *authored.Schema) {
+	s.AnyOf = []*authored.Schema{authored.Has("at_least"), authored.Has("at_most")}
 }

@@ -13,8 +13,8 @@ import (
 	"go.yaml.in/yaml/v3"
 	"pgregory.net/rapid"
 
-	"drillwright/catalog"
-	"drillwright/catalog/schematest"
+	"drillwright/catalog/authored"
+	"drillwright/catalog/authored/schematest"
 	"drillwright/rules"
 )
 
@@ -53,8 +53,8 @@ func TestSchemaSaysWhatEachKeyIs(t *testing.T) {
 	for _, kind := range rules.Kinds() {
 		require.NotEqual(t, "[] ", fmt.Sprint(file.Properties[kind].Types, file.Properties[kind].Ref), "%s: say in shapes (schema.go) what it is read into", kind)
 	}
-	var walk func(at string, s *catalog.Schema)
-	walk = func(at string, s *catalog.Schema) {
+	var walk func(at string, s *authored.Schema)
+	walk = func(at string, s *authored.Schema) {
 		if s == nil {
 			return
 		}
@@ -115,7 +115,7 @@ func disagreement(e *rules.Edition, schema *jsonschema.Schema, at int, data []by
 	if byReader == nil && bySchema != nil && !odd {
 		return fmt.Errorf("the reader takes what the schema refuses: %w", bySchema)
 	}
-	var problems catalog.Problems
+	var problems authored.Problems
 	errors.As(byReader, &problems)
 	for _, p := range problems {
 		own := p.At.Source != nil && p.At.Source.Name == draft[at].Name

@@ -9,6 +9,7 @@ import (
 	"github.com/expr-lang/expr/ast"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/condition"
 )
 
@@ -27,7 +28,7 @@ type part struct {
 }
 
 // sentence reads a text. domainName is the domain of the rule's unrolled any; "" when it has none.
-func (r *resolver) sentence(text catalog.Text, domainName string) *Sentence {
+func (r *resolver) sentence(text authored.Text, domainName string) *Sentence {
 	s := &Sentence{}
 	rest, offset := text.Value, 0
 	for {

@@ -7,7 +7,7 @@ import (
 	"strconv"
 	"strings"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
@@ -204,7 +204,7 @@ func (f *slipFinder) meant(s slip, groups []string, from int) (string, bool) {
 // found reports a slip, keeps what mends it, and hides it.
 func (f *slipFinder) found(caret int, c change, sure bool, suggestion, message string) {
 	overlaps := slices.ContainsFunc(f.changes, func(had change) bool { return c.from < had.to && had.from < c.to })
-	var fix *catalog.Edit
+	var fix *authored.Edit
 	if f.count++; sure && !overlaps {
 		fix = f.edit(f.offset(c.from), f.offset(c.to), c.by)
 		f.changes = append(f.changes, c)

@@ -10,13 +10,13 @@ import (
 	"github.com/expr-lang/expr/file"
 	"github.com/expr-lang/expr/parser"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // source is one expression as its author wrote it.
 type source struct {
-	report *catalog.Report
-	text   catalog.Text
+	report *authored.Report
+	text   authored.Text
 	// shift is where the expression starts inside the text, in runes: an expression in braces stands in a sentence.
 	shift int
 	// code is the expression as it is read: slips that can mean but one thing are mended in it, so that reading goes on
@@ -30,7 +30,7 @@ type source struct {
 type stretch struct{ from, to int }
 
 // at is the place in the author's file of a rune of the expression.
-func (s *source) at(offset int) catalog.Pos {
+func (s *source) at(offset int) authored.Pos {
 	if offset >= 0 && s.stood != nil {
 		offset = s.stood[min(offset, len(s.stood)-1)].from
 	}
@@ -38,7 +38,7 @@ func (s *source) at(offset int) catalog.Pos {
 }
 
 // edit is the change in the author's file that writes another text for some runes of the expression.
-func (s *source) edit(from, to int, by string) *catalog.Edit {
+func (s *source) edit(from, to int, by string) *authored.Edit {
 	if from < 0 || to < from || to > utf8.RuneCountInString(s.code) {
 		return nil
 	}

@@ -9,18 +9,19 @@ import (
 	"pgregory.net/rapid"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/compile"
 	"drillwright/rules/internal/gen"
 )
 
 // bookOf is a book of cautions, one for each condition, and the last dose.
-func bookOf(conditions []string) []catalog.File {
+func bookOf(conditions []string) []authored.File {
 	b := &strings.Builder{}
 	b.WriteString("rules:\n")
 	for i, when := range conditions {
 		fmt.Fprintf(b, "  - id: g-%04d\n    effect: caution\n    when: %q\n    because: \"{drill.name} meets a rule.\"\n    source: {kind: judged}\n", i, when)
 	}
-	return []catalog.File{{Name: "gen/rules.yaml", Data: []byte(b.String())}, gen.Doses(1, gen.Vocabulary(), 1)}
+	return []authored.File{{Name: "gen/rules.yaml", Data: []byte(b.String())}, gen.Doses(1, gen.Vocabulary(), 1)}
 }
 
 // Numbers that some drills and most clients don't state, and some that everybody does.

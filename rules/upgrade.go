@@ -11,12 +11,12 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // UpgradeDraft is what a draft of an older format becomes; nil where it is of this program's. A draft of some kinds alone, which says
 // no format, has that of its base, and is taken here for one of the first. The error is catalog.Problems.
-func UpgradeDraft(draft, base []catalog.File) (*OldFormat, error) {
+func UpgradeDraft(draft, base []authored.File) (*OldFormat, error) {
 	r := newReader(nil, draft)
 	own := slices.ContainsFunc(r.docs, func(d document) bool { return d.isOf([]string{"about"}) })
 	r.complete(r.base(base))
@@ -32,7 +32,7 @@ func UpgradeDraft(draft, base []catalog.File) (*OldFormat, error) {
 
 // Upgrade is what a whole edition of an older format becomes; nil where it is of this program's. Its files that are still as they
 // came with an earlier program give way to those that come with this one. The error is catalog.Problems.
-func Upgrade(files, came []catalog.File) (*OldFormat, error) {
+func Upgrade(files, came []authored.File) (*OldFormat, error) {
 	r := newReader(nil, files)
 	number, _, _ := r.formatOf()
 	if number >= Format {
@@ -46,9 +46,9 @@ func Upgrade(files, came []catalog.File) (*OldFormat, error) {
 
 // renewed are the files of an edition in which nobody has edited what came with an earlier program: those are as they come with
 // this one. What somebody has taken out stays out. It names those that change.
-func renewed(files, came []catalog.File) (out []catalog.File, names []string) {
-	find := func(list []catalog.File, name string) *catalog.File {
-		if i := slices.IndexFunc(list, func(f catalog.File) bool { return f.Name == name }); i >= 0 {
+func renewed(files, came []authored.File) (out []authored.File, names []string) {
+	find := func(list []authored.File, name string) *authored.File {
+		if i := slices.IndexFunc(list, func(f authored.File) bool { return f.Name == name }); i >= 0 {
 			return &list[i]
 		}
 		return nil
@@ -80,11 +80,11 @@ func renewed(files, came []catalog.File) (out []catalog.File, names []string) {
 const maxMendings = 10
 
 // upgrade works out what an edition of an older format becomes.
-func (r *reader) upgrade(from int, draft []catalog.File) *OldFormat {
-	u := &upgrading{OldFormat: &OldFormat{Format: from}, sources: map[string]*catalog.Source{}}
+func (r *reader) upgrade(from int, draft []authored.File) *OldFormat {
+	u := &upgrading{OldFormat: &OldFormat{Format: from}, sources: map[string]*authored.Source{}}
 	for i := range r.docs {
 		u.Upgraded = append(u.Upgraded, r.docs[i].File)
-		u.sources[r.docs[i].Name] = catalog.SourceOf(r.docs[i].File)
+		u.sources[r.docs[i].Name] = authored.SourceOf(r.docs[i].File)
 	}
 	u.number(r)
 	lacking := lacks(u.Upgraded, from)
@@ -96,7 +96,7 @@ func (r *reader) upgrade(from int, draft []catalog.File) *OldFormat {
 	added := u.addSources()
 	for range maxMendings {
 		edition, err := r.again(u.Upgraded, draft)
-		left, _ := err.(catalog.Problems)
+		left, _ := err.(authored.Problems)
 		switch {
 		case err == nil:
 			if _, undecided := u.Counts(); undecided == 0 {
@@ -117,21 +117,21 @@ func (r *reader) upgrade(from int, draft []catalog.File) *OldFormat {
 
 // sorted puts what is missing in the order of the files, the number first.
 func (u *upgrading) sorted() *OldFormat {
-	report := &catalog.Report{}
+	report := &authored.Report{}
 	for _, p := range u.Missing[u.numbered:] {
 		report.Fix(p.At, p.Fix, p.Suggestion, "%s", p.Message)
 	}
-	rest, _ := report.Err().(catalog.Problems)
+	rest, _ := report.Err().(authored.Problems)
 	u.Missing = append(u.Missing[:u.numbered:u.numbered], rest...)
 	return u.OldFormat
 }
 
 // again reads what an edition has become.
-func (r *reader) again(files, draft []catalog.File) (*Edition, error) {
+func (r *reader) again(files, draft []authored.File) (*Edition, error) {
 	next := newReader(r.before, files)
 	next.given = r.given
-	inherited := func(f catalog.File) bool {
-		named := func(g catalog.File) bool { return g.Name == f.Name }
+	inherited := func(f authored.File) bool {
+		named := func(g authored.File) bool { return g.Name == f.Name }
 		return slices.ContainsFunc(r.docs, func(d document) bool { return named(d.File) }) && !slices.ContainsFunc(draft, named)
 	}
 	return next.read(slices.DeleteFunc(slices.Clone(files), inherited))
@@ -140,15 +140,15 @@ func (r *reader) again(files, draft []catalog.File) (*Edition, error) {
 // upgrading is an upgrade while it is worked out.
 type upgrading struct {
 	*OldFormat
-	sources  map[string]*catalog.Source  // the files as they were
-	steps    []map[string][]catalog.Edit // what was edited, by file
-	numbered int                         // 1 when the first that is missing is the number
-	sourced  string                      // the file of sources that was added
+	sources  map[string]*authored.Source  // the files as they were
+	steps    []map[string][]authored.Edit // what was edited, by file
+	numbered int                          // 1 when the first that is missing is the number
+	sourced  string                       // the file of sources that was added
 }
 
 // mend makes the fixes of problems, and notes those; false when there was none to make.
-func (u *upgrading) mend(found catalog.Problems) bool {
-	sure := slices.DeleteFunc(slices.Clone(found), func(p catalog.Problem) bool { return p.Fix == nil })
+func (u *upgrading) mend(found authored.Problems) bool {
+	sure := slices.DeleteFunc(slices.Clone(found), func(p authored.Problem) bool { return p.Fix == nil })
 	out, made := sure.Mend(u.Upgraded)
 	edited := false
 	for _, edits := range made {
@@ -162,13 +162,13 @@ func (u *upgrading) mend(found catalog.Problems) bool {
 }
 
 // note adds problems to what is missing, at their places in the files as they were.
-func (u *upgrading) note(found catalog.Problems) {
+func (u *upgrading) note(found authored.Problems) {
 	for _, p := range found {
 		name := ""
 		if p.At.Source != nil {
 			name = p.At.Source.Name
 		}
-		was := func(at catalog.Pos) catalog.Pos {
+		was := func(at authored.Pos) authored.Pos {
 			for _, made := range slices.Backward(u.steps) {
 				at = at.Before(made[name])
 			}
@@ -179,9 +179,9 @@ func (u *upgrading) note(found catalog.Problems) {
 		}
 		p.At = was(p.At)
 		if p.Fix != nil {
-			p.Fix = &catalog.Edit{From: was(p.Fix.From), To: was(p.Fix.To), New: p.Fix.New}
+			p.Fix = &authored.Edit{From: was(p.Fix.From), To: was(p.Fix.To), New: p.Fix.New}
 		}
-		same := func(had catalog.Problem) bool { return had.At == p.At && had.Message == p.Message }
+		same := func(had authored.Problem) bool { return had.At == p.At && had.Message == p.Message }
 		if !slices.ContainsFunc(u.Missing, same) {
 			u.Missing = append(u.Missing, p)
 		}
@@ -194,7 +194,7 @@ func (u *upgrading) number(r *reader) {
 	if number == Format {
 		return
 	}
-	p := catalog.Problem{At: at, Message: fmt.Sprintf("the edition is of format %d, and this program reads format %d", u.Format, Format),
+	p := authored.Problem{At: at, Message: fmt.Sprintf("the edition is of format %d, and this program reads format %d", u.Format, Format),
 		Suggestion: fmt.Sprintf("write format: %d when nothing else is missing", Format)}
 	text := strconv.Itoa(Format)
 	u.numbered = 1
@@ -207,15 +207,15 @@ func (u *upgrading) number(r *reader) {
 	default:
 		p.Fix = r.Insert(about, "format", text)
 	}
-	if !u.mend(catalog.Problems{p}) {
-		u.note(catalog.Problems{p})
+	if !u.mend(authored.Problems{p}) {
+		u.note(authored.Problems{p})
 	}
 }
 
 // lacks is what an edition lacks of what comes with the program, as far as a file has the place for it.
-func lacks(files []catalog.File, from int) catalog.Problems {
-	d := catalog.NewDecoder()
-	var found catalog.Problems
+func lacks(files []authored.File, from int) authored.Problems {
+	d := newDecoder()
+	var found authored.Problems
 	tops := make([]*yaml.Node, len(files))
 	for i, f := range files {
 		tops[i] = d.Parse(f)
@@ -240,14 +240,14 @@ func lacks(files []catalog.File, from int) catalog.Problems {
 }
 
 // lackKey is what a part lacks of the key; nil when nothing, or when none comes with the program that has its id.
-func (g gain) lackKey(d *catalog.Decoder, part *yaml.Node) *catalog.Problem {
+func (g gain) lackKey(d *authored.Decoder, part *yaml.Node) *authored.Problem {
 	id := textUnder(part, "id")
 	came, had := cameWith()[g.list+"/"+id], under(part, g.key)
 	if came == nil || under(came, g.key) == nil || had != nil && (g.older == nil || !g.older(had) || g.older(under(came, g.key))) {
 		return nil
 	}
 	value := inline(under(came, g.key))
-	p := &catalog.Problem{At: d.At(part), Suggestion: "as it comes with the program, " + g.key + ": " + value}
+	p := &authored.Problem{At: d.At(part), Suggestion: "as it comes with the program, " + g.key + ": " + value}
 	if had != nil {
 		p.At, p.Fix = d.At(had), d.Rewrite(had, value)
 		p.Message = fmt.Sprintf("%s has its %s in the way of format %d", g.named(id), g.key, g.format-1)
@@ -259,14 +259,14 @@ func (g gain) lackKey(d *catalog.Decoder, part *yaml.Node) *catalog.Problem {
 }
 
 // lackPart is the part when a list lacks it; nil when it doesn't. A list stands in one file.
-func (g gain) lackPart(d *catalog.Decoder, lists []*yaml.Node) *catalog.Problem {
+func (g gain) lackPart(d *authored.Decoder, lists []*yaml.Node) *authored.Problem {
 	came := cameWith()[g.list+"/"+g.part]
 	there := func(n *yaml.Node) bool { return textUnder(n, "id") == g.part }
 	if len(lists) == 0 || came == nil || slices.ContainsFunc(partsOf(lists), there) {
 		return nil
 	}
 	value := inline(came)
-	return &catalog.Problem{At: d.At(lists[0]), Fix: d.AddItem(lists[0], value),
+	return &authored.Problem{At: d.At(lists[0]), Fix: d.AddItem(lists[0], value),
 		Message: g.named(g.part) + " is missing", Suggestion: "as it comes with the program, " + value}
 }
 
@@ -284,7 +284,7 @@ func (g gain) named(id string) string {
 var cameWith = sync.OnceValue(readCameWith)
 
 func readCameWith() map[string]*yaml.Node {
-	d, parts := catalog.NewDecoder(), map[string]*yaml.Node{}
+	d, parts := newDecoder(), map[string]*yaml.Node{}
 	for _, f := range EmbeddedFiles() {
 		top := d.Parse(f)
 		for _, g := range gained {
@@ -335,7 +335,7 @@ func (u *upgrading) addLists(from int) {
 		}
 		var parts []string
 		for _, f := range EmbeddedFiles() {
-			for _, part := range partsOf(listsUnder(catalog.NewDecoder().Parse(f), way)) {
+			for _, part := range partsOf(listsUnder(newDecoder().Parse(f), way)) {
 				parts = append(parts, inline(part))
 			}
 		}
@@ -349,7 +349,7 @@ func (u *upgrading) addLists(from int) {
 func (u *upgrading) having(way []string) []*yaml.Node {
 	var lists []*yaml.Node
 	for _, f := range u.Upgraded {
-		lists = append(lists, listsUnder(catalog.NewDecoder().Parse(f), way)...)
+		lists = append(lists, listsUnder(newDecoder().Parse(f), way)...)
 	}
 	return lists
 }
@@ -363,28 +363,28 @@ func (u *upgrading) addFile(way, parts []string) {
 	for _, part := range parts {
 		fmt.Fprintf(&b, "%s- %s\n", strings.Repeat("  ", len(way)), part)
 	}
-	u.add(way[0], way[len(way)-1], b.String(), catalog.Problem{Message: "no file has " + way[len(way)-1] + ":",
+	u.add(way[0], way[len(way)-1], b.String(), authored.Problem{Message: "no file has " + way[len(way)-1] + ":",
 		Suggestion: fmt.Sprintf("as it comes with the program, %d of them", len(parts))})
 }
 
 // add adds a file beside the first that has a kind, and returns its name.
-func (u *upgrading) add(beside, name, text string, p catalog.Problem) string {
+func (u *upgrading) add(beside, name, text string, p authored.Problem) string {
 	folder := "rules/book"
 	for _, f := range u.Upgraded {
-		if top := catalog.NewDecoder().Parse(f); top != nil && under(top, beside) != nil {
+		if top := newDecoder().Parse(f); top != nil && under(top, beside) != nil {
 			folder = path.Dir(f.Name)
 			break
 		}
 	}
 	stem := path.Join(folder, name)
-	file := catalog.File{Name: stem + ".yaml", Data: []byte(text)}
-	for i := 2; slices.ContainsFunc(u.Upgraded, func(f catalog.File) bool { return f.Name == file.Name }); i++ {
+	file := authored.File{Name: stem + ".yaml", Data: []byte(text)}
+	for i := 2; slices.ContainsFunc(u.Upgraded, func(f authored.File) bool { return f.Name == file.Name }); i++ {
 		file.Name = fmt.Sprintf("%s_%d.yaml", stem, i)
 	}
 	u.Upgraded, u.Added = append(u.Upgraded, file), append(u.Added, file.Name)
-	p.At = catalog.Pos{Source: &catalog.Source{Name: file.Name}}
-	start := catalog.Pos{Source: p.At.Source, Line: 1, Col: 1}
-	p.Fix = &catalog.Edit{From: start, To: start, New: text}
+	p.At = authored.Pos{Source: &authored.Source{Name: file.Name}}
+	start := authored.Pos{Source: p.At.Source, Line: 1, Col: 1}
+	p.Fix = &authored.Edit{From: start, To: start, New: text}
 	u.Missing = append(u.Missing, p)
 	return file.Name
 }
@@ -418,7 +418,7 @@ func (u *upgrading) addSources() bool {
 	if all == "" || len(u.having([]string{"sources"})) > 0 {
 		return false
 	}
-	u.sourced = u.add("rules", "sources", all, catalog.Problem{Message: "no file has sources:",
+	u.sourced = u.add("rules", "sources", all, authored.Problem{Message: "no file has sources:",
 		Suggestion: "as they come with the program, those that something cites"})
 	return true
 }
@@ -427,7 +427,7 @@ func (u *upgrading) addSources() bool {
 func (u *upgrading) dropSources() {
 	cited := map[string]bool{}
 	for _, f := range u.Upgraded {
-		citations(catalog.NewDecoder().Parse(f), cited)
+		citations(newDecoder().Parse(f), cited)
 	}
 	for i, f := range u.Upgraded {
 		if f.Name == u.sourced {
@@ -440,7 +440,7 @@ func (u *upgrading) dropSources() {
 func (u *upgrading) sourcesThatCame(want func(id string) bool) string {
 	var b strings.Builder
 	for _, f := range EmbeddedFiles() {
-		d := catalog.NewDecoder()
+		d := newDecoder()
 		for _, part := range partsOf(listsUnder(d.Parse(f), []string{"sources"})) {
 			if want(textUnder(part, "id")) {
 				fmt.Fprintf(&b, "  - %s\n", inline(part))

@@ -5,14 +5,15 @@ import (
 	"strings"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // checkUse is the other direction of strict reading: every use is a term, and every term is used by a drill, by a
 // rule that names it, or by another term. What a client may tell needs no other use: how a pain feels, an operation, a bone that
 // heals, and the strength of an action that has no range.
-func (e *Edition) checkUse(r *catalog.Report, files []catalog.File) {
+func (e *Edition) checkUse(r *authored.Report, files []authored.File) {
 	own := func(t catalog.Term) bool {
-		return slices.ContainsFunc(files, func(f catalog.File) bool { return f.Name == t.At.Source.Name })
+		return slices.ContainsFunc(files, func(f authored.File) bool { return f.Name == t.At.Source.Name })
 	}
 	used := e.usedByDrills()
 	for _, t := range e.Catalogue.Vocabulary.Tools {

@@ -6,7 +6,7 @@ import (
 
 	"github.com/expr-lang/expr/ast"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
@@ -36,11 +36,11 @@ func (r *resolver) agree(n ast.Node, word, other *condition.Words) {
 			continue
 		}
 		at := item(n, i).Location().From
-		var fix *catalog.Edit
-		if sure := catalog.Misspelt(w, known); sure != "" {
+		var fix *authored.Edit
+		if sure := authored.Misspelt(w, known); sure != "" {
 			fix = r.word(at+1, w, sure)
 		}
-		r.report.Fix(r.at(at), fix, catalog.DidYouMean(w, known), "%s is never %q", r.describe(other), short(w))
+		r.report.Fix(r.at(at), fix, authored.DidYouMean(w, known), "%s is never %q", r.describe(other), short(w))
 	}
 }
 

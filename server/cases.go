@@ -7,7 +7,7 @@ import (
 
 	"buf.build/go/protovalidate"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/rules/client"
@@ -17,7 +17,7 @@ import (
 // Cases reads the cases of an edition, ready to be run. The error is catalog.Problems: every mistake, those of the clients
 // too, at its place in the file of cases.
 func Cases(e *rules.Edition) ([]selection.Case, error) {
-	d := catalog.NewDecoder()
+	d := authored.NewDecoder()
 	read := e.Cases(d)
 	if d.Count() > 0 || len(read) == 0 {
 		return nil, d.Err()
@@ -42,7 +42,7 @@ func Cases(e *rules.Edition) ([]selection.Case, error) {
 
 // caseRequest is what a case asks, as the service would get it: within the contract and checked against the edition. What is
 // wrong with it the decoder's report takes.
-func caseRequest(e *rules.Edition, validator protovalidate.Validator, d *catalog.Decoder, c *rules.Case) (*client.Request, error) {
+func caseRequest(e *rules.Edition, validator protovalidate.Validator, d *authored.Decoder, c *rules.Case) (*client.Request, error) {
 	before := d.Count()
 	file := readClient(d, c.Client.Node)
 	if d.Count() > before {
@@ -62,7 +62,7 @@ func caseRequest(e *rules.Edition, validator protovalidate.Validator, d *catalog
 	}
 	q, _ := converted(e.Frame, asked)
 	q.Lift = c.Ask.Substitute.Value
-	var problems catalog.Problems
+	var problems authored.Problems
 	if errors.As(file.Explain(client.NewInvalid(joined(wrong, violationsOf(context.Background(), e, asked)))), &problems) {
 		for _, p := range problems {
 			d.Suggest(p.At, p.Suggestion, "%s", p.Message)
@@ -71,7 +71,7 @@ func caseRequest(e *rules.Edition, validator protovalidate.Validator, d *catalog
 	return q, nil
 }
 
-func values(list []catalog.Text) []string {
+func values(list []authored.Text) []string {
 	var out []string
 	for _, t := range list {
 		out = append(out, t.Value)

@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/rules/selection"
 )
@@ -88,7 +88,7 @@ func wantText(w *rules.CaseWant) string {
 	return strings.Join(slices.Concat(parts, listText("advice", w.Advice), listText("open", w.Open), listText("holds", w.Holds)), ", ")
 }
 
-func listText(key string, list []catalog.Text) []string {
+func listText(key string, list []authored.Text) []string {
 	if len(list) == 0 {
 		return nil
 	}

@@ -7,7 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/rules/selection"
 )
@@ -36,7 +36,7 @@ func TestNothingIsLeftUncovered(t *testing.T) {
 // TestProposalsReadBack: the embedded book with a few of its files of cases alone is proposed for what they leave; the
 // text is read as a file of the book, its cases pass, and they cover all that they were proposed for.
 func TestProposalsReadBack(t *testing.T) {
-	var files []catalog.File
+	var files []authored.File
 	for _, f := range rules.EmbeddedFiles() {
 		if !strings.HasSuffix(f.Name, "cases_gaps.yaml") && !strings.HasSuffix(f.Name, "cases_other_lifts.yaml") {
 			files = append(files, f)
@@ -47,7 +47,7 @@ func TestProposalsReadBack(t *testing.T) {
 	all := proposed(t, e)
 	text := ProposedCases(all)
 
-	e, err = rules.Read(append(files, catalog.File{Name: "rules/book/cases_proposed.yaml", Data: []byte(text)}))
+	e, err = rules.Read(append(files, authored.File{Name: "rules/book/cases_proposed.yaml", Data: []byte(text)}))
 	require.NoError(t, err)
 	cases, err := Cases(e)
 	require.NoError(t, err)

@@ -13,7 +13,7 @@ import (
 	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 )
@@ -38,7 +38,7 @@ func (r *running) explain(drill string) *v1.ExplainResponse {
 func sampleClient(t *testing.T) *ClientFile {
 	data, err := os.ReadFile("../testdata/clients/left-shoulder-press.yaml")
 	require.NoError(t, err)
-	c, err := ReadClient(catalog.File{Name: "left-shoulder-press.yaml", Data: data})
+	c, err := ReadClient(authored.File{Name: "left-shoulder-press.yaml", Data: data})
 	require.NoError(t, err)
 	return c
 }

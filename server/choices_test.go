@@ -12,6 +12,7 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
@@ -77,7 +78,7 @@ func (c *choosing) faults(t *testing.T, base map[string]yaml.Node) (list []strin
 	for key, value := range c.Client {
 		who.Client[key] = value
 	}
-	file, err := ReadClient(catalog.File{Name: c.ID + ".yaml", Data: who.file(t, base)})
+	file, err := ReadClient(authored.File{Name: c.ID + ".yaml", Data: who.file(t, base)})
 	require.NoError(t, err, c.ID)
 	q, wrong := converted(e.Frame, &v1.ScreenRequest{Profile: file.Profile, Complaints: file.Complaints, AsOf: file.AsOf})
 	require.NoError(t, client.NewInvalid(wrong), c.ID)

@@ -12,7 +12,7 @@ import (
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
 )
@@ -24,22 +24,22 @@ type ClientFile struct {
 	// AsOf is "" when the file names no day.
 	AsOf string
 
-	whole  catalog.Pos
-	places map[string]catalog.Pos // by path of the field in a request
+	whole  authored.Pos
+	places map[string]authored.Pos // by path of the field in a request
 }
 
 // clientFileKeys are the fields of a request that a client file has beside those of the profile.
 var clientFileKeys = []string{"complaints", "as_of"}
 
 // ReadClient reads a client file strictly. The error is catalog.Problems: every mistake at its place.
-func ReadClient(file catalog.File) (*ClientFile, error) {
-	d := catalog.NewDecoder()
+func ReadClient(file authored.File) (*ClientFile, error) {
+	d := authored.NewDecoder()
 	top := d.Parse(file)
 	if top == nil {
 		return nil, d.Err()
 	}
 	c := readClient(d, top)
-	c.whole = catalog.Pos{Source: c.whole.Source}
+	c.whole = authored.Pos{Source: c.whole.Source}
 	if err := d.Err(); err != nil {
 		return nil, err
 	}
@@ -47,8 +47,8 @@ func ReadClient(file catalog.File) (*ClientFile, error) {
 }
 
 // readClient reads the mapping of a client, which may stand inside another file. Mistakes go to the decoder's report.
-func readClient(d *catalog.Decoder, n *yaml.Node) *ClientFile {
-	r := &clientReader{Decoder: d, places: map[string]catalog.Pos{}}
+func readClient(d *authored.Decoder, n *yaml.Node) *ClientFile {
+	r := &clientReader{Decoder: d, places: map[string]authored.Pos{}}
 	c := &ClientFile{Profile: &v1.Profile{}, places: r.places, whole: d.At(n)}
 	// The mapping is a request without its question: read it as one, and its other keys as the profile's.
 	asked := &v1.ScreenRequest{Profile: c.Profile}
@@ -59,8 +59,8 @@ func readClient(d *catalog.Decoder, n *yaml.Node) *ClientFile {
 
 // clientReader walks YAML against the contract, noting the place of every field.
 type clientReader struct {
-	*catalog.Decoder
-	places map[string]catalog.Pos
+	*authored.Decoder
+	places map[string]authored.Pos
 }
 
 // top reads the keys of the file: those of the request beside the profile, and those of the profile.
@@ -229,7 +229,7 @@ func (c *ClientFile) Explain(err error) error {
 	if len(violations) == 0 {
 		return err
 	}
-	report := &catalog.Report{}
+	report := &authored.Report{}
 	for _, v := range violations {
 		if v.Field == "as_of" && c.AsOf == "" {
 			v.Suggestion = "write the day, as_of: YYYY-MM-DD"
@@ -244,14 +244,14 @@ func (c *ClientFile) Explain(err error) error {
 }
 
 // place finds the field, or the nearest one around it that the file has, and what of the path is left.
-func (c *ClientFile) place(field string) (at catalog.Pos, rest string) {
+func (c *ClientFile) place(field string) (at authored.Pos, rest string) {
 	for around := field; around != ""; around = around[:max(0, strings.LastIndexAny(around, ".["))] {
 		if at, ok := c.places[around]; ok {
 			return at, field[len(around):]
 		}
 	}
 	if field != "as_of" && !strings.HasPrefix(field, "profile.") && !strings.HasPrefix(field, "complaints") {
-		return catalog.Pos{Source: &catalog.Source{Name: "request"}}, field
+		return authored.Pos{Source: &authored.Source{Name: "request"}}, field
 	}
 	return c.whole, strings.TrimPrefix(field, "profile.")
 }

@@ -10,14 +10,14 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
 	"drillwright/server"
 )
 
 func read(text string) (*server.ClientFile, error) {
-	return server.ReadClient(catalog.File{Name: "c.yaml", Data: []byte(text)})
+	return server.ReadClient(authored.File{Name: "c.yaml", Data: []byte(text)})
 }
 
 func TestClientFileIsAProfile(t *testing.T) {
@@ -61,7 +61,7 @@ func TestExampleClientsAreRead(t *testing.T) {
 	for _, path := range paths {
 		data, err := os.ReadFile(path)
 		require.NoError(t, err)
-		c, err := server.ReadClient(catalog.File{Name: filepath.Base(path), Data: data})
+		c, err := server.ReadClient(authored.File{Name: filepath.Base(path), Data: data})
 		require.NoError(t, err)
 		_, err = v1.NewSelectionServiceClient(conn).Screen(within(t), &v1.ScreenRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf})
 		require.NoError(t, c.Explain(err))
@@ -95,7 +95,7 @@ func TestMistakesOfAClientFile(t *testing.T) {
 		"deep nesting":       {"ref: " + strings.Repeat("[", 200_000), `c.yaml:1:`},
 	} {
 		_, err := read(c.text)
-		var problems catalog.Problems
+		var problems authored.Problems
 		require.True(t, errors.As(err, &problems), "%s: %v", name, err)
 		require.Contains(t, problems[0].String(), c.want, name)
 	}
@@ -143,7 +143,7 @@ as_of: 2026-11-24
 		`c.yaml:11:16: must be greater than or equal to 0 and less than or equal to 10`,
 		`request: kit_taken[0]: unknown kit "bnd"; did you mean "band"?`,
 	}
-	var problems catalog.Problems
+	var problems authored.Problems
 	require.True(t, errors.As(c.Explain(err), &problems), "%v", err)
 	var got []string
 	for _, p := range problems {
@@ -167,7 +167,7 @@ func FuzzReadClient(f *testing.F) {
 	f.Add("range_deg: {shoulder.flexion: {left: {value: 1, date: 2026-11-20}}}\ncomplaints: [{region: a}]\n")
 	f.Fuzz(func(t *testing.T, text string) {
 		c, err := read(text)
-		var problems catalog.Problems
+		var problems authored.Problems
 		if (c == nil) != errors.As(err, &problems) {
 			t.Fatalf("client %v with error %v", c, err)
 		}

@@ -13,6 +13,7 @@ import (
 	"google.golang.org/protobuf/reflect/protoreflect"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/rules/client"
@@ -33,31 +34,31 @@ var wordsOf = map[string]string{
 var inDegrees = []string{"Profile.range_deg", "Profile.passive_deg", "Profile.painful_arc_deg", "Clearance.range_deg"}
 
 // ClientSchema is the JSON Schema of a client file: the contract's fields, comments and limits, and the words of an edition.
-func ClientSchema(e *rules.Edition) *catalog.Schema {
-	w := &clientShapes{Shapes: catalog.Shapes{Words: e.Words, Defs: map[string]*catalog.Schema{}}, frame: e.Frame, voc: e.Catalogue.Vocabulary}
+func ClientSchema(e *rules.Edition) *authored.Schema {
+	w := &clientShapes{Shapes: authored.Shapes{Words: e.Words, Defs: map[string]*authored.Schema{}}, frame: e.Frame, voc: e.Catalogue.Vocabulary}
 	request := (&v1.ScreenRequest{}).ProtoReflect().Descriptor().Fields()
 	file := w.object(request.ByName("profile").Message())
 	for _, beside := range clientFileKeys {
 		file.Properties[beside] = w.field(request.ByName(protoreflect.Name(beside)))
 	}
-	file.Dialect, file.Title, file.Defs = catalog.Dialect, "A client", w.Defs
+	file.Dialect, file.Title, file.Defs = authored.Dialect, "A client", w.Defs
 	file.Description += " Beside the profile stand complaints and as_of. Words are those of revision " + e.Revision + "."
 	return file
 }
 
 // clientShapes walks the contract as clientReader does.
 type clientShapes struct {
-	catalog.Shapes
+	authored.Shapes
 	frame *client.Frame
 	voc   *catalog.Vocabulary
 }
 
-func (w *clientShapes) message(m protoreflect.MessageDescriptor) *catalog.Schema {
-	return w.Define("client."+string(m.Name()), func() *catalog.Schema { return w.object(m) })
+func (w *clientShapes) message(m protoreflect.MessageDescriptor) *authored.Schema {
+	return w.Define("client."+string(m.Name()), func() *authored.Schema { return w.object(m) })
 }
 
-func (w *clientShapes) object(m protoreflect.MessageDescriptor) *catalog.Schema {
-	s := &catalog.Schema{Types: catalog.Types{"object"}, Description: comments()[string(m.Name())], Properties: map[string]*catalog.Schema{}, Others: false}
+func (w *clientShapes) object(m protoreflect.MessageDescriptor) *authored.Schema {
+	s := &authored.Schema{Types: authored.Types{"object"}, Description: comments()[string(m.Name())], Properties: map[string]*authored.Schema{}, Others: false}
 	for i := range m.Fields().Len() {
 		fd := m.Fields().Get(i)
 		s.Properties[string(fd.Name())] = w.field(fd)
@@ -68,13 +69,13 @@ func (w *clientShapes) object(m protoreflect.MessageDescriptor) *catalog.Schema 
 	return s
 }
 
-func (w *clientShapes) field(fd protoreflect.FieldDescriptor) *catalog.Schema {
+func (w *clientShapes) field(fd protoreflect.FieldDescriptor) *authored.Schema {
 	name, rule := fieldName(fd), limits(fd)
-	var s *catalog.Schema
+	var s *authored.Schema
 	switch {
 	case fd.IsMap():
 		list := wordsOf[name]
-		s = catalog.Keyed(w.keys(name, list), func(key string) *catalog.Schema {
+		s = authored.Keyed(w.keys(name, list), func(key string) *authored.Schema {
 			value := w.value(fd.MapValue(), name, rule.GetMap().GetValues())
 			value.Description = w.about(list, key)
 			if fd.MapValue().Message() != nil {
@@ -83,7 +84,7 @@ func (w *clientShapes) field(fd protoreflect.FieldDescriptor) *catalog.Schema {
 			return value
 		})
 	case fd.IsList():
-		s = &catalog.Schema{Types: catalog.Types{"array"}, Items: w.value(fd, name, rule.GetRepeated().GetItems())}
+		s = &authored.Schema{Types: authored.Types{"array"}, Items: w.value(fd, name, rule.GetRepeated().GetItems())}
 		s.MaxItems = whole64(rule.GetRepeated().MaxItems)
 	default:
 		s = w.value(fd, name, rule)
@@ -113,32 +114,32 @@ func (w *clientShapes) about(list, id string) string {
 }
 
 // notOf is what a motion or region doesn't have: it is told left and right, or once.
-func (w *clientShapes) notOf(list, id string) *catalog.Schema {
+func (w *clientShapes) notOf(list, id string) *authored.Schema {
 	switch {
 	case list == "motion" && w.voc.Motion(id).Sided, list == "region" && w.voc.Sided(id):
-		return catalog.Has("midline")
+		return authored.Has("midline")
 	case list == "motion", list == "region":
-		return catalog.HasNone("left", "right").Not
+		return authored.HasNone("left", "right").Not
 	}
 	return nil
 }
 
-func (w *clientShapes) value(fd protoreflect.FieldDescriptor, name string, rule *validate.FieldRules) *catalog.Schema {
+func (w *clientShapes) value(fd protoreflect.FieldDescriptor, name string, rule *validate.FieldRules) *authored.Schema {
 	switch fd.Kind() {
 	case protoreflect.MessageKind:
 		return w.message(fd.Message())
 	case protoreflect.EnumKind:
 		return w.enum(fd.Enum(), rule.GetEnum().GetIn())
 	case protoreflect.BoolKind:
-		return &catalog.Schema{Types: catalog.Types{"boolean"}}
+		return &authored.Schema{Types: authored.Types{"boolean"}}
 	case protoreflect.Int32Kind:
-		s := &catalog.Schema{Types: catalog.Types{"integer"}}
+		s := &authored.Schema{Types: authored.Types{"integer"}}
 		if i := rule.GetInt32(); i.HasGte() && i.HasLte() {
 			s.Minimum, s.Maximum = float(i.GetGte()), float(i.GetLte())
 		}
 		return s
 	case protoreflect.DoubleKind:
-		s := &catalog.Schema{Types: catalog.Types{"number"}}
+		s := &authored.Schema{Types: authored.Types{"number"}}
 		if d := rule.GetDouble(); d.HasGte() && d.HasLte() {
 			s.Minimum, s.Maximum = float(d.GetGte()), float(d.GetLte())
 		}
@@ -149,15 +150,15 @@ func (w *clientShapes) value(fd protoreflect.FieldDescriptor, name string, rule 
 	panic(fmt.Sprintf("a client file has no %s", fd.Kind()))
 }
 
-func (w *clientShapes) text(name string, rule *validate.FieldRules) *catalog.Schema {
+func (w *clientShapes) text(name string, rule *validate.FieldRules) *authored.Schema {
 	limit := rule.GetString()
 	switch {
 	case wordsOf[name] != "":
 		return w.OneOf(wordsOf[name])
 	case limit.GetPattern() != "":
-		return &catalog.Schema{Types: catalog.Types{"string"}, Pattern: limit.GetPattern()}
+		return &authored.Schema{Types: authored.Types{"string"}, Pattern: limit.GetPattern()}
 	}
-	s := catalog.FreeText()
+	s := authored.FreeText()
 	if limit != nil {
 		s.MaxLength = whole64(limit.MaxLen)
 	}
@@ -165,8 +166,8 @@ func (w *clientShapes) text(name string, rule *validate.FieldRules) *catalog.Sch
 }
 
 // enum has the words of an enum but its zero value, which stands for a field that is left out.
-func (w *clientShapes) enum(enum protoreflect.EnumDescriptor, in []int32) *catalog.Schema {
-	s := &catalog.Schema{Types: catalog.Types{"string"}}
+func (w *clientShapes) enum(enum protoreflect.EnumDescriptor, in []int32) *authored.Schema {
+	s := &authored.Schema{Types: authored.Types{"string"}}
 	for i := 1; i < enum.Values().Len(); i++ {
 		v := enum.Values().Get(i)
 		if in != nil && !slices.Contains(in, int32(v.Number())) {

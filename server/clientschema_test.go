@@ -11,21 +11,21 @@ import (
 	"go.yaml.in/yaml/v3"
 	"pgregory.net/rapid"
 
-	"drillwright/catalog"
-	"drillwright/catalog/schematest"
+	"drillwright/catalog/authored"
+	"drillwright/catalog/authored/schematest"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/server"
 )
 
-func clientFiles(t *testing.T) []catalog.File {
+func clientFiles(t *testing.T) []authored.File {
 	paths, err := filepath.Glob(filepath.Join("..", "testdata", "clients", "*.yaml"))
 	require.NoError(t, err)
 	require.NotEmpty(t, paths)
-	var files []catalog.File
+	var files []authored.File
 	for _, path := range paths {
 		data, err := os.ReadFile(path)
 		require.NoError(t, err)
-		files = append(files, catalog.File{Name: filepath.Base(path), Data: data})
+		files = append(files, authored.File{Name: filepath.Base(path), Data: data})
 	}
 	return files
 }
@@ -69,8 +69,8 @@ func TestClientSchemaRefuses(t *testing.T) {
 // TestClientSchemaKnowsEachField: every key says what it is, and every text is a word of a list, a day or free.
 func TestClientSchemaKnowsEachField(t *testing.T) {
 	free := map[string]bool{"ref": true, "detail": true, "position": true, "id": true} // id: of an operation, in the platform's words
-	var walk func(at string, s *catalog.Schema)
-	walk = func(at string, s *catalog.Schema) {
+	var walk func(at string, s *authored.Schema)
+	walk = func(at string, s *authored.Schema) {
 		for key, p := range s.Properties {
 			require.NotEmpty(t, p.Description, "%s.%s has no comment", at, key)
 			require.True(t, len(p.Types) < 2 || free[key], "%s.%s: say in wordsOf (clientschema.go) whose word it is", at, key)
@@ -99,7 +99,7 @@ func TestClientSchemaAndReaderAgree(t *testing.T) {
 		change := schematest.Mutate(r, doc)
 		data, err := yaml.Marshal(doc)
 		require.NoError(t, err)
-		c, err := server.ReadClient(catalog.File{Name: f.Name, Data: data})
+		c, err := server.ReadClient(authored.File{Name: f.Name, Data: data})
 		if err == nil {
 			if c.AsOf == "" {
 				c.AsOf = "2026-11-24"
@@ -111,7 +111,7 @@ func TestClientSchemaAndReaderAgree(t *testing.T) {
 		if err == nil {
 			require.NoError(r, bySchema, "%s: %s: it is answered", f.Name, change)
 		}
-		var problems catalog.Problems
+		var problems authored.Problems
 		errors.As(err, &problems)
 		for _, p := range problems {
 			if clientForm.MatchString(p.Message) {

@@ -7,14 +7,14 @@ import (
 	"google.golang.org/protobuf/proto"
 	"pgregory.net/rapid"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/testdata/clients"
 )
 
 func reread(t require.TestingT, text string) *ClientFile {
-	c, err := ReadClient(catalog.File{Name: "written.yaml", Data: []byte(text)})
+	c, err := ReadClient(authored.File{Name: "written.yaml", Data: []byte(text)})
 	require.NoError(t, err, text)
 	return c
 }

@@ -8,7 +8,7 @@ import (
 	"slices"
 	"sync"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
 )
@@ -92,7 +92,7 @@ func (r *reader) read(text string) (client.Day, bool) {
 }
 
 func (r *reader) wrong(text, field string) {
-	r.list = append(r.list, client.Violation{Field: field, Message: fmt.Sprintf("%q is not a day", catalog.Shortened(text)),
+	r.list = append(r.list, client.Violation{Field: field, Message: fmt.Sprintf("%q is not a day", authored.Shortened(text)),
 		Suggestion: "write YYYY-MM-DD"})
 }
 

@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"slices"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/server/sqlstore"
@@ -18,15 +18,15 @@ func (s *Server) draft(ctx context.Context, d *v1.Draft) (base, draft *rules.Edi
 	if base, err = s.revision(ctx, d.GetBaseRevision()); err != nil {
 		return nil, nil, err
 	}
-	var files []catalog.File
-	var problems catalog.Report
+	var files []authored.File
+	var problems authored.Report
 	names := map[string]bool{}
 	for _, f := range d.GetFiles() {
 		if names[f.GetName()] {
-			problems.Add(catalog.Pos{Source: &catalog.Source{Name: f.GetName()}}, "two files of the draft have this name")
+			problems.Add(authored.Pos{Source: &authored.Source{Name: f.GetName()}}, "two files of the draft have this name")
 		}
 		names[f.GetName()] = true
-		files = append(files, catalog.File{Name: f.GetName(), Data: []byte(f.GetText())})
+		files = append(files, authored.File{Name: f.GetName(), Data: []byte(f.GetText())})
 	}
 	if err = problems.Err(); err == nil {
 		draft, err = base.Redraft(files)
@@ -41,11 +41,11 @@ func (s *Server) draft(ctx context.Context, d *v1.Draft) (base, draft *rules.Edi
 // those fail.
 func casesOf(draft *rules.Edition, files map[string]bool) error {
 	_, err := Cases(draft)
-	var problems catalog.Problems
+	var problems authored.Problems
 	if !errors.As(err, &problems) {
 		return err
 	}
-	own := slices.DeleteFunc(problems, func(p catalog.Problem) bool { return !files[p.At.Source.Name] })
+	own := slices.DeleteFunc(problems, func(p authored.Problem) bool { return !files[p.At.Source.Name] })
 	if len(own) == 0 {
 		return nil
 	}
@@ -53,10 +53,10 @@ func casesOf(draft *rules.Edition, files map[string]bool) error {
 }
 
 // badDraft is every mistake of a draft.
-type badDraft struct{ catalog.Problems }
+type badDraft struct{ authored.Problems }
 
 func ofDraft(err error) error {
-	var problems catalog.Problems
+	var problems authored.Problems
 	if errors.As(err, &problems) {
 		return &badDraft{problems}
 	}
@@ -85,7 +85,7 @@ func (s *Server) revision(ctx context.Context, id string) (*rules.Edition, error
 
 // files are those of an edition by its revision, whether or not this program can read it; "" is what is live. Errors: those of
 // ready and of sqlstore.Store.Files, *unknownRevision.
-func (s *Server) files(ctx context.Context, id string) (revision string, files []catalog.File, err error) {
+func (s *Server) files(ctx context.Context, id string) (revision string, files []authored.File, err error) {
 	now, err := s.ready()
 	if err != nil {
 		return "", nil, err
@@ -117,7 +117,7 @@ func (s *Server) published(ctx context.Context, id string) (sqlstore.Publication
 
 // readRevision compiles a whole edition out of the store. What it shares with another isn't read again. The error is
 // *unreadable.
-func readRevision(like *rules.Edition, id string, files []catalog.File) (*rules.Edition, error) {
+func readRevision(like *rules.Edition, id string, files []authored.File) (*rules.Edition, error) {
 	var e *rules.Edition
 	var err error
 	if like != nil {

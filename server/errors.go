@@ -19,6 +19,7 @@ import (
 	"google.golang.org/protobuf/types/known/durationpb"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
 )
@@ -152,11 +153,11 @@ func contractViolations(err *protovalidate.ValidationError) []client.Violation {
 			out.Message = "it is missing"
 		case "string.pattern": // of the name of a file, else of a day
 			if v.Proto.GetField().GetElements()[len(v.Proto.GetField().GetElements())-1].GetFieldName() == "name" {
-				out.Message, out.Suggestion = fmt.Sprintf("%q is no name of a file", catalog.Shortened(v.FieldValue.String())),
+				out.Message, out.Suggestion = fmt.Sprintf("%q is no name of a file", authored.Shortened(v.FieldValue.String())),
 					"leave out line ends and other signs that can't be seen"
 				break
 			}
-			out.Message, out.Suggestion = fmt.Sprintf("%q is not a day", catalog.Shortened(v.FieldValue.String())), "write YYYY-MM-DD"
+			out.Message, out.Suggestion = fmt.Sprintf("%q is not a day", authored.Shortened(v.FieldValue.String())), "write YYYY-MM-DD"
 		case "enum.in":
 			out.Message = "it must be " + strings.Join(allowed(v), " or ")
 		}

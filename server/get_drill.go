@@ -3,7 +3,7 @@ package server
 import (
 	"context"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/selection"
 )
@@ -16,7 +16,7 @@ func (s *Server) GetDrill(ctx context.Context, req *v1.GetDrillRequest) (*v1.Get
 	}
 	d := e.Catalogue.Drill(req.GetId())
 	if d == nil {
-		return nil, &selection.UnknownID{Kind: "drill", ID: req.GetId(), Nearest: catalog.NearestFew(req.GetId(), e.Catalogue.DrillIDs(), 5)}
+		return nil, &selection.UnknownID{Kind: "drill", ID: req.GetId(), Nearest: authored.NearestFew(req.GetId(), e.Catalogue.DrillIDs(), 5)}
 	}
 	return &v1.GetDrillResponse{Drill: drillTo(e.Edition, d), Revision: e.Revision}, nil
 }

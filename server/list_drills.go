@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/rules/client"
@@ -36,9 +37,9 @@ func filtered(e *rules.Edition, expression string) ([]*catalog.Drill, error) {
 		return e.Catalogue.Drills, nil
 	}
 	keep, err := e.Filter(expression)
-	var problems catalog.Problems
+	var problems authored.Problems
 	if errors.As(err, &problems) {
-		return nil, client.NewInvalid(each(problems, func(p catalog.Problem) client.Violation {
+		return nil, client.NewInvalid(each(problems, func(p authored.Problem) client.Violation {
 			return client.Violation{Field: "filter", Message: strings.TrimPrefix(p.String(), "filter:")}
 		}))
 	}

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"slices"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/rules/client"
@@ -35,7 +35,7 @@ var bookKinds = []string{"question_list", "question", "rung", "plan", "source"}
 func termsOf(e *rules.Edition, kind string) ([]*v1.Term, error) {
 	kinds := append(e.Catalogue.Vocabulary.Kinds(), bookKinds...)
 	if kind != "" && !slices.Contains(kinds, kind) {
-		return nil, client.NewInvalid([]client.Violation{{Field: "kind", Message: fmt.Sprintf("unknown kind %q", kind), Suggestion: catalog.DidYouMean(kind, kinds)}})
+		return nil, client.NewInvalid([]client.Violation{{Field: "kind", Message: fmt.Sprintf("unknown kind %q", kind), Suggestion: authored.DidYouMean(kind, kinds)}})
 	}
 	all := append(each(e.Catalogue.Vocabulary.Terms(), termTo(e.Catalogue.Vocabulary)), bookTerms(e)...)
 	return slices.DeleteFunc(all, func(t *v1.Term) bool { return kind != "" && t.GetKind() != kind }), nil

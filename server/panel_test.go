@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.yaml.in/yaml/v3"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
@@ -111,7 +111,7 @@ func (p *panelled) file(t *testing.T, base map[string]yaml.Node, state int) []by
 
 func (p *panelled) ask(t *testing.T, base map[string]yaml.Node, state int) panelRow {
 	e := embedded()
-	file, err := ReadClient(catalog.File{Name: p.ID + ".yaml", Data: p.file(t, base, state)})
+	file, err := ReadClient(authored.File{Name: p.ID + ".yaml", Data: p.file(t, base, state)})
 	require.NoError(t, err, p.ID)
 	q, wrong := converted(e.Frame, &v1.ScreenRequest{Profile: file.Profile, Complaints: file.Complaints, AsOf: file.AsOf})
 	require.NoError(t, client.NewInvalid(wrong), p.ID)

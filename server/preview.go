@@ -8,7 +8,7 @@ import (
 	"strings"
 	"sync"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/rules/client"
@@ -36,7 +36,7 @@ func (s *Server) preview(ctx context.Context, base, draft *rules.Edition, sample
 // more fails too.
 func failing(e *rules.Edition) (failed []*v1.FailedCase, all int32, err error) {
 	cases, err := Cases(e)
-	var problems catalog.Problems
+	var problems authored.Problems
 	if errors.As(err, &problems) {
 		for _, p := range problems {
 			failed = append(failed, &v1.FailedCase{File: p.At.Source.Name, Line: int32(p.At.Line), Lines: []string{p.Sentence()}})

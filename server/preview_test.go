@@ -20,6 +20,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/rules/client"
@@ -79,9 +80,9 @@ func edited(t *testing.T, base *rules.Edition, edits []txtar.File) *rules.Editio
 				after.WriteString(rest)
 			}
 		}
-		at := slices.IndexFunc(files, func(f catalog.File) bool { return f.Name == e.Name })
+		at := slices.IndexFunc(files, func(f authored.File) bool { return f.Name == e.Name })
 		if at < 0 {
-			files = append(files, catalog.File{Name: e.Name, Data: []byte(after.String())})
+			files = append(files, authored.File{Name: e.Name, Data: []byte(after.String())})
 			continue
 		}
 		had := string(files[at].Data)
@@ -89,7 +90,7 @@ func edited(t *testing.T, base *rules.Edition, edits []txtar.File) *rules.Editio
 		files[at].Data = []byte(strings.Replace(had, before.String(), after.String(), 1))
 	}
 	// The cases are the base's: those that speak of what is gone would be mistakes of this draft; so they fail in the preview.
-	files = slices.DeleteFunc(files, func(f catalog.File) bool { return strings.HasPrefix(f.Name, "rules/book/cases") })
+	files = slices.DeleteFunc(files, func(f authored.File) bool { return strings.HasPrefix(f.Name, "rules/book/cases") })
 	e, err := base.Redraft(files)
 	require.NoError(t, err)
 	return e
@@ -235,9 +236,9 @@ func TestOrderIsNoneOfThePreviewsBusiness(t *testing.T) {
 }
 
 // draftFiles are those of the built-in edition with one text replaced.
-func draftFiles(t *testing.T, name, before, after string) []catalog.File {
+func draftFiles(t *testing.T, name, before, after string) []authored.File {
 	files := rules.EmbeddedFiles()
-	at := slices.IndexFunc(files, func(f catalog.File) bool { return f.Name == name })
+	at := slices.IndexFunc(files, func(f authored.File) bool { return f.Name == name })
 	require.Contains(t, string(files[at].Data), before)
 	files[at].Data = []byte(strings.Replace(string(files[at].Data), before, after, 1))
 	return files

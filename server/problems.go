@@ -1,12 +1,12 @@
 package server
 
 import (
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 )
 
 // problemTo converts a mistake of an author, with the change that mends it where that is certain.
-func problemTo(p catalog.Problem) *v1.RulebookProblem {
+func problemTo(p authored.Problem) *v1.RulebookProblem {
 	out := &v1.RulebookProblem{Line: int32(p.At.Line), Column: int32(p.At.Col), Message: p.Message, Suggestion: p.Suggestion}
 	if src := p.At.Source; src != nil {
 		out.File = src.Name

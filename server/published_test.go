@@ -21,7 +21,7 @@ import (
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/server/sqlstore"
@@ -287,11 +287,11 @@ func TestUnreadableRevisions(t *testing.T) {
 	c := &clock{}
 	store := openStore(t, c)
 	ctx := context.Background()
-	put := func(base, revision string, files []catalog.File) {
+	put := func(base, revision string, files []authored.File) {
 		_, _, err := store.Publish(ctx, sqlstore.Publish{Base: base, Revision: revision, Files: files, Author: "R. Oar", RequestID: revision, RequestDigest: revision})
 		require.NoError(t, err)
 	}
-	put("", "01d", []catalog.File{{Name: "old.yaml", Data: []byte("blocks: {}\nrulez: []\n")}})
+	put("", "01d", []authored.File{{Name: "old.yaml", Data: []byte("blocks: {}\nrulez: []\n")}})
 	put("01d", caseless().Revision, caseless().Files())
 	ed := another(t, store, c)
 	history, err := ed.ListRevisions(ctx, &v1.ListRevisionsRequest{})
@@ -301,7 +301,7 @@ func TestUnreadableRevisions(t *testing.T) {
 	_, err = ed.PreviewRulebook(ctx, &v1.PreviewRulebookRequest{Restore: "01d"})
 	refuses(t, err, codes.FailedPrecondition, "OLD_FORMAT")
 
-	put(caseless().Revision, "bad", []catalog.File{{Name: "new.yaml", Data: []byte("rulez: []\n")}})
+	put(caseless().Revision, "bad", []authored.File{{Name: "new.yaml", Data: []byte("rulez: []\n")}})
 	require.Error(t, ed.server.follower.poll(ctx))
 	ed.serves(caseless().Revision) // the last good one is served on
 	_, err = New(Config{Store: store})

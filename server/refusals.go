@@ -13,6 +13,7 @@ import (
 	"google.golang.org/protobuf/types/known/durationpb"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/server/sqlstore"
@@ -132,7 +133,7 @@ func precondition(reason, subject, words string) *status.Status {
 // client reads. CheckRulebook shows all of them.
 const problemsInDetails = 20
 
-func shortened(problems catalog.Problems) string {
+func shortened(problems authored.Problems) string {
 	const most = 10
 	if len(problems) <= most {
 		return problems.Error()

@@ -16,7 +16,7 @@ import (
 	"google.golang.org/grpc/credentials/insecure"
 	"google.golang.org/protobuf/proto"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 )
@@ -55,7 +55,7 @@ func (p *prebuilt) Explain(ctx context.Context, _ *v1.ExplainRequest) (*v1.Expla
 func sample(tb testing.TB) *ClientFile {
 	data, err := os.ReadFile("../testdata/clients/left-shoulder-press.yaml")
 	require.NoError(tb, err)
-	c, err := ReadClient(catalog.File{Name: "left-shoulder-press.yaml", Data: data})
+	c, err := ReadClient(authored.File{Name: "left-shoulder-press.yaml", Data: data})
 	require.NoError(tb, err)
 	return c
 }

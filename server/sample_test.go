@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
@@ -24,7 +25,7 @@ func sampleClients(t *testing.T, e *rules.Edition) map[string]*client.Request {
 	for _, path := range paths {
 		data, err := os.ReadFile(path)
 		require.NoError(t, err)
-		c, err := ReadClient(catalog.File{Name: path, Data: data})
+		c, err := ReadClient(authored.File{Name: path, Data: data})
 		require.NoError(t, err)
 		r, err := read(context.Background(), e, fileAsked{c})
 		require.NoError(t, err)

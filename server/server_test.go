@@ -21,7 +21,7 @@ import (
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/server"
@@ -70,7 +70,7 @@ func shoulder(t *testing.T) *server.ClientFile {
 	path := filepath.Join("..", "testdata", "clients", "left-shoulder-press.yaml")
 	data, err := os.ReadFile(path)
 	require.NoError(t, err)
-	c, err := server.ReadClient(catalog.File{Name: "left-shoulder-press.yaml", Data: data})
+	c, err := server.ReadClient(authored.File{Name: "left-shoulder-press.yaml", Data: data})
 	require.NoError(t, err)
 	return c
 }

@@ -16,6 +16,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/rules/client"
@@ -273,7 +274,7 @@ func (r *signRun) faults(s *sign) []string {
 
 // read makes the request of the client, as the service would.
 func (r *signRun) read(s *sign) error {
-	file, err := ReadClient(catalog.File{Name: s.ID + ".yaml", Data: s.file(r.T, r.base)})
+	file, err := ReadClient(authored.File{Name: s.ID + ".yaml", Data: s.file(r.T, r.base)})
 	if err != nil {
 		return err
 	}
@@ -443,9 +444,9 @@ func (f *signFaults) left(counts func(d *catalog.Drill, side int) bool) []string
 
 // notBarred are those of some drills that Explain, which hears screening as well, leaves on a side; "" is both together.
 func (f *signFaults) notBarred(drills []string, side string) []string {
-	c := rules.Case{Ask: rules.CaseAsk{Screen: true, Side: catalog.Text{Value: side}}}
+	c := rules.Case{Ask: rules.CaseAsk{Screen: true, Side: authored.Text{Value: side}}}
 	for i, id := range drills {
-		c.Want.Barred = append(c.Want.Barred, catalog.Text{Value: id, At: catalog.Pos{Line: i}})
+		c.Want.Barred = append(c.Want.Barred, authored.Text{Value: id, At: authored.Pos{Line: i}})
 	}
 	var left []string
 	for _, fault := range selection.RunCases(f.e, []selection.Case{{Case: &c, Request: f.s.request}}, nil)[0].Faults {

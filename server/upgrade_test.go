@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"google.golang.org/grpc/codes"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/server/internal/postgres"
@@ -18,11 +18,11 @@ import (
 )
 
 // ofFormat1 are the files of an edition that says no format.
-func ofFormat1(e *rules.Edition) []catalog.File {
-	return slices.DeleteFunc(slices.Clone(e.Files()), func(f catalog.File) bool { return strings.HasSuffix(f.Name, "/about.yaml") })
+func ofFormat1(e *rules.Edition) []authored.File {
+	return slices.DeleteFunc(slices.Clone(e.Files()), func(f authored.File) bool { return strings.HasSuffix(f.Name, "/about.yaml") })
 }
 
-func publishOn(t *testing.T, store *sqlstore.Store, base, revision string, files []catalog.File) {
+func publishOn(t *testing.T, store *sqlstore.Store, base, revision string, files []authored.File) {
 	t.Helper()
 	_, _, err := store.Publish(t.Context(), sqlstore.Publish{Base: base, Revision: revision, Files: files, Author: "R. Oar",
 		RequestID: revision, RequestDigest: revision})
@@ -43,8 +43,8 @@ func upgradeOfAStore(t *testing.T, url string) {
 	_, err = PlanUpgrade(ctx, store, nil)
 	require.ErrorIs(t, err, sqlstore.ErrEmpty)
 
-	files := append(ofFormat1(caseless()), catalog.File{Name: "rules/club.yaml", Data: []byte("rules: [] # our own\n")})
-	publishOn(t, store, "", "first", []catalog.File{{Name: "first.yaml", Data: []byte("rules: []\n")}})
+	files := append(ofFormat1(caseless()), authored.File{Name: "rules/club.yaml", Data: []byte("rules: [] # our own\n")})
+	publishOn(t, store, "", "first", []authored.File{{Name: "first.yaml", Data: []byte("rules: []\n")}})
 	publishOn(t, store, "first", "0ld", files)
 	_, err = New(Config{Store: store})
 	var old *rules.OldFormat
@@ -111,9 +111,9 @@ func TestFollowerMeetsAnOldFormat(t *testing.T) {
 // What somebody must decide is decided in a folder; that is published in the place of what is live.
 func TestUpgradeThatSomebodyDecides(t *testing.T) {
 	store := openStore(t, &clock{})
-	ours := catalog.File{Name: "rules/club.yaml", Data: []byte("vocabulary:\n  muscles:\n    - {id: oar_muscle, name: oar muscle, region: shoulder, latin: x}\n")}
+	ours := authored.File{Name: "rules/club.yaml", Data: []byte("vocabulary:\n  muscles:\n    - {id: oar_muscle, name: oar muscle, region: shoulder, latin: x}\n")}
 	files := ofFormat1(caseless())
-	i := slices.IndexFunc(files, func(f catalog.File) bool { return strings.HasSuffix(f.Name, "/adjust.yaml") })
+	i := slices.IndexFunc(files, func(f authored.File) bool { return strings.HasSuffix(f.Name, "/adjust.yaml") })
 	bad := slices.Clone(files)
 	bad[i].Data = []byte("rules:\n  - {id: ours, effect: caution, when: \"drill.loads\", because: \"Rests.\"}\n")
 	publishOn(t, store, "", "first", files)
@@ -126,7 +126,7 @@ func TestUpgradeThatSomebodyDecides(t *testing.T) {
 	_, err = plan.Publish(t.Context(), store, Signed{Base: "0ld", Author: "R. Oar", RequestID: "1"})
 	require.ErrorContains(t, err, "somebody must decide")
 
-	_, err = PlanUpgrade(t.Context(), store, []catalog.File{ours})
+	_, err = PlanUpgrade(t.Context(), store, []authored.File{ours})
 	require.Error(t, err, "half an edition")
 	decided, err := PlanUpgrade(t.Context(), store, caseless().Files())
 	require.NoError(t, err)

@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"google.golang.org/protobuf/proto"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 )
 
@@ -25,7 +25,7 @@ func TestOneVerdictOverTheWire(t *testing.T) {
 		}
 		data, err := os.ReadFile(path)
 		require.NoError(t, err)
-		f, err := ReadClient(catalog.File{Name: path, Data: data})
+		f, err := ReadClient(authored.File{Name: path, Data: data})
 		require.NoError(t, err)
 		for _, lift := range []string{"dumbbell-bench-press", "barbell-back-squat"} {
 			a, err := r.Substitute(t.Context(), &v1.SubstituteRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf, Lift: lift,

@@ -13,7 +13,7 @@ import (
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 )
@@ -32,7 +32,7 @@ func worsts(tb testing.TB, e *rules.Edition) []worst {
 	add := func(name, base string, valid bool, change func(c *ClientFile)) {
 		data, err := os.ReadFile("../testdata/clients/" + base + ".yaml")
 		require.NoError(tb, err)
-		c, err := ReadClient(catalog.File{Name: base, Data: data})
+		c, err := ReadClient(authored.File{Name: base, Data: data})
 		require.NoError(tb, err)
 		change(c)
 		all = append(all, worst{name, c, valid})

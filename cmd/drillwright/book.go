@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/server"
 )
@@ -119,11 +119,11 @@ func readBook(args []string) (edition *rules.Edition, name string, err error) {
 // which a draft may have replaced, and then they fail when they are run.
 func checkCases(edition *rules.Edition, args []string) error {
 	_, err := server.Cases(edition)
-	var problems catalog.Problems
+	var problems authored.Problems
 	if len(args) == 0 || !errors.As(err, &problems) {
 		return err
 	}
-	own := slices.DeleteFunc(problems, func(p catalog.Problem) bool {
+	own := slices.DeleteFunc(problems, func(p authored.Problem) bool {
 		inside, err := filepath.Rel(args[0], p.At.Source.Name)
 		return err != nil || !filepath.IsLocal(inside)
 	})
@@ -135,7 +135,7 @@ func checkCases(edition *rules.Edition, args []string) error {
 
 // inBook counts the problems of an author; other errors are ours.
 func inBook(err error, name string) error {
-	var problems catalog.Problems
+	var problems authored.Problems
 	var old *rules.OldFormat
 	switch {
 	case err == nil:

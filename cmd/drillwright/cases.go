@@ -10,7 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/rules/selection"
 	"drillwright/server"
@@ -92,7 +92,7 @@ func haveRules(cmd *cobra.Command, e *rules.Edition, ids []string) error {
 		if slices.Contains(known, id) {
 			continue
 		}
-		if near := catalog.DidYouMean(id, known); near != "" {
+		if near := authored.DidYouMean(id, known); near != "" {
 			return misused(cmd, "there is no rule %q; %s", id, near)
 		}
 		return misused(cmd, "there is no rule %q", id)

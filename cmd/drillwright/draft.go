@@ -12,7 +12,7 @@ import (
 	"google.golang.org/genproto/googleapis/rpc/errdetails"
 	"google.golang.org/grpc/status"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
 	"drillwright/server"
@@ -24,8 +24,8 @@ type drafting struct {
 	clients   string
 	onlyThese bool
 
-	files  map[string]catalog.File // by the name under which it is sent
-	people []*server.ClientFile    // in the order in which they are sent
+	files  map[string]authored.File // by the name under which it is sent
+	people []*server.ClientFile     // in the order in which they are sent
 }
 
 func (d *drafting) flags(cmd *cobra.Command) {
@@ -40,7 +40,7 @@ func (d *drafting) read(cmd *cobra.Command, folder string) (*v1.Draft, *v1.Sampl
 	if err != nil {
 		return nil, nil, err
 	}
-	d.folder, d.files = folder, map[string]catalog.File{}
+	d.folder, d.files = folder, map[string]authored.File{}
 	draft := &v1.Draft{}
 	for _, f := range files {
 		name, err := filepath.Rel(folder, f.Name)
@@ -68,10 +68,10 @@ func (d *drafting) samples(cmd *cobra.Command) (*v1.Samples, error) {
 		return nil, err
 	}
 	samples := &v1.Samples{OnlyThese: d.onlyThese}
-	var wrong catalog.Problems
+	var wrong authored.Problems
 	for _, f := range files {
 		c, err := server.ReadClient(f)
-		var problems catalog.Problems
+		var problems authored.Problems
 		switch {
 		case errors.As(err, &problems):
 			wrong = append(wrong, problems...)
@@ -79,7 +79,7 @@ func (d *drafting) samples(cmd *cobra.Command) (*v1.Samples, error) {
 		case err != nil:
 			return nil, err
 		case c.AsOf == "":
-			wrong = append(wrong, catalog.Problem{At: catalog.Pos{Source: &catalog.Source{Name: f.Name}}, Message: "as_of is missing", Suggestion: "write the day, as_of: YYYY-MM-DD"})
+			wrong = append(wrong, authored.Problem{At: authored.Pos{Source: &authored.Source{Name: f.Name}}, Message: "as_of is missing", Suggestion: "write the day, as_of: YYYY-MM-DD"})
 		}
 		d.people = append(d.people, c)
 		samples.Clients = append(samples.Clients, c.Sample(strings.TrimSuffix(filepath.Base(f.Name), ".yaml")))
@@ -90,14 +90,14 @@ func (d *drafting) samples(cmd *cobra.Command) (*v1.Samples, error) {
 	return samples, nil
 }
 
-func (d *drafting) counted(problems catalog.Problems, folder string) error {
+func (d *drafting) counted(problems authored.Problems, folder string) error {
 	return fmt.Errorf("%w\n%s in %s", problems, several(len(problems), "problem"), folder)
 }
 
 // explain places what a server finds wrong with the draft, or with a sample client, in the files that they came from. Any
 // other error comes back as it is.
 func (d *drafting) explain(err error) error {
-	var problems catalog.Problems
+	var problems authored.Problems
 	perClient := make([][]client.Violation, len(d.people))
 	for _, detail := range status.Convert(err).Details() {
 		switch detail := detail.(type) {
@@ -117,7 +117,7 @@ func (d *drafting) explain(err error) error {
 		return d.counted(problems, d.folder)
 	}
 	for i, violations := range perClient {
-		var found catalog.Problems
+		var found authored.Problems
 		if len(violations) > 0 && errors.As(d.people[i].Explain(client.NewInvalid(violations)), &found) {
 			problems = append(problems, found...)
 		}
@@ -141,13 +141,13 @@ func ofSample(field string) (i int, rest string, ok bool) {
 }
 
 // problem is a mistake of the draft at its place in the folder, or in a file of the base that the folder lacks.
-func (d *drafting) problem(p *v1.RulebookProblem) catalog.Problem {
-	src := &catalog.Source{Name: p.GetFile()}
+func (d *drafting) problem(p *v1.RulebookProblem) authored.Problem {
+	src := &authored.Source{Name: p.GetFile()}
 	if f, ok := d.files[p.GetFile()]; ok {
-		src = catalog.SourceOf(f)
+		src = authored.SourceOf(f)
 	}
-	at := catalog.Pos{Source: src, Line: int(p.GetLine()), Col: int(p.GetColumn())}
-	return catalog.Problem{At: at, Message: p.GetMessage(), Suggestion: p.GetSuggestion()}
+	at := authored.Pos{Source: src, Line: int(p.GetLine()), Col: int(p.GetColumn())}
+	return authored.Problem{At: at, Message: p.GetMessage(), Suggestion: p.GetSuggestion()}
 }
 
 // again are the flags that send the same clients another time.

@@ -8,7 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // mostRead is where reading a file ends: whatever is longer is refused by its reader, which names the size.
@@ -16,8 +16,8 @@ const mostRead = 16 << 20
 
 // readFolder reads the .yaml files of a folder and of those in it, in order of path. Folders that begin with a dot are
 // passed over.
-func readFolder(dir string) ([]catalog.File, error) {
-	var files []catalog.File
+func readFolder(dir string) ([]authored.File, error) {
+	var files []authored.File
 	err := filepath.WalkDir(dir, func(path string, entry fs.DirEntry, err error) error {
 		switch {
 		case err != nil:
@@ -40,35 +40,35 @@ func readFolder(dir string) ([]catalog.File, error) {
 }
 
 // readFile reads a file, or standard input for "-".
-func (sh *shell) readFile(name string) (catalog.File, error) {
+func (sh *shell) readFile(name string) (authored.File, error) {
 	if name == "-" {
 		return readAll("standard input", sh.in)
 	}
 	return readFile(name)
 }
 
-func readFile(name string) (catalog.File, error) {
+func readFile(name string) (authored.File, error) {
 	info, err := os.Stat(name)
 	if err != nil {
-		return catalog.File{}, fmt.Errorf("read %q: %w", name, cause(err))
+		return authored.File{}, fmt.Errorf("read %q: %w", name, cause(err))
 	}
 	if info.IsDir() {
-		return catalog.File{}, fmt.Errorf("read %q: it is a folder", name)
+		return authored.File{}, fmt.Errorf("read %q: it is a folder", name)
 	}
 	file, err := os.Open(name)
 	if err != nil {
-		return catalog.File{}, fmt.Errorf("read %q: %w", name, cause(err))
+		return authored.File{}, fmt.Errorf("read %q: %w", name, cause(err))
 	}
 	defer file.Close()
 	return readAll(name, file)
 }
 
-func readAll(name string, r io.Reader) (catalog.File, error) {
+func readAll(name string, r io.Reader) (authored.File, error) {
 	text, err := io.ReadAll(io.LimitReader(r, mostRead))
 	if err != nil {
-		return catalog.File{}, fmt.Errorf("read %q: %w", name, cause(err))
+		return authored.File{}, fmt.Errorf("read %q: %w", name, cause(err))
 	}
-	return catalog.File{Name: name, Data: text}, nil
+	return authored.File{Name: name, Data: text}, nil
 }
 
 // cause leaves out the operation and the path, which the message around it names already.

@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 )
 
@@ -231,9 +231,9 @@ func saidOf(e *rules.Edition, conditions []string) []string {
 	for i, condition := range conditions {
 		text += fmt.Sprintf("  - id: try-%d\n    effect: bar\n    when: %s\n    because: \"No.\"\n    untested: \"Not measured.\"\n    source: {kind: judged}\n", i, condition)
 	}
-	_, err := e.Redraft([]catalog.File{{Name: "try.yaml", Data: []byte(text)}})
+	_, err := e.Redraft([]authored.File{{Name: "try.yaml", Data: []byte(text)}})
 	said := make([]string, len(conditions))
-	var problems catalog.Problems
+	var problems authored.Problems
 	errors.As(err, &problems)
 	for _, p := range problems {
 		if of := &said[(p.At.Line-2)/lines]; *of == "" {

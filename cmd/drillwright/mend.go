@@ -11,7 +11,7 @@ import (
 
 	"github.com/rogpeppe/go-internal/diff"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 )
 
@@ -27,7 +27,7 @@ func mend(out io.Writer, dir string) error {
 	mended := files
 	for range maxRounds {
 		_, err := rules.ReadDraft(mended, rules.EmbeddedFiles())
-		var problems catalog.Problems
+		var problems authored.Problems
 		var old *rules.OldFormat
 		if errors.As(err, &old) || !errors.As(err, &problems) {
 			break // to raise the number of the format is book upgrade's
@@ -46,7 +46,7 @@ func mend(out io.Writer, dir string) error {
 }
 
 // showMended writes the files that are not as they were, and shows what is changed in each.
-func showMended(out io.Writer, files, mended []catalog.File) error {
+func showMended(out io.Writer, files, mended []authored.File) error {
 	if err := writeFiles(changed(files, mended)); err != nil {
 		return err
 	}
@@ -59,8 +59,8 @@ func showMended(out io.Writer, files, mended []catalog.File) error {
 }
 
 // changed lists those files that are not as they were.
-func changed(before, after []catalog.File) []catalog.File {
-	var list []catalog.File
+func changed(before, after []authored.File) []authored.File {
+	var list []authored.File
 	for i, f := range after {
 		if !bytes.Equal(f.Data, before[i].Data) {
 			list = append(list, f)
@@ -82,7 +82,7 @@ func changes(before, after []byte) string {
 }
 
 // writeFiles writes each file whole: first all under other names, and only when that went well in the place of the old.
-func writeFiles(files []catalog.File) error {
+func writeFiles(files []authored.File) error {
 	var written []string
 	defer func() {
 		for _, name := range written {

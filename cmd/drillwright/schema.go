@@ -6,7 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/server"
 )
@@ -41,7 +41,7 @@ for its keys, types and words. Expressions are checked by book check alone.`,
 	return cmd
 }
 
-func schemaOf(edition *rules.Edition, kind string) *catalog.Schema {
+func schemaOf(edition *rules.Edition, kind string) *authored.Schema {
 	if kind == "client" {
 		return server.ClientSchema(edition)
 	}

@@ -10,7 +10,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // shell is what a command reads and writes.
@@ -89,7 +89,7 @@ func group(use, short string, commands ...*cobra.Command) *cobra.Command {
 		for _, c := range commands {
 			names = append(names, c.Name())
 		}
-		return misused(cmd, "unknown command %q; %s", args[0], catalog.DidYouMean(args[0], names))
+		return misused(cmd, "unknown command %q; %s", args[0], authored.DidYouMean(args[0], names))
 	}}
 	cmd.AddCommand(commands...)
 	return cmd

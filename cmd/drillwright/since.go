@@ -3,7 +3,7 @@ package main
 import (
 	"github.com/spf13/cobra"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/server/text"
 )
@@ -45,7 +45,7 @@ QUESTION is screen, substitute LIFT, select, or explain DRILL, as it would be as
 			case "explain":
 				req.Question = &v1.FindSinceRequest_Explain{Explain: &v1.ExplainRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf, Drill: args[1]}}
 			default:
-				return misused(cmd, "unknown question %q; %s", args[0], catalog.DidYouMean(args[0], questions))
+				return misused(cmd, "unknown question %q; %s", args[0], authored.DidYouMean(args[0], questions))
 			}
 			conn, stop, err := a.connect(cmd)
 			if err != nil {

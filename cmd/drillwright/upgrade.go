@@ -14,7 +14,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/rules/selection"
@@ -121,12 +121,12 @@ func (u *upgrading) folder(sh *shell, dir string) error {
 }
 
 // ownOf are the files of a draft after its upgrade, in their order, and those that it adds. Files of its base are left.
-func ownOf(old *rules.OldFormat, draft []catalog.File) (own, added []catalog.File) {
+func ownOf(old *rules.OldFormat, draft []authored.File) (own, added []authored.File) {
 	for _, f := range old.Upgraded {
 		switch {
 		case slices.Contains(old.Added, f.Name):
 			added = append(added, f)
-		case slices.ContainsFunc(draft, func(d catalog.File) bool { return d.Name == f.Name }):
+		case slices.ContainsFunc(draft, func(d authored.File) bool { return d.Name == f.Name }):
 			own = append(own, f)
 		}
 	}
@@ -134,7 +134,7 @@ func ownOf(old *rules.OldFormat, draft []catalog.File) (own, added []catalog.Fil
 }
 
 // writeNew writes files that aren't there yet.
-func writeNew(out io.Writer, files []catalog.File) error {
+func writeNew(out io.Writer, files []authored.File) error {
 	for _, f := range files {
 		file, err := os.OpenFile(f.Name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
 		if err != nil {
@@ -150,7 +150,7 @@ func writeNew(out io.Writer, files []catalog.File) error {
 }
 
 // relative are files under their paths in a folder.
-func relative(files []catalog.File, dir string) []*v1.RulebookFile {
+func relative(files []authored.File, dir string) []*v1.RulebookFile {
 	var out []*v1.RulebookFile
 	for _, f := range files {
 		name := f.Name
@@ -260,7 +260,7 @@ func (u *upgrading) inStore(cmd *cobra.Command, sh *shell, args []string) error 
 }
 
 // decidedIn are the files of a folder under their paths in it; nil without one.
-func decidedIn(args []string) ([]catalog.File, error) {
+func decidedIn(args []string) ([]authored.File, error) {
 	if len(args) == 0 {
 		return nil, nil
 	}

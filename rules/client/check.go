@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strconv"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // Check holds a request against the words, ladders and limits of an edition. The error is *Invalid: every
@@ -64,7 +64,7 @@ func (c *checker) unknown(f *field, part, what, id string, known []string) {
 		if c.searches == nil {
 			c.searches = &searches{}
 		}
-		c.add(f, part, fmt.Sprintf("unknown %s %q", what, catalog.Shortened(id)), "")
+		c.add(f, part, fmt.Sprintf("unknown %s %q", what, authored.Shortened(id)), "")
 		c.list[len(c.list)-1].unknown = c.searches.of(id, known)
 	}
 }

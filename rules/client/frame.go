@@ -6,11 +6,12 @@ import (
 	"sync"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // Ladder is the way back of one region: its rungs in order, and where a client enters whose rung nobody set.
 type Ladder struct {
-	At     catalog.Pos
+	At     authored.Pos
 	Region string   `yaml:"region" need:"yes" of:"region" doc:"The region."`
 	Rungs  []string `yaml:"rungs" need:"yes" items:"2.." doc:"The rungs, the lowest first."`
 	// Names say the rungs as people read them.
@@ -62,15 +63,15 @@ func (l *Ladder) RungName(place int) string {
 
 // Source says where a ladder or a number comes from.
 type Source struct {
-	At   catalog.Pos
-	Kind catalog.Text                  `yaml:"kind" of:"source" doc:"Published, common practice, from memory, or judged by the author."`
-	Cite catalog.Several[catalog.Text] `yaml:"cite" doc:"The publication: the id of an entry under sources, or in full; or several."`
-	Note string                        `yaml:"note" doc:"What is unsure."`
+	At   authored.Pos
+	Kind authored.Text                   `yaml:"kind" of:"source" doc:"Published, common practice, from memory, or judged by the author."`
+	Cite authored.Several[authored.Text] `yaml:"cite" doc:"The publication: the id of an entry under sources, or in full; or several."`
+	Note string                          `yaml:"note" doc:"What is unsure."`
 }
 
 // Question is one screening question.
 type Question struct {
-	At      catalog.Pos
+	At      authored.Pos
 	ID      string `yaml:"id" need:"yes" doc:"The id that rules read the answer by: words in lower case joined by underscores."`
 	Asks    string `yaml:"asks" doc:"The question, to be answered yes, no or unsure."`
 	Urgency string `yaml:"urgency" of:"urgency" doc:"How soon a yes wants someone seen; with asks, left out only where contradictions are added to a question of the floor."` // emergency, today, soon, before_loading
@@ -84,7 +85,7 @@ type Question struct {
 
 // Settling is what settles a yes. Each field that is given does.
 type Settling struct {
-	At catalog.Pos
+	At authored.Pos
 	// Told are parts of the profile, each with something in it.
 	Told []string `yaml:"told" of:"told" doc:"Parts of the profile, of which one has something in it."`
 	// Conditions are ids, of which one is told.
@@ -96,7 +97,7 @@ type Settling struct {
 // Contradiction is what makes a no unanswered. All that is given must hold: of one complaint, of one score of pain, or of what was told
 // beside.
 type Contradiction struct {
-	At         catalog.Pos
+	At         authored.Pos
 	Regions    []string `yaml:"regions" suggest:"region" doc:"The regions of the complaint or the score; any, where none are named."`
 	Onsets     []string `yaml:"onsets" of:"onset" doc:"How it began; an onset that wasn't told may be any."`
 	Kinds      []string `yaml:"kinds" suggest:"pain_kind" doc:"How it feels."`
@@ -124,7 +125,7 @@ func (q *Question) SameDay() bool { return q.Urgency == "emergency" || q.Urgency
 
 // QuestionList is a set of screening questions that are asked together.
 type QuestionList struct {
-	At        catalog.Pos
+	At        authored.Pos
 	ID        string     `yaml:"list" need:"yes" doc:"The id of the list."`
 	Name      string     `yaml:"name" doc:"The list as people read it."`
 	Region    string     `yaml:"region" of:"region" doc:"The region it is about; none for everyone."`
@@ -133,7 +134,7 @@ type QuestionList struct {
 
 // Measures says how far a measurement is trusted, and for how long. Days, degrees, percent.
 type Measures struct {
-	At     catalog.Pos
+	At     authored.Pos
 	Margin struct {
 		SameMeasurer float64 `yaml:"same_measurer" doc:"By the same person with the same tool."`
 		Other        float64 `yaml:"other" doc:"By another person."`
@@ -213,7 +214,7 @@ type LoadStart struct {
 
 // Shares are loads worked out from the log of another drill, and for whom none is.
 type Shares struct {
-	At             catalog.Pos
+	At             authored.Pos
 	HandOffPercent float64 `yaml:"hand_off_percent" range:"0..99" doc:"What is taken off half of a total, in percent, for a dumbbell in each hand."`
 	NotFor         struct {
 		UnderAge   int      `yaml:"under_age" doc:"Who is younger."`
@@ -230,7 +231,7 @@ type Shares struct {
 // Share is how much of one drill's load another takes at first, as it was measured: both are free weights, and the share is never
 // more than the whole.
 type Share struct {
-	At      catalog.Pos
+	At      authored.Pos
 	Drill   string  `yaml:"drill" need:"yes" suggest:"drill" doc:"The drill whose load is worked out."`
 	From    string  `yaml:"from" need:"yes" suggest:"drill" doc:"The drill that was logged."`
 	Percent float64 `yaml:"percent" need:"yes" range:"1..100" doc:"The share of the logged total, in percent; 100 where it was more."`

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // Violation is one thing that is wrong with a request.
@@ -117,7 +117,7 @@ func (u *unknown) near() string {
 	if !u.searched && u.searches.made < MostSearched {
 		u.searched = true
 		u.searches.made++
-		u.found = catalog.DidYouMean(u.word, u.known)
+		u.found = authored.DidYouMean(u.word, u.known)
 	}
 	return u.found
 }

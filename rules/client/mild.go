@@ -4,12 +4,13 @@ import (
 	"slices"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // Mild says of which complaints scores are presumed that nobody told, and a rung by the lift. It lists what is allowed, so that what is
 // added to the vocabulary later isn't mild by accident. All of it must hold.
 type Mild struct {
-	At catalog.Pos
+	At authored.Pos
 	// Intensity is the most that may be told; IntensityOf that of single regions.
 	Intensity   float64            `yaml:"intensity" need:"yes" range:"0..5" doc:"The strongest pain, of 10."`
 	IntensityOf map[string]float64 `yaml:"intensity_of" keys:"region" doc:"The strongest pain of single regions, of 10."`

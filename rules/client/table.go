@@ -4,7 +4,7 @@ import (
 	"slices"
 	"strings"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // Kind is the type of a path.
@@ -134,7 +134,7 @@ func NearestPath(name string, known []string) string {
 			}
 		}
 		if !slices.Contains(here, parts[depth]) {
-			if near := catalog.Nearest(parts[depth], here); near != "" {
+			if near := authored.Nearest(parts[depth], here); near != "" {
 				return near
 			}
 			return ""

@@ -10,6 +10,7 @@ import (
 	"sync/atomic"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/rules/client"
 )
@@ -28,7 +29,7 @@ type Outcome struct {
 
 // Fault is one thing wanted of an answer that doesn't hold it.
 type Fault struct {
-	At          catalog.Pos // of what was wanted
+	At          authored.Pos // of what was wanted
 	Wanted, Got string
 	Reasons     []string // why it came out so, in words
 }
@@ -86,7 +87,7 @@ type listed struct {
 	doses    []SideDose
 }
 
-func (r *caseRun) fault(at catalog.Pos, reasons []string, got, wanted string) {
+func (r *caseRun) fault(at authored.Pos, reasons []string, got, wanted string) {
 	r.faults = append(r.faults, Fault{At: at, Wanted: wanted, Got: got, Reasons: reasons})
 }
 
@@ -265,7 +266,7 @@ func (r *caseRun) order() {
 }
 
 // explain looks at one drill; a drill that isn't there is a fault.
-func (r *caseRun) explain(id catalog.Text) *ExplainAnswer {
+func (r *caseRun) explain(id authored.Text) *ExplainAnswer {
 	if a := r.explained[id.Value]; a != nil {
 		return a
 	}
@@ -300,7 +301,7 @@ func (r *caseRun) verdict(a *ExplainAnswer) string {
 func (r *caseRun) verdicts() {
 	w := &r.c.Want
 	for _, of := range []struct {
-		ids     []catalog.Text
+		ids     []authored.Text
 		verdict rules.Verdict
 		words   string
 	}{{w.Open, rules.Open, " open"}, {w.Test, rules.TestFirst, " to be tested first"}} {
@@ -331,7 +332,7 @@ func verdictWords(id, verdict string) string {
 }
 
 // barred wants a drill barred, by the rule if one is named, and not listed.
-func (r *caseRun) barred(id catalog.Text, rule string) {
+func (r *caseRun) barred(id authored.Text, rule string) {
 	a := r.explain(id)
 	if a == nil {
 		return
@@ -365,7 +366,7 @@ func (r *caseRun) bars(a *ExplainAnswer) []string {
 
 // whyNot says in words what bars a drill, or what it waits for.
 func (r *caseRun) whyNot(id string) []string {
-	a := r.explain(catalog.Text{Value: id, At: r.c.Want.At})
+	a := r.explain(authored.Text{Value: id, At: r.c.Want.At})
 	if a == nil {
 		return nil
 	}
@@ -404,7 +405,7 @@ func (r *caseRun) cautions() {
 	}
 }
 
-func (r *caseRun) warnings(id catalog.Text) []Reason {
+func (r *caseRun) warnings(id authored.Text) []Reason {
 	if at := r.place(id.Value); at > 0 {
 		return r.list[at-1].cautions
 	}
@@ -437,7 +438,7 @@ func (r *caseRun) doses() {
 	}
 }
 
-func (r *caseRun) dosesOf(id catalog.Text) []string {
+func (r *caseRun) dosesOf(id authored.Text) []string {
 	var out []string
 	if at := r.place(id.Value); at > 0 {
 		for _, d := range r.list[at-1].doses {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/rules/client"
 )
@@ -103,16 +104,16 @@ func (p *proposer) write(u rules.Uncovered, q *client.Request, at rules.Spot) Ca
 
 // wants are what a case could want, most first: that the rule holds, and what follows from it.
 func wants(r *rules.Rule, at rules.Spot) []rules.CaseWant {
-	holds := rules.CaseWant{Holds: []catalog.Text{text(r.ID)}}
+	holds := rules.CaseWant{Holds: []authored.Text{text(r.ID)}}
 	more := holds
 	byRule := func() rules.ByRule {
-		return rules.ByRule{{Key: r.ID, Value: catalog.Several[catalog.Text]{text(at.Drill.ID)}}}
+		return rules.ByRule{{Key: r.ID, Value: authored.Several[authored.Text]{text(at.Drill.ID)}}}
 	}
 	switch r.Effect {
 	case rules.Refer:
-		more.Refer = catalog.Several[rules.CaseRefer]{{Rule: text(r.ID)}}
+		more.Refer = authored.Several[rules.CaseRefer]{{Rule: text(r.ID)}}
 	case rules.Advise:
-		more.Advice = []catalog.Text{text(r.ID)}
+		more.Advice = []authored.Text{text(r.ID)}
 	case rules.Bar:
 		more.BarredBy = byRule()
 	case rules.Caution:
@@ -120,15 +121,15 @@ func wants(r *rules.Rule, at rules.Spot) []rules.CaseWant {
 	case rules.Dosing:
 		more.Doses = byRule()
 	default:
-		more.Open = []catalog.Text{text(at.Drill.ID)}
+		more.Open = []authored.Text{text(at.Drill.ID)}
 	}
 	return []rules.CaseWant{more, holds}
 }
 
-func text(s string) catalog.Text { return catalog.Text{Value: s} }
+func text(s string) authored.Text { return authored.Text{Value: s} }
 
-func texts(list []string) []catalog.Text {
-	var out []catalog.Text
+func texts(list []string) []authored.Text {
+	var out []authored.Text
 	for _, s := range list {
 		out = append(out, text(s))
 	}

@@ -7,7 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
@@ -15,7 +15,7 @@ import (
 
 // eager is the embedded edition with all that a book may say to have more done.
 func eager(t *testing.T, about string) *rules.Edition {
-	files := append(rules.EmbeddedFiles(), catalog.File{Name: "eager.yaml", Data: []byte(about + `
+	files := append(rules.EmbeddedFiles(), authored.File{Name: "eager.yaml", Data: []byte(about + `
 rules:
   - id: all-speaks-for-it
     effect: favour
@@ -31,7 +31,7 @@ rules:
     source: {kind: common_practice}
 `)})
 	// Cases that speak of what is loosened would be mistakes of this draft; those of the base are not its own.
-	files = slices.DeleteFunc(files, func(f catalog.File) bool { return strings.HasPrefix(f.Name, "rules/book/cases") })
+	files = slices.DeleteFunc(files, func(f authored.File) bool { return strings.HasPrefix(f.Name, "rules/book/cases") })
 	e, err := edition(t).Redraft(files)
 	require.NoError(t, err)
 	return e

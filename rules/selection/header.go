@@ -9,6 +9,7 @@ import (
 	"sync"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/rules/client"
 )
@@ -32,7 +33,7 @@ type UnknownID struct {
 func (u *UnknownID) Error() string { return u.violation("").Sentence() }
 
 func (u *UnknownID) violation(field string) client.Violation {
-	v := client.Violation{Field: field, Message: fmt.Sprintf("there is no %s %q", u.Kind, catalog.Shortened(u.ID))}
+	v := client.Violation{Field: field, Message: fmt.Sprintf("there is no %s %q", u.Kind, authored.Shortened(u.ID))}
 	if len(u.Nearest) > 0 {
 		v.Suggestion = "nearest: " + strings.Join(u.Nearest, ", ")
 	}
@@ -88,7 +89,7 @@ func (n Named) unknown(e *rules.Edition) *UnknownID {
 		}
 		return u
 	case n.Kind == "drill" && e.Catalogue.Drill(n.ID) == nil:
-		return &UnknownID{Kind: n.Kind, ID: n.ID, Nearest: catalog.NearestFew(n.ID, e.Catalogue.DrillIDs(), 5)}
+		return &UnknownID{Kind: n.Kind, ID: n.ID, Nearest: authored.NearestFew(n.ID, e.Catalogue.DrillIDs(), 5)}
 	}
 	return nil
 }
@@ -231,7 +232,7 @@ func leftOutOfLog(sets int, drills []string) string {
 		named = named[:mostNamed]
 	}
 	for i := range named {
-		named[i] = catalog.Shortened(named[i])
+		named[i] = authored.Shortened(named[i])
 	}
 	are := "sets of the log are of drills"
 	if sets == 1 {

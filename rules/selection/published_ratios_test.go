@@ -8,7 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 )
 
@@ -54,10 +54,10 @@ func TestImplausibleShareIsRefused(t *testing.T) {
 			continue
 		}
 		share := fmt.Sprintf("      of:\n        - {drill: %s, from: %s, percent: 118, source: {kind: published, cite: %q}}\n", r["drill_a"], r["drill_b"], r["source"])
-		_, err := rules.ReadDraft([]catalog.File{{Name: "measures.yaml", Data: []byte(strings.Replace(text, "      of:\n", share, 1))}}, rules.EmbeddedFiles())
+		_, err := rules.ReadDraft([]authored.File{{Name: "measures.yaml", Data: []byte(strings.Replace(text, "      of:\n", share, 1))}}, rules.EmbeddedFiles())
 		require.ErrorContains(t, err, "118")
 		share = strings.Replace(share, "118", "100", 1)
-		_, err = rules.ReadDraft([]catalog.File{{Name: "measures.yaml", Data: []byte(strings.Replace(text, "      of:\n", share, 1))}}, rules.EmbeddedFiles())
+		_, err = rules.ReadDraft([]authored.File{{Name: "measures.yaml", Data: []byte(strings.Replace(text, "      of:\n", share, 1))}}, rules.EmbeddedFiles())
 		require.ErrorContains(t, err, "loads compare between free weights alone")
 	}
 }

@@ -11,7 +11,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/server/internal/postgres"
 )
 
@@ -54,8 +54,8 @@ func within(t *testing.T) context.Context {
 }
 
 // filesFor are those of a made-up revision: three of its own, and one that all share.
-func filesFor(revision string) []catalog.File {
-	return []catalog.File{
+func filesFor(revision string) []authored.File {
+	return []authored.File{
 		{Name: "rules/bars.yaml", Data: []byte("rules: [] # " + revision + "\n")},
 		{Name: "catalog/press.yaml", Data: []byte(strings.Repeat("drills: [] # "+revision+"\n", 200))},
 		{Name: "catalog/shared.yaml", Data: []byte("vocabulary: {}\n")},
@@ -88,7 +88,7 @@ func published(t *testing.T, s *Store, p Publish) Publication {
 }
 
 // sameFiles compares names, order and bytes; an empty file is the same as a nil one.
-func sameFiles(t *testing.T, want, got []catalog.File) {
+func sameFiles(t *testing.T, want, got []authored.File) {
 	t.Helper()
 	require.Len(t, got, len(want))
 	for i := range want {

@@ -10,7 +10,7 @@ import (
 	"slices"
 	"time"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // Publish asks for a revision to go live.
@@ -19,7 +19,7 @@ type Publish struct {
 	Base     string
 	Revision string // required
 	// Files are the edition, in order; required, except with Restore.
-	Files []catalog.File
+	Files []authored.File
 	// Restore goes back to a revision that was published before. It takes no Files.
 	Restore bool
 	// UpgradedFrom is the format of the base, where the files are what an upgrade has made of it; else 0.
@@ -118,13 +118,13 @@ func onBase(ctx context.Context, tx reader, base string) error {
 }
 
 // keepFiles stores the files of a revision, and each content once.
-func keepFiles(ctx context.Context, tx *sql.Tx, revision string, files []catalog.File) error {
+func keepFiles(ctx context.Context, tx *sql.Tx, revision string, files []authored.File) error {
 	kept, err := filesOf(ctx, tx, revision)
 	if err != nil {
 		return err
 	}
 	if kept != nil {
-		if !slices.EqualFunc(byName(kept), byName(files), func(a, b catalog.File) bool { return a.Name == b.Name && string(a.Data) == string(b.Data) }) {
+		if !slices.EqualFunc(byName(kept), byName(files), func(a, b authored.File) bool { return a.Name == b.Name && string(a.Data) == string(b.Data) }) {
 			return errors.New("the revision is kept with other files: it is no digest of these")
 		}
 		return nil
@@ -148,8 +148,8 @@ func keepFiles(ctx context.Context, tx *sql.Tx, revision string, files []catalog
 }
 
 // byName sorts a copy: a revision doesn't depend on the order of the files.
-func byName(files []catalog.File) []catalog.File {
-	return slices.SortedStableFunc(slices.Values(files), func(a, b catalog.File) int { return cmp.Compare(a.Name, b.Name) })
+func byName(files []authored.File) []authored.File {
+	return slices.SortedStableFunc(slices.Values(files), func(a, b authored.File) int { return cmp.Compare(a.Name, b.Name) })
 }
 
 // event is a publication or a withdrawal to be added.

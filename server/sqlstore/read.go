@@ -10,7 +10,7 @@ import (
 	"math"
 	"time"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // Publication is one time that a revision went live.
@@ -108,7 +108,7 @@ func (s *Store) Published(ctx context.Context) ([]string, error) {
 
 // Files are the files of a revision in the order in which they were published, each checked against its digest; also those of a
 // withdrawn one, which may be looked at and not served. Errors: ErrUnknownRevision.
-func (s *Store) Files(ctx context.Context, revision string) ([]catalog.File, error) {
+func (s *Store) Files(ctx context.Context, revision string) ([]authored.File, error) {
 	files, err := filesOf(ctx, s.db, revision)
 	if err == nil && files == nil {
 		err = ErrUnknownRevision
@@ -120,10 +120,10 @@ func (s *Store) Files(ctx context.Context, revision string) ([]catalog.File, err
 }
 
 // filesOf are none for a revision that isn't kept.
-func filesOf(ctx context.Context, r reader, revision string) ([]catalog.File, error) {
-	var files []catalog.File
+func filesOf(ctx context.Context, r reader, revision string) ([]authored.File, error) {
+	var files []authored.File
 	err := each(ctx, r, func(scan func(...any) error) error {
-		var f catalog.File
+		var f authored.File
 		var digest string
 		if err := scan(&f.Name, &digest, &f.Data); err != nil {
 			return err

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/server/internal/postgres"
 )
 
@@ -113,10 +114,10 @@ func TestEverythingKeepsItsBytes(t *testing.T) {
 		for _, text := range odd {
 			p := Publish{Base: base, Revision: text, Author: text, Note: text, RequestID: text, RequestDigest: text, PreviewDigest: text, ReviewedBy: text}
 			for _, name := range odd {
-				p.Files = append(p.Files, catalog.File{Name: name, Data: []byte(name + text)})
+				p.Files = append(p.Files, authored.File{Name: name, Data: []byte(name + text)})
 			}
-			p.Files = append(p.Files, catalog.File{Name: "bytes", Data: append(bytes.Repeat([]byte{0, 255, 13, 10}, 3), text...)},
-				catalog.File{Name: "empty", Data: []byte{}}, catalog.File{Name: "nil"})
+			p.Files = append(p.Files, authored.File{Name: "bytes", Data: append(bytes.Repeat([]byte{0, 255, 13, 10}, 3), text...)},
+				authored.File{Name: "empty", Data: []byte{}}, authored.File{Name: "nil"})
 			got := published(t, s, p)
 			assert.Equal(t, Publication{Number: got.Number, Revision: text, Base: base, Author: text, Note: text, At: got.At, PreviewDigest: text, ReviewedBy: text}, got)
 			files, err := s.Files(ctx, text)
@@ -252,7 +253,7 @@ func TestRefusedRequests(t *testing.T) {
 		require.ErrorAs(t, err, &invalid)
 		assert.Equal(t, Invalid{"revision is missing", "author is missing", "request_id is missing", "request_digest is missing",
 			"base isn't text: it must be UTF-8 without NUL", "note isn't text: it must be UTF-8 without NUL", "files are missing"}, invalid)
-		_, _, err = s.Publish(ctx, Publish{Revision: "r", Author: "a", RequestID: "i", RequestDigest: "d", Restore: true, Files: []catalog.File{{}}})
+		_, _, err = s.Publish(ctx, Publish{Revision: "r", Author: "a", RequestID: "i", RequestDigest: "d", Restore: true, Files: []authored.File{{}}})
 		require.ErrorAs(t, err, &invalid)
 		assert.Equal(t, Invalid{"files must be left out: a restore takes those of the revision", "files[0].name is missing"}, invalid)
 		_, _, err = s.Withdraw(ctx, Withdraw{})

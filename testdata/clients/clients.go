@@ -5,11 +5,11 @@ package clients
 import (
 	"embed"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 //go:embed *.yaml
 var files embed.FS
 
 // Files lists them in order of name.
-func Files() []catalog.File { return catalog.FilesOf(files, ".", "testdata/clients/") }
+func Files() []authored.File { return authored.FilesOf(files, ".", "testdata/clients/") }

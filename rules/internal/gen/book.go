@@ -5,13 +5,14 @@ import (
 	"strings"
 
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // everyDomain: one rule in so many goes over motions, regions or stressors.
 const everyDomain = 40
 
 // fileBytes keeps each file well below what the reader takes.
-const fileBytes = catalog.MaxFileBytes / 2
+const fileBytes = authored.MaxFileBytes / 2
 
 // rule is a rule before it is written.
 type rule struct {
@@ -21,13 +22,13 @@ type rule struct {
 
 // Book writes a rulebook of bars, cautions, favours and adjusts, in as many files as its size asks for. Beside the
 // ladders, questions and measures of the embedded edition, and with doses and plans, it is a whole book.
-func Book(seed uint64, v *catalog.Vocabulary, rules int) []catalog.File {
+func Book(seed uint64, v *catalog.Vocabulary, rules int) []authored.File {
 	a := newAuthor(seed, ofRules, v)
-	var files []catalog.File
+	var files []authored.File
 	text := &strings.Builder{}
 	flush := func() {
 		if text.Len() > 0 {
-			files = append(files, catalog.File{Name: fmt.Sprintf("gen/rules-%03d.yaml", len(files)+1), Data: []byte("rules:\n" + text.String())})
+			files = append(files, authored.File{Name: fmt.Sprintf("gen/rules-%03d.yaml", len(files)+1), Data: []byte("rules:\n" + text.String())})
 			text.Reset()
 		}
 	}
@@ -110,7 +111,7 @@ func (r rule) write(b *strings.Builder) {
 }
 
 // Doses writes a file of n doses, the last of which holds for every drill. With n of 1 it is that one alone.
-func Doses(seed uint64, v *catalog.Vocabulary, n int) catalog.File {
+func Doses(seed uint64, v *catalog.Vocabulary, n int) authored.File {
 	a := newAuthor(seed, ofDoses, v)
 	b := &strings.Builder{}
 	b.WriteString("doses:\n")
@@ -124,5 +125,5 @@ func Doses(seed uint64, v *catalog.Vocabulary, n int) catalog.File {
 		fmt.Fprintf(b, "    dose: {sets: %d, reps: [%d, %d], rest_seconds: %d, effort: [%d, %d], per_week: 3, pain_ceiling: %d}\n",
 			a.between(1, 5), a.between(4, 8), a.between(9, 15), 30*a.between(1, 6), effort, effort+1, a.between(0, 5))
 	}
-	return catalog.File{Name: "gen/doses.yaml", Data: []byte(b.String())}
+	return authored.File{Name: "gen/doses.yaml", Data: []byte(b.String())}
 }

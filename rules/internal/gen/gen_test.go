@@ -7,7 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
@@ -130,7 +130,7 @@ func TestLongBooksAreSplit(t *testing.T) {
 	require.Greater(t, len(files), 1)
 	ids := 0
 	for _, f := range files {
-		require.Less(t, len(f.Data), catalog.MaxFileBytes)
+		require.Less(t, len(f.Data), authored.MaxFileBytes)
 		ids += strings.Count(string(f.Data), "- id: g-")
 	}
 	require.Equal(t, 4000, ids)

@@ -1,4 +1,4 @@
-package catalog
+package authored
 
 import (
 	"bytes"
@@ -74,7 +74,7 @@ func (p Pos) Before(made []Edit) Pos {
 			break
 		}
 		added := lines(e.New)
-		to := from.after(utf8.RuneCountInString(added[0]))
+		to := from.After(utf8.RuneCountInString(added[0]))
 		if n := len(added) - 1; n > 0 {
 			to = Pos{p.Source, from.Line + n, 1 + utf8.RuneCountInString(added[n])}
 		}
@@ -143,10 +143,10 @@ func (p Pos) compare(q Pos) int {
 }
 
 // after is the place some letters on, in the same line.
-func (p Pos) after(letters int) Pos { return Pos{p.Source, p.Line, p.Col + letters} }
+func (p Pos) After(letters int) Pos { return Pos{p.Source, p.Line, p.Col + letters} }
 
 // rest is what the line says from a place on; nothing when there is no such place.
-func (p Pos) rest() string {
+func (p Pos) Rest() string {
 	if p.Source == nil || p.Line < 1 || p.Line > len(p.Source.Lines()) || p.Col < 1 {
 		return ""
 	}
@@ -211,12 +211,12 @@ func (d *Decoder) Rewrite(n *yaml.Node, value string) *Edit {
 
 // Replace is an edit of a word that stands at a place, with or without quotes; nil when it doesn't stand there.
 func Replace(at Pos, word, by string) *Edit {
-	rest := at.rest()
+	rest := at.Rest()
 	if len(rest) > 1 && (rest[0] == '"' || rest[0] == '\'') && strings.HasPrefix(rest[1:], word+rest[:1]) {
-		at, rest = at.after(1), rest[1:]
+		at, rest = at.After(1), rest[1:]
 	}
 	if word == "" || !strings.HasPrefix(rest, word) {
 		return nil
 	}
-	return &Edit{at, at.after(utf8.RuneCountInString(word)), by}
+	return &Edit{at, at.After(utf8.RuneCountInString(word)), by}
 }

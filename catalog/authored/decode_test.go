@@ -1,22 +1,22 @@
-package catalog_test
+package authored_test
 
 import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // TestColumnsCountCharacters: what stands before a quote on its line may take several bytes a character.
 func TestColumnsCountCharacters(t *testing.T) {
 	for _, before := range []string{"ten degrees", "10°", "10° — 20°"} {
-		d := catalog.NewDecoder()
-		n := d.Parse(catalog.File{Name: "a.yaml", Data: []byte(`top: {note: "` + before + `", when: "a > b"}`)})
+		d := authored.NewDecoder()
+		n := d.Parse(authored.File{Name: "a.yaml", Data: []byte(`top: {note: "` + before + `", when: "a > b"}`)})
 		var file struct {
 			Top struct {
-				Note string       `yaml:"note"`
-				When catalog.Text `yaml:"when"`
+				Note string        `yaml:"note"`
+				When authored.Text `yaml:"when"`
 			} `yaml:"top"`
 		}
 		d.Decode(n, &file)

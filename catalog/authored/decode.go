@@ -1,4 +1,4 @@
-package catalog
+package authored
 
 import (
 	"fmt"
@@ -86,7 +86,7 @@ func (d *Decoder) structure(n *yaml.Node, v reflect.Value) {
 
 // unknownKey reports a key, and returns the one that it must be; "" when that isn't certain, or stands there too.
 func (d *Decoder) unknownKey(n, key *yaml.Node, known []string) string {
-	if sure := Misspelt(key.Value, known); sure != "" && place(n, sure) >= 0 {
+	if sure := Misspelt(key.Value, known); sure != "" && KeyIndex(n, sure) >= 0 {
 		d.Suggest(d.At(key), fmt.Sprintf("%q stands here too", sure), "unknown key %q", key.Value)
 		return ""
 	}

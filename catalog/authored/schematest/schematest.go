@@ -12,11 +12,11 @@ import (
 	"go.yaml.in/yaml/v3"
 	"pgregory.net/rapid"
 
-	"drillwright/catalog"
+	"drillwright/catalog/authored"
 )
 
 // Compiled is a schema as a validator of another make reads it.
-func Compiled(t require.TestingT, s *catalog.Schema) *jsonschema.Schema {
+func Compiled(t require.TestingT, s *authored.Schema) *jsonschema.Schema {
 	text, err := json.Marshal(s)
 	require.NoError(t, err)
 	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))

@@ -1,4 +1,4 @@
-package catalog
+package authored
 
 import (
 	"errors"
@@ -32,7 +32,7 @@ func (d *Decoder) listed(n *yaml.Node, of reflect.Type) []*yaml.Node {
 		d.Fix(at, &Edit{at, end, list}, "write "+list, "here stands %s; it must be a list of two numbers", kindWord(n))
 		return []*yaml.Node{n, n}
 	case (of.Kind() != reflect.Struct || of == reflect.TypeFor[Text]()) && !strings.ContainsAny(n.Value, ",[]{}"):
-		written := string([]rune(at.rest())[:end.Col-at.Col])
+		written := string([]rune(at.Rest())[:end.Col-at.Col])
 		d.Fix(at, &Edit{at, end, "[" + written + "]"}, "write ["+Shortened(written)+"]", "here stands %s; it must be a list", kindWord(n))
 		return []*yaml.Node{n}
 	default:
@@ -56,8 +56,8 @@ func (d *Decoder) like(n *yaml.Node, value string) *yaml.Node {
 func (d *Decoder) only(n *yaml.Node) *yaml.Node {
 	if n.Kind == yaml.MappingNode && n.Style&yaml.FlowStyle != 0 && len(n.Content) == 2 && n.Content[1].Tag == "!!null" {
 		at := d.At(n)
-		if text := braced.FindString(at.rest()); text != "" {
-			d.Fix(at, &Edit{at, at.after(utf8.RuneCountInString(text)), inQuotes(text)}, "put the text in double quotes", "a { begins keys with values, not a text")
+		if text := braced.FindString(at.Rest()); text != "" {
+			d.Fix(at, &Edit{at, at.After(utf8.RuneCountInString(text)), inQuotes(text)}, "put the text in double quotes", "a { begins keys with values, not a text")
 			one := &yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: text, Line: n.Line, Column: n.Column}
 			d.Adopt(one, n)
 			return one
@@ -68,10 +68,10 @@ func (d *Decoder) only(n *yaml.Node) *yaml.Node {
 	}
 	one := n.Content[0]
 	at, end := d.At(n), d.end(one)
-	closing := regexp.MustCompile(`^ *]`).FindString(end.rest())
+	closing := regexp.MustCompile(`^ *]`).FindString(end.Rest())
 	if from := d.At(one); n.Style&yaml.FlowStyle != 0 && closing != "" && at.Line == end.Line && from.Line == at.Line {
-		written := string([]rune(from.rest())[:end.Col-from.Col])
-		d.Fix(at, &Edit{at, end.after(len(closing)), written}, "write "+Shortened(written), "here stands a list; it must be one value")
+		written := string([]rune(from.Rest())[:end.Col-from.Col])
+		d.Fix(at, &Edit{at, end.After(len(closing)), written}, "write "+Shortened(written), "here stands a list; it must be one value")
 	} else {
 		d.Suggest(at, "write "+Shortened(one.Value), "here stands a list; it must be one value")
 	}
@@ -80,6 +80,12 @@ func (d *Decoder) only(n *yaml.Node) *yaml.Node {
 
 // braced is a value in braces that takes up the rest of its line.
 var braced = regexp.MustCompile(`^\{[^{}"\\]+\}$`)
+
+// How ids are written: drills and rules as words-and-hyphens, terms of the vocabulary as words_and_underscores, with a point at most.
+var (
+	KebabID = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
+	SnakeID = regexp.MustCompile(`^[a-z][a-z0-9]*(_[a-z0-9]+)*(\.[a-z][a-z0-9]*(_[a-z0-9]+)*)?$`)
+)
 
 // Most is the greatest whole number that a field may have which names no limits of its own.
 const Most = 1_000_000_000

@@ -1,4 +1,4 @@
-package catalog
+package authored
 
 import (
 	"slices"
@@ -77,7 +77,7 @@ func (t Text) fits(by string) bool {
 // Requote writes the whole scalar anew in double quotes, up to the end of its line if cut is set: a scalar without
 // quotes ends before " #". It is nil for what goes over several lines.
 func (t Text) Requote(cut bool) *Edit {
-	line := t.At.rest()
+	line := t.At.Rest()
 	value := t.Value
 	if cut {
 		value = strings.TrimRight(line, " \t")
@@ -85,12 +85,12 @@ func (t Text) Requote(cut bool) *Edit {
 	if t.Quoted || value == "" || !strings.HasPrefix(line, value) || t.At.Source.mended(t.At.Line) {
 		return nil
 	}
-	return &Edit{t.At, t.At.after(utf8.RuneCountInString(value)), inQuotes(value)}
+	return &Edit{t.At, t.At.After(utf8.RuneCountInString(value)), inQuotes(value)}
 }
 
 // ToEndOfLine is the text without quotes with what YAML took for a comment.
 func (t Text) ToEndOfLine() Text {
-	t.Value = strings.TrimRight(t.At.rest(), " \t")
+	t.Value = strings.TrimRight(t.At.Rest(), " \t")
 	return t
 }
 

@@ -1,4 +1,4 @@
-package catalog
+package authored
 
 import (
 	"encoding/json"
@@ -200,9 +200,9 @@ func (w *Shapes) text(tag reflect.StructTag) *Schema {
 	case tag.Get("suggest") != "":
 		return &Schema{AnyOf: []*Schema{w.OneOf(tag.Get("suggest")), {Types: Types{"string"}}}}
 	case tag.Get("id") == "kebab":
-		return &Schema{Types: Types{"string"}, Pattern: kebabID.String()}
+		return &Schema{Types: Types{"string"}, Pattern: KebabID.String()}
 	case tag.Get("id") == "snake":
-		return &Schema{Types: Types{"string"}, Pattern: snakeID.String()}
+		return &Schema{Types: Types{"string"}, Pattern: SnakeID.String()}
 	case tag.Get("type") != "":
 		return &Schema{Types: strings.Fields(tag.Get("type"))}
 	}

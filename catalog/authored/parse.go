@@ -1,4 +1,4 @@
-package catalog
+package authored
 
 import (
 	"bytes"
@@ -15,23 +15,66 @@ import (
 // MaxFileBytes is the largest file that is read: far above any honest one, far below what would hurt.
 const MaxFileBytes = 2 << 20
 
-// File is one named text, from disk, an embedded folder or a request.
-type File struct {
-	Name string
-	Data []byte
-}
-
 // Decoder reads YAML strictly into Go values: unknown keys, wrong types, duplicates, anchors and second
 // documents are problems, all reported, none fatal. It remembers where each node came from, so that
 // values merged from several files still point at the author's line.
 type Decoder struct {
 	*Report
+	// Kinds are what a file may list; for the mistake of a list without its key.
+	Kinds  Kinds
 	origin map[*yaml.Node]*Source
+}
+
+// Kinds are the kinds of thing that files list, each under a top key of its own.
+type Kinds struct {
+	// Begin tells an author how a file begins: "begin with rules:, or another key".
+	Begin string
+	Kinds []Kind
+}
+
+// Kind is one of them.
+type Kind struct {
+	Top   string // the key that they are listed under
+	Mark  string // a key that no other kind has
+	Thing string // one of them as people read it
+}
+
+// Of is the first kind that an item of a list has a mark of; nil when it has none.
+func (k Kinds) Of(item *yaml.Node) *Kind {
+	for i := range k.Kinds {
+		if item.Kind == yaml.MappingNode && KeyIndex(item, k.Kinds[i].Mark) >= 0 {
+			return &k.Kinds[i]
+		}
+	}
+	return nil
+}
+
+// top is the key of which all items of a list are; "" when they have no mark, or not of the same kind.
+func (k Kinds) top(items []*yaml.Node) string {
+	top := ""
+	for _, item := range items {
+		kind := k.Of(item)
+		if kind == nil || top != "" && top != kind.Top {
+			return ""
+		}
+		top = kind.Top
+	}
+	return top
+}
+
+// KeyIndex is where a key of a mapping stands in its content; -1 when it isn't there.
+func KeyIndex(n *yaml.Node, key string) int {
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		if n.Content[i].Value == key {
+			return i
+		}
+	}
+	return -1
 }
 
 // NewDecoder starts an empty report.
 func NewDecoder() *Decoder {
-	return &Decoder{Report: &Report{}, origin: map[*yaml.Node]*Source{}}
+	return &Decoder{Report: &Report{}, Kinds: Kinds{Begin: "begin with a key and a colon"}, origin: map[*yaml.Node]*Source{}}
 }
 
 // Parse reads one file as one document whose top is a mapping. It returns nil after reporting when it isn't, and
@@ -97,7 +140,7 @@ func (d *Decoder) legible(src *Source, data []byte) bool {
 			case !valid && r == utf8.RuneError:
 				d.Suggest(here, "save the file as UTF-8", "this letter can't be read")
 			case valid && (r < ' ' && r != '\t' || r == 0x7f || r > 0x7f && r < 0xa0 || r == '\uFEFF' || r == '\uFFFE' || r == '\uFFFF'):
-				d.Fix(here, &Edit{From: here, To: here.after(1)}, "take it out", "a sign that can't be seen (U+%04X)", r)
+				d.Fix(here, &Edit{From: here, To: here.After(1)}, "take it out", "a sign that can't be seen (U+%04X)", r)
 			default:
 				continue
 			}
@@ -130,10 +173,10 @@ func (d *Decoder) top(n *yaml.Node) *yaml.Node {
 	at := d.At(n)
 	kind := ""
 	if n.Kind == yaml.SequenceNode && n.Style&yaml.FlowStyle == 0 && at.Col == 1 {
-		kind = kindOf(n.Content)
+		kind = d.Kinds.top(n.Content)
 	}
 	if kind == "" {
-		d.Suggest(at, "begin with rules:, doses:, drills: or another key", "a file begins with a key that says what is in it; this one begins with %s", kindWord(n))
+		d.Suggest(at, d.Kinds.Begin, "a file begins with a key that says what is in it; this one begins with %s", kindWord(n))
 		return nil
 	}
 	d.Fix(at, &Edit{at, at, kind + ":\n"}, "write "+kind+": on a line above", "a file begins with a key that says what is in it; this one begins with a list")
@@ -174,7 +217,7 @@ func (d *Decoder) register(n *yaml.Node, src *Source) bool {
 // tagged reports a value that begins with !, and reads it as the text that it must be.
 func (d *Decoder) tagged(n *yaml.Node) {
 	at := d.At(n)
-	text := strings.TrimRight(at.rest(), " \t")
+	text := strings.TrimRight(at.Rest(), " \t")
 	var fix *Edit
 	if n.Kind == yaml.ScalarNode && n.Style == yaml.TaggedStyle && strings.HasPrefix(text, "!") && strings.HasSuffix(text, n.Value) && !strings.Contains(text, " #") {
 		n.Value, n.Tag, n.Style = text, "!!str", 0
@@ -217,7 +260,7 @@ func (d *Decoder) twice(n *yaml.Node) {
 		at, end := d.At(key), d.end(val)
 		var fix *Edit
 		if same := had.Kind == yaml.ScalarNode && val.Kind == yaml.ScalarNode && had.Value == val.Value && had.Tag == val.Tag; same &&
-			n.Style&yaml.FlowStyle == 0 && at.Line == end.Line && strings.TrimSpace(end.rest()) == "" && at.Line < len(at.Source.Lines()) &&
+			n.Style&yaml.FlowStyle == 0 && at.Line == end.Line && strings.TrimSpace(end.Rest()) == "" && at.Line < len(at.Source.Lines()) &&
 			first(at) {
 			fix = &Edit{From: Pos{at.Source, at.Line, 1}, To: Pos{at.Source, at.Line + 1, 1}}
 		}
@@ -234,13 +277,13 @@ func first(at Pos) bool {
 func (d *Decoder) end(n *yaml.Node) Pos {
 	at := d.At(n)
 	if n.Kind != yaml.ScalarNode && n.Style&yaml.FlowStyle != 0 {
-		last := at.after(1)
+		last := at.After(1)
 		if len(n.Content) > 0 {
 			last = d.end(n.Content[len(n.Content)-1])
 		}
-		rest := last.rest()
+		rest := last.Rest()
 		if closing := strings.TrimLeft(rest, " ,"); strings.HasPrefix(closing, "}") || strings.HasPrefix(closing, "]") {
-			return last.after(len(rest) - len(closing) + 1)
+			return last.After(len(rest) - len(closing) + 1)
 		}
 		return Pos{Source: at.Source}
 	}
@@ -254,7 +297,7 @@ func (d *Decoder) end(n *yaml.Node) Pos {
 	}
 	end := marks[len(marks)-1].from
 	if n.Style&(yaml.DoubleQuotedStyle|yaml.SingleQuotedStyle) != 0 {
-		end = end.after(1)
+		end = end.After(1)
 	}
 	return end
 }
