@@ -43,7 +43,7 @@ type came struct {
 }
 
 func (a *alone) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
-	a.edition, a.facts, a.uncovered, a.lift = e, f, uncovered(f), e.liftRow(lift)
+	a.edition, a.facts, a.uncovered, a.lift = e, f, uncovered(f), e.LiftRow(lift)
 	if a.unsided == nil {
 		a.unsided = make([]came, len(e.judged))
 		a.members = [2]*condition.Members{{}, {}}
@@ -84,7 +84,7 @@ func (a *alone) on(d *catalog.Drill, side int) []condition.Reading {
 // of are the readings that a rule looks at.
 func (a *alone) of(r *Rule, d *catalog.Drill, side int) []condition.Reading {
 	all := a.on(d, side)
-	if r.allRows() {
+	if r.BothRows() {
 		return all
 	}
 	return all[:1]
@@ -102,7 +102,7 @@ func (a *alone) open() *compile.Opened {
 }
 
 func (a *alone) held(r *Rule, d *catalog.Drill, side int) Held {
-	if r.sided {
+	if r.Sided {
 		return a.comes(r, d, side)
 	}
 	had := &a.unsided[r.place]
@@ -135,7 +135,7 @@ func (a *alone) comes(r *Rule, d *catalog.Drill, side int) Held {
 	if !bar {
 		return h &^ Firm
 	}
-	if h != 0 && a.uncovered != nil && r.conditions && !a.couldHold(r, d, side, a.uncovered) {
+	if h != 0 && a.uncovered != nil && r.ReadsConditions && !a.couldHold(r, d, side, a.uncovered) {
 		h |= Covered
 	}
 	return h

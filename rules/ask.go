@@ -39,7 +39,7 @@ func (j *Judgement) Bound(m *condition.Num) *float64 {
 	if m == nil {
 		return nil
 	}
-	rd := condition.Read(j.Facts, 0, j.Edition.noLift, j.Edition.noLift)
+	rd := condition.Read(j.Facts, 0, j.Edition.NoLift, j.Edition.NoLift)
 	v := rd.Value(m).Hi
 	return &v
 }
@@ -54,7 +54,7 @@ func (e *Edition) Filter(expression string) (func(*catalog.Drill) bool, error) {
 	}
 	return func(d *catalog.Drill) bool {
 		return slices.ContainsFunc(e.rows[d.Index], func(row *condition.Row) bool {
-			rd := condition.Read(nil, 0, row, e.noLift)
+			rd := condition.Read(nil, 0, row, e.NoLift)
 			return rd.Eval(n).Sure
 		})
 	}, nil
@@ -77,7 +77,7 @@ func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
 		room := e.raisings.Get().(*raising)
 		defer room.done(e)
 		readings := &room.readings
-		*readings = [2]condition.Reading{condition.Read(f, 0, e.noLift, e.noLift), condition.Read(f, 1, e.noLift, e.noLift)}
+		*readings = [2]condition.Reading{condition.Read(f, 0, e.NoLift, e.NoLift), condition.Read(f, 1, e.NoLift, e.NoLift)}
 		room.before.Begin(readings)
 		for i, r := range list {
 			if r.constant != nil {
@@ -88,12 +88,12 @@ func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
 			}
 			left, right := e.raised.Open(list[0].place+i, &room.before)
 			for side, open := range [2]bool{left, right} {
-				if !open || side == 1 && !r.sided {
+				if !open || side == 1 && !r.Sided {
 					continue
 				}
 				room.reasons = e.reasonsOn(room.reasons[:0], r, &readings[side], nil)
 				for _, reason := range room.reasons {
-					if !r.sided {
+					if !r.Sided {
 						reason.Side = ""
 					}
 					if side == 1 && reason.Side == "" {
@@ -135,7 +135,7 @@ func unsettled(r Reason) []string {
 // ClassHolds is whether a drill belongs to the class that a referral names.
 func (e *Edition) ClassHolds(r *Rule, d *catalog.Drill) bool {
 	for _, row := range e.rows[d.Index] {
-		if rd := condition.Read(nil, 0, row, e.noLift); rd.Eval(r.Class).Possible {
+		if rd := condition.Read(nil, 0, row, e.NoLift); rd.Eval(r.Class).Possible {
 			return true
 		}
 	}

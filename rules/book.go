@@ -63,16 +63,16 @@ type Dose struct {
 // Rule is one editable decision.
 type Rule struct {
 	// What judging reads of every rule stands in one line of the cache.
-	When       *condition.Node
-	Effect     Effect
-	Points     int             // of favour
-	place      int             // among the judged rules, or those that are raised
-	domain     *condition.Node // the unrolled any that names a witness; nil when there is none
-	conditions bool            // reads client.conditions: a clearance may cover it
-	kit        bool            // reads what is at hand
-	sided      bool            // reads what may differ between the sides
-	oneRow     bool            // only the working side of a drill counts
-	ofClient   bool            // its texts say nothing of the drill
+	When            *condition.Node
+	Effect          Effect
+	Points          int             // of favour
+	place           int             // among the judged rules, or those that are raised
+	Domain          *condition.Node // the unrolled any that names a witness; nil when there is none
+	ReadsConditions bool            // reads client.conditions: a clearance may cover it
+	kit             bool            // reads what is at hand
+	Sided           bool            // reads what may differ between the sides
+	oneRow          bool            // only the working side of a drill counts
+	ofClient        bool            // its texts say nothing of the drill
 
 	At      authored.Pos
 	ID      string
@@ -104,8 +104,8 @@ type Rule struct {
 // prepare works out what judging asks of a rule again and again. The rule was read without a mistake.
 func (r *Rule) prepare() {
 	r.oneRow = r.Effect == Favour || r.Effect == Dosing
-	r.conditions, r.kit = readsConditions(r.When), readsKit(r.When)
-	r.sided = r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
+	r.ReadsConditions, r.kit = readsConditions(r.When), readsKit(r.When)
+	r.Sided = r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
 	r.told = r.tells()
 	if r.Effect == Advise && r.When.Op == condition.Always && r.Because.whole != "" {
 		r.constant = &Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Source: r.Source.Text, Standing: Holds,
@@ -117,6 +117,20 @@ func (r *Rule) prepare() {
 // Tightens is true for effects that the merely possible sets off.
 func (r *Rule) Tightens() bool {
 	return r.Effect == Refer || r.Effect == Bar || r.Effect == Caution || r.Effect == Advise
+}
+
+// Judged is true for effects that are about drills: each is judged on every drill.
+func (r *Rule) Judged() bool {
+	_, judged := effects[r.Effect]
+	return judged
+}
+
+// WhenAt is where a letter of the condition stands in its author's file.
+func (r *Rule) WhenAt(letter int) authored.Pos {
+	if r.written.Value != "" {
+		return r.written.Place(letter)
+	}
+	return r.At
 }
 
 type rawRule struct {

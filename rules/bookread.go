@@ -227,8 +227,8 @@ func (b *bookReader) common(rule *Rule, when, because, untested authored.Text) {
 	}
 	domain, broken := "", rule.When == nil || b.Count() > before
 	if rule.When != nil {
-		if rule.domain = rule.When.DomainNode(); rule.domain != nil {
-			domain = rule.domain.Domain
+		if rule.Domain = rule.When.DomainNode(); rule.Domain != nil {
+			domain = rule.Domain.Domain
 		}
 	} else if m := unrolls.FindStringSubmatch(when.Value); m != nil {
 		domain = m[1]
@@ -308,7 +308,7 @@ func (b *bookReader) referral(rule *Rule, raw *rawRule) {
 	if raw.Region.Value != "" {
 		rule.Region = b.oneOf(raw.Region, "region", b.frame.Vocabulary.IDs("region"))
 	}
-	if rule.Scope == "region" && rule.Region == "" && (rule.domain == nil || rule.domain.Domain != "regions") {
+	if rule.Scope == "region" && rule.Region == "" && (rule.Domain == nil || rule.Domain.Domain != "regions") {
 		b.Suggest(raw.At, "add region:, or say any(regions, …) in when", "rule %q refers a region and doesn't say which", rule.ID)
 	}
 	if rule.Scope == "class" {

@@ -67,12 +67,12 @@ type Source struct {
 }
 
 // unsure is whether the note, or an entry that is cited, says what is unsure.
-func (s *Source) unsure() bool {
+func (s *Source) Unsure() bool {
 	return s.Note != "" || slices.ContainsFunc(s.Cites, func(e *SourceEntry) bool { return e.Unsure != "" })
 }
 
 // likeID is what is meant for an id: a citation that is written out has blanks.
-var likeID = regexp.MustCompile(`^[\pL\d]+([-_][\pL\d]+)+$`)
+var LikeID = regexp.MustCompile(`^[\pL\d]+([-_][\pL\d]+)+$`)
 
 // year is what an id has of figures: with another it may be another paper.
 func year(id string) string {
@@ -210,7 +210,7 @@ func sourceText(kind string, cites []string) string {
 // cited finds the entry of a citation; nil where it is written out, or there is none.
 func (b *bookReader) cited(cite authored.Text, by string, strict bool) *SourceEntry {
 	entry := b.sources[cite.Value]
-	if entry == nil && (strict || likeID.MatchString(cite.Value)) {
+	if entry == nil && (strict || LikeID.MatchString(cite.Value)) {
 		entry = b.sources[b.meantSource(cite)]
 	}
 	if entry != nil {
@@ -224,7 +224,7 @@ func (b *bookReader) meantSource(cite authored.Text) string {
 	if b.stopped(cite.At) {
 		return ""
 	}
-	if likeID.MatchString(cite.Value) {
+	if LikeID.MatchString(cite.Value) {
 		ids := make([]string, len(b.book.Sources))
 		for i, e := range b.book.Sources {
 			ids[i] = e.ID.Value
@@ -309,7 +309,7 @@ func (b *bookReader) frameSources() {
 // catalogueSources counts the entries that drills and norms cite. What is no id of an entry stands as it is written: a catalogue may
 // come from elsewhere, with sources of its own.
 func (b *bookReader) catalogueSources(snap *catalog.Snapshot) {
-	eachCitation(snap, func(c authored.Text, by string) {
+	EachCitation(snap, func(c authored.Text, by string) {
 		if entry := b.sources[c.Value]; entry != nil {
 			entry.citedBy(by)
 		}
@@ -317,7 +317,7 @@ func (b *bookReader) catalogueSources(snap *catalog.Snapshot) {
 }
 
 // eachCitation calls do for all that a catalogue cites, by the id of the drill or motion.
-func eachCitation(snap *catalog.Snapshot, do func(cite authored.Text, by string)) {
+func EachCitation(snap *catalog.Snapshot, do func(cite authored.Text, by string)) {
 	for _, d := range snap.Drills {
 		for _, c := range d.TagsFrom.Cite {
 			do(c, d.ID)

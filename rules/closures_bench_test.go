@@ -26,7 +26,7 @@ type handRule struct {
 func newHandWritten(e *Edition) *handWritten {
 	h := &handWritten{rows: e.rows}
 	for _, r := range e.judged {
-		h.rules = append(h.rules, handRule{r.When, r.Effect == Bar, r.allRows()})
+		h.rules = append(h.rules, handRule{r.When, r.Effect == Bar, r.BothRows()})
 	}
 	return h
 }
@@ -70,7 +70,7 @@ func benchmarkClosures(b *testing.B, e *Edition) {
 	b.ReportAllocs()
 	for b.Loop() {
 		for _, a := range all {
-			hand.judge(a.facts, e.liftRow(a.lift), drills)
+			hand.judge(a.facts, e.LiftRow(a.lift), drills)
 		}
 	}
 	reportJudged(b, e, len(drills), len(all))

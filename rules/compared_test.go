@@ -16,7 +16,7 @@ func compared(e, plainly *Edition, truths *compile.Truths, f *client.Facts, lift
 	plain, alone, compiled := plainly.Judge(f, lift), e.JudgeOne(f, lift), e.Judge(f, lift)
 	defer alone.Done()
 	defer compiled.Done()
-	truths.Each(f, uncovered(f), e.liftRow(lift), func(i int, truth *compile.Truth) {
+	truths.Each(f, uncovered(f), e.LiftRow(lift), func(i int, truth *compile.Truth) {
 		r := e.judged[i]
 		for _, d := range few {
 			for side := range 2 {

@@ -15,7 +15,7 @@ import (
 // The drill is then barred as a whole, and the three ways agree on it.
 func TestCoveredHereOpenThere(t *testing.T) {
 	snap := gen.Catalogue(4, 400)
-	book := bookOf([]string{"('rotator_cuff_tendinopathy' in client.conditions and drill.role.shoulder == 'drive') or " +
+	book := gen.Cautions([]string{"('rotator_cuff_tendinopathy' in client.conditions and drill.role.shoulder == 'drive') or " +
 		"(drill.role.shoulder != 'drive' and drill.arc.shoulder.flexion.to > client.range.shoulder.flexion)"})
 	book[0].Data = []byte(strings.Replace(string(book[0].Data), "effect: caution\n", "effect: bar\n    untested: \"{drill.name} may meet a rule.\"\n", 1))
 	w := readWorld(t, snap, book)

@@ -40,7 +40,7 @@ type Edition struct {
 
 	tags   *drillTable
 	rows   [][]*condition.Row // by drill, then row
-	noLift *condition.Row
+	NoLift *condition.Row
 
 	judged     []*Rule // in the order of the program
 	program    *compile.Program
@@ -72,10 +72,10 @@ func Embedded() (*Edition, error) { return Read(EmbeddedFiles()) }
 func (e *Edition) compile(before *Edition) *Edition {
 	var program *compile.Program
 	if before != nil {
-		e.rows, e.noLift, e.alikes, program = before.rows, before.noLift, before.alikes, before.program
+		e.rows, e.NoLift, e.alikes, program = before.rows, before.NoLift, before.alikes, before.program
 	} else {
 		e.alikes = new(alikes)
-		e.rows, e.noLift = e.tags.rows(e.Catalogue.Drills)
+		e.rows, e.NoLift = e.tags.rows(e.Catalogue.Drills)
 	}
 	for _, r := range slices.Concat(e.Book.Rules, e.Book.Doses, e.Book.Advices) {
 		r.prepare()
@@ -85,11 +85,16 @@ func (e *Edition) compile(before *Edition) *Edition {
 	e.gates, e.raised = gatesOf(e.judged), gatesOf(slices.Concat(e.Book.Of(Refer), e.Book.Advices))
 	list := make([]compile.Rule, len(e.judged))
 	for i, r := range e.judged {
-		list[i] = compile.Rule{When: r.When, Effect: effects[r.Effect], Points: r.Points, BothRows: r.allRows(), Coverable: r.Effect == Bar && r.conditions}
+		list[i] = compile.Rule{When: r.When, Effect: effects[r.Effect], Points: r.Points, BothRows: r.BothRows(), Coverable: r.Effect == Bar && r.ReadsConditions}
 	}
 	e.program, e.relevant = compile.New(e.rows, list, program), e.newRelevant()
 	e.groups = e.newGroups()
 	return e
+}
+
+// AllRules are the rules of the book: those that refer, the advice, and those that are judged on each drill.
+func (e *Edition) AllRules() []*Rule {
+	return slices.Concat(e.Book.Of(Refer), e.Book.Advices, e.judged)
 }
 
 // gatesOf numbers rules and packs what they ask of the client alone.

@@ -20,7 +20,7 @@ func TestGatesAgree(t *testing.T) {
 		if e.Catalogue.Drill(gen.DrillID(0)) == nil { // its likes and its log name drills of a generated catalogue
 			q.Profile.Disliked, q.Profile.GoalLifts, q.Profile.Log = nil, nil, nil
 		}
-		f, lift := gen.Facts(seed, e.Frame, q), e.liftRow(e.Catalogue.Drills[int(seed*7)%len(e.Catalogue.Drills)])
+		f, lift := gen.Facts(seed, e.Frame, q), e.LiftRow(e.Catalogue.Drills[int(seed*7)%len(e.Catalogue.Drills)])
 		readings := [2]condition.Reading{condition.Read(f, 0, nil, lift), condition.Read(f, 1, nil, lift)}
 		for _, x := range []struct {
 			gates *compile.Gates

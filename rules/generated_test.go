@@ -94,7 +94,7 @@ func TestLargeCatalogueAgrees(t *testing.T) {
 	for seed := range uint64(3) {
 		f, lift := w.client(seed), w.lift(seed)
 		alone, compiled := w.JudgeOne(f, lift), w.Judge(f, lift)
-		w.truths.Each(f, uncovered(f), w.liftRow(lift), func(i int, truth *compile.Truth) {
+		w.truths.Each(f, uncovered(f), w.LiftRow(lift), func(i int, truth *compile.Truth) {
 			r := w.judged[i]
 			for _, d := range w.Catalogue.Drills {
 				for side := range 2 {

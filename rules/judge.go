@@ -75,7 +75,7 @@ func (e *Edition) Judge(f *client.Facts, lift *catalog.Drill) *Judgement {
 		j.room = e.program.NewVerdicts()
 	}
 	j.verdicts = j.room
-	j.verdicts.Judge(f, j.alone.uncovered, e.liftRow(lift), j.alone.open().Either)
+	j.verdicts.Judge(f, j.alone.uncovered, e.LiftRow(lift), j.alone.open().Either)
 	return j
 }
 
@@ -256,13 +256,25 @@ func (j *Judgement) Decider(d *catalog.Drill, side int) *Rule {
 	return nil
 }
 
-// allRows is true for effects that look at both rows of a one-side drill; points and doses look at the working side.
-func (r *Rule) allRows() bool { return !r.oneRow }
+// BothRows is true for effects that look at both rows of a one-side drill; points and doses look at the working side.
+func (r *Rule) BothRows() bool { return !r.oneRow }
+
+// Rows are the rows of a drill: its working side, and of a one-side drill the other too.
+func (e *Edition) Rows(d *catalog.Drill) []*condition.Row { return e.rows[d.Index] }
+
+// RowsReadBy are the rows of a drill that a rule looks at.
+func (e *Edition) RowsReadBy(r *Rule, d *catalog.Drill) []*condition.Row {
+	rows := e.rows[d.Index]
+	if r.oneRow {
+		return rows[:1]
+	}
+	return rows
+}
 
 // liftRow is the working row of the lift, or the row of no lift.
-func (e *Edition) liftRow(lift *catalog.Drill) *condition.Row {
+func (e *Edition) LiftRow(lift *catalog.Drill) *condition.Row {
 	if lift == nil {
-		return e.noLift
+		return e.NoLift
 	}
 	return e.rows[lift.Index][0]
 }

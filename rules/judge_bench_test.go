@@ -119,11 +119,11 @@ func benchmarkCompiled(b *testing.B, e *Edition) {
 	all, truths := askings(e), e.program.NewTruths()
 	shown := 0
 	show := func(int, *compile.Truth) { shown++ }
-	truths.Each(all[0].facts, nil, e.noLift, show)
+	truths.Each(all[0].facts, nil, e.NoLift, show)
 	b.ReportAllocs()
 	for b.Loop() {
 		for _, a := range all {
-			truths.Each(a.facts, nil, e.liftRow(a.lift), show)
+			truths.Each(a.facts, nil, e.LiftRow(a.lift), show)
 		}
 	}
 	reportJudged(b, e, len(e.Catalogue.Drills), len(all))
@@ -181,7 +181,7 @@ func TestJudgingAllocatesNothing(t *testing.T) {
 	show := func(int, *compile.Truth) {}
 	require.Zero(t, testing.AllocsPerRun(50, func() {
 		for _, a := range all {
-			truths.Each(a.facts, nil, e.liftRow(a.lift), show)
+			truths.Each(a.facts, nil, e.LiftRow(a.lift), show)
 		}
 	}), "every truth")
 	require.Zero(t, testing.AllocsPerRun(50, func() {

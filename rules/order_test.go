@@ -82,7 +82,7 @@ func TestOrderOfDrillsIsNoMatter(t *testing.T) {
 			return id
 		}
 		a := readWorld(t, gen.Catalogue(d.book, orderDrills), d.files())
-		b := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), copies(a.Catalogue, func(c *catalog.Drill) {
+		b := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), gen.Changed(a.Catalogue, func(c *catalog.Drill) {
 			c.ID, c.VariantOf, c.RegressTo = rename(c.ID), rename(c.VariantOf), nil
 		})), d.files())
 		q, other := gen.Client(d.client, gen.Vocabulary(), 0.3), gen.Client(d.client, gen.Vocabulary(), 0.3)
@@ -108,7 +108,7 @@ func TestOrderOfTagsIsNoMatter(t *testing.T) {
 			return list
 		}
 		a := readWorld(t, gen.Catalogue(d.book, orderDrills), d.files())
-		b := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), copies(a.Catalogue, func(c *catalog.Drill) {
+		b := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), gen.Changed(a.Catalogue, func(c *catalog.Drill) {
 			c.Kit, c.Planes, c.Contraindications, c.Changes = shuffled(c.Kit), shuffled(c.Planes), shuffled(c.Contraindications), shuffled(c.Changes)
 			c.Muscles = catalog.Muscles{Prime: shuffled(c.Muscles.Prime), Assist: shuffled(c.Muscles.Assist), Steady: shuffled(c.Muscles.Steady)}
 		})), d.files())
@@ -128,16 +128,6 @@ func TestAnotherDrillChangesNone(t *testing.T) {
 		require.Len(t, b.Catalogue.Drills, orderDrills+1)
 		same(t, a, b, a.client(d.client), b.client(d.client), likeness{})
 	})
-}
-
-func copies(snap *catalog.Snapshot, change func(*catalog.Drill)) []*catalog.Drill {
-	var out []*catalog.Drill
-	for _, d := range snap.Drills {
-		c := *d
-		change(&c)
-		out = append(out, &c)
-	}
-	return out
 }
 
 // likeness says which rule and which drill of one world is which of the other; nil leaves the ids as they are.
@@ -180,7 +170,7 @@ func same(t *rapid.T, a, b *world, fa, fb *client.Facts, l likeness) {
 // heldAll is every truth from the compiled sets, by rule, then by drill*2+side.
 func heldAll(w *world, f *client.Facts, lift *catalog.Drill) map[string][]Held {
 	out := map[string][]Held{}
-	w.truths.Each(f, uncovered(f), w.liftRow(lift), func(i int, truth *compile.Truth) {
+	w.truths.Each(f, uncovered(f), w.LiftRow(lift), func(i int, truth *compile.Truth) {
 		r := w.judged[i]
 		list := make([]Held, 2*len(w.Catalogue.Drills))
 		for _, d := range w.Catalogue.Drills {

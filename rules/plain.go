@@ -66,7 +66,7 @@ const asked Held = 1 << 7
 
 func (p *plainJudge) begin(f, uncovered *client.Facts, lift *catalog.Drill) *plainRun {
 	run := &plainRun{plainJudge: p, had: map[*Rule][]Held{}, spread: map[*condition.Row]condition.Spread{}}
-	row := p.edition.liftRow(lift).Spread()
+	row := p.edition.LiftRow(lift).Spread()
 	for side := range 2 {
 		run.told[side] = condition.EndsOf(f, side).Lift(row)
 		if uncovered != nil {
@@ -106,7 +106,7 @@ func (p *plainRun) holds(r *Rule, d *catalog.Drill, side int) Held {
 			h |= Firm
 		}
 	}
-	if h != 0 && r.Effect == Bar && r.conditions && p.uncovered[0] != nil && !p.holdsUncovered(programs, r, d, side) {
+	if h != 0 && r.Effect == Bar && r.ReadsConditions && p.uncovered[0] != nil && !p.holdsUncovered(programs, r, d, side) {
 		h |= Covered
 	}
 	return h
@@ -122,7 +122,7 @@ func (p *plainRun) holdsUncovered(programs *rulePrograms, r *Rule, d *catalog.Dr
 }
 
 func (p *plainRun) rowsOf(r *Rule, d *catalog.Drill) []*condition.Row {
-	if rows := p.edition.rows[d.Index]; r.allRows() {
+	if rows := p.edition.rows[d.Index]; r.BothRows() {
 		return rows
 	}
 	return p.edition.rows[d.Index][:1]

@@ -82,7 +82,7 @@ func (s *said) find(r *Rule, rd *condition.Reading, sure bool) (Reason, bool) {
 
 // reasonsOn renders a rule on one reading, a reason for each member.
 func (e *Edition) reasonsOn(out []Reason, r *Rule, rd *condition.Reading, before *said) []Reason {
-	for member, holds := range r.members(rd) {
+	for member, holds := range r.Members(rd) {
 		rd.Only = member
 		reason, known := before.find(r, rd, holds.Sure)
 		if !known {
@@ -101,7 +101,7 @@ func (e *Edition) reasonsOn(out []Reason, r *Rule, rd *condition.Reading, before
 // members yields the members of a rule's unrolled any that could make it hold, and how it comes out by each; -1 alone for
 // a rule that has none, or that holds by another branch. A rule that can't hold has none. Of one that gives points and is
 // sure, only the members that it is sure by: no other earns them.
-func (r *Rule) members(rd *condition.Reading) iter.Seq2[int, client.Truth] {
+func (r *Rule) Members(rd *condition.Reading) iter.Seq2[int, client.Truth] {
 	return func(yield func(int, client.Truth) bool) {
 		whole := rd.Eval(r.When)
 		if !whole.Possible {
@@ -109,8 +109,8 @@ func (r *Rule) members(rd *condition.Reading) iter.Seq2[int, client.Truth] {
 		}
 		onlySure := whole.Sure && r.Points > 0
 		some := false
-		if r.domain != nil {
-			for i := range rd.Members(r.domain) {
+		if r.Domain != nil {
+			for i := range rd.Members(r.Domain) {
 				if holds := rd.EvalOnly(r.When, i); holds.Sure || holds.Possible && !onlySure {
 					some = true
 					if !yield(i, holds) {
@@ -129,9 +129,9 @@ func (e *Edition) reason(r *Rule, rd *condition.Reading, sure bool) Reason {
 	reason := Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Points: r.Points, Source: r.Source.Text, Standing: Holds,
 		Side: string(client.Sides[rd.Side])}
 	domainName, member := "", -1
-	if r.domain != nil && rd.Only >= 0 {
-		domainName, member = r.domain.Domain, rd.Only
-		reason.Member = r.domain.Witnesses[member]
+	if r.Domain != nil && rd.Only >= 0 {
+		domainName, member = r.Domain.Domain, rd.Only
+		reason.Member = r.Domain.Witnesses[member]
 		if sideWord(e.Frame.Vocabulary, domainName, reason.Member, rd.Side) == "" {
 			reason.Side = ""
 		}
@@ -187,8 +187,8 @@ func (e *Edition) facts(r *Rule, rd *condition.Reading) []Fact {
 // tells lists the client's paths that a reason shows, each once: first for no member, then for each of them.
 func (r *Rule) tells() [][]*condition.Ref {
 	members := 0
-	if r.domain != nil {
-		members = len(r.domain.Kids)
+	if r.Domain != nil {
+		members = len(r.Domain.Kids)
 	}
 	all := make([][]*condition.Ref, members+1)
 	for member := -1; member < members; member++ {
@@ -208,7 +208,7 @@ func (r *Rule) refs(member int, visit func(*condition.Ref)) {
 	var walk func(n *condition.Node)
 	walk = func(n *condition.Node) {
 		switch {
-		case n.Domain != "" && member >= 0 && n == r.domain:
+		case n.Domain != "" && member >= 0 && n == r.Domain:
 			walk(n.Kids[member])
 			return
 		case n.Domain != "":

@@ -30,10 +30,10 @@ func reasonsAgree(t require.TestingT, book, seed uint64) {
 	defer j.Done()
 	ends := [2]condition.Ends{}
 	for side := range ends {
-		ends[side] = condition.EndsOf(f, side).Lift(w.liftRow(lift).Spread())
+		ends[side] = condition.EndsOf(f, side).Lift(w.LiftRow(lift).Spread())
 	}
 	oracle := memberOracle{w, ends}
-	w.truths.Each(f, uncovered(f), w.liftRow(lift), func(i int, truth *compile.Truth) {
+	w.truths.Each(f, uncovered(f), w.LiftRow(lift), func(i int, truth *compile.Truth) {
 		r := w.judged[i]
 		for _, d := range w.Catalogue.Drills[:4] {
 			for side := range 2 {
@@ -56,7 +56,7 @@ type memberOracle struct {
 
 func (o memberOracle) reasons(r *Rule, d *catalog.Drill, side int) []string {
 	rows := o.rows[d.Index]
-	if !r.allRows() {
+	if !r.BothRows() {
 		rows = rows[:1]
 	}
 	var out []string
@@ -67,10 +67,10 @@ func (o memberOracle) reasons(r *Rule, d *catalog.Drill, side int) []string {
 		}
 		before, pays := len(out), r.Points > 0 && o.sure(r.When, ends)
 		for m := range o.members(r) {
-			kid := r.domain.Kids[m]
-			alone := replaced(r.When, r.domain, kid)
+			kid := r.Domain.Kids[m]
+			alone := replaced(r.When, r.Domain, kid)
 			if o.can(kid, ends) && o.can(alone, ends) && (!pays || o.sure(alone, ends)) {
-				out = append(out, r.ID+" "+r.domain.Witnesses[m])
+				out = append(out, r.ID+" "+r.Domain.Witnesses[m])
 			}
 		}
 		if len(out) == before {
@@ -81,10 +81,10 @@ func (o memberOracle) reasons(r *Rule, d *catalog.Drill, side int) []string {
 }
 
 func (o memberOracle) members(r *Rule) []*condition.Node {
-	if r.domain == nil {
+	if r.Domain == nil {
 		return nil
 	}
-	return r.domain.Kids
+	return r.Domain.Kids
 }
 
 func (o memberOracle) can(n *condition.Node, ends condition.Ends) bool {

@@ -228,18 +228,18 @@ func TestRedraftUsesAgainWhatIsTheSame(t *testing.T) {
 	next := redrafted("a rule more")
 	require.Same(t, e.Catalogue, next.Catalogue)
 	require.Same(t, e.Frame, next.Frame)
-	require.Same(t, e.noLift, next.noLift)
+	require.Same(t, e.NoLift, next.NoLift)
 	require.Equal(t, len(e.Book.Rules), shared(next))
 
 	next = redrafted("a margin")
 	require.Same(t, e.Catalogue, next.Catalogue)
-	require.Same(t, e.noLift, next.noLift)
+	require.Same(t, e.NoLift, next.NoLift)
 	require.NotSame(t, e.Frame, next.Frame)
 	require.Zero(t, shared(next), "conditions of another frame")
 
 	next = redrafted("a rung more")
 	require.Same(t, e.Catalogue, next.Catalogue)
-	require.NotSame(t, e.noLift, next.noLift, "the places of rungs are tags")
+	require.NotSame(t, e.NoLift, next.NoLift, "the places of rungs are tags")
 	require.Zero(t, shared(next))
 
 	next = redrafted("a drill more")

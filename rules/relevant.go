@@ -45,7 +45,7 @@ func (e *Edition) newRelevant() *relevant {
 		bars: compile.NewRules(n), favours: compile.NewRules(n), cautions: compile.NewRules(n), adjusts: compile.NewRules(n), doses: compile.NewRules(n)}
 	for i, rule := range e.judged {
 		r.of(rule.Effect).Add(i)
-		if beyondUnknown(rule.When, false) {
+		if BeyondUnknown(rule.When, false) {
 			r.always.Add(i)
 		}
 	}
@@ -55,20 +55,20 @@ func (e *Edition) newRelevant() *relevant {
 // beyondUnknown is true of conditions for which a client of whom nothing is known doesn't stand for every client: they
 // read the lift, ask what was measured, look into lists whose possible members nobody knows, or deny a comparison, which a
 // number that isn't stated would make true.
-func beyondUnknown(n *condition.Node, under bool) bool {
+func BeyondUnknown(n *condition.Node, under bool) bool {
 	ofClient := func(r *condition.Ref) bool { return r.Root == condition.OfFacts }
 	open := func(r *condition.Ref) bool {
 		return r.Root == condition.OfLift || ofClient(r) && (r.Kind == client.Word || r.Kind == client.List) && r.Path.Words == nil
 	}
 	switch n.Op {
 	case condition.And, condition.Or, condition.Not:
-		return slices.ContainsFunc(n.Kids, func(k *condition.Node) bool { return beyondUnknown(k, under != (n.Op == condition.Not)) })
+		return slices.ContainsFunc(n.Kids, func(k *condition.Node) bool { return BeyondUnknown(k, under != (n.Op == condition.Not)) })
 	case condition.Measured:
 		return true
 	case condition.Compare:
 		return under && n.Reads(ofClient) || n.Reads(open)
 	case condition.Has:
-		return n.Reads(open) || beyondUnknown(n.Body, false) || beyondUnknown(n.Body, true)
+		return n.Reads(open) || BeyondUnknown(n.Body, false) || BeyondUnknown(n.Body, true)
 	}
 	return n.Reads(open)
 }
@@ -85,15 +85,15 @@ func (j *Judgement) eachRelevant(effect Effect, d *catalog.Drill, yield func(*Ru
 	case e.plain != nil: // the reference passes over nothing
 		slices.Values(e.Book.Of(effect))(yield)
 	case effect == Bar: // see alone.open
-		e.each(e.relevantTo(d), e.relevant.bars, e.relevant.bars, yield)
+		e.each(e.relevantRules(d), e.relevant.bars, e.relevant.bars, yield)
 	default:
-		e.each(e.relevantTo(d), e.relevant.of(effect), j.alone.open().Either, yield)
+		e.each(e.relevantRules(d), e.relevant.of(effect), j.alone.open().Either, yield)
 	}
 }
 
 // relevantBars yields the bars that could hold for a drill, for some client.
-func (e *Edition) relevantBars(d *catalog.Drill) iter.Seq[*Rule] {
-	return func(yield func(*Rule) bool) { e.each(e.relevantTo(d), e.relevant.bars, e.relevant.bars, yield) }
+func (e *Edition) RelevantBars(d *catalog.Drill) iter.Seq[*Rule] {
+	return func(yield func(*Rule) bool) { e.each(e.relevantRules(d), e.relevant.bars, e.relevant.bars, yield) }
 }
 
 // each yields the rules that are in all of three sets, in the order of the book.
@@ -107,8 +107,8 @@ func (e *Edition) each(a, b, c compile.Rules, yield func(*Rule) bool) {
 	}
 }
 
-// relevantTo are the rules that could hold for a drill.
-func (e *Edition) relevantTo(d *catalog.Drill) compile.Rules {
+// relevantRules are the rules that could hold for a drill.
+func (e *Edition) relevantRules(d *catalog.Drill) compile.Rules {
 	at := &e.relevant.byDrill[d.Index]
 	found := at.Load()
 	if found == nil {
@@ -121,20 +121,21 @@ func (e *Edition) relevantTo(d *catalog.Drill) compile.Rules {
 func (e *Edition) findRelevant(d *catalog.Drill) *compile.Rules {
 	found := compile.NewRules(len(e.judged))
 	for i, r := range e.judged {
-		if e.relevant.always.Has(i) || e.couldEver(r, d) {
+		if e.relevant.always.Has(i) || e.PossibleOn(r.When, e.RowsReadBy(r, d), nil) {
 			found.Add(i)
 		}
 	}
 	return &found
 }
 
-func (e *Edition) couldEver(r *Rule, d *catalog.Drill) bool {
-	for i, row := range e.rows[d.Index] {
-		if i > 0 && !r.allRows() {
-			break
-		}
+// RelevantTo is whether a judged rule could hold for a drill, for some client.
+func (e *Edition) RelevantTo(r *Rule, d *catalog.Drill) bool { return e.relevantRules(d).Has(r.place) }
+
+// PossibleOn is whether a condition could hold on any of some rows, on either side, for a client of whom nothing is known.
+func (e *Edition) PossibleOn(when *condition.Node, rows []*condition.Row, lift *catalog.Drill) bool {
+	for _, row := range rows {
 		for side := range 2 {
-			if rd := condition.Read(e.relevant.unknown, side, row, e.noLift); rd.Eval(r.When).Possible {
+			if rd := condition.Read(e.relevant.unknown, side, row, e.LiftRow(lift)); rd.Eval(when).Possible {
 				return true
 			}
 		}

@@ -281,3 +281,22 @@ func (s *Sentence) reads(root condition.Root) bool {
 	}
 	return found
 }
+
+// Key spells a text with what it fills in.
+func (s *Sentence) Key() string {
+	var b strings.Builder
+	for _, p := range s.parts {
+		b.WriteString(p.plain + "{" + p.fixed)
+		for _, n := range p.num {
+			b.WriteString(n.Key() + ";")
+		}
+		for _, w := range p.words {
+			if w.Ref != nil {
+				b.WriteString(w.Ref.Name)
+			}
+			b.WriteString(strings.Join(w.Literal, ",") + ";")
+		}
+		b.WriteString("}")
+	}
+	return b.String()
+}

@@ -22,7 +22,7 @@ func TestNoSideNoDifference(t *testing.T) {
 		seed := seeds.Draw(t, "client")
 		f, lift := w.client(seed), w.lift(seed)
 		plain := w.plainly.Judge(f, lift)
-		w.truths.Each(f, uncovered(f), w.liftRow(lift), func(i int, truth *compile.Truth) {
+		w.truths.Each(f, uncovered(f), w.LiftRow(lift), func(i int, truth *compile.Truth) {
 			r := w.judged[i]
 			if r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided }) {
 				return

@@ -18,5 +18,5 @@ func (e *Edition) NewTruths() *Truths { return &Truths{e, e.program.NewTruths()}
 
 // Each shows how each rule came out, those of doses last; what is shown is written over by the next. The lift may be nil.
 func (t *Truths) Each(f *client.Facts, lift *catalog.Drill, show func(r *Rule, truth *compile.Truth)) {
-	t.room.Each(f, uncovered(f), t.edition.liftRow(lift), func(i int, truth *compile.Truth) { show(t.edition.judged[i], truth) })
+	t.room.Each(f, uncovered(f), t.edition.LiftRow(lift), func(i int, truth *compile.Truth) { show(t.edition.judged[i], truth) })
 }

@@ -9,20 +9,9 @@ import (
 	"pgregory.net/rapid"
 
 	"drillwright/catalog"
-	"drillwright/catalog/authored"
 	"drillwright/rules/compile"
 	"drillwright/rules/internal/gen"
 )
-
-// bookOf is a book of cautions, one for each condition, and the last dose.
-func bookOf(conditions []string) []authored.File {
-	b := &strings.Builder{}
-	b.WriteString("rules:\n")
-	for i, when := range conditions {
-		fmt.Fprintf(b, "  - id: g-%04d\n    effect: caution\n    when: %q\n    because: \"{drill.name} meets a rule.\"\n    source: {kind: judged}\n", i, when)
-	}
-	return []authored.File{{Name: "gen/rules.yaml", Data: []byte(b.String())}, gen.Doses(1, gen.Vocabulary(), 1)}
-}
 
 // Numbers that some drills and most clients don't state, and some that everybody does.
 var (
@@ -79,7 +68,7 @@ func TestArithmeticAgrees(t *testing.T) {
 			}
 			book = append(book, when)
 		}
-		w := readWorld(t, snap, bookOf(book))
+		w := readWorld(t, snap, gen.Cautions(book))
 		for range 3 {
 			_, err := w.compared(rapid.Uint64Range(0, 1000).Draw(t, "client"))
 			require.NoError(t, err)
@@ -113,8 +102,8 @@ func TestUnstatedNumbers(t *testing.T) {
 	for text := range conditions {
 		texts = append(texts, text)
 	}
-	bare := copies(gen.Catalogue(1, 60), func(d *catalog.Drill) { d.BenchDeg = nil })
-	w := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), bare), bookOf(texts))
+	bare := gen.Changed(gen.Catalogue(1, 60), func(d *catalog.Drill) { d.BenchDeg = nil })
+	w := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), bare), gen.Cautions(texts))
 	q := gen.Client(1, gen.Vocabulary(), 1)
 	q.Profile.Clearances, q.Complaints = nil, nil
 	q.Complaints = append(q.Complaints, gen.Client(2, gen.Vocabulary(), 0).Complaints...)
@@ -124,7 +113,7 @@ func TestUnstatedNumbers(t *testing.T) {
 	f := gen.Facts(1, w.Frame, q)
 	_, err := compared(w.Edition, w.plainly, w.truths, f, nil, w.Catalogue.Drills)
 	require.NoError(t, err)
-	w.truths.Each(f, nil, w.noLift, func(i int, truth *compile.Truth) {
+	w.truths.Each(f, nil, w.NoLift, func(i int, truth *compile.Truth) {
 		r := w.judged[i]
 		if want, ours := conditions[r.CodeText]; ours {
 			for _, d := range w.Catalogue.Drills {
@@ -136,22 +125,22 @@ func TestUnstatedNumbers(t *testing.T) {
 
 // TestChoiceOfWhatIsNotStated: a rule isn't passed over because a number that only other clients choose isn't stated.
 func TestChoiceOfWhatIsNotStated(t *testing.T) {
-	bare := copies(gen.Catalogue(1, 60), func(d *catalog.Drill) { d.BenchDeg = nil })
+	bare := gen.Changed(gen.Catalogue(1, 60), func(d *catalog.Drill) { d.BenchDeg = nil })
 	for _, asks := range []string{"client.hypermobile", "not (client.beighton <= 4)"} {
 		number := "(" + asks + " ? client.age_years : drill.bench_deg)"
-		w := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), bare), bookOf([]string{number + " * 2 >= 60", "drill.skill >= 0 and 20 <= " + number}))
+		w := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), bare), gen.Cautions([]string{number + " * 2 >= 60", "drill.skill >= 0 and 20 <= " + number}))
 		q := gen.Client(1, gen.Vocabulary(), 1)
 		age, score := 31, 9
 		q.Profile.AgeYears, q.Profile.Beighton = &age, &score
 		f := gen.Facts(1, w.Frame, q)
 		_, err := compared(w.Edition, w.plainly, w.truths, f, nil, w.Catalogue.Drills)
 		require.NoError(t, err)
-		w.truths.Each(f, nil, w.noLift, func(i int, truth *compile.Truth) {
+		w.truths.Each(f, nil, w.NoLift, func(i int, truth *compile.Truth) {
 			if r := w.judged[i]; r.ID != "g-0000" && r.ID != "g-0001" {
 				return
 			}
 			require.True(t, truth.Sure(0, 0))
-			require.True(t, w.relevantTo(w.Catalogue.Drills[0]).Has(i))
+			require.True(t, w.relevantRules(w.Catalogue.Drills[0]).Has(i))
 		})
 	}
 }

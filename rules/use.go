@@ -26,7 +26,7 @@ func (e *Edition) checkUse(r *authored.Report, files []authored.File) {
 	}
 	code := e.Book.code()
 	for _, c := range e.Catalogue.Vocabulary.Conditions {
-		used["condition "+c.ID] = used["condition "+c.ID] || e.Book.speaksByLaxity(&c)
+		used["condition "+c.ID] = used["condition "+c.ID] || e.Book.SpeaksByLaxity(&c)
 	}
 	for _, t := range e.Catalogue.Vocabulary.Terms() {
 		named := strings.Contains(code, "'"+t.ID+"'") || strings.Contains(code, "."+t.ID)
@@ -39,7 +39,7 @@ func (e *Edition) checkUse(r *authored.Report, files []authored.File) {
 }
 
 // speaksByLaxity is whether a rule on loose joints speaks of a condition.
-func (b *Book) speaksByLaxity(c *catalog.Condition) bool {
+func (b *Book) SpeaksByLaxity(c *catalog.Condition) bool {
 	return c.Laxity && strings.Contains(b.code(), "client.hypermobile")
 }
 

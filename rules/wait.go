@@ -72,7 +72,7 @@ func (j *Judgement) Missing(w Wait) []Measure {
 		readings := j.alone.of(r, w.Drill, w.Side)
 		for i := range readings {
 			rd := &readings[i]
-			for member := range r.members(rd) {
+			for member := range r.Members(rd) {
 				r.refs(member, func(ref *condition.Ref) {
 					if !strings.HasPrefix(ref.Name, "client.range.") || rd.Facts.Status[rd.Side][ref.Index] == client.Measured {
 						return

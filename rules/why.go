@@ -34,7 +34,7 @@ func (j *Judgement) WhyBarred(r *Rule, d *catalog.Drill, side int) []Why {
 	readings := j.alone.of(r, d, side)
 	for i := range readings {
 		rd := &readings[i]
-		for member := range r.members(rd) {
+		for member := range r.Members(rd) {
 			rd.Only = member
 			out = append(out, e.takeApart(r, rd, d))
 			rd.Only = -1
@@ -49,7 +49,7 @@ func (e *Edition) takeApart(r *Rule, rd *condition.Reading, d *catalog.Drill) Wh
 	var visit func(n *condition.Node, under bool)
 	visit = func(n *condition.Node, under bool) {
 		switch {
-		case n.Domain != "" && rd.Only >= 0 && n == r.domain:
+		case n.Domain != "" && rd.Only >= 0 && n == r.Domain:
 			visit(n.Kids[rd.Only], under)
 		case n.Domain != "":
 		case n.Op == condition.And || n.Op == condition.Or || n.Op == condition.Not:
@@ -66,7 +66,7 @@ func (e *Edition) takeApart(r *Rule, rd *condition.Reading, d *catalog.Drill) Wh
 	}
 	visit(r.When, false)
 	if len(why.Opens) == 0 {
-		why.Words = e.whoDecides(r)
+		why.Words = e.WhoDecides(r)
 	}
 	return why
 }
@@ -152,7 +152,7 @@ func unitSign(unit string) string {
 }
 
 // whoDecides says what stands behind a bar that neither training nor kit opens.
-func (e *Edition) whoDecides(r *Rule) string {
+func (e *Edition) WhoDecides(r *Rule) string {
 	reads := func(prefix ...string) bool {
 		return r.When.Reads(func(ref *condition.Ref) bool {
 			return slices.ContainsFunc(prefix, func(p string) bool { return strings.HasPrefix(ref.Name, p) })

@@ -8,6 +8,7 @@ import (
 
 	"drillwright/catalog/authored"
 	"drillwright/rules"
+	"drillwright/rules/analysis"
 	"drillwright/rules/selection"
 )
 
@@ -18,9 +19,9 @@ func ProposedCases(proposals []selection.Proposal) string {
 	for _, p := range proposals {
 		said := fmt.Sprintf("#   %s: %s: %s\n#     %s\n", p.At, p.Rule.ID, strings.Join(strings.Fields(p.Text), " "), p.Proof)
 		switch p.Existence {
-		case rules.Exists:
+		case analysis.Exists:
 			cases = append(cases, caseText(p.Case))
-		case rules.NoClient:
+		case analysis.NoClient:
 			impossible = append(impossible, said)
 		default:
 			undecided = append(undecided, said)

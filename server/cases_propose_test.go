@@ -9,6 +9,7 @@ import (
 
 	"drillwright/catalog/authored"
 	"drillwright/rules"
+	"drillwright/rules/analysis"
 	"drillwright/rules/selection"
 )
 
@@ -21,7 +22,7 @@ func TestNothingIsLeftUncovered(t *testing.T) {
 	all := proposed(t, e)
 	require.Equal(t, ProposedCases(all), ProposedCases(proposed(t, e)), "the same book, other bytes")
 	for _, p := range all {
-		require.Equal(t, rules.NoClient, p.Existence, "%s: %s: %s: %s; book cases --propose has a case if there is one", p.At, p.Rule.ID, p.Text, p.Proof)
+		require.Equal(t, analysis.NoClient, p.Existence, "%s: %s: %s: %s; book cases --propose has a case if there is one", p.At, p.Rule.ID, p.Text, p.Proof)
 		if p.Clause == nil {
 			proofs[p.Rule.ID] = p.Proof
 		}
@@ -51,7 +52,7 @@ func TestProposalsReadBack(t *testing.T) {
 	require.NoError(t, err)
 	cases, err := Cases(e)
 	require.NoError(t, err)
-	coverage, found := e.NewCoverage(), 0
+	coverage, found := analysis.NewCoverage(e), 0
 	for _, o := range selection.RunCases(e, cases, coverage) {
 		require.Empty(t, o.Faults, o.Case.ID.Value)
 	}
@@ -60,10 +61,10 @@ func TestProposalsReadBack(t *testing.T) {
 		left[u.Rule.ID+u.Text] = true
 	}
 	for _, p := range all {
-		if p.Existence == rules.Exists {
+		if p.Existence == analysis.Exists {
 			found++
 		}
-		require.Equal(t, p.Existence != rules.Exists, left[p.Rule.ID+p.Text], "%s: %s", p.Rule.ID, p.Text)
+		require.Equal(t, p.Existence != analysis.Exists, left[p.Rule.ID+p.Text], "%s: %s", p.Rule.ID, p.Text)
 	}
 	require.Greater(t, found, 5)
 }
@@ -71,7 +72,7 @@ func TestProposalsReadBack(t *testing.T) {
 func proposed(t *testing.T, e *rules.Edition) []selection.Proposal {
 	cases, err := Cases(e)
 	require.NoError(t, err)
-	coverage := e.NewCoverage()
+	coverage := analysis.NewCoverage(e)
 	selection.RunCases(e, cases, coverage)
 	return selection.Propose(e, cases, coverage)
 }
@@ -84,7 +85,7 @@ func TestNoProofIsRefuted(t *testing.T) {
 	e := embedded()
 	cases, err := Cases(e)
 	require.NoError(t, err)
-	coverage, some, least := e.NewCoverage(), e.NewCoverage(), 30
+	coverage, some, least := analysis.NewCoverage(e), analysis.NewCoverage(e), 30
 	selection.RunCases(e, cases, coverage)
 	if !*proveAll {
 		var few []string
@@ -98,7 +99,7 @@ func TestNoProofIsRefuted(t *testing.T) {
 	}
 	proved := 0
 	for _, p := range selection.Propose(e, nil, some) {
-		if p.Existence == rules.NoClient {
+		if p.Existence == analysis.NoClient {
 			proved++
 			require.False(t, coverage.Covers(p.Uncovered), "%s: %s: %s: %s", p.At, p.Rule.ID, p.Text, p.Proof)
 		}

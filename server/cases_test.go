@@ -7,6 +7,7 @@ import (
 
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
+	"drillwright/rules/analysis"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
 )
@@ -18,7 +19,7 @@ func TestCases(t *testing.T) {
 	cases, err := Cases(e)
 	require.NoError(t, err)
 	require.NotEmpty(t, cases)
-	coverage := e.NewCoverage()
+	coverage := analysis.NewCoverage(e)
 	for _, o := range selection.RunCases(e, cases, coverage) {
 		for _, f := range o.Faults {
 			t.Errorf("%s: case %s: wanted %s, got %s: %v", f.At, o.Case.ID.Value, f.Wanted, f.Got, f.Reasons)

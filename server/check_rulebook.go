@@ -5,6 +5,7 @@ import (
 	"errors"
 
 	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules/analysis"
 )
 
 // CheckRulebook implements RulebookService.
@@ -19,7 +20,7 @@ func (s *Server) CheckRulebook(ctx context.Context, req *v1.CheckRulebookRequest
 	}
 	out := &v1.CheckRulebookResponse{DraftRevision: draft.Revision}
 	if req.GetLint() {
-		out.Findings = each(draft.Lint(), findingTo)
+		out.Findings = each(analysis.Lint(draft), findingTo)
 	}
 	return out, nil
 }

@@ -11,6 +11,7 @@ import (
 
 	"drillwright/catalog/authored"
 	"drillwright/rules"
+	"drillwright/rules/analysis"
 	"drillwright/server"
 )
 
@@ -56,7 +57,7 @@ slots that nothing fills. That is advice: it ends with 0.`,
 				err = printHow(sh.out, edition.How())
 			}
 			if err == nil && lint {
-				err = printFindings(sh.out, edition.Lint())
+				err = printFindings(sh.out, analysis.Lint(edition))
 			}
 			return err
 		},

@@ -12,6 +12,7 @@ import (
 
 	"drillwright/catalog/authored"
 	"drillwright/rules"
+	"drillwright/rules/analysis"
 	"drillwright/rules/selection"
 	"drillwright/server"
 )
@@ -53,9 +54,9 @@ stands at the end with its proof, and so does what was not decided. --rule keeps
 			if err := haveRules(cmd, edition, only); err != nil {
 				return err
 			}
-			var covers *rules.Coverage
+			var covers *analysis.Coverage
 			if coverage || propose {
-				covers = edition.NewCoverage()
+				covers = analysis.NewCoverage(edition)
 				covers.Only(only...)
 			}
 			outcomes := selection.RunCases(edition, cases, covers)
@@ -141,7 +142,7 @@ func faultText(f selection.Fault) string {
 	return b.String()
 }
 
-func printCoverage(sh *shell, c *rules.Coverage) {
+func printCoverage(sh *shell, c *analysis.Coverage) {
 	n := c.Count()
 	fmt.Fprintf(sh.out, "Rules covered: %d of %d. Clauses covered: %d of %d.\n", n.Rules, n.OfRules, n.Clauses, n.OfClauses)
 	for _, u := range c.Uncovered() {

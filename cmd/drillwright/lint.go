@@ -5,12 +5,12 @@ import (
 	"io"
 	"strings"
 
-	"drillwright/rules"
+	"drillwright/rules/analysis"
 	"drillwright/server"
 )
 
 // printFindings writes what a lint found, each with its evidence, then how many there are.
-func printFindings(out io.Writer, list []rules.Finding) error {
+func printFindings(out io.Writer, list []analysis.Finding) error {
 	b := &strings.Builder{}
 	found := 0
 	for _, f := range list {

@@ -12,6 +12,7 @@ import (
 	"drillwright/catalog"
 	"drillwright/catalog/authored"
 	"drillwright/rules"
+	"drillwright/rules/analysis"
 	"drillwright/rules/client"
 )
 
@@ -36,7 +37,7 @@ type Fault struct {
 
 // RunCases answers every case on the edition and holds the answers against what is wanted. The coverage takes all of them in;
 // without one, which is nil, they are run side by side.
-func RunCases(e *rules.Edition, cases []Case, coverage *rules.Coverage) []Outcome {
+func RunCases(e *rules.Edition, cases []Case, coverage *analysis.Coverage) []Outcome {
 	out := make([]Outcome, len(cases))
 	if coverage != nil {
 		for i, c := range cases {
@@ -48,7 +49,7 @@ func RunCases(e *rules.Edition, cases []Case, coverage *rules.Coverage) []Outcom
 	var running sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
 		running.Go(func() {
-			own := e.NewCoverage()
+			own := analysis.NewCoverage(e)
 			for i := next.Add(1) - 1; int(i) < len(cases); i = next.Add(1) - 1 {
 				out[i] = runCase(e, cases[i], own, false)
 			}
@@ -59,7 +60,7 @@ func RunCases(e *rules.Edition, cases []Case, coverage *rules.Coverage) []Outcom
 }
 
 // runCase runs one; without all, the coverage takes in only those whose wants ask it.
-func runCase(e *rules.Edition, c Case, coverage *rules.Coverage, all bool) Outcome {
+func runCase(e *rules.Edition, c Case, coverage *analysis.Coverage, all bool) Outcome {
 	r := caseRun{e: e, c: c, q: c.Request, explained: map[string]*ExplainAnswer{}}
 	r.run(coverage, all)
 	slices.SortStableFunc(r.faults, func(a, b Fault) int {
@@ -91,7 +92,7 @@ func (r *caseRun) fault(at authored.Pos, reasons []string, got, wanted string) {
 	r.faults = append(r.faults, Fault{At: at, Wanted: wanted, Got: got, Reasons: reasons})
 }
 
-func (r *caseRun) run(coverage *rules.Coverage, all bool) {
+func (r *caseRun) run(coverage *analysis.Coverage, all bool) {
 	if err := r.answer(); err != nil {
 		r.fault(r.c.At, nil, err.Error(), "an answer")
 		return
@@ -465,7 +466,7 @@ func (r *caseRun) holds(held []*rules.Rule) {
 }
 
 // cover takes the facts, as the question reads them, into the coverage, and returns the rules that hold.
-func (r *caseRun) cover(coverage *rules.Coverage) []*rules.Rule {
+func (r *caseRun) cover(coverage *analysis.Coverage) []*rules.Rule {
 	a, lift := r.again()
 	defer a.done()
 	if a.gate.none || r.c.Ask.Screen {

@@ -9,19 +9,20 @@ import (
 	"drillwright/catalog"
 	"drillwright/catalog/authored"
 	"drillwright/rules"
+	"drillwright/rules/analysis"
 	"drillwright/rules/client"
 )
 
 // Proposal is what came of a rule or clause that no case exercises.
 type Proposal struct {
-	rules.Proposed
+	analysis.Proposed
 	// Case is ready to be kept, but for the text of its client; of Exists.
 	Case Case
 }
 
 // Propose finds a case for everything that the cases leave uncovered, or the proof that there is none. The coverage has
 // taken in the cases, and takes in those that are found: one case often does for several clauses.
-func Propose(e *rules.Edition, cases []Case, coverage *rules.Coverage) []Proposal {
+func Propose(e *rules.Edition, cases []Case, coverage *analysis.Coverage) []Proposal {
 	p := &proposer{e: e, taken: map[string]bool{}}
 	for _, c := range cases {
 		p.taken[c.ID.Value] = true
@@ -30,17 +31,17 @@ func Propose(e *rules.Edition, cases []Case, coverage *rules.Coverage) []Proposa
 	for _, c := range cases {
 		others = append(others, c.Request)
 	}
-	search := rules.Proposing{Plain: plainClient(e, dayOf(cases)), Others: others, Facts: p.facts, Exercises: p.exercises}
+	search := analysis.Proposing{Plain: plainClient(e, dayOf(cases)), Others: others, Facts: p.facts, Exercises: p.exercises}
 	var all []Proposal
 	for {
-		open := slices.DeleteFunc(coverage.Uncovered(), func(u rules.Uncovered) bool {
+		open := slices.DeleteFunc(coverage.Uncovered(), func(u analysis.Uncovered) bool {
 			return slices.ContainsFunc(all, func(had Proposal) bool { return sameUncovered(had.Uncovered, u) })
 		})
 		if len(open) == 0 {
 			return all
 		}
-		one := Proposal{Proposed: e.Propose(open[0], search)}
-		if one.Existence == rules.Exists {
+		one := Proposal{Proposed: analysis.Propose(e, open[0], search)}
+		if one.Existence == analysis.Exists {
 			one.Case = p.found
 			p.taken[one.Case.ID.Value] = true
 			RunCases(e, []Case{one.Case}, coverage)
@@ -49,7 +50,7 @@ func Propose(e *rules.Edition, cases []Case, coverage *rules.Coverage) []Proposa
 	}
 }
 
-func sameUncovered(a, b rules.Uncovered) bool {
+func sameUncovered(a, b analysis.Uncovered) bool {
 	return a.Rule == b.Rule && a.Clause == b.Clause && a.Not == b.Not
 }
 
@@ -68,11 +69,11 @@ func (p *proposer) facts(q *client.Request, lift *catalog.Drill) *client.Facts {
 }
 
 // exercises tries a client as a case: first with all that the case could want, then with the rule alone.
-func (p *proposer) exercises(u rules.Uncovered, q *client.Request, at rules.Spot) bool {
+func (p *proposer) exercises(u analysis.Uncovered, q *client.Request, at analysis.Spot) bool {
 	c := p.write(u, q, at)
 	for _, want := range wants(u.Rule, at) {
 		c.Want = want
-		coverage := p.e.NewCoverage()
+		coverage := analysis.NewCoverage(p.e)
 		if outcome := RunCases(p.e, []Case{c}, coverage)[0]; !coverage.Covers(u) {
 			return false
 		} else if len(outcome.Faults) == 0 {
@@ -84,7 +85,7 @@ func (p *proposer) exercises(u rules.Uncovered, q *client.Request, at rules.Spot
 }
 
 // write makes a case of a client, but for what it wants.
-func (p *proposer) write(u rules.Uncovered, q *client.Request, at rules.Spot) Case {
+func (p *proposer) write(u analysis.Uncovered, q *client.Request, at analysis.Spot) Case {
 	c := &rules.Case{ID: text(p.id(u)), About: about(u)}
 	switch {
 	case at.Lift != nil:
@@ -103,7 +104,7 @@ func (p *proposer) write(u rules.Uncovered, q *client.Request, at rules.Spot) Ca
 }
 
 // wants are what a case could want, most first: that the rule holds, and what follows from it.
-func wants(r *rules.Rule, at rules.Spot) []rules.CaseWant {
+func wants(r *rules.Rule, at analysis.Spot) []rules.CaseWant {
 	holds := rules.CaseWant{Holds: []authored.Text{text(r.ID)}}
 	more := holds
 	byRule := func() rules.ByRule {
@@ -136,7 +137,7 @@ func texts(list []string) []authored.Text {
 	return out
 }
 
-func about(u rules.Uncovered) string {
+func about(u analysis.Uncovered) string {
 	if u.Clause == nil {
 		return fmt.Sprintf("The rule %s holds.", u.Rule.ID)
 	}
@@ -146,7 +147,7 @@ func about(u rules.Uncovered) string {
 var notInID = regexp.MustCompile(`[^a-z0-9]+`)
 
 // id is the rule's, and what of the clause is its own.
-func (p *proposer) id(u rules.Uncovered) string {
+func (p *proposer) id(u analysis.Uncovered) string {
 	id := u.Rule.ID
 	if u.Clause != nil {
 		words := strings.NewReplacer("client.", "", "drill.", "", "lift.", "", "request.", "", "stressor.", "").Replace(strings.ToLower(u.Text))

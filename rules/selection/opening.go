@@ -6,6 +6,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules"
+	"drillwright/rules/analysis"
 	"drillwright/rules/client"
 )
 
@@ -32,7 +33,7 @@ func (a *asked) opens(j *rules.Judgement, d *catalog.Drill, side int, out *SideE
 		out.OpensWords = tooLightOpens
 		return
 	}
-	o := j.Opening(d, side, func(q *client.Request) *client.Facts {
+	o := analysis.FindOpening(j, d, side, func(q *client.Request) *client.Facts {
 		again := &asked{e: a.e, q: q, facts: client.Derive(a.e.Frame, q)}
 		again.allowed(j.Lift)
 		return again.facts
@@ -63,7 +64,7 @@ func (a *asked) opens(j *rules.Judgement, d *catalog.Drill, side int, out *SideE
 		out.OpensWords = tooLightOpens
 	case len(o.Deciders) > 0:
 		out.OpensWords = "No training and no measurement alone opens it: " + strings.Join(o.Deciders, "; ")
-	case o.Found.Existence == rules.TooFar:
+	case o.Found.Existence == analysis.TooFar:
 		out.OpensWords = "More would have to change at once than is worth naming"
 	default:
 		out.OpensWords = "What would open it was not settled: the rules say what speaks against it"
@@ -94,7 +95,7 @@ func (a *asked) heavyEnough(q *client.Request, lift, d *catalog.Drill, side int)
 	return enough
 }
 
-func (a *asked) smallest(set rules.ChangeSet) SmallestChange {
+func (a *asked) smallest(set analysis.ChangeSet) SmallestChange {
 	var out SmallestChange
 	var words []string
 	for _, e := range set.Edits {
@@ -105,7 +106,7 @@ func (a *asked) smallest(set rules.ChangeSet) SmallestChange {
 	return out
 }
 
-func (a *asked) change(e rules.Edit) Change {
+func (a *asked) change(e analysis.Edit) Change {
 	c := Change{Path: e.Path.Name, Side: string(e.Side), Member: e.Word, Unit: e.Path.Unit}
 	name := strings.TrimSpace(strings.ToLower(string(e.Side)) + " " + e.Path.Measure)
 	if i := strings.LastIndexByte(e.Path.Name, '.'); strings.HasPrefix(e.Path.Name, "client.best.") {

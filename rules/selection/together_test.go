@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/rules"
+	"drillwright/rules/analysis"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
 )
@@ -28,9 +29,9 @@ func TestReferralsTogether(t *testing.T) {
 			if pairs++; !*everyPair && pairs%19 != 0 {
 				continue
 			}
-			found := e.Nearest(rules.Search{Demands: []rules.Demand{a.Must(nil, 0), b.Must(nil, 0)}, Request: someone(t), Changes: 6,
+			found := analysis.Nearest(e, analysis.Search{Demands: []analysis.Demand{analysis.Must(a, nil, 0), analysis.Must(b, nil, 0)}, Request: someone(t), Changes: 6,
 				Nodes: 4000, Sets: 1})
-			if found.Existence != rules.Exists {
+			if found.Existence != analysis.Exists {
 				table[a.Urgency+" and "+b.Urgency+": none found"]++
 				continue
 			}

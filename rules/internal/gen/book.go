@@ -127,3 +127,13 @@ func Doses(seed uint64, v *catalog.Vocabulary, n int) authored.File {
 	}
 	return authored.File{Name: "gen/doses.yaml", Data: []byte(b.String())}
 }
+
+// Cautions is a book of cautions, one for each condition, and the last dose.
+func Cautions(conditions []string) []authored.File {
+	b := &strings.Builder{}
+	b.WriteString("rules:\n")
+	for i, when := range conditions {
+		fmt.Fprintf(b, "  - id: g-%04d\n    effect: caution\n    when: %q\n    because: \"{drill.name} meets a rule.\"\n    source: {kind: judged}\n", i, when)
+	}
+	return []authored.File{{Name: "gen/rules.yaml", Data: []byte(b.String())}, Doses(1, Vocabulary(), 1)}
+}

@@ -141,3 +141,14 @@ func (m *maker) traits(d *catalog.Drill) {
 
 // degree draws 0 to 3, low ones more often.
 func (m *maker) degree() int { return m.weighted(8, 6, 4, 2) }
+
+// Changed are copies of all drills of a catalogue, each changed.
+func Changed(snap *catalog.Snapshot, change func(*catalog.Drill)) []*catalog.Drill {
+	var out []*catalog.Drill
+	for _, d := range snap.Drills {
+		c := *d
+		change(&c)
+		out = append(out, &c)
+	}
+	return out
+}

@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"cmp"
@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"drillwright/catalog"
+	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
@@ -53,7 +54,7 @@ type Proposed struct {
 
 // Propose finds a client who exercises what is uncovered, or proves that there is none. The proof is of clients of whom
 // nothing is taken back that was told: any fact may be told, in any way that a request can tell it.
-func (e *Edition) Propose(u Uncovered, p Proposing) Proposed {
+func Propose(e *rules.Edition, u Uncovered, p Proposing) Proposed {
 	s := &proposal{Proposing: p, e: e, u: u, nobody: nothingTold(), told: map[putTo]*client.Facts{}, proved: map[string]bool{}, found: map[string][]ChangeSet{}}
 	defer func() {
 		for _, f := range s.told {
@@ -84,7 +85,7 @@ func (e *Edition) Propose(u Uncovered, p Proposing) Proposed {
 // proposal is one search on its way.
 type proposal struct {
 	Proposing
-	e      *Edition
+	e      *rules.Edition
 	u      Uncovered
 	partly bool // not every spot was looked at
 	nobody *client.Request
@@ -132,7 +133,7 @@ func (s *proposal) live() []*spot {
 func (s *proposal) nobodyAt(at *spot, more []Demand, nodes int) bool {
 	q := Search{Demands: append(at.demands(true), more...), Request: s.nobody, Lift: at.Lift, Now: s.of(s.nobody, at.Lift), Facts: s.facts(at.Lift),
 		Changes: proofChanges, Nodes: nodes}
-	n, facts := s.e.newNearest(q)
+	n, facts := newNearest(s.e, q)
 	shape := fmt.Sprintf("%p %s", at.Lift, n.shape())
 	known, ok := s.proved[shape]
 	if !ok {
@@ -166,16 +167,16 @@ func (s *proposal) facts(lift *catalog.Drill) func(*client.Request) *client.Fact
 func (s *proposal) spots(yield func(*spot) bool) {
 	r := s.u.Rule
 	members := []int{-1}
-	if r.domain != nil {
-		for i := range r.domain.Kids {
+	if r.Domain != nil {
+		for i := range r.Domain.Kids {
 			members = append(members, i)
 		}
 	}
 	var forms []spot
 	for _, m := range members {
-		form := spot{holds: r.onMember(m, nil)}
+		form := spot{holds: onMember(r, m, nil)}
 		if s.u.Clause != nil {
-			form.denied = r.onMember(m, (&clause{first: s.u.Clause, under: s.u.Not}).is)
+			form.denied = onMember(r, m, (&clause{first: s.u.Clause, under: s.u.Not}).is)
 		}
 		forms = append(forms, form)
 	}
@@ -192,7 +193,7 @@ func (s *proposal) spots(yield func(*spot) bool) {
 		}
 		return true
 	}
-	if r.Effect == Refer || r.Effect == Advise {
+	if r.Effect == rules.Refer || r.Effect == rules.Advise {
 		at(nil, nil, 1)
 		return
 	}
@@ -202,11 +203,8 @@ func (s *proposal) spots(yield func(*spot) bool) {
 	}
 	for _, lift := range lifts {
 		for _, d := range s.e.Catalogue.Drills {
-			rows := 1
-			if r.allRows() {
-				rows = len(s.e.rows[d.Index])
-			}
-			if s.e.relevantTo(d).Has(r.place) && (lift == nil || s.couldHold(lift, d)) && !at(lift, d, rows) {
+			rows := len(s.e.RowsReadBy(r, d))
+			if s.e.RelevantTo(r, d) && (lift == nil || s.couldHold(lift, d)) && !at(lift, d, rows) {
 				return
 			}
 		}
@@ -215,25 +213,19 @@ func (s *proposal) spots(yield func(*spot) bool) {
 
 // couldHold passes over pairs of lift and drill that are out of question.
 func (s *proposal) couldHold(lift, d *catalog.Drill) bool {
-	for side := range 2 {
-		rd := condition.Read(s.e.relevant.unknown, side, s.e.rows[d.Index][0], s.e.liftRow(lift))
-		if rd.Eval(s.u.Rule.When).Possible {
-			return true
-		}
-	}
-	return false
+	return s.e.PossibleOn(s.u.Rule.When, s.e.Rows(d)[:1], lift)
 }
 
 // onMember is a rule's condition where its any is one member (-1: none of them) and the denied atoms speak against it.
-func (r *Rule) onMember(member int, denied func(atom *condition.Node, under bool) bool) *condition.Node {
+func onMember(r *rules.Rule, member int, denied func(atom *condition.Node, under bool) bool) *condition.Node {
 	always := &condition.Node{Op: condition.Always}
 	never := &condition.Node{Op: condition.Not, Kids: []*condition.Node{always}}
 	var form func(n *condition.Node, under bool) *condition.Node
 	form = func(n *condition.Node, under bool) *condition.Node {
 		switch {
-		case n == r.domain && member < 0:
+		case n == r.Domain && member < 0:
 			return never
-		case n == r.domain:
+		case n == r.Domain:
 			return form(n.Kids[member], under)
 		case n.Op == condition.And || n.Op == condition.Or || n.Op == condition.Not:
 			out := &condition.Node{Op: n.Op}
@@ -270,7 +262,7 @@ func (s *proposal) near(live []*spot) []near {
 
 // search finds the client nearest to another for whom the rule holds at a spot and the clause decides.
 func (s *proposal) search(at *spot, base *client.Request, more []Demand, changes int) []near {
-	n, facts := s.e.newNearest(Search{Demands: append(at.demands(false), more...), Request: base, Lift: at.Lift, Now: s.of(base, at.Lift),
+	n, facts := newNearest(s.e, Search{Demands: append(at.demands(false), more...), Request: base, Lift: at.Lift, Now: s.of(base, at.Lift),
 		Facts: s.facts(at.Lift), Changes: changes, Nodes: proposeNodes})
 	key := fmt.Sprintf("%p %p %d %s", base, at.Lift, changes, n.shape())
 	sets, ok := s.found[key]
@@ -347,11 +339,11 @@ func (s *proposal) cleared(q *client.Request) *client.Request {
 func (s *proposal) countsAt(at *spot, coverable bool) []Demand {
 	var all []Demand
 	for _, r := range s.rivals(at) {
-		if r.Effect == Bar && r.conditions && !coverable {
+		if r.Effect == rules.Bar && r.ReadsConditions && !coverable {
 			continue
 		}
 		for _, d := range s.keeps(r, at) {
-			d.Loose = r.Effect == Dosing || r.Effect == Bar && !r.When.BarsWhenUnknown()
+			d.Loose = r.Effect == rules.Dosing || r.Effect == rules.Bar && !r.When.BarsWhenUnknown()
 			all = append(all, d)
 		}
 	}
@@ -359,29 +351,29 @@ func (s *proposal) countsAt(at *spot, coverable bool) []Demand {
 }
 
 // rivals are what could keep a rule from counting at a spot. A bar counts whatever else bars.
-func (s *proposal) rivals(at *spot) []*Rule {
+func (s *proposal) rivals(at *spot) []*rules.Rule {
 	r := s.u.Rule
-	if r.Effect == Refer || r.Effect == Advise || r.Effect == Bar {
+	if r.Effect == rules.Refer || r.Effect == rules.Advise || r.Effect == rules.Bar {
 		return nil
 	}
-	all := slices.Clone(s.e.Book.Of(Refer))
-	if r.Effect == Dosing {
+	all := slices.Clone(s.e.Book.Of(rules.Refer))
+	if r.Effect == rules.Dosing {
 		all = append(all, s.e.Book.Doses[:slices.Index(s.e.Book.Doses, r)]...)
 	}
-	for b := range s.e.relevantBars(at.Drill) {
+	for b := range s.e.RelevantBars(at.Drill) {
 		all = append(all, b)
 	}
 	return all
 }
 
 // keeps demands that a rival doesn't keep the rule from counting; none where it can't.
-func (s *proposal) keeps(r *Rule, at *spot) []Demand {
+func (s *proposal) keeps(r *rules.Rule, at *spot) []Demand {
 	d := at.Drill
 	switch {
-	case r.Effect == Bar || r.Effect == Dosing:
-		return []Demand{r.MustNot(d, at.Side)}
+	case r.Effect == rules.Bar || r.Effect == rules.Dosing:
+		return []Demand{MustNot(r, d, at.Side)}
 	case r.Urgency == "emergency" || r.Urgency == "today", r.Scope == "person" && d.Loads, r.Scope == "class" && s.e.ClassHolds(r, d):
-		return []Demand{r.MustNot(nil, 0), r.MustNot(nil, 1)}
+		return []Demand{MustNot(r, nil, 0), MustNot(r, nil, 1)}
 	case r.Scope == "region":
 		return s.regionOpen(r, at)
 	}
@@ -389,7 +381,7 @@ func (s *proposal) keeps(r *Rule, at *spot) []Demand {
 }
 
 // regionOpen demands that a referral of a region leaves open what the drill loads.
-func (s *proposal) regionOpen(r *Rule, at *spot) []Demand {
+func (s *proposal) regionOpen(r *rules.Rule, at *spot) []Demand {
 	var all []Demand
 	for i := range at.Drill.Rows {
 		for region := range at.Drill.Rows[i].Asks() {
@@ -398,14 +390,14 @@ func (s *proposal) regionOpen(r *Rule, at *spot) []Demand {
 			}
 			when := r.When
 			if r.Region == "" {
-				if r.domain == nil {
+				if r.Domain == nil {
 					continue // it is about no region
 				}
-				member := slices.Index(r.domain.Witnesses, region)
+				member := slices.Index(r.Domain.Witnesses, region)
 				if member < 0 {
 					continue
 				}
-				when = r.onMember(member, nil)
+				when = onMember(r, member, nil)
 			} else if r.Region != region {
 				continue
 			}
@@ -418,10 +410,10 @@ func (s *proposal) regionOpen(r *Rule, at *spot) []Demand {
 // closed is true when at every live spot some rival holds for sure wherever the rule holds and the clause decides. A bar
 // that a clearance could cover proves nothing.
 func (s *proposal) closed(live []*spot) (string, bool) {
-	var by []*Rule
+	var by []*rules.Rule
 	for _, one := range live {
 		rivals := append(slices.Clone(by), s.rivals(one)...)
-		at := slices.IndexFunc(rivals, func(r *Rule) bool { return s.closes(r, one) })
+		at := slices.IndexFunc(rivals, func(r *rules.Rule) bool { return s.closes(r, one) })
 		if at < 0 {
 			return "", false
 		}
@@ -434,15 +426,15 @@ func (s *proposal) closed(live []*spot) (string, bool) {
 		ids = append(ids, r.ID)
 	}
 	slices.Sort(ids)
-	if s.u.Rule.Effect == Dosing {
+	if s.u.Rule.Effect == rules.Dosing {
 		return "wherever it holds, another dose is taken before it, or the drill is closed: " + strings.Join(ids, ", "), true
 	}
 	return "wherever it would decide, the drill is closed by " + strings.Join(ids, ", "), true
 }
 
-func (s *proposal) closes(r *Rule, at *spot) bool {
+func (s *proposal) closes(r *rules.Rule, at *spot) bool {
 	demands := s.keeps(r, at)
-	if len(demands) == 0 || r.Effect == Bar && r.conditions || !s.sharesFacts(r) {
+	if len(demands) == 0 || r.Effect == rules.Bar && r.ReadsConditions || !s.sharesFacts(r) {
 		return false
 	}
 	for i := range demands {
@@ -452,7 +444,7 @@ func (s *proposal) closes(r *Rule, at *spot) bool {
 }
 
 // sharesFacts is false of a rival about other facts than the rule: nothing would come of asking.
-func (s *proposal) sharesFacts(r *Rule) bool {
+func (s *proposal) sharesFacts(r *rules.Rule) bool {
 	told := false
 	shared := r.When.Reads(func(a *condition.Ref) bool {
 		told = told || a.Root == condition.OfFacts
@@ -465,19 +457,19 @@ func (s *proposal) sharesFacts(r *Rule) bool {
 func (s *proposal) barren() string {
 	r, c := s.u.Rule, s.u.Clause
 	switch {
-	case c == nil && (r.Effect == Refer || r.Effect == Advise):
+	case c == nil && (r.Effect == rules.Refer || r.Effect == rules.Advise):
 		return "it holds for no client"
 	case c == nil:
 		return "it holds for no client on any drill"
-	case r.Effect == Refer || r.Effect == Advise:
+	case r.Effect == rules.Refer || r.Effect == rules.Advise:
 		return "for no client does the rule hang on it"
 	case c.Reads(func(ref *condition.Ref) bool { return ref.Root != condition.OfDrill }):
 		return "for no client and no drill does the rule hang on it"
 	}
 	var meet []string
 	for _, d := range s.e.Catalogue.Drills {
-		if slices.ContainsFunc(s.e.rows[d.Index], func(row *condition.Row) bool {
-			rd := condition.Read(nil, 0, row, s.e.noLift)
+		if slices.ContainsFunc(s.e.Rows(d), func(row *condition.Row) bool {
+			rd := condition.Read(nil, 0, row, s.e.LiftRow(nil))
 			return rd.Eval(c).Sure != s.u.Not
 		}) {
 			meet = append(meet, d.ID)

@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"cmp"
@@ -7,6 +7,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/catalog/authored"
+	"drillwright/rules"
 	"drillwright/rules/client"
 )
 
@@ -55,8 +56,8 @@ const (
 // that nothing fills. Every client who is found on the way is held against all that is still to be proved.
 //
 // Findings are in the order of their files and lines.
-func (e *Edition) Lint() []Finding {
-	l := e.newLinter()
+func Lint(e *rules.Edition) []Finding {
+	l := newLinter(e)
 	l.fires()
 	l.claims()
 	l.opposites()
@@ -81,24 +82,24 @@ func name(at authored.Pos) string {
 
 // linter is a lint on its way.
 type linter struct {
-	e        *Edition
+	e        *rules.Edition
 	free     *client.Request // of whom everything is known, and nothing speaks against training
 	facts    *client.Facts   // of free
 	nodes    int             // left
 	seen     seen
 	alike    alike
 	gone     map[*catalog.Drill]bool // drills that nobody can get
-	hopeless map[*Rule]bool          // rules that hold for nobody
+	hopeless map[*rules.Rule]bool    // rules that hold for nobody
 	left     map[FindingKind]int     // questions that were not decided
 	findings []Finding
 }
 
-func (e *Edition) newLinter() *linter {
-	l := &linter{e: e, free: e.freeClient(nil), nodes: lintBudget, gone: map[*catalog.Drill]bool{}, hopeless: map[*Rule]bool{}, left: map[FindingKind]int{}}
+func newLinter(e *rules.Edition) *linter {
+	l := &linter{e: e, free: freeClient(e, nil), nodes: lintBudget, gone: map[*catalog.Drill]bool{}, hopeless: map[*rules.Rule]bool{}, left: map[FindingKind]int{}}
 	l.facts = client.Derive(e.Frame, l.free)
 	l.alike = alike{e: e}
 	l.seen = newSeen(e)
-	l.seen.claims = slices.Concat(e.needlessBars(), e.needlessCautions(), e.deadDoses(), e.unheard())
+	l.seen.claims = slices.Concat(needlessBars(e), needlessCautions(e), deadDoses(e), unheard(e))
 	l.look(l.free)
 	return l
 }

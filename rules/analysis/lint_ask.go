@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"fmt"
@@ -6,13 +6,14 @@ import (
 	"strings"
 
 	"drillwright/catalog"
+	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
 
 // wish is a client wished for: on some drill and side all of some conditions surely hold, and none of others can.
 type wish struct {
-	holds, never []*Rule
+	holds, never []*rules.Rule
 	drills       []*catalog.Drill // the drills it may be
 	bothSides    bool             // what never holds can't on the other side either
 }
@@ -26,11 +27,11 @@ type granted struct {
 
 // ask asks for a client, drill by drill, those that the rules read alike once.
 func (l *linter) ask(w wish) granted {
-	rules := slices.Concat(w.holds, w.never)
+	asked := slices.Concat(w.holds, w.never)
 	out := granted{existence: NoClient}
-	sides, lifts := l.sides(rules), l.alike.lifts(rules)
+	sides, lifts := l.sides(asked), l.alike.lifts(asked)
 	open := 0
-	for _, d := range l.alike.drills(rules, w.drills) {
+	for _, d := range l.alike.drills(asked, w.drills) {
 		for _, lift := range lifts {
 			for side := range sides {
 				switch found := l.nearest(w, d, lift, side); found.Existence {
@@ -61,46 +62,46 @@ const maxOpen = 4
 func (l *linter) nearest(w wish, d, lift *catalog.Drill, side int) Found {
 	var demands []Demand
 	for _, r := range w.holds {
-		demands = append(demands, r.Must(d, side))
+		demands = append(demands, Must(r, d, side))
 	}
 	for _, r := range w.never {
-		if demands = append(demands, r.MustNot(d, side)); w.bothSides {
-			demands = append(demands, r.MustNot(d, 1-side))
+		if demands = append(demands, MustNot(r, d, side)); w.bothSides {
+			demands = append(demands, MustNot(r, d, 1-side))
 		}
 	}
 	found := Found{}
 	if l.nodes > 0 {
-		found = l.e.Nearest(Search{Demands: demands, Request: l.free, Now: l.facts, Lift: lift, Changes: lintChanges, Nodes: min(lintNodes, l.nodes), Sets: 1})
+		found = Nearest(l.e, Search{Demands: demands, Request: l.free, Now: l.facts, Lift: lift, Changes: lintChanges, Nodes: min(lintNodes, l.nodes), Sets: 1})
 		l.nodes -= found.Nodes + 1
 	}
 	if l.nodes > 0 && found.Existence != Exists && found.Existence != NoClient { // from a client of whom nothing is known
-		found = l.e.Nearest(Search{Demands: demands, Lift: lift, Changes: lintChanges, Nodes: min(lintNodes/4, l.nodes), Sets: 1})
+		found = Nearest(l.e, Search{Demands: demands, Lift: lift, Changes: lintChanges, Nodes: min(lintNodes/4, l.nodes), Sets: 1})
 		l.nodes -= found.Nodes + 1
 	}
 	return found
 }
 
 // sides is on how many sides to ask: the body is the same on both, unless a rule asks which is which.
-func (l *linter) sides(rules []*Rule) int {
+func (l *linter) sides(asked []*rules.Rule) int {
 	which := func(r *condition.Ref) bool { return r.Name == "side" || r.Name == "client.dominant_side" }
-	if slices.ContainsFunc(rules, func(r *Rule) bool { return r.When.Reads(which) }) {
+	if slices.ContainsFunc(asked, func(r *rules.Rule) bool { return r.When.Reads(which) }) {
 		return 2
 	}
 	return 1
 }
 
 // couldFor are the drills that a rule could hold for.
-func (l *linter) couldFor(r *Rule) []*catalog.Drill {
-	if _, judged := effects[r.Effect]; !judged {
+func (l *linter) couldFor(r *rules.Rule) []*catalog.Drill {
+	if !r.Judged() {
 		return []*catalog.Drill{nil} // it isn't about a drill
 	}
-	return l.e.couldBe(r)
+	return couldBe(l.e, r)
 }
 
-func (e *Edition) couldBe(r *Rule) []*catalog.Drill {
+func couldBe(e *rules.Edition, r *rules.Rule) []*catalog.Drill {
 	var out []*catalog.Drill
 	for _, d := range e.Catalogue.Drills {
-		if e.relevantTo(d).Has(r.place) {
+		if e.RelevantTo(r, d) {
 			out = append(out, d)
 		}
 	}
@@ -108,9 +109,9 @@ func (e *Edition) couldBe(r *Rule) []*catalog.Drill {
 }
 
 // alike tells which drills some rules can't tell apart.
-type alike struct{ e *Edition }
+type alike struct{ e *rules.Edition }
 
-func (a *alike) refs(rules []*Rule, root condition.Root) []*condition.Ref {
+func (a *alike) refs(rules []*rules.Rule, root condition.Root) []*condition.Ref {
 	var out []*condition.Ref
 	seen := map[string]bool{}
 	for _, r := range rules {
@@ -125,14 +126,14 @@ func (a *alike) refs(rules []*Rule, root condition.Root) []*condition.Ref {
 }
 
 // drills leaves one of each kind.
-func (a *alike) drills(rules []*Rule, drills []*catalog.Drill) []*catalog.Drill {
+func (a *alike) drills(rules []*rules.Rule, drills []*catalog.Drill) []*catalog.Drill {
 	refs := a.refs(rules, condition.OfDrill)
 	return a.once(drills, func(d *catalog.Drill) string {
 		if d == nil {
 			return ""
 		}
-		text := fmt.Sprint(len(a.e.rows[d.Index]))
-		for _, row := range a.e.rows[d.Index] {
+		text := fmt.Sprint(len(a.e.Rows(d)))
+		for _, row := range a.e.Rows(d) {
 			text += read(refs, row) + "/"
 		}
 		return text
@@ -140,12 +141,12 @@ func (a *alike) drills(rules []*Rule, drills []*catalog.Drill) []*catalog.Drill 
 }
 
 // lifts are one of each kind of lift, and no lift, as far as some rules read them.
-func (a *alike) lifts(rules []*Rule) []*catalog.Drill {
+func (a *alike) lifts(rules []*rules.Rule) []*catalog.Drill {
 	refs := a.refs(rules, condition.OfLift)
 	if len(refs) == 0 {
 		return []*catalog.Drill{nil}
 	}
-	return append([]*catalog.Drill{nil}, a.once(a.e.Catalogue.Drills, func(d *catalog.Drill) string { return read(refs, a.e.rows[d.Index][0]) })...)
+	return append([]*catalog.Drill{nil}, a.once(a.e.Catalogue.Drills, func(d *catalog.Drill) string { return read(refs, a.e.Rows(d)[0]) })...)
 }
 
 func (a *alike) once(drills []*catalog.Drill, key func(*catalog.Drill) string) []*catalog.Drill {

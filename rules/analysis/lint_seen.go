@@ -1,9 +1,10 @@
-package rules
+package analysis
 
 import (
 	"slices"
 
 	"drillwright/catalog"
+	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
 	"drillwright/rules/condition"
@@ -11,8 +12,8 @@ import (
 
 // seen is what the clients show who were looked at so far. It only ever refutes: what is left must be proved.
 type seen struct {
-	truths *Truths
-	at     map[*Rule]*shown
+	truths *rules.Truths
+	at     map[*rules.Rule]*shown
 	claims []*claim // that nobody has refuted
 	open   []bool   // by drill: someone gets it
 	barred [2][]bool
@@ -29,15 +30,15 @@ type shown struct {
 // holds and none of the others can.
 type claim struct {
 	kind    FindingKind
-	rule    *Rule
-	others  []*Rule
+	rule    *rules.Rule
+	others  []*rules.Rule
 	refuted bool
 }
 
-func newSeen(e *Edition) seen {
+func newSeen(e *rules.Edition) seen {
 	words := (2*len(e.Catalogue.Drills) + 63) / 64
-	s := seen{truths: e.NewTruths(), at: map[*Rule]*shown{}, open: make([]bool, len(e.Catalogue.Drills))}
-	for _, r := range slices.Concat(e.Book.Of(Refer), e.Book.Advices, e.judged) {
+	s := seen{truths: e.NewTruths(), at: map[*rules.Rule]*shown{}, open: make([]bool, len(e.Catalogue.Drills))}
+	for _, r := range e.AllRules() {
 		s.at[r] = &shown{possible: make([]uint64, words), sure: make([]uint64, words)}
 	}
 	for side := range 2 {
@@ -64,11 +65,11 @@ func (l *linter) look(q *client.Request) {
 }
 
 func (l *linter) lookAtClient(f *client.Facts) {
-	for _, r := range slices.Concat(l.e.Book.Of(Refer), l.e.Book.Advices) {
+	for _, r := range slices.Concat(l.e.Book.Of(rules.Refer), l.e.Book.Advices) {
 		at := l.seen.at[r]
 		clear(at.possible)
 		for side := range 2 {
-			rd := condition.Read(f, side, l.e.noLift, l.e.noLift)
+			rd := condition.Read(f, side, l.e.NoLift, l.e.NoLift)
 			t := rd.Eval(r.When)
 			at.fired, at.spared = at.fired || t.Sure, at.spared || !t.Possible
 			for w := range at.possible {
@@ -85,12 +86,12 @@ func (l *linter) lookAtDrills(f *client.Facts, lift *catalog.Drill) {
 	for side := range 2 {
 		clear(s.barred[side])
 	}
-	s.truths.Each(f, lift, func(r *Rule, t *compile.Truth) {
+	s.truths.Each(f, lift, func(r *rules.Rule, t *compile.Truth) {
 		at := s.at[r]
 		clear(at.possible)
 		clear(at.sure)
 		for i, d := range drills {
-			if !l.e.relevantTo(d).Has(r.place) {
+			if !l.e.RelevantTo(r, d) {
 				at.spared = true
 				continue
 			}
@@ -101,7 +102,7 @@ func (l *linter) lookAtDrills(f *client.Facts, lift *catalog.Drill) {
 					continue
 				}
 				at.possible[bit>>6] |= 1 << (bit & 63)
-				s.barred[side][i] = s.barred[side][i] || r.Effect == Bar
+				s.barred[side][i] = s.barred[side][i] || r.Effect == rules.Bar
 				if t.Sure(i, side) {
 					at.sure[bit>>6] |= 1 << (bit & 63)
 					at.fired = true

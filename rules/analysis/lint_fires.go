@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"fmt"
@@ -6,33 +6,33 @@ import (
 	"strings"
 
 	"drillwright/catalog"
-	"drillwright/catalog/authored"
+	"drillwright/rules"
 	"drillwright/rules/condition"
 )
 
 // fires looks for rules that hold for nobody, and for rules that hold for everybody on everything.
 func (l *linter) fires() {
-	for _, r := range slices.Concat(l.e.Book.Of(Refer), l.e.Book.Advices, l.e.judged) {
+	for _, r := range l.e.AllRules() {
 		if !l.seen.at[r].fired {
 			l.never(r)
 		}
 		// The floor, a caution that is always shown, and the dose that catches all are meant so.
-		if meant := r.Floor || r.When.Op == condition.Always && (r.Effect == Advise || r.Effect == Dosing); !l.seen.at[r].spared && !meant {
+		if meant := r.Floor || r.When.Op == condition.Always && (r.Effect == rules.Advise || r.Effect == rules.Dosing); !l.seen.at[r].spared && !meant {
 			l.always(r)
 		}
 	}
 }
 
-func (l *linter) never(r *Rule) {
+func (l *linter) never(r *rules.Rule) {
 	drills := l.couldFor(r)
-	f := Finding{Kind: NeverFires, At: r.conditionAt(), Rules: []string{r.ID}}
+	f := Finding{Kind: NeverFires, At: r.WhenAt(0), Rules: []string{r.ID}}
 	if len(drills) == 0 {
 		l.hopeless[r] = true
 		f.Message = fmt.Sprintf("%s holds for no drill: %s", r.ID, l.withoutDrill(r))
 		l.find(f)
 		return
 	}
-	switch l.ask(wish{holds: []*Rule{r}, drills: drills}).existence {
+	switch l.ask(wish{holds: []*rules.Rule{r}, drills: drills}).existence {
 	case NoClient:
 		l.hopeless[r] = true
 		f.Message, f.Drills = fmt.Sprintf("%s holds for no client: %s", r.ID, l.withoutClient(r, drills)), drillIDs(drills)
@@ -42,24 +42,24 @@ func (l *linter) never(r *Rule) {
 	}
 }
 
-func (l *linter) always(r *Rule) {
-	switch l.ask(wish{never: []*Rule{r}, drills: l.couldFor(r)}).existence {
+func (l *linter) always(r *rules.Rule) {
+	switch l.ask(wish{never: []*rules.Rule{r}, drills: l.couldFor(r)}).existence {
 	case NoClient:
 		where := "on every drill"
-		if r.Effect == Refer || r.Effect == Advise {
+		if r.Effect == rules.Refer || r.Effect == rules.Advise {
 			where = "whatever is told"
 		}
-		l.find(Finding{Kind: AlwaysFires, At: r.conditionAt(), Rules: []string{r.ID}, Message: fmt.Sprintf("%s holds for every client, %s", r.ID, where)})
+		l.find(Finding{Kind: AlwaysFires, At: r.WhenAt(0), Rules: []string{r.ID}, Message: fmt.Sprintf("%s holds for every client, %s", r.ID, where)})
 	case NotDecided:
 		l.left[AlwaysFires]++
 	}
 }
 
 // withoutDrill is which part of a condition no drill meets.
-func (l *linter) withoutDrill(r *Rule) string {
+func (l *linter) withoutDrill(r *rules.Rule) string {
 	for _, part := range parts(r.When) {
-		if !beyondUnknown(part, false) && !slices.ContainsFunc(l.e.Catalogue.Drills, func(d *catalog.Drill) bool {
-			return l.e.couldEver(&Rule{When: part, oneRow: r.oneRow}, d)
+		if !rules.BeyondUnknown(part, false) && !slices.ContainsFunc(l.e.Catalogue.Drills, func(d *catalog.Drill) bool {
+			return l.e.PossibleOn(part, l.e.RowsReadBy(r, d), nil)
 		}) {
 			return "no drill meets " + quotedPart(part)
 		}
@@ -68,17 +68,21 @@ func (l *linter) withoutDrill(r *Rule) string {
 }
 
 // withoutClient is which part of a condition no client meets, or which two of them no client meets at once.
-func (l *linter) withoutClient(r *Rule, drills []*catalog.Drill) string {
+func (l *linter) withoutClient(r *rules.Rule, drills []*catalog.Drill) string {
 	all := parts(r.When)
-	part := func(n *condition.Node) *Rule { return &Rule{When: n, Effect: r.Effect, oneRow: r.oneRow} }
+	part := func(n *condition.Node) *rules.Rule {
+		p := *r
+		p.When = n
+		return &p
+	}
 	for _, p := range all {
-		if l.ask(wish{holds: []*Rule{part(p)}, drills: drills}).existence == NoClient {
+		if l.ask(wish{holds: []*rules.Rule{part(p)}, drills: drills}).existence == NoClient {
 			return "nobody meets " + quotedPart(p)
 		}
 	}
 	for i, p := range all {
 		for _, q := range all[:i] {
-			if l.ask(wish{holds: []*Rule{part(q), part(p)}, drills: drills}).existence == NoClient {
+			if l.ask(wish{holds: []*rules.Rule{part(q), part(p)}, drills: drills}).existence == NoClient {
 				return fmt.Sprintf("nobody meets %s and %s at once", quotedPart(q), quotedPart(p))
 			}
 		}
@@ -119,14 +123,6 @@ func partText(n *condition.Node) string {
 		kids = append(kids, partText(k))
 	}
 	return strings.Join(kids, map[condition.Op]string{condition.And: " and ", condition.Or: " or "}[n.Op])
-}
-
-// conditionAt is where the condition of a rule stands.
-func (r *Rule) conditionAt() authored.Pos {
-	if r.written.Value != "" {
-		return r.written.Place(0)
-	}
-	return r.At
 }
 
 func drillIDs(drills []*catalog.Drill) []string {

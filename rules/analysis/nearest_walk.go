@@ -1,8 +1,9 @@
-package rules
+package analysis
 
 import (
 	"slices"
 
+	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
@@ -10,7 +11,7 @@ import (
 // nearest is a search on its way.
 type nearest struct {
 	Search
-	e        *Edition
+	e        *rules.Edition
 	parts    []*want // all must be met
 	atoms    []*want
 	readings []condition.Reading
@@ -30,7 +31,7 @@ type turn struct {
 	to   Value
 }
 
-func (e *Edition) newNearest(q Search) (*nearest, *client.Facts) {
+func newNearest(e *rules.Edition, q Search) (*nearest, *client.Facts) {
 	n := &nearest{Search: q, e: e, places: map[knobKey]int{}}
 	if n.Request == nil {
 		n.Request = &client.Request{Profile: &client.Profile{}, AsOf: someDay}

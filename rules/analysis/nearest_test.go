@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"flag"
@@ -12,6 +12,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 	"drillwright/rules/internal/gen"
@@ -108,7 +109,7 @@ func copied(q *client.Request) *client.Request {
 
 // tried is the answer by trying every client: the least number of changes and the smallest size; ok is false when none
 // within most changes does.
-func tried(e *Edition, q *client.Request, demands []Demand, most int) (changes int, size float64, ok bool) {
+func tried(e *rules.Edition, q *client.Request, demands []Demand, most int) (changes int, size float64, ok bool) {
 	list := trials()
 	var try func(q *client.Request, from, left int, size float64) (float64, bool)
 	try = func(now *client.Request, from, left int, had float64) (float64, bool) {
@@ -136,13 +137,13 @@ func tried(e *Edition, q *client.Request, demands []Demand, most int) (changes i
 }
 
 // meets is whether a client meets every demand, by the closures.
-func meets(e *Edition, q *client.Request, demands []Demand) bool {
+func meets(e *rules.Edition, q *client.Request, demands []Demand) bool {
 	f := client.Derive(e.Frame, q)
 	defer f.Done()
 	for _, d := range demands {
 		sure, possible := false, false
-		for i, row := range e.rows[d.Drill.Index] {
-			rd := condition.Read(f, d.Side^i, row, e.noLift)
+		for i, row := range e.Rows(d.Drill) {
+			rd := condition.Read(f, d.Side^i, row, e.NoLift)
 			t := rd.Eval(d.When)
 			sure, possible = sure || t.Sure, possible || t.Possible
 			if !d.BothRows {
@@ -209,7 +210,7 @@ func TestNearestIsNearest(t *testing.T) {
 	for range 120 {
 		texts = append(texts, formula(dice, 2))
 	}
-	w := readWorld(t, gen.Catalogue(2, 60), bookOf(texts))
+	w := readOn(t, gen.Catalogue(2, 60), gen.Cautions(texts))
 	paths := trials()
 	may := func(p *client.Path, side int, _ bool) bool {
 		return slices.ContainsFunc(paths, func(t trial) bool { return t.path == p.Name && t.side == side })
@@ -222,14 +223,14 @@ func TestNearestIsNearest(t *testing.T) {
 		for range 1 + dice.IntN(4) {
 			at := dice.IntN(len(texts))
 			r := w.Book.Rule(fmt.Sprintf("g-%04d", at))
-			demand := r.Must(w.Catalogue.Drills[0], 0)
+			demand := Must(r, w.Catalogue.Drills[0], 0)
 			demand.Never, demand.BothRows, demand.Loose = dice.IntN(3) == 0, false, dice.IntN(4) == 0
 			demands = append(demands, demand)
 			said = append(said, fmt.Sprintf("never %t, loose %t: %s", demand.Never, demand.Loose, texts[at]))
 		}
 		text := strings.Join(said, "\n")
 		const most = 3
-		found := w.Nearest(Search{Demands: demands, Request: q, May: may, Changes: most, Nodes: 100000, Sets: 50})
+		found := Nearest(w.Edition, Search{Demands: demands, Request: q, May: may, Changes: most, Nodes: 100000, Sets: 50})
 		changes, size, ok := tried(w.Edition, q, demands, most)
 		ended[found.Existence]++
 		switch found.Existence {
@@ -257,24 +258,24 @@ func TestNearestIsNearest(t *testing.T) {
 // TestNoRuleIsHopeless: of no judged rule of the embedded edition is it proved that it holds for nobody, on every drill that
 // it could be about, unless it is about the lift; and whoever is found can be checked and sent.
 func TestNoRuleIsHopeless(t *testing.T) {
-	e := embeddedEdition(t)
+	e := builtIn(t)
 	found := 0
-	for _, r := range e.judged {
-		if r.When.Reads(func(r *condition.Ref) bool { return r.Root == condition.OfLift }) {
+	for _, r := range e.AllRules() {
+		if !r.Judged() || r.When.Reads(func(r *condition.Ref) bool { return r.Root == condition.OfLift }) {
 			continue
 		}
 		could, asked := false, 0
 		for _, d := range e.Catalogue.Drills {
-			if !e.relevantTo(d).Has(r.place) || could {
+			if !e.RelevantTo(r, d) || could {
 				continue
 			}
 			asked++
-			answer := e.Nearest(Search{Demands: []Demand{r.Must(d, 0)}, Changes: 5, Nodes: 500, Sets: 3})
+			answer := Nearest(e, Search{Demands: []Demand{Must(r, d, 0)}, Changes: 5, Nodes: 500, Sets: 3})
 			could = answer.Existence != NoClient
 			for _, s := range answer.Sets {
 				found++
 				require.NoError(t, client.Check(e.Frame, s.Request), r.ID)
-				require.True(t, meets(e, s.Request, []Demand{r.Must(d, 0)}), r.ID)
+				require.True(t, meets(e, s.Request, []Demand{Must(r, d, 0)}), r.ID)
 			}
 		}
 		require.True(t, could || asked == 0, "%s: %s", r.ID, r.CodeText)
@@ -304,7 +305,7 @@ func BenchmarkNearest(b *testing.B) {
 				}
 				texts = append(texts, strings.Join(atoms, " and "))
 			}
-			w := readWorld(b, gen.Catalogue(2, 60), bookOf(texts))
+			w := readOn(b, gen.Catalogue(2, 60), gen.Cautions(texts))
 			table := w.Frame.Table
 			var searches []Search
 			for len(searches) < 50 {
@@ -319,7 +320,7 @@ func BenchmarkNearest(b *testing.B) {
 				s := Search{Request: q, Changes: size.changes, Nodes: 200000, Sets: 5}
 				held := 0
 				for i := range texts {
-					d := w.Book.Rule(fmt.Sprintf("g-%04d", i)).MustNot(w.Catalogue.Drills[0], i%2)
+					d := MustNot(w.Book.Rule(fmt.Sprintf("g-%04d", i)), w.Catalogue.Drills[0], i%2)
 					d.BothRows = false
 					d.Drill = nil
 					if holds := !meets(w.Edition, q, []Demand{{When: d.When, Drill: w.Catalogue.Drills[0], Side: d.Side, Never: true}}); holds {
@@ -335,7 +336,7 @@ func BenchmarkNearest(b *testing.B) {
 			nodes := 0
 			for b.Loop() {
 				at := time.Now()
-				found := w.Nearest(searches[len(took)%len(searches)])
+				found := Nearest(w.Edition, searches[len(took)%len(searches)])
 				took = append(took, time.Since(at))
 				nodes = max(nodes, found.Nodes)
 			}
@@ -364,7 +365,7 @@ func TestNearestOfTwoSides(t *testing.T) {
 	for range 40 {
 		texts = append(texts, "("+atom()+[]string{" and ", " or "}[dice.IntN(2)]+atom()+") and "+atom())
 	}
-	w := readWorld(t, gen.Catalogue(2, 60), bookOf(texts))
+	w := readOn(t, gen.Catalogue(2, 60), gen.Cautions(texts))
 	may := func(p *client.Path, _ int, _ bool) bool { return p.Name == "client.range."+motion }
 	p := w.Frame.Table.Path("client.range." + motion)
 	measured := func(q *client.Request, side int, v float64) *client.Request {
@@ -400,11 +401,11 @@ func TestNearestOfTwoSides(t *testing.T) {
 		}
 		var demands []Demand
 		for side := range 2 {
-			d := w.Book.Rule(fmt.Sprintf("g-%04d", (i+side*dice.IntN(2))%len(texts))).Must(w.Catalogue.Drills[0], side)
+			d := Must(w.Book.Rule(fmt.Sprintf("g-%04d", (i+side*dice.IntN(2))%len(texts))), w.Catalogue.Drills[0], side)
 			d.BothRows, d.Never = false, dice.IntN(2) == 0
 			demands = append(demands, d)
 		}
-		found := w.Nearest(Search{Demands: demands, Request: q, May: may, Changes: 2, Nodes: 100000})
+		found := Nearest(w.Edition, Search{Demands: demands, Request: q, May: may, Changes: 2, Nodes: 100000})
 		ended[found.Existence]++
 		switch want := least(q, demands); found.Existence {
 		case Exists:

@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"fmt"
@@ -6,19 +6,20 @@ import (
 	"strings"
 
 	"drillwright/catalog"
+	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
 
 // needlessBars claims of each bar that another bars all it bars. One that a clearance may cover makes no other needless
 // that it can't, nor one that asks for a test where the other bars.
-func (e *Edition) needlessBars() []*claim {
+func needlessBars(e *rules.Edition) []*claim {
 	var out []*claim
-	bars := e.Book.Of(Bar)
+	bars := e.Book.Of(rules.Bar)
 	for _, a := range bars {
 		for _, b := range bars {
-			if a != b && !(b.conditions && !a.conditions) && strict(a, b) {
-				out = append(out, &claim{kind: Redundant, rule: a, others: []*Rule{b}})
+			if a != b && !(b.ReadsConditions && !a.ReadsConditions) && strict(a, b) {
+				out = append(out, &claim{kind: Redundant, rule: a, others: []*rules.Rule{b}})
 			}
 		}
 	}
@@ -26,7 +27,7 @@ func (e *Edition) needlessBars() []*claim {
 }
 
 // strict is whether a bar bars on unknown facts wherever another does so.
-func strict(a, b *Rule) bool {
+func strict(a, b *rules.Rule) bool {
 	bars := func(r *condition.Ref) bool { return r.Path != nil && !r.Path.TestFirst }
 	missing := false
 	a.When.Refs(func(r *condition.Ref) {
@@ -36,39 +37,20 @@ func strict(a, b *Rule) bool {
 }
 
 // needlessCautions claims of cautions with the same words that one is shown wherever another is.
-func (e *Edition) needlessCautions() []*claim {
+func needlessCautions(e *rules.Edition) []*claim {
 	var out []*claim
-	for _, a := range e.Book.Of(Caution) {
-		for _, b := range e.Book.Of(Caution) {
-			if a != b && a.Because.key() == b.Because.key() {
-				out = append(out, &claim{kind: Redundant, rule: a, others: []*Rule{b}})
+	for _, a := range e.Book.Of(rules.Caution) {
+		for _, b := range e.Book.Of(rules.Caution) {
+			if a != b && a.Because.Key() == b.Because.Key() {
+				out = append(out, &claim{kind: Redundant, rule: a, others: []*rules.Rule{b}})
 			}
 		}
 	}
 	return out
 }
 
-// key spells a text with what it fills in.
-func (s *Sentence) key() string {
-	var b strings.Builder
-	for _, p := range s.parts {
-		b.WriteString(p.plain + "{" + p.fixed)
-		for _, n := range p.num {
-			b.WriteString(n.Key() + ";")
-		}
-		for _, w := range p.words {
-			if w.Ref != nil {
-				b.WriteString(w.Ref.Name)
-			}
-			b.WriteString(strings.Join(w.Literal, ",") + ";")
-		}
-		b.WriteString("}")
-	}
-	return b.String()
-}
-
 // deadDoses claims of each dose that one before it always holds; but for the last, which every book must have.
-func (e *Edition) deadDoses() []*claim {
+func deadDoses(e *rules.Edition) []*claim {
 	var out []*claim
 	for i, r := range e.Book.Doses {
 		if i > 0 && i < len(e.Book.Doses)-1 {
@@ -80,19 +62,19 @@ func (e *Edition) deadDoses() []*claim {
 
 // unheard claims of each favour that gives points, and of what is said of a drill or its dose, that a bar bars all of it,
 // or that a referral lets nobody train it.
-func (e *Edition) unheard() []*claim {
+func unheard(e *rules.Edition) []*claim {
 	var out []*claim
-	for _, a := range slices.Concat(e.Book.Of(Favour), e.Book.Of(Caution), e.Book.Of(Adjust)) {
-		if a.Effect == Favour && a.Points < 0 {
+	for _, a := range slices.Concat(e.Book.Of(rules.Favour), e.Book.Of(rules.Caution), e.Book.Of(rules.Adjust)) {
+		if a.Effect == rules.Favour && a.Points < 0 {
 			continue
 		}
 		kind := Redundant
-		if a.Effect == Favour {
+		if a.Effect == rules.Favour {
 			kind = Contradicts
 		}
-		for _, b := range slices.Concat(e.Book.Of(Bar), e.Book.Of(Refer)) {
-			if b.Effect == Bar || e.closes(b, a) {
-				out = append(out, &claim{kind: kind, rule: a, others: []*Rule{b}})
+		for _, b := range slices.Concat(e.Book.Of(rules.Bar), e.Book.Of(rules.Refer)) {
+			if b.Effect == rules.Bar || closes(e, b, a) {
+				out = append(out, &claim{kind: kind, rule: a, others: []*rules.Rule{b}})
 			}
 		}
 	}
@@ -101,24 +83,24 @@ func (e *Edition) unheard() []*claim {
 
 // closes is whether a referral leaves nothing of what a rule is about: one of the person that is urgent leaves no drill,
 // another none that loads.
-func (e *Edition) closes(refer, r *Rule) bool {
+func closes(e *rules.Edition, refer, r *rules.Rule) bool {
 	if refer.Scope != "person" {
 		return false
 	}
 	urgent := refer.Urgency == "emergency" || refer.Urgency == "today"
-	return urgent || !slices.ContainsFunc(e.couldBe(r), func(d *catalog.Drill) bool { return !d.Loads })
+	return urgent || !slices.ContainsFunc(couldBe(e, r), func(d *catalog.Drill) bool { return !d.Loads })
 }
 
 // claims proves what nobody has refuted.
 func (l *linter) claims() {
-	proved := map[[2]*Rule]bool{}
+	proved := map[[2]*rules.Rule]bool{}
 	for _, c := range slices.Clone(l.seen.claims) {
-		if c.refuted || c.rule.When.Reads(ofComplaintAndLift) || l.hopeless[c.rule] || proved[[2]*Rule{c.others[0], c.rule}] {
+		if c.refuted || c.rule.When.Reads(ofComplaintAndLift) || l.hopeless[c.rule] || proved[[2]*rules.Rule{c.others[0], c.rule}] {
 			continue
 		}
-		switch l.ask(wish{holds: []*Rule{c.rule}, never: c.others, drills: l.couldFor(c.rule)}).existence {
+		switch l.ask(wish{holds: []*rules.Rule{c.rule}, never: c.others, drills: l.couldFor(c.rule)}).existence {
 		case NoClient:
-			proved[[2]*Rule{c.rule, c.others[0]}] = true
+			proved[[2]*rules.Rule{c.rule, c.others[0]}] = true
 			l.find(c.finding())
 		case NotDecided:
 			l.left[c.kind]++
@@ -136,21 +118,21 @@ func ofComplaintAndLift(r *condition.Ref) bool {
 }
 
 func (c *claim) finding() Finding {
-	f := Finding{Kind: c.kind, At: c.rule.conditionAt(), Rules: []string{c.rule.ID}}
+	f := Finding{Kind: c.kind, At: c.rule.WhenAt(0), Rules: []string{c.rule.ID}}
 	other := c.others[0].ID
 	if len(c.others) == 1 {
 		f.Rules = append(f.Rules, other)
 	}
 	switch {
-	case c.others[0].Effect == Refer:
+	case c.others[0].Effect == rules.Refer:
 		f.Message = fmt.Sprintf("%s is never heard: wherever it holds, %s leaves nothing of it to train", c.rule.ID, other)
-	case c.rule.Effect != Bar && c.others[0].Effect == Bar && c.rule.Effect != Favour:
+	case c.rule.Effect != rules.Bar && c.others[0].Effect == rules.Bar && c.rule.Effect != rules.Favour:
 		f.Message = fmt.Sprintf("%s is never heard: %s bars all that it is about", c.rule.ID, other)
 	case c.kind == Contradicts:
 		f.Message = fmt.Sprintf("%s favours what %s always bars: its points never count", c.rule.ID, other)
-	case c.rule.Effect == Dosing:
+	case c.rule.Effect == rules.Dosing:
 		f.Message = fmt.Sprintf("%s is never reached: wherever it holds, a dose before it does", c.rule.ID)
-	case c.rule.Effect == Caution:
+	case c.rule.Effect == rules.Caution:
 		f.Message = fmt.Sprintf("%s says the same as %s, which holds wherever it does", c.rule.ID, other)
 	default:
 		f.Message = fmt.Sprintf("%s bars nothing that %s doesn't bar", c.rule.ID, other)
@@ -161,28 +143,28 @@ func (c *claim) finding() Finding {
 // opposites looks for rules that pull both ways: points for and against on the same condition, and one variable of a dose
 // raised and lowered for the same client on the same drill, where the caution of the two wins and the other is lost.
 func (l *linter) opposites() {
-	favours := l.e.Book.Of(Favour)
+	favours := l.e.Book.Of(rules.Favour)
 	for i, a := range favours {
 		for _, b := range favours[:i] {
 			if a.Points*b.Points < 0 && a.When.Key() == b.When.Key() {
-				l.find(Finding{Kind: Contradicts, At: a.conditionAt(), Rules: []string{a.ID, b.ID},
+				l.find(Finding{Kind: Contradicts, At: a.WhenAt(0), Rules: []string{a.ID, b.ID},
 					Message: fmt.Sprintf("%s gives %+d and %s %+d on the same condition", a.ID, a.Points, b.ID, b.Points)})
 			}
 		}
 	}
-	for _, a := range l.e.Book.Of(Adjust) {
-		for _, b := range l.e.Book.Of(Adjust) {
+	for _, a := range l.e.Book.Of(rules.Adjust) {
+		for _, b := range l.e.Book.Of(rules.Adjust) {
 			if v := bothWays(a, b); v >= 0 && !l.hopeless[a] && !l.hopeless[b] {
-				l.opposed(a, b, Variables[v])
+				l.opposed(a, b, rules.Variables[v])
 			}
 		}
 	}
 }
 
-func (l *linter) opposed(a, b *Rule, variable string) {
-	switch found := l.ask(wish{holds: []*Rule{a, b}, drills: l.couldFor(a)}); found.existence {
+func (l *linter) opposed(a, b *rules.Rule, variable string) {
+	switch found := l.ask(wish{holds: []*rules.Rule{a, b}, drills: l.couldFor(a)}); found.existence {
 	case Exists:
-		l.find(Finding{Kind: Contradicts, At: b.conditionAt(), Rules: []string{a.ID, b.ID}, Drills: []string{found.drill.ID}, Client: l.brief(found, a, b),
+		l.find(Finding{Kind: Contradicts, At: b.WhenAt(0), Rules: []string{a.ID, b.ID}, Drills: []string{found.drill.ID}, Client: l.brief(found, a, b),
 			Message: fmt.Sprintf("%s lowers %s where %s raises it", b.ID, variable, a.ID)})
 	case NotDecided:
 		l.left[Contradicts]++
@@ -190,23 +172,23 @@ func (l *linter) opposed(a, b *Rule, variable string) {
 }
 
 // brief is a client of whom the least is told for rules to hold, if such a one is found.
-func (l *linter) brief(found granted, holds ...*Rule) *client.Request {
+func (l *linter) brief(found granted, holds ...*rules.Rule) *client.Request {
 	lift := l.e.Catalogue.Drill(found.client.Lift)
 	var demands []Demand
 	for _, r := range holds {
-		demands = append(demands, r.Must(found.drill, 0))
+		demands = append(demands, Must(r, found.drill, 0))
 	}
-	if short := l.e.Nearest(Search{Demands: demands, Lift: lift, Changes: lintChanges, Nodes: lintNodes, Sets: 1}); short.Existence == Exists {
+	if short := Nearest(l.e, Search{Demands: demands, Lift: lift, Changes: lintChanges, Nodes: lintNodes, Sets: 1}); short.Existence == Exists {
 		return short.Sets[0].Request
 	}
 	return found.client
 }
 
 // bothWays is the variable that one rule raises and another lowers; -1 when there is none. Caps come last in any case.
-func bothWays(up, down *Rule) int {
+func bothWays(up, down *rules.Rule) int {
 	for _, a := range up.Adjust {
 		for _, b := range down.Adjust {
-			if a.Variable == b.Variable && a.direction() > 0 && b.direction() < 0 {
+			if a.Variable == b.Variable && direction(a.Change) > 0 && direction(b.Change) < 0 {
 				return a.Variable
 			}
 		}
@@ -215,7 +197,7 @@ func bothWays(up, down *Rule) int {
 }
 
 // direction of a change: 1 raises, -1 lowers, 0 is neither for sure.
-func (c Change) direction() int {
+func direction(c rules.Change) int {
 	switch {
 	case c.Times != nil && *c.Times > 1, c.Add != nil && *c.Add > 0:
 		return 1

@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"drillwright/catalog"
+	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
@@ -19,19 +20,19 @@ func (l *linter) tags() {
 		if len(c.Regions) == 0 {
 			continue // of the whole person: no drill is tagged for it
 		}
-		q := l.e.freeClient(func(p *client.Profile) { l.e.told(p, c) })
+		q := freeClient(l.e, func(p *client.Profile) { told(l.e, p, c) })
 		f := client.Derive(l.e.Frame, q)
 		var untagged, unexplained []*catalog.Drill
 		var bars []string // by which the first of the untagged is barred
 		for _, d := range l.e.Catalogue.Drills {
-			tagged, by := slices.Contains(d.Contraindications, c.ID), l.speaking(j, f, d, Bar)
+			tagged, by := slices.Contains(d.Contraindications, c.ID), l.speaking(j, f, d, rules.Bar)
 			switch {
 			case len(by) > 0 && !tagged:
 				untagged = append(untagged, d)
 				if bars == nil {
 					bars = by
 				}
-			case len(by) == 0 && tagged && len(l.speaking(j, f, d, Caution)) == 0:
+			case len(by) == 0 && tagged && len(l.speaking(j, f, d, rules.Caution)) == 0:
 				unexplained = append(unexplained, d)
 			}
 		}
@@ -46,9 +47,9 @@ func (l *linter) tags() {
 }
 
 // told is a condition that a clinician named long ago, a little painful, on every side.
-func (e *Edition) told(p *client.Profile, c catalog.Condition) {
+func told(e *rules.Edition, p *client.Profile, c catalog.Condition) {
 	p.Conditions = []client.Condition{{ID: c.ID, ToldBy: "CLINICIAN", Status: "NOW", Since: someDay - 200}}
-	e.standing(p, len(e.Frame.Ladders))
+	placeOnRung(e, p, len(e.Frame.Ladders))
 	for i := range p.Pain {
 		if slices.Contains(c.Regions, p.Pain[i].Region) {
 			p.Pain[i].Worst, p.Pain[i].NextDay, p.Pain[i].SettleHours = to(3.0), to(1.0), to(3.0)
@@ -57,10 +58,10 @@ func (e *Edition) told(p *client.Profile, c catalog.Condition) {
 }
 
 // speaking are the rules of the effect that read conditions and could hold, on either side.
-func (l *linter) speaking(j *Judgement, f *client.Facts, d *catalog.Drill, effect Effect) []string {
+func (l *linter) speaking(j *rules.Judgement, f *client.Facts, d *catalog.Drill, effect rules.Effect) []string {
 	var ids []string
 	for _, r := range l.e.Book.Of(effect) {
-		if r.conditions && (j.CouldHold(r, d, catalog.Left, f) || j.CouldHold(r, d, catalog.Right, f)) {
+		if r.ReadsConditions && (j.CouldHold(r, d, catalog.Left, f) || j.CouldHold(r, d, catalog.Right, f)) {
 			ids = append(ids, r.ID)
 		}
 	}
@@ -97,7 +98,7 @@ func (l *linter) conditions() {
 	}
 	for _, c := range l.e.Frame.Vocabulary.Conditions {
 		tagged := byTag && slices.ContainsFunc(l.e.Catalogue.Drills, func(d *catalog.Drill) bool { return slices.Contains(d.Contraindications, c.ID) })
-		if !named[c.ID] && !tagged && !c.Bone && !l.e.Book.speaksByLaxity(&c) { // rules speak of the bones that heal
+		if !named[c.ID] && !tagged && !c.Bone && !l.e.Book.SpeaksByLaxity(&c) { // rules speak of the bones that heal
 			l.find(Finding{Kind: ConditionWithoutRule, At: c.At, Message: fmt.Sprintf("no rule speaks of %s", c.ID)})
 		}
 	}

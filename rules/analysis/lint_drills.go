@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"drillwright/catalog"
+	"drillwright/rules"
 )
 
 // drills looks for drills that no client can get, then for favours that are about such drills alone.
@@ -14,7 +15,7 @@ func (l *linter) drills() {
 		if l.seen.open[i] {
 			continue
 		}
-		bars := slices.Collect(l.e.relevantBars(d))
+		bars := slices.Collect(l.e.RelevantBars(d))
 		switch l.ask(wish{never: bars, drills: []*catalog.Drill{d}, bothSides: d.Sides != catalog.OneSide}).existence {
 		case NoClient:
 			l.gone[d] = true
@@ -23,26 +24,26 @@ func (l *linter) drills() {
 			l.left[UnreachableDrill]++
 		}
 	}
-	for _, r := range l.e.Book.Of(Favour) {
+	for _, r := range l.e.Book.Of(rules.Favour) {
 		drills := l.couldFor(r)
 		if r.Points > 0 && len(drills) > 0 && !slices.ContainsFunc(drills, func(d *catalog.Drill) bool { return !l.gone[d] }) {
-			l.find(Finding{Kind: Contradicts, At: r.conditionAt(), Rules: []string{r.ID}, Drills: drillIDs(drills),
+			l.find(Finding{Kind: Contradicts, At: r.WhenAt(0), Rules: []string{r.ID}, Drills: drillIDs(drills),
 				Message: fmt.Sprintf("%s favours only drills that no client can get", r.ID)})
 		}
 	}
 }
 
 // unreachable names a bar that holds for everyone, or those that hold for the freest client.
-func (l *linter) unreachable(d *catalog.Drill, bars []*Rule) {
+func (l *linter) unreachable(d *catalog.Drill, bars []*rules.Rule) {
 	j := l.e.JudgeOne(l.facts, nil)
 	defer j.Done()
 	var held, always []string
 	for _, r := range bars {
-		if (j.Held(r, d, 0)|j.Held(r, d, 1))&Possible == 0 {
+		if (j.Held(r, d, 0)|j.Held(r, d, 1))&rules.Possible == 0 {
 			continue
 		}
 		held = append(held, r.ID)
-		if l.ask(wish{never: []*Rule{r}, drills: []*catalog.Drill{d}, bothSides: d.Sides != catalog.OneSide}).existence == NoClient {
+		if l.ask(wish{never: []*rules.Rule{r}, drills: []*catalog.Drill{d}, bothSides: d.Sides != catalog.OneSide}).existence == NoClient {
 			always = append(always, r.ID)
 		}
 	}

@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"math"
@@ -125,14 +125,14 @@ func (n *nearest) conditionToday(k *knob) Value {
 	p := n.Request.Profile
 	for i := range p.Conditions {
 		if c := &p.Conditions[i]; c.ID == k.word && c.Side.On(k.side) {
-			return Value{Yes: true, Word: standing(c)}
+			return Value{Yes: true, Word: reportedBy(c)}
 		}
 	}
 	return Value{Unknown: !p.ConditionsTold}
 }
 
-// standing of a condition: who told, or PAST.
-func standing(c *client.Condition) string {
+// reportedBy is who told of a condition, or PAST.
+func reportedBy(c *client.Condition) string {
 	switch {
 	case c.Status == "PAST":
 		return c.Status

@@ -1,7 +1,8 @@
-package rules
+package analysis
 
 import (
 	"drillwright/catalog"
+	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 )
@@ -20,13 +21,13 @@ type Demand struct {
 }
 
 // Must demands that a rule surely holds for a drill on a side.
-func (r *Rule) Must(d *catalog.Drill, side int) Demand {
-	return Demand{When: r.When, Drill: d, Side: side, BothRows: r.allRows()}
+func Must(r *rules.Rule, d *catalog.Drill, side int) Demand {
+	return Demand{When: r.When, Drill: d, Side: side, BothRows: r.BothRows()}
 }
 
 // MustNot demands that a rule can't hold for a drill on a side.
-func (r *Rule) MustNot(d *catalog.Drill, side int) Demand {
-	return Demand{When: r.When, Drill: d, Side: side, BothRows: r.allRows(), Never: true}
+func MustNot(r *rules.Rule, d *catalog.Drill, side int) Demand {
+	return Demand{When: r.When, Drill: d, Side: side, BothRows: r.BothRows(), Never: true}
 }
 
 // Search asks for the clients nearest to a given one of whom every demand holds.
@@ -116,8 +117,8 @@ type Value struct {
 // taken, and each of those facts in turn takes the value nearest to today's in every cell that the thresholds cut. One
 // part of any answer must be among them, and a changed fact stays, so nothing is missed. Every client that is found is
 // derived anew and judged by the closures.
-func (e *Edition) Nearest(q Search) Found {
-	n, facts := e.newNearest(q)
+func Nearest(e *rules.Edition, q Search) Found {
+	n, facts := newNearest(e, q)
 	if q.Now == nil {
 		defer facts.Done()
 	}

@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"fmt"
@@ -29,9 +29,9 @@ type outs []int
 
 // demand makes the parts of a demand. A condition must hold on one of its rows, or can't hold on any.
 func (n *nearest) demand(d Demand, f *client.Facts) *want {
-	rows, lift := []*condition.Row{n.e.noLift}, n.e.liftRow(n.Lift)
+	rows, lift := []*condition.Row{n.e.LiftRow(nil)}, n.e.LiftRow(n.Lift)
 	if d.Drill != nil {
-		if rows = n.e.rows[d.Drill.Index]; !d.BothRows && d.row == 0 {
+		if rows = n.e.Rows(d.Drill); !d.BothRows && d.row == 0 {
 			rows = rows[:1]
 		}
 	}

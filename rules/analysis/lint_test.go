@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"flag"
@@ -13,7 +13,9 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/catalog/authored"
+	"drillwright/rules"
 	"drillwright/rules/client"
+	"drillwright/rules/internal/gen"
 )
 
 var updateLint = flag.Bool("update-lint", false, "write testdata/lint.txt anew")
@@ -38,8 +40,8 @@ const plantedRules = `rules:
   - {id: planted-memory, effect: caution, when: "drill.loads and client.age_years > 80", because: "O.", source: {kind: memory}}
 `
 
-func planted(t *testing.T) *Edition {
-	files := append(EmbeddedFiles(), authored.File{Name: "rules/book/planted.yaml", Data: []byte(plantedRules)})
+func planted(t *testing.T) *rules.Edition {
+	files := append(rules.EmbeddedFiles(), authored.File{Name: "rules/book/planted.yaml", Data: []byte(plantedRules)})
 	for _, change := range [][3]string{
 		{"plans.yaml", "{id: shoulder-motion, name: \"Shoulder motion\", purpose: prepare, count: 1, where: \"", "{id: shoulder-motion, name: \"Shoulder motion\", purpose: prepare, count: 1, where: \"drill.pattern == 'grip' and "},
 		{"press.yaml", "cite: moseley-1992", "cite: mosely-1992"},
@@ -50,7 +52,7 @@ func planted(t *testing.T) *Edition {
 		require.GreaterOrEqual(t, at, 0, change[0])
 		files[at].Data = []byte(strings.Replace(string(files[at].Data), change[1], change[2], 1))
 	}
-	e, err := Read(files)
+	e, err := rules.Read(files)
 	require.NoError(t, err)
 	return e
 }
@@ -58,7 +60,7 @@ func planted(t *testing.T) *Edition {
 // TestPlantedFindings: faults planted in the built-in edition are found, each with its evidence, which is true.
 func TestPlantedFindings(t *testing.T) {
 	e := planted(t)
-	all := e.Lint()
+	all := Lint(e)
 	about := func(kind FindingKind, rules ...string) *Finding {
 		for i, f := range all {
 			if f.Kind == kind && slices.Equal(f.Rules, rules) {
@@ -92,7 +94,7 @@ func TestPlantedFindings(t *testing.T) {
 	both := about(Contradicts, "planted-up", "planted-down")
 	require.NoError(t, client.Check(e.Frame, both.Client))
 	d := e.Catalogue.Drill(both.Drills[0])
-	require.True(t, meets(e, both.Client, []Demand{e.Book.Rule("planted-up").Must(d, 0), e.Book.Rule("planted-down").Must(d, 0)}))
+	require.True(t, meets(e, both.Client, []Demand{Must(e.Book.Rule("planted-up"), d, 0), Must(e.Book.Rule("planted-down"), d, 0)}))
 
 	unreachable := map[string]bool{}
 	emptied := 0
@@ -119,17 +121,17 @@ func TestPlantedFindings(t *testing.T) {
 
 // TestTagsOfNoRule: a tag that no rule explains, and a bar without its tag.
 func TestTagsOfNoRule(t *testing.T) {
-	e := embeddedEdition(t)
-	bare := copies(e.Catalogue, func(d *catalog.Drill) {
+	e := builtIn(t)
+	bare := gen.Changed(e.Catalogue, func(d *catalog.Drill) {
 		tagged := slices.Contains(d.Contraindications, "frozen_shoulder_painful")
 		d.Contraindications = slices.DeleteFunc(slices.Clone(d.Contraindications), func(id string) bool { return id == "frozen_shoulder_painful" })
 		if !tagged && d.Main.Region == "knee" {
 			d.Contraindications = append(d.Contraindications, "frozen_shoulder_painful")
 		}
 	})
-	w, err := ReadOn(catalog.NewSnapshot(e.Catalogue.Vocabulary, bare), authored.FilesOf(embedded, "book", "rules/book/"), nil)
+	w, err := rules.ReadOn(catalog.NewSnapshot(e.Catalogue.Vocabulary, bare), bookFiles(), nil)
 	require.NoError(t, err)
-	l := w.newLinter()
+	l := newLinter(w)
 	l.tags()
 	found := map[FindingKind]Finding{}
 	for _, f := range l.findings {
@@ -143,7 +145,7 @@ func TestTagsOfNoRule(t *testing.T) {
 
 // TestTheBookAgainstItsTags: the built-in edition has none of either.
 func TestTheBookAgainstItsTags(t *testing.T) {
-	l := embeddedEdition(t).newLinter()
+	l := newLinter(builtIn(t))
 	require.NoError(t, client.Check(l.e.Frame, l.free))
 	l.tags()
 	require.Empty(t, l.findings)
@@ -153,8 +155,8 @@ func TestTheBookAgainstItsTags(t *testing.T) {
 func TestLintSaysNothingThatIsNotSo(t *testing.T) {
 	said := map[FindingKind]int{}
 	for seed := range *lintBooks {
-		w := newWorld(t, 77+seed, 60, 25)
-		found := w.Lint()
+		w := generated(t, 77+seed, 60, 25)
+		found := Lint(w.Edition)
 		for _, f := range found {
 			said[f.Kind]++
 			if id, ok := strings.CutPrefix(f.Message, "no rule speaks of "); ok {
@@ -178,8 +180,8 @@ func TestLintSaysNothingThatIsNotSo(t *testing.T) {
 				case AlwaysFires:
 					require.False(t, at.spared, f.Message)
 				case Redundant:
-					if rule.Effect != Dosing {
-						require.False(t, l.seen.refutes(&claim{rule: rule, others: []*Rule{w.Book.Rule(f.Rules[1])}}), f.Message)
+					if rule.Effect != rules.Dosing {
+						require.False(t, l.seen.refutes(&claim{rule: rule, others: []*rules.Rule{w.Book.Rule(f.Rules[1])}}), f.Message)
 					}
 				case UnreachableDrill:
 					require.False(t, l.seen.open[w.Catalogue.Drill(f.Drills[0]).Index], f.Message)
@@ -192,7 +194,7 @@ func TestLintSaysNothingThatIsNotSo(t *testing.T) {
 	require.Positive(t, said[ConditionWithoutRule])
 }
 
-func codeOf(b *Book) string {
+func codeOf(b *rules.Book) string {
 	all := ""
 	for _, r := range slices.Concat(b.Rules, b.Doses, b.Advices) {
 		all += r.CodeText + "\n"
@@ -203,14 +205,14 @@ func codeOf(b *Book) string {
 // TestLintOfTheBook: what the lint says of the built-in edition. It moves with the book: -update-lint writes it anew.
 func TestLintOfTheBook(t *testing.T) {
 	b := &strings.Builder{}
-	e := embeddedEdition(t)
-	for _, f := range e.Lint() {
+	e := builtIn(t)
+	for _, f := range Lint(e) {
 		fmt.Fprintf(b, "%s: %s\n", f.Kind, f.Message)
 		if f.Client != nil {
 			require.NoError(t, client.Check(e.Frame, f.Client), f.Message)
 		}
 	}
-	path := filepath.Join("..", "testdata", "lint.txt")
+	path := filepath.Join("..", "..", "testdata", "lint.txt")
 	if *updateLint {
 		require.NoError(t, os.WriteFile(path, []byte(b.String()), 0o644))
 	}

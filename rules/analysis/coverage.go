@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"regexp"
@@ -7,6 +7,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/catalog/authored"
+	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
 	"drillwright/rules/condition"
@@ -19,17 +20,17 @@ import (
 //
 // What is merely possible covers nothing: of a client of whom nothing is known almost every rule is.
 type Coverage struct {
-	edition *Edition
-	truths  *Truths
+	edition *rules.Edition
+	truths  *rules.Truths
 	rules   []*covered // raised ones first, then as judged
-	byRule  map[*Rule]*covered
+	byRule  map[*rules.Rule]*covered
 	only    []string  // ids of the rules that are told of; empty: all
 	barred  [2][]bool // by side and drill, in the case at hand
 	dosed   [2][]bool
 }
 
 type covered struct {
-	rule    *Rule
+	rule    *rules.Rule
 	held    bool
 	clauses []clause
 	left    int // clauses that nothing has covered yet
@@ -47,9 +48,9 @@ func (c *clause) is(atom *condition.Node, under bool) bool {
 }
 
 // NewCoverage is the coverage of no case.
-func (e *Edition) NewCoverage() *Coverage {
-	c := &Coverage{edition: e, truths: e.NewTruths(), byRule: map[*Rule]*covered{}}
-	for _, r := range slices.Concat(e.Book.Of(Refer), e.Book.Advices, e.judged) {
+func NewCoverage(e *rules.Edition) *Coverage {
+	c := &Coverage{edition: e, truths: e.NewTruths(), byRule: map[*rules.Rule]*covered{}}
+	for _, r := range e.AllRules() {
 		one := &covered{rule: r, clauses: clauses(r.When)}
 		one.left = len(one.clauses)
 		c.rules, c.byRule[r] = append(c.rules, one), one
@@ -90,10 +91,10 @@ func clauses(n *condition.Node) []clause {
 
 // Screened takes in a case whose screening leaves no drills: only referrals and cautions of the answer count.
 // It returns the rules that hold.
-func (c *Coverage) Screened(f *client.Facts) []*Rule {
-	var held []*Rule
+func (c *Coverage) Screened(f *client.Facts) []*rules.Rule {
+	var held []*rules.Rule
 	for _, one := range c.rules {
-		if one.rule.Effect == Refer || one.rule.Effect == Advise {
+		if one.rule.Effect == rules.Refer || one.rule.Effect == rules.Advise {
 			if c.raised(one, f) {
 				held = append(held, one.rule)
 			}
@@ -105,24 +106,24 @@ func (c *Coverage) Screened(f *client.Facts) []*Rule {
 func (c *Coverage) raised(one *covered, f *client.Facts) bool {
 	held := false
 	for side := range 2 {
-		if side == 1 && !one.rule.sided {
+		if side == 1 && !one.rule.Sided {
 			break
 		}
-		rd := condition.Read(f, side, c.edition.noLift, c.edition.noLift)
+		rd := condition.Read(f, side, c.edition.NoLift, c.edition.NoLift)
 		held = one.take(&rd) || held
 	}
 	return held
 }
 
 // Judged takes in a case; the lift may be nil. What screening closes counts as barred. It returns the rules that hold.
-func (c *Coverage) Judged(f *client.Facts, lift *catalog.Drill, closed func(d *catalog.Drill, side int) bool) []*Rule {
+func (c *Coverage) Judged(f *client.Facts, lift *catalog.Drill, closed func(d *catalog.Drill, side int) bool) []*rules.Rule {
 	held := c.Screened(f)
 	c.eachSide(func(drill, side int) {
 		c.barred[side][drill] = closed(c.edition.Catalogue.Drills[drill], side)
 		c.dosed[side][drill] = false
 	})
-	c.truths.Each(f, lift, func(r *Rule, t *compile.Truth) {
-		if r.Effect == Bar {
+	c.truths.Each(f, lift, func(r *rules.Rule, t *compile.Truth) {
+		if r.Effect == rules.Bar {
 			c.eachSide(func(drill, side int) {
 				if !t.Covered(drill, side) && (t.Sure(drill, side) || t.Firm(drill, side)) {
 					c.barred[side][drill] = true
@@ -130,13 +131,13 @@ func (c *Coverage) Judged(f *client.Facts, lift *catalog.Drill, closed func(d *c
 			})
 		}
 	})
-	c.truths.Each(f, lift, func(r *Rule, t *compile.Truth) {
+	c.truths.Each(f, lift, func(r *rules.Rule, t *compile.Truth) {
 		one, counts := c.byRule[r], false
 		c.eachSide(func(drill, side int) {
-			if !t.Sure(drill, side) || r.Effect != Bar && (c.barred[side][drill] || r.Effect == Dosing && c.dosed[side][drill]) {
+			if !t.Sure(drill, side) || r.Effect != rules.Bar && (c.barred[side][drill] || r.Effect == rules.Dosing && c.dosed[side][drill]) {
 				return
 			}
-			c.dosed[side][drill] = c.dosed[side][drill] || r.Effect == Dosing
+			c.dosed[side][drill] = c.dosed[side][drill] || r.Effect == rules.Dosing
 			if counts = true; !one.held || one.left > 0 {
 				c.take(one, f, lift, drill, side)
 			}
@@ -157,11 +158,11 @@ func (c *Coverage) eachSide(do func(drill, side int)) {
 
 // take notes what a rule that holds for a drill on a side covers there.
 func (c *Coverage) take(one *covered, f *client.Facts, lift *catalog.Drill, drill, side int) {
-	for i, row := range c.edition.rows[drill] {
-		if i > 0 && !one.rule.allRows() {
+	for i, row := range c.edition.Rows(c.edition.Catalogue.Drills[drill]) {
+		if i > 0 && !one.rule.BothRows() {
 			break
 		}
-		rd := condition.Read(f, side^i, row, c.edition.liftRow(lift))
+		rd := condition.Read(f, side^i, row, c.edition.LiftRow(lift))
 		one.take(&rd)
 	}
 }
@@ -175,7 +176,7 @@ func (one *covered) take(rd *condition.Reading) bool {
 	if one.left == 0 {
 		return true
 	}
-	for member := range one.rule.members(rd) {
+	for member := range one.rule.Members(rd) {
 		if rd.Only = member; rd.Eval(one.rule.When).Sure {
 			one.pivots(rd)
 		}
@@ -197,7 +198,7 @@ func (one *covered) pivots(rd *condition.Reading) {
 
 // Uncovered is a rule that holds in no case, or a clause that decides in none.
 type Uncovered struct {
-	Rule *Rule
+	Rule *rules.Rule
 	// Clause is the first copy of the atom, Not that it stands below an odd number of nots. Clause is nil for a rule that
 	// holds in no case: then none of its clauses is covered, and they aren't listed on their own.
 	Clause *condition.Node
@@ -248,7 +249,7 @@ func (c *Coverage) Uncovered() []Uncovered {
 		for i := range one.clauses {
 			if cl := &one.clauses[i]; !cl.covered {
 				u := Uncovered{Rule: one.rule, Clause: cl.first, Not: cl.under}
-				u.Text, u.At = one.rule.clauseText(cl)
+				u.Text, u.At = clauseText(one.rule, cl)
 				list = append(list, u)
 			}
 		}
@@ -263,7 +264,7 @@ func (c *Coverage) Uncovered() []Uncovered {
 }
 
 // clauseText is a clause as it stands in the author's file, and where. Of a != b the atom is a == b.
-func (r *Rule) clauseText(c *clause) (string, authored.Pos) {
+func clauseText(r *rules.Rule, c *clause) (string, authored.Pos) {
 	text, not := c.first.Text, ""
 	if c.under {
 		not = "not "
@@ -271,8 +272,8 @@ func (r *Rule) clauseText(c *clause) (string, authored.Pos) {
 	for _, form := range [][2]string{{not, text}, {"", strings.Replace(text, " == ", " != ", 1)}} {
 		whole := regexp.MustCompile(`(^|[^\w.'])(` + regexp.QuoteMeta(form[1]) + `)($|[^\w.'])`)
 		if found := whole.FindStringSubmatchIndex(r.CodeText); found != nil {
-			return form[0] + form[1], r.written.Place(len([]rune(r.CodeText[:found[4]])))
+			return form[0] + form[1], r.WhenAt(len([]rune(r.CodeText[:found[4]])))
 		}
 	}
-	return not + text, r.written.Place(0)
+	return not + text, r.WhenAt(0)
 }

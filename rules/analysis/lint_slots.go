@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"cmp"
@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"drillwright/catalog"
+	"drillwright/rules"
 	"drillwright/rules/client"
 )
 
@@ -44,7 +45,7 @@ func (l *linter) slots() {
 	}
 }
 
-func (l *linter) empty(p *Plan, s *Slot, t fitted, message string) {
+func (l *linter) empty(p *rules.Plan, s *rules.Slot, t fitted, message string) {
 	at := s.Where.At
 	if at.Line == 0 {
 		at = p.At
@@ -52,7 +53,7 @@ func (l *linter) empty(p *Plan, s *Slot, t fitted, message string) {
 	l.find(Finding{Kind: EmptySlot, At: at, Message: message, Client: t.client})
 }
 
-func (l *linter) fits(t fitted, s *Slot) int {
+func (l *linter) fits(t fitted, s *rules.Slot) int {
 	j := l.e.JudgeOne(l.facts, nil)
 	defer j.Done()
 	n := 0
@@ -73,9 +74,9 @@ func (l *linter) trials() []fitted {
 	var out []fitted
 	for _, kit := range l.kits() {
 		for place := range rungs {
-			q := l.e.freeClient(func(p *client.Profile) {
+			q := freeClient(l.e, func(p *client.Profile) {
 				p.Kit = kit.kit
-				l.e.standing(p, place)
+				placeOnRung(l.e, p, place)
 			})
 			out = append(out, fitted{kit.named, l.rungAt(place), q, l.openTo(q)})
 		}
@@ -90,7 +91,7 @@ func (l *linter) openTo(q *client.Request) []*catalog.Drill {
 	defer j.Done()
 	var out []*catalog.Drill
 	for _, d := range l.e.Catalogue.Drills {
-		left, right := j.Verdict(d, catalog.Left) == Open, j.Verdict(d, catalog.Right) == Open
+		left, right := j.Verdict(d, catalog.Left) == rules.Open, j.Verdict(d, catalog.Right) == rules.Open
 		if left && right || d.Sides == catalog.OneSide && (left || right) {
 			out = append(out, d)
 		}

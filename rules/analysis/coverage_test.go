@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"fmt"
@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/catalog"
+	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
 	"drillwright/rules/internal/gen"
@@ -15,8 +16,8 @@ import (
 // TestCoverageAgainstClosures holds the coverage of some random clients against asking every rule of every drill on every
 // side, and every clause of it, by the closures.
 func TestCoverageAgainstClosures(t *testing.T) {
-	e := embeddedEdition(t)
-	coverage := e.NewCoverage()
+	e := builtIn(t)
+	coverage := NewCoverage(e)
 	plain := plainCoverage{e: e, held: map[string]bool{}, clauses: map[string]bool{}}
 	closed := func(d *catalog.Drill, side int) bool { return d.Index%7 == side }
 	for seed := range uint64(4) {
@@ -50,37 +51,37 @@ func TestCoverageAgainstClosures(t *testing.T) {
 	require.Less(t, decided, clauses)
 }
 
-func key(r *Rule, atom *condition.Node, under bool) string {
+func key(r *rules.Rule, atom *condition.Node, under bool) string {
 	return fmt.Sprint(r.ID, " ", under, " ", atom.Text)
 }
 
 // plainCoverage asks everything of everything.
 type plainCoverage struct {
-	e             *Edition
+	e             *rules.Edition
 	held, clauses map[string]bool
 }
 
 func (p *plainCoverage) add(f *client.Facts, lift *catalog.Drill, closed func(*catalog.Drill, int) bool) {
 	e := p.e
-	for _, list := range [][]*Rule{e.Book.Of(Refer), e.Book.Advices} {
+	for _, list := range [][]*rules.Rule{e.Book.Of(rules.Refer), e.Book.Advices} {
 		for _, r := range list {
-			p.rule(r, condition.Read(f, 0, e.noLift, e.noLift))
-			p.rule(r, condition.Read(f, 1, e.noLift, e.noLift))
+			p.rule(r, condition.Read(f, 0, e.NoLift, e.NoLift))
+			p.rule(r, condition.Read(f, 1, e.NoLift, e.NoLift))
 		}
 	}
 	j := e.JudgeOne(f, lift)
 	defer j.Done()
 	for _, d := range e.Catalogue.Drills {
 		for side := range 2 {
-			barred := closed(d, side) || j.Verdict(d, side) == NotToday
+			barred := closed(d, side) || j.Verdict(d, side) == rules.NotToday
 			dosed := false
-			for _, r := range e.judged {
-				if r.Effect != Bar && (barred || r.Effect == Dosing && dosed) {
+			for _, r := range e.AllRules() {
+				if r.Effect != rules.Bar && (barred || r.Effect == rules.Dosing && dosed) {
 					continue
 				}
-				for i, row := range e.rows[d.Index] {
-					if i == 0 || r.allRows() {
-						dosed = p.rule(r, condition.Read(f, side^i, row, e.liftRow(lift))) && r.Effect == Dosing || dosed
+				for i, row := range e.Rows(d) {
+					if i == 0 || r.BothRows() {
+						dosed = p.rule(r, condition.Read(f, side^i, row, e.LiftRow(lift))) && r.Effect == rules.Dosing || dosed
 					}
 				}
 			}
@@ -88,14 +89,14 @@ func (p *plainCoverage) add(f *client.Facts, lift *catalog.Drill, closed func(*c
 	}
 }
 
-func (p *plainCoverage) rule(r *Rule, rd condition.Reading) bool {
+func (p *plainCoverage) rule(r *rules.Rule, rd condition.Reading) bool {
 	if !truthOf(&rd, r.When, nil).Sure {
 		return false
 	}
 	p.held[r.ID] = true
 	members := []int{-1}
-	if r.domain != nil {
-		for i := range r.domain.Kids {
+	if r.Domain != nil {
+		for i := range r.Domain.Kids {
 			members = append(members, i)
 		}
 	}

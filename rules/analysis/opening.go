@@ -1,9 +1,10 @@
-package rules
+package analysis
 
 import (
 	"slices"
 
 	"drillwright/catalog"
+	"drillwright/rules"
 	"drillwright/rules/client"
 )
 
@@ -26,10 +27,10 @@ type Opening struct {
 	Deciders []string
 }
 
-// Opening finds the smallest change that would open a drill on a side: of range, strength, hold or kit, or of a measure
+// FindOpening finds the smallest change that would open a drill on a side: of range, strength, hold or kit, or of a measure
 // that nobody took. Pain, age, conditions and answers are never changed, a rung only by a review. derive works out the
 // facts of a request as those of the judgement were.
-func (j *Judgement) Opening(d *catalog.Drill, side int, derive func(*client.Request) *client.Facts) Opening {
+func FindOpening(j *rules.Judgement, d *catalog.Drill, side int, derive func(*client.Request) *client.Facts) Opening {
 	e := j.Edition
 	search := Search{Request: j.Facts.Request, Lift: j.Lift, Now: j.Facts, Facts: derive, May: trainable, Rising: true,
 		Changes: openingChanges, Nodes: openingNodes, Sets: openingSets,
@@ -38,18 +39,18 @@ func (j *Judgement) Opening(d *catalog.Drill, side int, derive func(*client.Requ
 	var all []Demand
 	nearest := func(demands []Demand) Found {
 		search.Demands = demands
-		found := e.Nearest(search)
+		found := Nearest(e, search)
 		search.Nodes -= found.Nodes
 		return found
 	}
-	for r := range e.relevantBars(d) { // whoever judges, the search looks at the same bars
+	for r := range e.RelevantBars(d) { // whoever judges, the search looks at the same bars
 		held := j.Held(r, d, side)
-		if held&Covered != 0 {
+		if held&rules.Covered != 0 {
 			continue
 		}
-		demand := r.MustNot(d, side)
+		demand := MustNot(r, d, side)
 		all = append(all, demand)
-		if held&Possible == 0 {
+		if held&rules.Possible == 0 {
 			continue
 		}
 		alone := nearest([]Demand{demand})
@@ -59,7 +60,7 @@ func (j *Judgement) Opening(d *catalog.Drill, side int, derive func(*client.Requ
 		if alone.Spent {
 			return out
 		}
-		if words := e.whoDecides(r); !slices.Contains(out.Deciders, words) {
+		if words := e.WhoDecides(r); !slices.Contains(out.Deciders, words) {
 			out.Deciders = append(out.Deciders, words)
 		}
 	}

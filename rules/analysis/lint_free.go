@@ -1,10 +1,13 @@
-package rules
+package analysis
 
-import "drillwright/rules/client"
+import (
+	"drillwright/rules"
+	"drillwright/rules/client"
+)
 
 // freeClient is a grown-up of whom all is known that rules usually ask, all of it good: strength, reach to the limits, nothing that
 // hurts, all kit. change, which may be nil, changes that before it is used.
-func (e *Edition) freeClient(change func(*client.Profile)) *client.Request {
+func freeClient(e *rules.Edition, change func(*client.Profile)) *client.Request {
 	v := e.Frame.Vocabulary
 	p := &client.Profile{AgeYears: to(35), Sex: "MALE", Training: "ADVANCED", BodyMassKg: to(75.0), Beighton: to(0), Confidence: to(10),
 		KitTold: true, Kit: v.IDs("kit"), ConditionsTold: true, SurgeriesTold: true, MedicinesTold: true,
@@ -35,8 +38,8 @@ func (e *Edition) freeClient(change func(*client.Profile)) *client.Request {
 	return &client.Request{Profile: p, AsOf: someDay}
 }
 
-// standing puts every region on a place of its ladder, or on the top of a shorter one.
-func (e *Edition) standing(p *client.Profile, place int) {
+// placeOnRung puts every region on a place of its ladder, or on the top of a shorter one.
+func placeOnRung(e *rules.Edition, p *client.Profile, place int) {
 	for _, r := range e.Frame.Vocabulary.Regions {
 		ladder := e.Frame.Ladder(r.ID)
 		if ladder == nil {
