@@ -10,6 +10,7 @@ import (
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
 	"drillwright/rules/condition"
+	"drillwright/rules/language"
 )
 
 // Satisfies is whether a condition holds for a drill on a side.
@@ -47,8 +48,7 @@ func (j *Judgement) Bound(m *condition.Num) *float64 {
 // Filter compiles a condition over drill alone, for looking things up in the catalogue. The error is catalog.Problems.
 func (e *Edition) Filter(expression string) (func(*catalog.Drill) bool, error) {
 	d := authored.NewDecoder()
-	reader := newBookReader(d, e.Frame, e.tags)
-	n := reader.condition(authored.NewText("filter", expression), []string{"drill"})
+	n := language.NewReader(d.Report, e.Frame, e.tags, language.Texts{}).Condition(authored.NewText("filter", expression), []string{"drill"})
 	if err := d.Err(); err != nil {
 		return nil, err
 	}

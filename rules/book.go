@@ -6,6 +6,7 @@ import (
 
 	"drillwright/catalog/authored"
 	"drillwright/rules/condition"
+	"drillwright/rules/language"
 )
 
 // Effect is what a rule does when it holds.
@@ -76,9 +77,9 @@ type Rule struct {
 
 	At      authored.Pos
 	ID      string
-	Because *Sentence
+	Because *language.Sentence
 	// Untested is said instead when a measure that the rule needs was not taken.
-	Untested *Sentence
+	Untested *language.Sentence
 	Source   Source
 
 	Urgency string          // of refer
@@ -107,11 +108,11 @@ func (r *Rule) prepare() {
 	r.ReadsConditions, r.kit = readsConditions(r.When), readsKit(r.When)
 	r.Sided = r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
 	r.told = r.tells()
-	if r.Effect == Advise && r.When.Op == condition.Always && r.Because.whole != "" {
+	if r.Effect == Advise && r.When.Op == condition.Always && r.Because.Whole != "" {
 		r.constant = &Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Source: r.Source.Text, Standing: Holds,
-			Words: r.Because.whole}
+			Words: r.Because.Whole}
 	}
-	r.ofClient = !r.Because.reads(condition.OfDrill) && (r.Untested == nil || !r.Untested.reads(condition.OfDrill))
+	r.ofClient = !r.Because.Reads(condition.OfDrill) && (r.Untested == nil || !r.Untested.Reads(condition.OfDrill))
 }
 
 // Tightens is true for effects that the merely possible sets off.

@@ -6,13 +6,13 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/expr-lang/expr/conf"
 	"go.yaml.in/yaml/v3"
 
 	"drillwright/catalog"
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/condition"
+	"drillwright/rules/language"
 )
 
 // rootsOf says which roots the condition of an effect may read.
@@ -27,46 +27,45 @@ var rootsOf = map[Effect][]string{
 }
 
 func allBut(one string) []string {
-	return slices.DeleteFunc(slices.Clone(allRoots), func(r string) bool { return r == one })
+	return slices.DeleteFunc(slices.Clone(language.AllRoots), func(r string) bool { return r == one })
 }
 
 // bookReader reads the kinds of a rulebook: sources, rules, doses, cautions, plans, substitute. Ladders, screening and
 // measures have been read into the frame.
 type bookReader struct {
 	*authored.Decoder
-	frame  *client.Frame
-	drill  *drillTable
-	config *conf.Config
-	book   *Book
-	seen   map[string]authored.Pos
+	texts *language.Reader
+	frame *client.Frame
+	book  *Book
+	seen  map[string]authored.Pos
 	// sources by id, and where each id stands.
 	sources    map[string]*SourceEntry
 	sourceSeen map[string]authored.Pos
 	stands     map[string]authored.Pos // by top key: where its last value stands
 	floor      bool
-	parts      int   // of all expressions together
-	stop       bool  // no more expressions are read
-	had        texts // of the same frame and tags, from an edition before; may be empty
-	texts      texts
 }
+
+// The limits of a book, far above what honest ones need. In brackets: about the most that the embedded book uses.
+const (
+	// The size of a book (340, 40, 30 and 10 with the floor).
+	maxRules, maxDoses, maxAdvices, maxPlans = 10_000, 1000, 1000, 100
+	// maxSources is how many publications a book lists (40 with the floor).
+	maxSources = 1000
+	// maxPlaces and maxPlanLimits keep the search for the best session short (10 and 5).
+	maxPlaces, maxPlanLimits = 10, 8
+)
 
 var ruleID = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
 
-func newBookReader(d *authored.Decoder, frame *client.Frame, drill *drillTable) *bookReader {
-	s := scope{frame: frame, drill: drill}
-	config := conf.CreateNew()
-	config.Env = s.typesOf().Nature()
-	config.Strict = true
-	return &bookReader{Decoder: d, frame: frame, drill: drill, config: config, book: &Book{}, seen: map[string]authored.Pos{},
-		stands: map[string]authored.Pos{}, texts: newTexts(),
-		sources: map[string]*SourceEntry{}, sourceSeen: map[string]authored.Pos{}}
+func newBookReader(d *authored.Decoder, frame *client.Frame, tags *language.Tags, had language.Texts) *bookReader {
+	return &bookReader{Decoder: d, texts: language.NewReader(d.Report, frame, tags, had), frame: frame, book: &Book{}, seen: map[string]authored.Pos{},
+		stands: map[string]authored.Pos{}, sources: map[string]*SourceEntry{}, sourceSeen: map[string]authored.Pos{}}
 }
 
 // readBook reads floor and book; the floor's rules are marked and stand first.
-func readBook(d *authored.Decoder, snap *catalog.Snapshot, frame *client.Frame, tags *drillTable, had texts, docs []*yaml.Node) (
-	*Book, texts) {
-	reader := newBookReader(d, frame, tags)
-	reader.had = had
+func readBook(d *authored.Decoder, snap *catalog.Snapshot, frame *client.Frame, tags *language.Tags, had language.Texts, docs []*yaml.Node) (
+	*Book, language.Texts) {
+	reader := newBookReader(d, frame, tags, had)
 	for _, keys := range [][]string{{"sources"}, ofBook[1:]} { // rules name sources
 		each(docs, keys, func(key string, n *yaml.Node) {
 			reader.floor = strings.HasPrefix(d.At(n).Source.Name, floorFolder)
@@ -96,7 +95,7 @@ func readBook(d *authored.Decoder, snap *catalog.Snapshot, frame *client.Frame, 
 	}
 	book.of[Dosing] = book.Doses
 	book.check(d.Report, reader.stands)
-	return book, reader.texts
+	return book, reader.texts.Texts()
 }
 
 func (b *bookReader) read(kind string, n *yaml.Node) {
@@ -173,11 +172,11 @@ func (b *bookReader) badID(seen map[string]authored.Pos, id authored.Text, what 
 	meant := strings.Join(strings.FieldsFunc(strings.ToLower(id.Value), func(r rune) bool { return !('a' <= r && r <= 'z' || '0' <= r && r <= '9') }), "-")
 	_, taken := seen[meant]
 	if !ruleID.MatchString(meant) || taken {
-		b.Suggest(id.At, "ids are words in lower case joined by -", "%s id %q is not an id", what, short(id.Value))
+		b.Suggest(id.At, "ids are words in lower case joined by -", "%s id %q is not an id", what, language.Short(id.Value))
 		return id.Value
 	}
 	seen[meant] = id.At
-	b.Fix(id.At, authored.Replace(id.At, id.Value, meant), "ids are words in lower case joined by -: "+meant, "%s id %q is not an id", what, short(id.Value))
+	b.Fix(id.At, authored.Replace(id.At, id.Value, meant), "ids are words in lower case joined by -: "+meant, "%s id %q is not an id", what, language.Short(id.Value))
 	return meant
 }
 
@@ -223,7 +222,7 @@ func (b *bookReader) common(rule *Rule, when, because, untested authored.Text) {
 	rule.written = when
 	before := b.Count()
 	if when.Value != "" {
-		rule.When = b.condition(when, roots)
+		rule.When = b.texts.Condition(when, roots)
 	}
 	domain, broken := "", rule.When == nil || b.Count() > before
 	if rule.When != nil {
@@ -233,9 +232,9 @@ func (b *bookReader) common(rule *Rule, when, because, untested authored.Text) {
 	} else if m := unrolls.FindStringSubmatch(when.Value); m != nil {
 		domain = m[1]
 	}
-	rule.Because = b.sentence(because, append(slices.Clone(roots), "drill"), domain, broken)
+	rule.Because = b.texts.Sentence(because, append(slices.Clone(roots), "drill"), domain, broken)
 	if untested.Value != "" {
-		rule.Untested = b.sentence(untested, append(slices.Clone(roots), "drill"), domain, broken)
+		rule.Untested = b.texts.Sentence(untested, append(slices.Clone(roots), "drill"), domain, broken)
 	}
 	if known && rule.When != nil {
 		b.measuredOnlyWhereSafe(rule, when.At)
@@ -316,7 +315,7 @@ func (b *bookReader) referral(rule *Rule, raw *rawRule) {
 			b.Suggest(raw.At, "add drills: with a condition over drill", "rule %q refers a class of drills and doesn't say which", rule.ID)
 			return
 		}
-		rule.Class = b.condition(raw.Drills, []string{"drill"})
+		rule.Class = b.texts.Condition(raw.Drills, []string{"drill"})
 	}
 }
 
@@ -378,18 +377,27 @@ func (b *bookReader) plan(p *Plan) {
 		} else if !slices.Contains(purposes, s.Purpose) {
 			b.Unknown(s.At, "purpose", s.Purpose, purposes)
 		}
-		s.Condition = b.condition(s.Where, []string{"drill", "client", "request", "side"})
+		s.Condition = b.texts.Condition(s.Where, []string{"drill", "client", "request", "side"})
 	}
 	if places > maxPlaces || len(p.Limits) > maxPlanLimits {
 		b.Suggest(p.At, fmt.Sprintf("a plan has at most %d places and %d limits", maxPlaces, maxPlanLimits), "plan %q has %d places and %d limits", p.ID, places, len(p.Limits))
 	}
 	for i := range p.Limits {
 		l := &p.Limits[i]
-		l.Sum = b.number(l.Total, []string{"drill", "dose"})
-		l.Low, l.High = b.number(l.AtLeast, []string{"request"}), b.number(l.AtMost, []string{"request"})
+		l.Sum = b.texts.Number(l.Total, []string{"drill", "dose"})
+		l.Low, l.High = b.texts.Number(l.AtLeast, []string{"request"}), b.texts.Number(l.AtMost, []string{"request"})
 		if l.AtLeast.Value == "" && l.AtMost.Value == "" {
 			b.Suggest(l.At, "add at_most: or at_least: and a number", "limit %q needs at_least or at_most", l.ID)
 		}
 	}
 	b.book.Plans = append(b.book.Plans, p)
+}
+
+// full says that a book has as many of a kind as it may; those after are not read.
+func (b *bookReader) full(at authored.Pos, have, most int, what string) bool {
+	if have < most {
+		return false
+	}
+	b.Suggest(at, "one rule can name many words: in ['a', 'b']", "a book has at most %d %s", most, what)
+	return true
 }

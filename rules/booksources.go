@@ -13,6 +13,7 @@ import (
 	"drillwright/catalog"
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
+	"drillwright/rules/language"
 )
 
 // SourceEntry is one publication, given once; rules cite it by its id.
@@ -137,10 +138,10 @@ func (b *bookReader) sourceEntry(e *SourceEntry) {
 	scheme, _, _ := strings.Cut(e.Identifier, ":")
 	if form := identifiers[scheme]; form != nil && !form.MatchString(e.Identifier) {
 		b.Suggest(e.At, "write doi:10.1249/MSS.0000000000000664, pmid:26473759 or isbn:978-1496339065", "source %q: %q is no %s", e.ID.Value,
-			short(e.Identifier), scheme)
+			language.Short(e.Identifier), scheme)
 	}
 	for _, text := range append([]string{e.Title, e.PublishedIn, e.Identifier, e.Says, e.Unsure}, e.Authors...) {
-		wants(len([]rune(text)) > maxText, "say it shorter", "source %q: a text is longer than %d letters", e.ID.Value, maxText)
+		wants(len([]rune(text)) > language.MaxText, "say it shorter", "source %q: a text is longer than %d letters", e.ID.Value, language.MaxText)
 	}
 }
 
@@ -221,7 +222,7 @@ func (b *bookReader) cited(cite authored.Text, by string, strict bool) *SourceEn
 
 // meantSource reports a citation that is no id of an entry, and returns the id that must be meant.
 func (b *bookReader) meantSource(cite authored.Text) string {
-	if b.stopped(cite.At) {
+	if b.texts.Stopped(cite.At) {
 		return ""
 	}
 	if LikeID.MatchString(cite.Value) {
@@ -232,18 +233,18 @@ func (b *bookReader) meantSource(cite authored.Text) string {
 		if sure := authored.Misspelt(cite.Value, ids); sure != "" && year(sure) == year(cite.Value) {
 			return b.Unknown(cite.At, "source", cite.Value, ids)
 		}
-		b.Suggest(cite.At, cmp.Or(authored.DidYouMean(cite.Value, ids), entryWanted), "unknown source %q", short(cite.Value))
+		b.Suggest(cite.At, cmp.Or(authored.DidYouMean(cite.Value, ids), entryWanted), "unknown source %q", language.Short(cite.Value))
 		return ""
 	}
 	const message = "a rule that refers cites entries of sources by id, not %q"
 	switch same, near := b.writtenOut(cite.Value); {
 	case same != nil:
-		b.Fix(cite.At, authored.Replace(cite.At, cite.Value, same.ID.Value), "write "+same.ID.Value, message, short(cite.Value))
+		b.Fix(cite.At, authored.Replace(cite.At, cite.Value, same.ID.Value), "write "+same.ID.Value, message, language.Short(cite.Value))
 		return same.ID.Value
 	case near != nil:
-		b.Suggest(cite.At, "did you mean "+near.ID.Value+"?", message, short(cite.Value))
+		b.Suggest(cite.At, "did you mean "+near.ID.Value+"?", message, language.Short(cite.Value))
 	default:
-		b.Suggest(cite.At, entryWanted, message, short(cite.Value))
+		b.Suggest(cite.At, entryWanted, message, language.Short(cite.Value))
 	}
 	return ""
 }

@@ -21,6 +21,7 @@ import (
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
 	"drillwright/rules/condition"
+	"drillwright/rules/language"
 )
 
 //go:embed book/*.yaml floor/*.yaml
@@ -38,7 +39,7 @@ type Edition struct {
 	Frame     *client.Frame
 	Book      *Book
 
-	tags   *drillTable
+	tags   *language.Tags
 	rows   [][]*condition.Row // by drill, then row
 	NoLift *condition.Row
 
@@ -57,7 +58,7 @@ type Edition struct {
 	// What Redraft reads over: the files, whether the catalogue came from elsewhere, and what the texts came to.
 	files []document
 	given bool
-	texts texts
+	texts language.Texts
 }
 
 // EmbeddedFiles are the files of the edition that comes with the program.
@@ -75,7 +76,7 @@ func (e *Edition) compile(before *Edition) *Edition {
 		e.rows, e.NoLift, e.alikes, program = before.rows, before.NoLift, before.alikes, before.program
 	} else {
 		e.alikes = new(alikes)
-		e.rows, e.NoLift = e.tags.rows(e.Catalogue.Drills)
+		e.rows, e.NoLift = e.tags.Rows(e.Catalogue.Drills)
 	}
 	for _, r := range slices.Concat(e.Book.Rules, e.Book.Doses, e.Book.Advices) {
 		r.prepare()

@@ -9,6 +9,7 @@ import (
 	"drillwright/catalog"
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
+	"drillwright/rules/language"
 )
 
 // Read compiles an edition. The error is catalog.Problems: every mistake of every file; it is *OldFormat for an edition of before
@@ -71,8 +72,8 @@ func (r *reader) read(draft []authored.File) (*Edition, error) {
 		e.tags = r.before.tags
 		e.Book, e.texts = readBook(r.Decoder, e.Catalogue, e.Frame, e.tags, r.before.texts, r.tops(ofBook))
 	} else {
-		e.tags = newDrillTable(e.Catalogue.Vocabulary, e.Frame.Ladder)
-		e.Book, e.texts = readBook(r.Decoder, e.Catalogue, e.Frame, e.tags, texts{}, r.tops(ofBook))
+		e.tags = language.NewTags(e.Catalogue.Vocabulary, e.Frame.Ladder)
+		e.Book, e.texts = readBook(r.Decoder, e.Catalogue, e.Frame, e.tags, language.Texts{}, r.tops(ofBook))
 		e.checkRungs(r.Report)
 	}
 	e.checkFloor(r.Report)

@@ -20,6 +20,7 @@ import (
 	"drillwright/rules/compile"
 	"drillwright/rules/condition"
 	"drillwright/rules/internal/gen"
+	"drillwright/rules/language"
 )
 
 // edit changes one text of an edition. It returns the text as it was where there is nothing to change.
@@ -36,7 +37,7 @@ func instead(old, with string) func(*rand.Rand, string) string {
 // edits are those of rules, then of everything else.
 var edits = []edit{
 	{"a threshold", "", func(dice *rand.Rand, text string) string {
-		all := threshold.FindAllStringSubmatchIndex(text, -1)
+		all := gen.Threshold.FindAllStringSubmatchIndex(text, -1)
 		if len(all) == 0 {
 			return text
 		}
@@ -211,7 +212,7 @@ func TestRedraftUsesAgainWhatIsTheSame(t *testing.T) {
 		require.NoError(t, err)
 		return next
 	}
-	whens, texts, rules := map[*condition.Node]bool{}, map[*Sentence]bool{}, map[*Rule]bool{}
+	whens, texts, rules := map[*condition.Node]bool{}, map[*language.Sentence]bool{}, map[*Rule]bool{}
 	for _, r := range slices.Concat(e.Book.Rules, e.Book.Doses, e.Book.Advices) { // those of the same words share them
 		whens[r.When], texts[r.Because], rules[r] = true, true, true
 	}
@@ -253,7 +254,7 @@ func TestRedraftOverAGivenCatalogue(t *testing.T) {
 	draft := benchSize{60, 40}.book()
 	e, err := ReadOn(snap, draft, bookFiles)
 	require.NoError(t, err)
-	edited := append(raised(t, draft), authored.File{Name: "words.yaml", Data: []byte("vocabulary: {regions: []}\n")})
+	edited := append(gen.Raised(draft), authored.File{Name: "words.yaml", Data: []byte("vocabulary: {regions: []}\n")})
 	warm, err := e.Redraft(edited)
 	require.NoError(t, err)
 	cold, err := ReadOn(snap, edited, bookFiles)

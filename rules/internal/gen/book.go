@@ -2,6 +2,9 @@ package gen
 
 import (
 	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 
 	"drillwright/catalog"
@@ -136,4 +139,20 @@ func Cautions(conditions []string) []authored.File {
 		fmt.Fprintf(b, "  - id: g-%04d\n    effect: caution\n    when: %q\n    because: \"{drill.name} meets a rule.\"\n    source: {kind: judged}\n", i, when)
 	}
 	return []authored.File{{Name: "gen/rules.yaml", Data: []byte(b.String())}, Doses(1, Vocabulary(), 1)}
+}
+
+// Threshold is a number that something is compared with in a condition.
+var Threshold = regexp.MustCompile(`when: .* [<>]=? ([0-9]+)`)
+
+// Raised is a book with the threshold of one rule one higher.
+func Raised(book []authored.File) []authored.File {
+	edited := slices.Clone(book)
+	text := book[0].Data
+	at := Threshold.FindSubmatchIndex(text)
+	if at == nil {
+		panic("no rule compares with a number")
+	}
+	n, _ := strconv.Atoi(string(text[at[2]:at[3]]))
+	edited[0].Data = slices.Concat(text[:at[2]], strconv.AppendInt(nil, int64(n+1), 10), text[at[3]:])
+	return edited
 }

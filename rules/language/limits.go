@@ -1,4 +1,4 @@
-package rules
+package language
 
 import (
 	"fmt"
@@ -12,7 +12,7 @@ import (
 	"drillwright/rules/condition"
 )
 
-// The limits of the rule language and of a book: far above what honest rules need, far below what would hold a
+// The limits of the rule language: far above what honest rules need, far below what would hold a
 // server up, for a book may come from anywhere. In brackets: about the most that the embedded book uses.
 const (
 	// MaxExpression is the longest expression that is parsed, in bytes (800). It is held before parsing: the parser
@@ -41,10 +41,6 @@ const (
 	// maxTag is what a drill may state of itself: no tag is a greater number, in any unit.
 	maxTag = 1e6
 
-	// maxRules, maxDoses, maxAdvices and maxPlans are the size of a book (340, 40, 30 and 10 with the floor).
-	maxRules, maxDoses, maxAdvices, maxPlans = 10_000, 1000, 1000, 100
-	// maxSources is how many publications a book lists (40 with the floor).
-	maxSources = 1000
 	// maxBookParts is what all expressions of a book become (14,000): some hundred megabytes.
 	maxBookParts = 500_000
 	// maxProblems is after how many mistakes reading stops: nobody mends more at once, and the nearest name to each
@@ -54,10 +50,8 @@ const (
 	// maxSlips is how often one slip of the hand is reported in an expression.
 	maxSlips = 20
 
-	// maxText is the length of a reason or caution in letters (230), maxBraces how many values it fills in (7).
-	maxText, maxBraces = 800, 20
-	// maxPlaces and maxPlanLimits keep the search for the best session short (10 and 5).
-	maxPlaces, maxPlanLimits = 10, 8
+	// MaxText is the length of a reason or caution in letters (230), maxBraces how many values it fills in (7).
+	MaxText, maxBraces = 800, 20
 )
 
 // modest is whether an expression keeps the limits of its size.
@@ -224,40 +218,3 @@ func reach(m *condition.Num) float64 {
 }
 
 func abs(v float64) float64 { return max(v, -v) }
-
-// full says that a book has as many of a kind as it may; those after are not read.
-func (b *bookReader) full(at authored.Pos, have, most int, what string) bool {
-	if have < most {
-		return false
-	}
-	b.Suggest(at, "one rule can name many words: in ['a', 'b']", "a book has at most %d %s", most, what)
-	return true
-}
-
-// stopped is true once reading more expressions of this book makes no sense, and says why the first time.
-func (b *bookReader) stopped(at authored.Pos) bool {
-	switch {
-	case b.stop:
-	case b.Count() >= maxProblems:
-		b.stop = true
-		b.Add(at, "%d mistakes so far; what follows is read once they are mended", b.Count())
-	case b.parts > maxBookParts:
-		b.stop = true
-		b.Suggest(at, "any and all over a domain count once a member", "the expressions of the book have more than %d parts together", maxBookParts)
-	}
-	return b.stop
-}
-
-// fits is whether a text is short enough and fills in few enough values.
-func (b *bookReader) fits(t authored.Text) bool {
-	letters, braces := utf8.RuneCountInString(t.Value), strings.Count(t.Value, "{")
-	switch {
-	case letters > maxText:
-		b.Suggest(t.At, "say it in fewer words", "the text has %d letters; the most is %d", letters, maxText)
-	case braces > maxBraces:
-		b.Suggest(t.At, "say it with fewer figures", "the text fills in %d values; the most is %d", braces, maxBraces)
-	default:
-		return true
-	}
-	return false
-}

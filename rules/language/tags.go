@@ -1,4 +1,4 @@
-package rules
+package language
 
 import (
 	"math"
@@ -30,7 +30,7 @@ var ofWorking = map[string]bool{"pattern": true, "kind": true, "direction": true
 	"contraindications": true, "hand": true, "grip_width": true, "grip_effort": true, "elbow_path": true, "scapula": true, "bench_deg": true}
 
 // drillTable numbers the tags of a drill. It is built from the vocabulary and the ladders.
-type drillTable struct {
+type Tags struct {
 	paths                 []drillPath
 	byName                map[string]int
 	numbers, bools, words int
@@ -39,7 +39,7 @@ type drillTable struct {
 	refs     map[string]*condition.Ref // see refsOf
 }
 
-func (t *drillTable) add(p drillPath) {
+func (t *Tags) add(p drillPath) {
 	counter := map[client.Kind]*int{client.Number: &t.numbers, client.Bool: &t.bools, client.Word: &t.words, client.List: &t.words}[p.Kind]
 	p.Slot = *counter
 	*counter++
@@ -47,15 +47,15 @@ func (t *drillTable) add(p drillPath) {
 	t.paths = append(t.paths, p)
 }
 
-func (t *drillTable) number(name string, read func(*catalog.Drill, *catalog.Row) float64) {
+func (t *Tags) number(name string, read func(*catalog.Drill, *catalog.Row) float64) {
 	t.add(drillPath{Name: name, Kind: client.Number, number: read})
 }
 
-func (t *drillTable) yesNo(name string, read func(*catalog.Drill, *catalog.Row) bool) {
+func (t *Tags) yesNo(name string, read func(*catalog.Drill, *catalog.Row) bool) {
 	t.add(drillPath{Name: name, Kind: client.Bool, truth: read})
 }
 
-func (t *drillTable) word(name, vocab string, known []string, read func(*catalog.Drill) string) {
+func (t *Tags) word(name, vocab string, known []string, read func(*catalog.Drill) string) {
 	t.add(drillPath{Name: name, Kind: client.Word, Vocab: vocab, Words: known, words: func(d *catalog.Drill, _ *catalog.Row) []string {
 		if w := read(d); w != "" {
 			return []string{w}
@@ -64,13 +64,13 @@ func (t *drillTable) word(name, vocab string, known []string, read func(*catalog
 	}})
 }
 
-func (t *drillTable) list(name, vocab string, known []string, read func(*catalog.Drill) []string) {
+func (t *Tags) list(name, vocab string, known []string, read func(*catalog.Drill) []string) {
 	t.add(drillPath{Name: name, Kind: client.List, Vocab: vocab, Words: known, words: func(d *catalog.Drill, _ *catalog.Row) []string { return read(d) }})
 }
 
 // newDrillTable lists every tag under "drill." (and, for a substitution, under "lift.").
-func newDrillTable(v *catalog.Vocabulary, ladder func(string) *client.Ladder) *drillTable {
-	t := &drillTable{byName: map[string]int{}}
+func NewTags(v *catalog.Vocabulary, ladder func(string) *client.Ladder) *Tags {
+	t := &Tags{byName: map[string]int{}}
 	t.labels(v)
 	t.traits()
 	for _, m := range v.Motions {
@@ -96,7 +96,7 @@ func statedOr(v float64, stated bool) float64 {
 	return math.NaN()
 }
 
-func (t *drillTable) labels(v *catalog.Vocabulary) {
+func (t *Tags) labels(v *catalog.Vocabulary) {
 	t.word("id", "drill", nil, func(d *catalog.Drill) string { return d.ID })
 	t.word("name", "", nil, func(d *catalog.Drill) string { return d.Name })
 	t.word("family", "drill", nil, func(d *catalog.Drill) string { return d.Family })
@@ -151,7 +151,7 @@ func loadedRegions(d *catalog.Drill) []string {
 	return ids
 }
 
-func (t *drillTable) traits() {
+func (t *Tags) traits() {
 	whole := func(read func(*catalog.Drill) bool) func(*catalog.Drill, *catalog.Row) bool {
 		return func(d *catalog.Drill, _ *catalog.Row) bool { return read(d) }
 	}
@@ -191,7 +191,7 @@ func (t *drillTable) traits() {
 }
 
 // arc lists the numbers of one motion; a motion that the row doesn't travel states none.
-func (t *drillTable) arc(motion string) {
+func (t *Tags) arc(motion string) {
 	of := func(read func(*catalog.Arc) *float64) func(*catalog.Drill, *catalog.Row) float64 {
 		return func(_ *catalog.Drill, row *catalog.Row) float64 {
 			if a := row.Arc(motion); a != nil {
@@ -219,7 +219,7 @@ func (t *drillTable) arc(motion string) {
 	}))
 }
 
-func (t *drillTable) region(region string, ladder *client.Ladder) {
+func (t *Tags) region(region string, ladder *client.Ladder) {
 	t.add(drillPath{Name: "rung." + region, Kind: client.Number, Region: region, number: func(_ *catalog.Drill, row *catalog.Row) float64 {
 		if place := ladder.Asked(row, region); place >= 0 {
 			return float64(place)
@@ -237,15 +237,8 @@ func (t *drillTable) region(region string, ladder *client.Ladder) {
 	}})
 }
 
-// Row holds the numbered tags of one row of a drill.
-type Row struct {
-	Num  []float64
-	Bool []bool
-	Set  [][]string
-}
-
 // rows packs every row of every drill, and the row of no lift.
-func (t *drillTable) rows(drills []*catalog.Drill) (all [][]*condition.Row, noLift *condition.Row) {
+func (t *Tags) Rows(drills []*catalog.Drill) (all [][]*condition.Row, noLift *condition.Row) {
 	packer, tags := condition.NewPacker(t.numbers, t.bools, t.words), t.nothing()
 	for _, d := range drills {
 		rows := make([]*condition.Row, len(d.Rows))
@@ -261,7 +254,7 @@ func (t *drillTable) rows(drills []*catalog.Drill) (all [][]*condition.Row, noLi
 }
 
 // read sets the tags to those of a row.
-func (t *drillTable) read(out *condition.Tags, d *catalog.Drill, r *catalog.Row) {
+func (t *Tags) read(out *condition.Tags, d *catalog.Drill, r *catalog.Row) {
 	bears := r.OnlyBears()
 	for _, p := range t.paths {
 		stated := !bears || !ofWorking[p.Name]
@@ -283,7 +276,7 @@ func (t *drillTable) read(out *condition.Tags, d *catalog.Drill, r *catalog.Row)
 }
 
 // nothing is the row of a lift that isn't there: no number stated, nothing true, no word.
-func (t *drillTable) nothing() condition.Tags {
+func (t *Tags) nothing() condition.Tags {
 	out := condition.Tags{Num: make([]float64, t.numbers), Bool: make([]bool, t.bools), Set: make([][]string, t.words)}
 	for i := range out.Num {
 		out.Num[i] = math.NaN()

@@ -1,4 +1,4 @@
-package rules
+package language
 
 import (
 	"slices"
@@ -40,7 +40,7 @@ func (r *resolver) agree(n ast.Node, word, other *condition.Words) {
 		if sure := authored.Misspelt(w, known); sure != "" {
 			fix = r.word(at+1, w, sure)
 		}
-		r.report.Fix(r.at(at), fix, authored.DidYouMean(w, known), "%s is never %q", r.describe(other), short(w))
+		r.report.Fix(r.at(at), fix, authored.DidYouMean(w, known), "%s is never %q", r.describe(other), Short(w))
 	}
 }
 
@@ -103,6 +103,6 @@ func (r *resolver) words(n ast.Node) *condition.Words {
 		}
 		return &condition.Words{Ref: ref}
 	}
-	r.suggestAt(n, "write 'word' in a list", "%s is not a word or a list", short(r.slice(n)))
+	r.suggestAt(n, "write 'word' in a list", "%s is not a word or a list", Short(r.slice(n)))
 	return none
 }

@@ -1,4 +1,4 @@
-package rules
+package language
 
 import (
 	"math"
@@ -62,7 +62,7 @@ func (r *resolver) number(n ast.Node) *condition.Num {
 			}
 			return &condition.Num{Op: condition.Neg, L: inner}
 		}
-		r.suggestAt(n, "put what it denies in brackets: not (a > b)", "not takes in no more than %s", short(r.slice(n.Node)))
+		r.suggestAt(n, "put what it denies in brackets: not (a > b)", "not takes in no more than %s", Short(r.slice(n.Node)))
 		return &condition.Num{Op: condition.Const}
 	case *ast.BinaryNode:
 		return r.arithmetic(n)
@@ -81,7 +81,7 @@ func (r *resolver) number(n ast.Node) *condition.Num {
 		if plain.MatchString(n.Value) {
 			r.quotedNumber(n, client.Number)
 		} else {
-			r.suggestAt(n, "compare words with == or in", "%q is a word where a number is needed", short(n.Value))
+			r.suggestAt(n, "compare words with == or in", "%q is a word where a number is needed", Short(n.Value))
 		}
 		return &condition.Num{Op: condition.Const}
 	case *ast.BuiltinNode:
@@ -90,7 +90,7 @@ func (r *resolver) number(n ast.Node) *condition.Num {
 			return &condition.Num{Op: condition.Const}
 		}
 	}
-	r.suggestAt(n, "write a path or a number", "%s is not a number", short(r.slice(n)))
+	r.suggestAt(n, "write a path or a number", "%s is not a number", Short(r.slice(n)))
 	return &condition.Num{Op: condition.Const}
 }
 

@@ -1,4 +1,4 @@
-package rules
+package language
 
 import (
 	"github.com/expr-lang/expr/ast"
@@ -10,7 +10,7 @@ import (
 // scope is what a condition may read: the frame's facts, the tags of drills, and the roots its effect allows.
 type scope struct {
 	frame *client.Frame
-	drill *drillTable
+	drill *Tags
 	roots []string
 }
 
@@ -83,7 +83,7 @@ func (r *resolver) condition(n ast.Node) *condition.Node {
 	case *ast.BuiltinNode:
 		return r.builtin(n)
 	}
-	r.suggestAt(n, "compare it with something", "%s is not a yes or no", short(r.slice(n)))
+	r.suggestAt(n, "compare it with something", "%s is not a yes or no", Short(r.slice(n)))
 	return &condition.Node{Op: condition.Always}
 }
 

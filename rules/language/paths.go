@@ -1,4 +1,4 @@
-package rules
+package language
 
 import (
 	"fmt"
@@ -40,16 +40,16 @@ func (r *resolver) path(n ast.Node) *condition.Ref {
 		r.suggest(from, "write it from its root with points: client.range.knee.flexion", "this is not a path")
 		return nil
 	case slices.Contains(r.roots, root):
-	case slices.Contains(allRoots, root):
+	case slices.Contains(AllRoots, root):
 		r.suggest(from, "here may stand: "+strings.Join(r.roots, ", "), "%s can't be read in this kind of rule", root)
 		return nil
 	default:
 		sure := authored.Misspelt(root, r.roots)
 		if sure == "" || rest == "" && r.lookup(sure) == nil {
-			r.suggest(from, authored.DidYouMean(root, r.roots), "unknown path %q", short(name))
+			r.suggest(from, authored.DidYouMean(root, r.roots), "unknown path %q", Short(name))
 			return nil
 		}
-		r.report.Fix(r.at(from), r.edit(from, from+utf8.RuneCountInString(root), sure), fmt.Sprintf("did you mean %q?", sure), "unknown path %q", short(name))
+		r.report.Fix(r.at(from), r.edit(from, from+utf8.RuneCountInString(root), sure), fmt.Sprintf("did you mean %q?", sure), "unknown path %q", Short(name))
 		if name = sure; rest != "" {
 			name += "." + rest
 		}
@@ -60,7 +60,7 @@ func (r *resolver) path(n ast.Node) *condition.Ref {
 	return r.unknownPath(n, name)
 }
 
-var allRoots = []string{"client", "drill", "lift", "request", "norm", "side", "dose"}
+var AllRoots = []string{"client", "drill", "lift", "request", "norm", "side", "dose"}
 
 // unknownPath points at the first part of a path that doesn't exist, and says what there is at its level.
 func (r *resolver) unknownPath(n ast.Node, name string) *condition.Ref {
@@ -72,7 +72,7 @@ func (r *resolver) unknownPath(n ast.Node, name string) *condition.Ref {
 			continue
 		}
 		at := partOf(n, len(parts)-1-depth)
-		message := fmt.Sprintf("unknown path %q: there is no %q", short(name), short(parts[depth]))
+		message := fmt.Sprintf("unknown path %q: there is no %q", Short(name), Short(parts[depth]))
 		if sure := authored.Misspelt(parts[depth], here); sure != "" {
 			whole := strings.Join(slices.Concat(parts[:depth], []string{sure}, parts[depth+1:]), ".")
 			if ref := r.lookup(whole); ref != nil {
@@ -191,7 +191,7 @@ func (r *resolver) names() []string {
 func (s scope) lookup(name string) *condition.Ref { return s.drill.refsOf(s.frame)[name] }
 
 // refsOf are all paths by name. Every condition that reads one shares it.
-func (t *drillTable) refsOf(frame *client.Frame) map[string]*condition.Ref {
+func (t *Tags) refsOf(frame *client.Frame) map[string]*condition.Ref {
 	t.numbered.Do(func() {
 		t.refs = map[string]*condition.Ref{"dose.seconds": {Root: condition.OfDose, Name: "dose.seconds", Kind: client.Number}}
 		for i := range frame.Table.Paths {

@@ -1,4 +1,4 @@
-package rules
+package language
 
 import (
 	"errors"
@@ -171,11 +171,11 @@ func (s *source) parserError(err error) {
 	case strings.Contains(at.Message, "EOF") || strings.Contains(at.Message, "unexpected end"):
 		s.suggest(from, "write what is missing, or take the last word away", "the expression breaks off here")
 	case strings.Contains(at.Message, "unrecognized"):
-		s.suggest(from, "take it out", "%s can't be read", short(here))
+		s.suggest(from, "take it out", "%s can't be read", Short(here))
 	case endsPart.MatchString(before) && !endsJoined.MatchString(before):
-		s.suggest(from, "and, or or a comparison is missing before it", "%s can't stand here", short(here))
+		s.suggest(from, "and, or or a comparison is missing before it", "%s can't stand here", Short(here))
 	default:
-		s.suggest(from, "a path, a number or a 'word' is missing before it", "%s can't stand here", short(here))
+		s.suggest(from, "a path, a number or a 'word' is missing before it", "%s can't stand here", Short(here))
 	}
 }
 

@@ -1,4 +1,4 @@
-package rules
+package language
 
 import (
 	"slices"
@@ -151,7 +151,7 @@ func (r *resolver) allowBinary(n *ast.BinaryNode) bool {
 			parts = append(parts, r.slice(c))
 		}
 		meant := strings.Join(parts, " and ")
-		r.fix(second.Location().From, n, meant, "write "+short(meant), "two comparisons in a row")
+		r.fix(second.Location().From, n, meant, "write "+Short(meant), "two comparisons in a row")
 		return false
 	}
 	return true

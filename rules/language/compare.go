@@ -1,4 +1,4 @@
-package rules
+package language
 
 import (
 	"fmt"
@@ -75,7 +75,7 @@ func (r *resolver) saysTrue(n *ast.BinaryNode, left client.Kind) bool {
 	if value.Value != (n.Operator == "==") {
 		meant = "not " + meant
 	}
-	r.fix(n.Location().From, n, meant, "write "+short(meant), "a yes or no is not compared")
+	r.fix(n.Location().From, n, meant, "write "+Short(meant), "a yes or no is not compared")
 	return true
 }
 
@@ -94,7 +94,7 @@ func (r *resolver) bareWord(n, beside ast.Node) bool {
 		return false
 	}
 	from, _ := r.extent(n)
-	r.fix(from, n, "'"+word+"'", "write '"+short(word)+"'", "a word stands without quotes")
+	r.fix(from, n, "'"+word+"'", "write '"+Short(word)+"'", "a word stands without quotes")
 	return true
 }
 
@@ -137,7 +137,7 @@ func (r *resolver) deniedAlone(n *ast.BinaryNode, left ast.Node) bool {
 		meant = fmt.Sprintf("%s not in %s", inner, rest)
 	}
 	from, _ := r.extent(not)
-	r.fix(from, n, meant, "write "+short(meant), "not takes in no more than %s", short(inner))
+	r.fix(from, n, meant, "write "+Short(meant), "not takes in no more than %s", Short(inner))
 	return true
 }
 
@@ -223,7 +223,7 @@ func (r *resolver) notList(n *ast.BinaryNode, list string) {
 		r.suggest(at, "write 'word' in "+list, "%s is a list; it can't be compared with %s", list, n.Operator)
 		return
 	}
-	r.fix(at, n, meant, "write "+short(meant), "%s is a list; it can't be compared with %s", list, n.Operator)
+	r.fix(at, n, meant, "write "+Short(meant), "%s is a list; it can't be compared with %s", list, n.Operator)
 }
 
 // within resolves "in": a word on its left, a list on its right.
@@ -235,7 +235,7 @@ func (r *resolver) within(n *ast.BinaryNode) *condition.Node {
 	_, quoted := n.Right.(*ast.StringNode)
 	switch {
 	case a.Ref != nil && a.Ref.Kind == client.List || a.Ref == nil && len(a.Literal) != 1 && !a.Element:
-		r.suggestAt(n.Left, "write any("+short(r.slice(n.Left))+", # in …)", "a list stands before in; in asks about one word")
+		r.suggestAt(n.Left, "write any("+Short(r.slice(n.Left))+", # in …)", "a list stands before in; in asks about one word")
 	case quoted || b.Element || b.Ref != nil && b.Ref.Kind == client.Word:
 		r.inWord(n)
 	}
@@ -253,7 +253,7 @@ func (r *resolver) inWord(n *ast.BinaryNode) {
 	if operator := n.Location().From; r.word(operator, "in", "==") != nil {
 		fix = r.word(operator, "in", "==")
 	}
-	r.report.Fix(r.at(at), fix, "compare two words with ==", "%s is a word, not a list", short(r.slice(n.Right)))
+	r.report.Fix(r.at(at), fix, "compare two words with ==", "%s is a word, not a list", Short(r.slice(n.Right)))
 }
 
 // counted is count(list, …) >= k: the only way to compare a count, so that more can't make less.

@@ -1,4 +1,4 @@
-package rules
+package language
 
 import (
 	"fmt"
@@ -177,7 +177,7 @@ func (f *slipFinder) slip(s slip, at []int) {
 	if ref := f.lookup(groups[min(2, len(groups)-1)]); strings.HasPrefix(s.by, "$4") && ref != nil && ref.Kind != client.List {
 		sure, s.suggestion = false, "words are compared as a whole: == 'word', or in ['a', 'b']"
 	}
-	message := strings.ReplaceAll(strings.ReplaceAll(s.message, "$1", short(groups[1])), "$at", short(group(s, groups, "at")))
+	message := strings.ReplaceAll(strings.ReplaceAll(s.message, "$1", Short(groups[1])), "$at", Short(group(s, groups, "at")))
 	f.found(caret, change{at[2], at[3], by}, sure, s.suggestion, message)
 }
 
@@ -285,9 +285,9 @@ func (f *slipFinder) numerals() {
 			meant = "0" + meant
 		}
 		if !plain.MatchString(text) {
-			f.found(at[2], change{at[2], at[3], meant}, almost.MatchString(text) && plain.MatchString(meant), "write figures and a point: 1000, 0.5", short(text)+" is no number of the rule language")
+			f.found(at[2], change{at[2], at[3], meant}, almost.MatchString(text) && plain.MatchString(meant), "write figures and a point: 1000, 0.5", Short(text)+" is no number of the rule language")
 		} else if v, err := strconv.ParseFloat(text, 64); err != nil || v > maxNumber {
-			f.found(at[2], change{at[2], at[3], ""}, false, fmt.Sprintf("the most is %.0f", maxNumber), short(text)+" is too great")
+			f.found(at[2], change{at[2], at[3], ""}, false, fmt.Sprintf("the most is %.0f", maxNumber), Short(text)+" is too great")
 		}
 	}
 }
@@ -312,7 +312,7 @@ func blank(code string) string {
 func spaces(s string) string { return strings.Repeat(" ", len(s)) }
 
 // short cuts what a message repeats of an author's text.
-func short(text string) string {
+func Short(text string) string {
 	const most = 60
 	if runes := []rune(text); len(runes) > most {
 		return string(runes[:most]) + "…"
