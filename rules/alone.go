@@ -7,7 +7,7 @@ import (
 	"drillwright/catalog"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // alone judges one drill at a time through the closures. It remembers what serves the next question of the same
@@ -16,12 +16,12 @@ type alone struct {
 	edition   *Edition
 	facts     *client.Facts
 	uncovered *client.Facts // the facts without the conditions that a clearance covers; nil when none does
-	lift      *condition.Row
+	lift      *predicate.Row
 
 	sides [2]looked
 
-	client  [2]condition.Reading  // no drill, of each side of the body
-	members [2]*condition.Members // of each side of the body
+	client  [2]predicate.Reading  // no drill, of each side of the body
+	members [2]*predicate.Members // of each side of the body
 	before  compile.Asked         // the gates
 	opened  compile.Opened        // see open
 	asked   bool                  // opened is of this client
@@ -32,7 +32,7 @@ type alone struct {
 // looked is a drill on a side: a reading of its first row there, and of its second on the other side of the body.
 type looked struct {
 	drill    *catalog.Drill
-	readings []condition.Reading
+	readings []predicate.Reading
 }
 
 // came is how a rule came out.
@@ -46,20 +46,20 @@ func (a *alone) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
 	a.edition, a.facts, a.uncovered, a.lift = e, f, uncovered(f), e.LiftRow(lift)
 	if a.unsided == nil {
 		a.unsided = make([]came, len(e.judged))
-		a.members = [2]*condition.Members{{}, {}}
+		a.members = [2]*predicate.Members{{}, {}}
 	}
 	a.round++
 	a.asked = false
 	for side := range a.client {
 		a.members[side].Begin()
-		a.client[side], a.sides[side].drill = condition.Read(f, side, nil, a.lift), nil
+		a.client[side], a.sides[side].drill = predicate.Read(f, side, nil, a.lift), nil
 		a.client[side].Remember(a.members[side])
 	}
 }
 
 // forget lets go of the client.
 func (a *alone) forget() {
-	a.facts, a.uncovered, a.client = nil, nil, [2]condition.Reading{}
+	a.facts, a.uncovered, a.client = nil, nil, [2]predicate.Reading{}
 	a.before.Forget()
 	for side := range a.sides {
 		clear(a.sides[side].readings)
@@ -67,14 +67,14 @@ func (a *alone) forget() {
 }
 
 // on reads a drill on a side.
-func (a *alone) on(d *catalog.Drill, side int) []condition.Reading {
+func (a *alone) on(d *catalog.Drill, side int) []predicate.Reading {
 	s := &a.sides[side]
 	if s.drill == d {
 		return s.readings
 	}
 	s.drill, s.readings = d, s.readings[:0]
 	for i, row := range a.edition.rows[d.Index] {
-		rd := condition.Read(a.facts, side^i, row, a.lift)
+		rd := predicate.Read(a.facts, side^i, row, a.lift)
 		rd.Remember(a.members[rd.Side])
 		s.readings = append(s.readings, rd)
 	}
@@ -82,7 +82,7 @@ func (a *alone) on(d *catalog.Drill, side int) []condition.Reading {
 }
 
 // of are the readings that a rule looks at.
-func (a *alone) of(r *Rule, d *catalog.Drill, side int) []condition.Reading {
+func (a *alone) of(r *Rule, d *catalog.Drill, side int) []predicate.Reading {
 	all := a.on(d, side)
 	if r.BothRows() {
 		return all

@@ -9,26 +9,26 @@ import (
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/condition"
 	"drillwright/rules/language"
+	"drillwright/rules/predicate"
 )
 
 // Satisfies is whether a condition holds for a drill on a side.
-func (j *Judgement) Satisfies(n *condition.Node, d *catalog.Drill, side int) client.Truth {
+func (j *Judgement) Satisfies(n *predicate.Node, d *catalog.Drill, side int) client.Truth {
 	rd := j.reading(d, side)
 	defer rd.Leave()
 	return rd.Eval(n)
 }
 
 // reading is that of the client on a side, turned to a drill until it is left.
-func (j *Judgement) reading(d *catalog.Drill, side int) *condition.Reading {
+func (j *Judgement) reading(d *catalog.Drill, side int) *predicate.Reading {
 	rd := &j.alone.client[side]
 	rd.Drill = j.Edition.rows[d.Index][0]
 	return rd
 }
 
 // Sum is what a drill adds to the total of a plan's limit; seconds is what its dose takes.
-func (j *Judgement) Sum(m *condition.Num, d *catalog.Drill, seconds int) float64 {
+func (j *Judgement) Sum(m *predicate.Num, d *catalog.Drill, seconds int) float64 {
 	rd := j.reading(d, 0)
 	defer rd.Leave()
 	rd.Seconds = float64(seconds)
@@ -36,11 +36,11 @@ func (j *Judgement) Sum(m *condition.Num, d *catalog.Drill, seconds int) float64
 }
 
 // Bound is the value of a plan's bound, which reads the request only; nil when there is none.
-func (j *Judgement) Bound(m *condition.Num) *float64 {
+func (j *Judgement) Bound(m *predicate.Num) *float64 {
 	if m == nil {
 		return nil
 	}
-	rd := condition.Read(j.Facts, 0, j.Edition.NoLift, j.Edition.NoLift)
+	rd := predicate.Read(j.Facts, 0, j.Edition.NoLift, j.Edition.NoLift)
 	v := rd.Value(m).Hi
 	return &v
 }
@@ -48,13 +48,13 @@ func (j *Judgement) Bound(m *condition.Num) *float64 {
 // Filter compiles a condition over drill alone, for looking things up in the catalogue. The error is catalog.Problems.
 func (e *Edition) Filter(expression string) (func(*catalog.Drill) bool, error) {
 	d := authored.NewDecoder()
-	n := language.NewReader(d.Report, e.Frame, e.tags, language.Texts{}).Condition(authored.NewText("filter", expression), []string{"drill"})
+	n := language.NewReader(d.Report, e.Frame, e.tags, language.Texts{}).Predicate(authored.NewText("filter", expression), []string{"drill"})
 	if err := d.Err(); err != nil {
 		return nil, err
 	}
 	return func(d *catalog.Drill) bool {
-		return slices.ContainsFunc(e.rows[d.Index], func(row *condition.Row) bool {
-			rd := condition.Read(nil, 0, row, e.NoLift)
+		return slices.ContainsFunc(e.rows[d.Index], func(row *predicate.Row) bool {
+			rd := predicate.Read(nil, 0, row, e.NoLift)
 			return rd.Eval(n).Sure
 		})
 	}, nil
@@ -77,7 +77,7 @@ func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
 		room := e.raisings.Get().(*raising)
 		defer room.done(e)
 		readings := &room.readings
-		*readings = [2]condition.Reading{condition.Read(f, 0, e.NoLift, e.NoLift), condition.Read(f, 1, e.NoLift, e.NoLift)}
+		*readings = [2]predicate.Reading{predicate.Read(f, 0, e.NoLift, e.NoLift), predicate.Read(f, 1, e.NoLift, e.NoLift)}
 		room.before.Begin(readings)
 		for i, r := range list {
 			if r.constant != nil {
@@ -110,13 +110,13 @@ func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
 
 // raising is the room for it, used again.
 type raising struct {
-	readings [2]condition.Reading
+	readings [2]predicate.Reading
 	before   compile.Asked
 	reasons  []Reason
 }
 
 func (r *raising) done(e *Edition) {
-	r.readings = [2]condition.Reading{}
+	r.readings = [2]predicate.Reading{}
 	r.before.Forget()
 	clear(r.reasons[:cap(r.reasons)])
 	e.raisings.Put(r)
@@ -135,7 +135,7 @@ func unsettled(r Reason) []string {
 // ClassHolds is whether a drill belongs to the class that a referral names.
 func (e *Edition) ClassHolds(r *Rule, d *catalog.Drill) bool {
 	for _, row := range e.rows[d.Index] {
-		if rd := condition.Read(nil, 0, row, e.NoLift); rd.Eval(r.Class).Possible {
+		if rd := predicate.Read(nil, 0, row, e.NoLift); rd.Eval(r.Class).Possible {
 			return true
 		}
 	}
@@ -150,10 +150,10 @@ func (j *Judgement) CouldHold(r *Rule, d *catalog.Drill, side int, f *client.Fac
 // ReadsKit is true for rules about the kit at hand.
 func (r *Rule) ReadsKit() bool { return r.kit }
 
-func readsKit(n *condition.Node) bool {
-	return n.Reads(func(r *condition.Ref) bool { return r.Name == "client.kit" || r.Name == "request.kit_taken" })
+func readsKit(n *predicate.Node) bool {
+	return n.Reads(func(r *predicate.Ref) bool { return r.Name == "client.kit" || r.Name == "request.kit_taken" })
 }
 
-func readsConditions(n *condition.Node) bool {
-	return n.Reads(func(r *condition.Ref) bool { return strings.HasPrefix(r.Name, "client.conditions") })
+func readsConditions(n *predicate.Node) bool {
+	return n.Reads(func(r *predicate.Ref) bool { return strings.HasPrefix(r.Name, "client.conditions") })
 }

@@ -5,8 +5,8 @@ import (
 	"strings"
 
 	"drillwright/catalog/authored"
-	"drillwright/rules/condition"
 	"drillwright/rules/language"
+	"drillwright/rules/predicate"
 )
 
 // Effect is what a rule does when it holds.
@@ -64,11 +64,11 @@ type Dose struct {
 // Rule is one editable decision.
 type Rule struct {
 	// What judging reads of every rule stands in one line of the cache.
-	When            *condition.Node
+	When            *predicate.Node
 	Effect          Effect
 	Points          int             // of favour
 	place           int             // among the judged rules, or those that are raised
-	Domain          *condition.Node // the unrolled any that names a witness; nil when there is none
+	Domain          *predicate.Node // the unrolled any that names a witness; nil when there is none
 	ReadsConditions bool            // reads client.conditions: a clearance may cover it
 	kit             bool            // reads what is at hand
 	Sided           bool            // reads what may differ between the sides
@@ -85,7 +85,7 @@ type Rule struct {
 	Urgency string          // of refer
 	Scope   string          // of refer: person, region, class
 	Region  string          // of refer: the region, when when names none
-	Class   *condition.Node // of refer: the drills of the class
+	Class   *predicate.Node // of refer: the drills of the class
 	Adjust  []Adjustment
 	Dose    Dose
 	// Emergency, of a caution of the answer: also, only, or empty for none in an emergency.
@@ -98,7 +98,7 @@ type Rule struct {
 	CodeText string
 
 	written  authored.Text      // when, as it stands in the file
-	told     [][]*condition.Ref // see tells
+	told     [][]*predicate.Ref // see tells
 	constant *Reason            // of what is always there and always says the same
 }
 
@@ -106,13 +106,13 @@ type Rule struct {
 func (r *Rule) prepare() {
 	r.oneRow = r.Effect == Favour || r.Effect == Dosing
 	r.ReadsConditions, r.kit = readsConditions(r.When), readsKit(r.When)
-	r.Sided = r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided })
+	r.Sided = r.When.Reads(func(ref *predicate.Ref) bool { return ref.Path != nil && ref.Path.Sided })
 	r.told = r.tells()
-	if r.Effect == Advise && r.When.Op == condition.Always && r.Because.Whole != "" {
+	if r.Effect == Advise && r.When.Op == predicate.Always && r.Because.Whole != "" {
 		r.constant = &Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Source: r.Source.Text, Standing: Holds,
 			Words: r.Because.Whole}
 	}
-	r.ofClient = !r.Because.Reads(condition.OfDrill) && (r.Untested == nil || !r.Untested.Reads(condition.OfDrill))
+	r.ofClient = !r.Because.Reads(predicate.OfDrill) && (r.Untested == nil || !r.Untested.Reads(predicate.OfDrill))
 }
 
 // Tightens is true for effects that the merely possible sets off.
@@ -178,7 +178,7 @@ type Slot struct {
 	// Optional slots may stay empty.
 	Optional bool `yaml:"optional" doc:"True when it may stay empty."`
 
-	Condition *condition.Node
+	Predicate *predicate.Node
 }
 
 // PlanLimit is a sum over the drills of a session that must stay within bounds.
@@ -190,7 +190,7 @@ type PlanLimit struct {
 	AtLeast authored.Text `yaml:"at_least" type:"string number" doc:"The least that the sum may be: a number, or an expression over request."`
 	AtMost  authored.Text `yaml:"at_most" type:"string number" doc:"The most that the sum may be: a number, or an expression over request."`
 
-	Sum, Low, High *condition.Num // Low and High may be nil
+	Sum, Low, High *predicate.Num // Low and High may be nil
 }
 
 // Plan is the shape of a session.

@@ -4,7 +4,7 @@ import (
 	"slices"
 
 	"drillwright/catalog/authored"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // check reports what a book lacks as a whole, where its file stands.
@@ -15,7 +15,7 @@ func (b *Book) check(r *authored.Report, stands map[string]authored.Pos) {
 	switch {
 	case len(b.Doses) == 0:
 		r.Suggest(stands["doses"], "write one, or take the file away: the doses are then those built in", "the book has no doses")
-	case b.Doses[len(b.Doses)-1].When != nil && b.Doses[len(b.Doses)-1].When.Op != condition.Always:
+	case b.Doses[len(b.Doses)-1].When != nil && b.Doses[len(b.Doses)-1].When.Op != predicate.Always:
 		r.Suggest(b.Doses[len(b.Doses)-1].At, `end the list with when: "true"`, "the last dose must hold for every drill")
 	}
 	if len(b.Plans) == 0 {

@@ -11,8 +11,8 @@ import (
 	"drillwright/catalog"
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
 	"drillwright/rules/language"
+	"drillwright/rules/predicate"
 )
 
 // rootsOf says which roots the condition of an effect may read.
@@ -222,7 +222,7 @@ func (b *bookReader) common(rule *Rule, when, because, untested authored.Text) {
 	rule.written = when
 	before := b.Count()
 	if when.Value != "" {
-		rule.When = b.texts.Condition(when, roots)
+		rule.When = b.texts.Predicate(when, roots)
 	}
 	domain, broken := "", rule.When == nil || b.Count() > before
 	if rule.When != nil {
@@ -247,7 +247,7 @@ var unrolls = regexp.MustCompile(`\b(?:any|all)\s*\(?\s*(motions|regions|stresso
 
 // untestedWhereNeeded: a bar that a test could settle says so in words of its own.
 func (b *bookReader) untestedWhereNeeded(rule *Rule, untested bool) {
-	testable := rule.When.Reads(func(r *condition.Ref) bool { return r.Path != nil && r.Path.Measure != "" })
+	testable := rule.When.Reads(func(r *predicate.Ref) bool { return r.Path != nil && r.Path.Measure != "" })
 	if rule.Effect == Bar && testable && !untested {
 		b.Suggest(rule.At, "add untested: what is said when the measure was not taken", "rule %q has no untested", rule.ID)
 	}
@@ -255,13 +255,13 @@ func (b *bookReader) untestedWhereNeeded(rule *Rule, untested bool) {
 
 // measuredOnlyWhereSafe: what tightens may ask for a measurement only under not, what loosens only bare.
 func (b *bookReader) measuredOnlyWhereSafe(rule *Rule, at authored.Pos) {
-	var look func(n *condition.Node, under bool)
-	look = func(n *condition.Node, under bool) {
-		if n.Op == condition.Measured && under != rule.Tightens() {
+	var look func(n *predicate.Node, under bool)
+	look = func(n *predicate.Node, under bool) {
+		if n.Op == predicate.Measured && under != rule.Tightens() {
 			b.Suggest(at, "what tightens may ask for it only under not, what loosens only bare", "measured(…) stands where an unmeasured fact would make a drill look better")
 		}
 		for _, k := range n.Kids {
-			look(k, under != (n.Op == condition.Not))
+			look(k, under != (n.Op == predicate.Not))
 		}
 	}
 	look(rule.When, false)
@@ -315,7 +315,7 @@ func (b *bookReader) referral(rule *Rule, raw *rawRule) {
 			b.Suggest(raw.At, "add drills: with a condition over drill", "rule %q refers a class of drills and doesn't say which", rule.ID)
 			return
 		}
-		rule.Class = b.texts.Condition(raw.Drills, []string{"drill"})
+		rule.Class = b.texts.Predicate(raw.Drills, []string{"drill"})
 	}
 }
 
@@ -377,7 +377,7 @@ func (b *bookReader) plan(p *Plan) {
 		} else if !slices.Contains(purposes, s.Purpose) {
 			b.Unknown(s.At, "purpose", s.Purpose, purposes)
 		}
-		s.Condition = b.texts.Condition(s.Where, []string{"drill", "client", "request", "side"})
+		s.Predicate = b.texts.Predicate(s.Where, []string{"drill", "client", "request", "side"})
 	}
 	if places > maxPlaces || len(p.Limits) > maxPlanLimits {
 		b.Suggest(p.At, fmt.Sprintf("a plan has at most %d places and %d limits", maxPlaces, maxPlanLimits), "plan %q has %d places and %d limits", p.ID, places, len(p.Limits))

@@ -5,21 +5,21 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // handWritten judges drill by drill as a program in Go would that was written for the book: each condition is a Go
 // function with every path resolved, and the loop around them does nothing else. A drill is read once for all rules.
 type handWritten struct {
 	rules []handRule
-	rows  [][]*condition.Row
+	rows  [][]*predicate.Row
 	holds int // so that nothing is left out as unused
 
-	first, second condition.Reading
+	first, second predicate.Reading
 }
 
 type handRule struct {
-	when      *condition.Node
+	when      *predicate.Node
 	bar, both bool
 }
 
@@ -32,14 +32,14 @@ func newHandWritten(e *Edition) *handWritten {
 }
 
 // judge works out every truth of every rule on some drills.
-func (h *handWritten) judge(f *client.Facts, lift *condition.Row, drills []*catalog.Drill) {
+func (h *handWritten) judge(f *client.Facts, lift *predicate.Row, drills []*catalog.Drill) {
 	for _, d := range drills {
 		rows := h.rows[d.Index]
 		for side := range 2 {
-			h.first = condition.Read(f, side, rows[0], lift)
+			h.first = predicate.Read(f, side, rows[0], lift)
 			two := len(rows) > 1
 			if two {
-				h.second = condition.Read(f, 1-side, rows[1], lift)
+				h.second = predicate.Read(f, 1-side, rows[1], lift)
 			}
 			for i := range h.rules {
 				r := &h.rules[i]
@@ -53,7 +53,7 @@ func (h *handWritten) judge(f *client.Facts, lift *condition.Row, drills []*cata
 	}
 }
 
-func (r *handRule) on(rd *condition.Reading) Held {
+func (r *handRule) on(rd *predicate.Reading) Held {
 	switch t := rd.Eval(r.when); {
 	case !t.Possible:
 		return 0

@@ -20,8 +20,8 @@ import (
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/condition"
 	"drillwright/rules/language"
+	"drillwright/rules/predicate"
 )
 
 //go:embed book/*.yaml floor/*.yaml
@@ -40,8 +40,8 @@ type Edition struct {
 	Book      *Book
 
 	tags   *language.Tags
-	rows   [][]*condition.Row // by drill, then row
-	NoLift *condition.Row
+	rows   [][]*predicate.Row // by drill, then row
+	NoLift *predicate.Row
 
 	judged     []*Rule // in the order of the program
 	program    *compile.Program
@@ -100,7 +100,7 @@ func (e *Edition) AllRules() []*Rule {
 
 // gatesOf numbers rules and packs what they ask of the client alone.
 func gatesOf(list []*Rule) *compile.Gates {
-	conditions := make([]*condition.Node, len(list))
+	conditions := make([]*predicate.Node, len(list))
 	for i, r := range list {
 		r.place, conditions[i] = i, r.When.WithoutDrill()
 	}

@@ -6,12 +6,12 @@ import (
 	"strings"
 
 	"drillwright/catalog"
-	"drillwright/rules/condition"
 	"drillwright/rules/language"
+	"drillwright/rules/predicate"
 )
 
 // fill writes the sentence for a reading and, if the rule has a witness, for the member id at its place.
-func (e *Edition) fill(s *language.Sentence, rd *condition.Reading, domainName, id string, member int) string {
+func (e *Edition) fill(s *language.Sentence, rd *predicate.Reading, domainName, id string, member int) string {
 	if s.Whole != "" {
 		return s.Whole
 	}
@@ -36,7 +36,7 @@ func (e *Edition) fill(s *language.Sentence, rd *condition.Reading, domainName, 
 }
 
 // figured is whether all that a sentence says of the client is known.
-func (e *Edition) figured(s *language.Sentence, rd *condition.Reading, member int) bool {
+func (e *Edition) figured(s *language.Sentence, rd *predicate.Reading, member int) bool {
 	for _, p := range s.Parts {
 		switch {
 		case p.Numbers != nil:
@@ -61,17 +61,17 @@ func sideWord(v *catalog.Vocabulary, domainName, id string, side int) string {
 }
 
 // figure writes a number: whole when it is, else to one place; a rung by its name; "not measured" when unknown.
-func (e *Edition) figure(m *condition.Num, rd *condition.Reading) string {
+func (e *Edition) figure(m *predicate.Num, rd *predicate.Reading) string {
 	s := rd.Value(m)
 	switch {
 	case math.IsNaN(s.Lo):
 		return "none"
-	case !s.Known() && m.Op == condition.Value && m.Ref.Region != "" && s.Hi < m.Ref.Path.Hi:
+	case !s.Known() && m.Op == predicate.Value && m.Ref.Region != "" && s.Hi < m.Ref.Path.Hi:
 		l := e.Frame.Ladder(m.Ref.Region)
 		return l.RungName(int(s.Lo)) + ", up to " + l.RungName(int(s.Hi)) + " once tested"
 	case !s.Known():
 		return "an unmeasured value"
-	case m.Op == condition.Value && m.Ref.Region != "":
+	case m.Op == predicate.Value && m.Ref.Region != "":
 		return e.Frame.Ladder(m.Ref.Region).RungName(int(s.Lo))
 	}
 	return Figure(s.Lo)
@@ -86,7 +86,7 @@ func Figure(v float64) string {
 }
 
 // readable writes words by their names.
-func (e *Edition) readable(w *condition.Words, rd *condition.Reading) string {
+func (e *Edition) readable(w *predicate.Words, rd *predicate.Reading) string {
 	set := rd.Words(w)
 	if len(set.Possible) != len(set.Sure) {
 		return "not known"
@@ -98,7 +98,7 @@ func (e *Edition) readable(w *condition.Words, rd *condition.Reading) string {
 	return strings.Join(names, ", ")
 }
 
-func (e *Edition) wordName(ref *condition.Ref, id string) string {
+func (e *Edition) wordName(ref *predicate.Ref, id string) string {
 	switch {
 	case ref == nil:
 		return id

@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/rules/compile"
-	"drillwright/rules/condition"
 	"drillwright/rules/internal/gen"
+	"drillwright/rules/predicate"
 )
 
 // TestGatesAgree holds the packed gates against the closures of the same conditions, on generated books and on the
@@ -21,7 +21,7 @@ func TestGatesAgree(t *testing.T) {
 			q.Profile.Disliked, q.Profile.GoalLifts, q.Profile.Log = nil, nil, nil
 		}
 		f, lift := gen.Facts(seed, e.Frame, q), e.LiftRow(e.Catalogue.Drills[int(seed*7)%len(e.Catalogue.Drills)])
-		readings := [2]condition.Reading{condition.Read(f, 0, nil, lift), condition.Read(f, 1, nil, lift)}
+		readings := [2]predicate.Reading{predicate.Read(f, 0, nil, lift), predicate.Read(f, 1, nil, lift)}
 		for _, x := range []struct {
 			gates *compile.Gates
 			rules []*Rule

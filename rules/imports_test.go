@@ -9,10 +9,10 @@ import (
 )
 
 // layers from the core outwards: a package may import packages of its own layer's left only.
-var layers = []string{"drillwright/catalog", "drillwright/rules/client", "drillwright/rules/internal/gen", "drillwright/rules/condition", "drillwright/rules/compile", "drillwright/rules", "drillwright/rules/selection", "drillwright/proto", "drillwright/testdata/clients", "drillwright/server", "drillwright/cmd"}
+var layers = []string{"drillwright/catalog", "drillwright/rules/client", "drillwright/rules/internal/gen", "drillwright/rules/predicate", "drillwright/rules/compile", "drillwright/rules", "drillwright/rules/selection", "drillwright/proto", "drillwright/testdata/clients", "drillwright/server", "drillwright/cmd"}
 
 // core packages know no wire, no database and no clock.
-var core = map[string]bool{"drillwright/catalog": true, "drillwright/rules/client": true, "drillwright/rules/internal/gen": true, "drillwright/rules/condition": true, "drillwright/rules/compile": true, "drillwright/rules": true, "drillwright/rules/selection": true}
+var core = map[string]bool{"drillwright/catalog": true, "drillwright/rules/client": true, "drillwright/rules/internal/gen": true, "drillwright/rules/predicate": true, "drillwright/rules/compile": true, "drillwright/rules": true, "drillwright/rules/selection": true}
 
 func layer(path string) int {
 	best := -1

@@ -6,7 +6,7 @@ import (
 	"drillwright/catalog"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // Verdict on a drill and a side.
@@ -260,10 +260,10 @@ func (j *Judgement) Decider(d *catalog.Drill, side int) *Rule {
 func (r *Rule) BothRows() bool { return !r.oneRow }
 
 // Rows are the rows of a drill: its working side, and of a one-side drill the other too.
-func (e *Edition) Rows(d *catalog.Drill) []*condition.Row { return e.rows[d.Index] }
+func (e *Edition) Rows(d *catalog.Drill) []*predicate.Row { return e.rows[d.Index] }
 
 // RowsReadBy are the rows of a drill that a rule looks at.
-func (e *Edition) RowsReadBy(r *Rule, d *catalog.Drill) []*condition.Row {
+func (e *Edition) RowsReadBy(r *Rule, d *catalog.Drill) []*predicate.Row {
 	rows := e.rows[d.Index]
 	if r.oneRow {
 		return rows[:1]
@@ -272,7 +272,7 @@ func (e *Edition) RowsReadBy(r *Rule, d *catalog.Drill) []*condition.Row {
 }
 
 // liftRow is the working row of the lift, or the row of no lift.
-func (e *Edition) LiftRow(lift *catalog.Drill) *condition.Row {
+func (e *Edition) LiftRow(lift *catalog.Drill) *predicate.Row {
 	if lift == nil {
 		return e.NoLift
 	}

@@ -9,7 +9,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // plainJudge runs rules on expr's machine, a drill, side and row at a time. It is the meaning of the rule language:
@@ -39,16 +39,16 @@ func (e *Edition) Plainly() *Edition {
 // write compiles the programs. A sealed condition always has them: an expression of ours that expr refuses is a
 // fault of ours, and is not hidden behind a verdict.
 func (p *rulePrograms) write(r *Rule) {
-	must := func(q condition.Question) *vm.Program {
-		program, err := condition.Program(r.When, q)
+	must := func(q predicate.Question) *vm.Program {
+		program, err := predicate.Program(r.When, q)
 		if err != nil {
 			panic(fmt.Sprintf("rule %q: %v", r.ID, err))
 		}
 		return program
 	}
-	p.possible, p.sure = must(condition.Possible), must(condition.Sure)
+	p.possible, p.sure = must(predicate.Possible), must(predicate.Sure)
 	if r.Effect == Bar {
-		p.firm = must(condition.Firm)
+		p.firm = must(predicate.Firm)
 	}
 }
 
@@ -56,21 +56,21 @@ func (p *rulePrograms) write(r *Rule) {
 type plainRun struct {
 	*plainJudge
 	machine         vm.VM
-	told, uncovered [2]condition.Ends // uncovered: nil when no clearance covers anything
+	told, uncovered [2]predicate.Ends // uncovered: nil when no clearance covers anything
 	had             map[*Rule][]Held  // by drill*2+side
-	spread          map[*condition.Row]condition.Spread
+	spread          map[*predicate.Row]predicate.Spread
 }
 
 // asked marks what had holds already.
 const asked Held = 1 << 7
 
 func (p *plainJudge) begin(f, uncovered *client.Facts, lift *catalog.Drill) *plainRun {
-	run := &plainRun{plainJudge: p, had: map[*Rule][]Held{}, spread: map[*condition.Row]condition.Spread{}}
+	run := &plainRun{plainJudge: p, had: map[*Rule][]Held{}, spread: map[*predicate.Row]predicate.Spread{}}
 	row := p.edition.LiftRow(lift).Spread()
 	for side := range 2 {
-		run.told[side] = condition.EndsOf(f, side).Lift(row)
+		run.told[side] = predicate.EndsOf(f, side).Lift(row)
 		if uncovered != nil {
-			run.uncovered[side] = condition.EndsOf(uncovered, side).Lift(row)
+			run.uncovered[side] = predicate.EndsOf(uncovered, side).Lift(row)
 		}
 	}
 	return run
@@ -121,7 +121,7 @@ func (p *plainRun) holdsUncovered(programs *rulePrograms, r *Rule, d *catalog.Dr
 	return false
 }
 
-func (p *plainRun) rowsOf(r *Rule, d *catalog.Drill) []*condition.Row {
+func (p *plainRun) rowsOf(r *Rule, d *catalog.Drill) []*predicate.Row {
 	if rows := p.edition.rows[d.Index]; r.BothRows() {
 		return rows
 	}
@@ -129,7 +129,7 @@ func (p *plainRun) rowsOf(r *Rule, d *catalog.Drill) []*condition.Row {
 }
 
 // read is a row as the programs read it.
-func (p *plainRun) read(row *condition.Row) condition.Spread {
+func (p *plainRun) read(row *predicate.Row) predicate.Spread {
 	s, ok := p.spread[row]
 	if !ok {
 		s = row.Spread()
@@ -140,7 +140,7 @@ func (p *plainRun) read(row *condition.Row) condition.Spread {
 
 // run runs one program. The dialect has nothing that can fault; should one fault all the same, that is a fault of
 // ours and is not hidden behind a verdict.
-func (p *plainRun) run(program *vm.Program, ends condition.Ends) bool {
+func (p *plainRun) run(program *vm.Program, ends predicate.Ends) bool {
 	holds, err := ends.Run(&p.machine, program)
 	if err != nil {
 		panic(err)

@@ -9,7 +9,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // Reason is a rule that bears on a drill, in words filled in with the client's figures.
@@ -68,7 +68,7 @@ type saidOnce struct {
 	reason       Reason
 }
 
-func (s *said) find(r *Rule, rd *condition.Reading, sure bool) (Reason, bool) {
+func (s *said) find(r *Rule, rd *predicate.Reading, sure bool) (Reason, bool) {
 	if s == nil {
 		return Reason{}, false
 	}
@@ -81,7 +81,7 @@ func (s *said) find(r *Rule, rd *condition.Reading, sure bool) (Reason, bool) {
 }
 
 // reasonsOn renders a rule on one reading, a reason for each member.
-func (e *Edition) reasonsOn(out []Reason, r *Rule, rd *condition.Reading, before *said) []Reason {
+func (e *Edition) reasonsOn(out []Reason, r *Rule, rd *predicate.Reading, before *said) []Reason {
 	for member, holds := range r.Members(rd) {
 		rd.Only = member
 		reason, known := before.find(r, rd, holds.Sure)
@@ -101,7 +101,7 @@ func (e *Edition) reasonsOn(out []Reason, r *Rule, rd *condition.Reading, before
 // members yields the members of a rule's unrolled any that could make it hold, and how it comes out by each; -1 alone for
 // a rule that has none, or that holds by another branch. A rule that can't hold has none. Of one that gives points and is
 // sure, only the members that it is sure by: no other earns them.
-func (r *Rule) Members(rd *condition.Reading) iter.Seq2[int, client.Truth] {
+func (r *Rule) Members(rd *predicate.Reading) iter.Seq2[int, client.Truth] {
 	return func(yield func(int, client.Truth) bool) {
 		whole := rd.Eval(r.When)
 		if !whole.Possible {
@@ -125,7 +125,7 @@ func (r *Rule) Members(rd *condition.Reading) iter.Seq2[int, client.Truth] {
 	}
 }
 
-func (e *Edition) reason(r *Rule, rd *condition.Reading, sure bool) Reason {
+func (e *Edition) reason(r *Rule, rd *predicate.Reading, sure bool) Reason {
 	reason := Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Points: r.Points, Source: r.Source.Text, Standing: Holds,
 		Side: string(client.Sides[rd.Side])}
 	domainName, member := "", -1
@@ -154,7 +154,7 @@ func (e *Edition) reason(r *Rule, rd *condition.Reading, sure bool) Reason {
 }
 
 // missing names what a rule reads of the client and nobody told.
-func (e *Edition) missing(r *Rule, rd *condition.Reading) []string {
+func (e *Edition) missing(r *Rule, rd *predicate.Reading) []string {
 	var names []string
 	for _, f := range e.facts(r, rd) {
 		if f.Status != "UNKNOWN" {
@@ -173,7 +173,7 @@ func (e *Edition) missing(r *Rule, rd *condition.Reading) []string {
 }
 
 // facts lists what a rule read of the client, as far as the member at hand goes, each once.
-func (e *Edition) facts(r *Rule, rd *condition.Reading) []Fact {
+func (e *Edition) facts(r *Rule, rd *predicate.Reading) []Fact {
 	refs := r.told[rd.Only+1]
 	out := make([]Fact, 0, len(refs))
 	for _, ref := range refs {
@@ -185,17 +185,17 @@ func (e *Edition) facts(r *Rule, rd *condition.Reading) []Fact {
 }
 
 // tells lists the client's paths that a reason shows, each once: first for no member, then for each of them.
-func (r *Rule) tells() [][]*condition.Ref {
+func (r *Rule) tells() [][]*predicate.Ref {
 	members := 0
 	if r.Domain != nil {
 		members = len(r.Domain.Kids)
 	}
-	all := make([][]*condition.Ref, members+1)
+	all := make([][]*predicate.Ref, members+1)
 	for member := -1; member < members; member++ {
 		list := &all[member+1]
-		r.refs(member, func(ref *condition.Ref) {
-			known := slices.ContainsFunc(*list, func(had *condition.Ref) bool { return had.Name == ref.Name })
-			if ref.Root == condition.OfFacts && ref.Name != "side" && !strings.HasPrefix(ref.Name, "client.margin.") && !known {
+		r.refs(member, func(ref *predicate.Ref) {
+			known := slices.ContainsFunc(*list, func(had *predicate.Ref) bool { return had.Name == ref.Name })
+			if ref.Root == predicate.OfFacts && ref.Name != "side" && !strings.HasPrefix(ref.Name, "client.margin.") && !known {
 				*list = append(*list, ref)
 			}
 		})
@@ -204,9 +204,9 @@ func (r *Rule) tells() [][]*condition.Ref {
 }
 
 // refs visits the paths of a rule; of its unrolled any those of one member, and none without a member.
-func (r *Rule) refs(member int, visit func(*condition.Ref)) {
-	var walk func(n *condition.Node)
-	walk = func(n *condition.Node) {
+func (r *Rule) refs(member int, visit func(*predicate.Ref)) {
+	var walk func(n *predicate.Node)
+	walk = func(n *predicate.Node) {
 		switch {
 		case n.Domain != "" && member >= 0 && n == r.Domain:
 			walk(n.Kids[member])
@@ -223,7 +223,7 @@ func (r *Rule) refs(member int, visit func(*condition.Ref)) {
 }
 
 // open is true of a yes-or-no, a word or a list that isn't settled.
-func (e *Edition) open(ref *condition.Ref, rd *condition.Reading) bool {
+func (e *Edition) open(ref *predicate.Ref, rd *predicate.Reading) bool {
 	switch ref.Kind {
 	case client.Number:
 		return false
@@ -231,12 +231,12 @@ func (e *Edition) open(ref *condition.Ref, rd *condition.Reading) bool {
 		t := rd.Truth(ref)
 		return t.Sure != t.Possible
 	default:
-		set := rd.Words(&condition.Words{Ref: ref})
+		set := rd.Words(&predicate.Words{Ref: ref})
 		return len(set.Sure) != len(set.Possible)
 	}
 }
 
-func (e *Edition) fact(ref *condition.Ref, rd *condition.Reading) (Fact, bool) {
+func (e *Edition) fact(ref *predicate.Ref, rd *predicate.Reading) (Fact, bool) {
 	f := Fact{Path: ref.Name, Unit: ref.Path.Unit, Status: "MEASURED"}
 	if ref.Path.Sided {
 		f.Side = string(client.Sides[rd.Side])
@@ -266,7 +266,7 @@ func (e *Edition) fact(ref *condition.Ref, rd *condition.Reading) (Fact, bool) {
 	case client.Bool:
 		f.Value = map[bool]string{true: "yes", false: "no"}[rd.Truth(ref).Sure]
 	default:
-		set := rd.Words(&condition.Words{Ref: ref})
+		set := rd.Words(&predicate.Words{Ref: ref})
 		if len(set.Possible) > 8 {
 			return f, false
 		}

@@ -9,7 +9,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/compile"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // TestReasonsAgree: a rule is given as a reason exactly where the machine and the sets say that it can hold, and once
@@ -28,9 +28,9 @@ func reasonsAgree(t require.TestingT, book, seed uint64) {
 	f, lift := w.client(seed), w.lift(seed)
 	j := w.JudgeOne(f, lift)
 	defer j.Done()
-	ends := [2]condition.Ends{}
+	ends := [2]predicate.Ends{}
 	for side := range ends {
-		ends[side] = condition.EndsOf(f, side).Lift(w.LiftRow(lift).Spread())
+		ends[side] = predicate.EndsOf(f, side).Lift(w.LiftRow(lift).Spread())
 	}
 	oracle := memberOracle{w, ends}
 	w.truths.Each(f, uncovered(f), w.LiftRow(lift), func(i int, truth *compile.Truth) {
@@ -51,7 +51,7 @@ func reasonsAgree(t require.TestingT, book, seed uint64) {
 // memberOracle asks expr's machine which members of a domain make a rule hold.
 type memberOracle struct {
 	*world
-	ends [2]condition.Ends
+	ends [2]predicate.Ends
 }
 
 func (o memberOracle) reasons(r *Rule, d *catalog.Drill, side int) []string {
@@ -80,23 +80,23 @@ func (o memberOracle) reasons(r *Rule, d *catalog.Drill, side int) []string {
 	return out
 }
 
-func (o memberOracle) members(r *Rule) []*condition.Node {
+func (o memberOracle) members(r *Rule) []*predicate.Node {
 	if r.Domain == nil {
 		return nil
 	}
 	return r.Domain.Kids
 }
 
-func (o memberOracle) can(n *condition.Node, ends condition.Ends) bool {
-	return o.ask(n, condition.Possible, ends)
+func (o memberOracle) can(n *predicate.Node, ends predicate.Ends) bool {
+	return o.ask(n, predicate.Possible, ends)
 }
 
-func (o memberOracle) sure(n *condition.Node, ends condition.Ends) bool {
-	return o.ask(n, condition.Sure, ends)
+func (o memberOracle) sure(n *predicate.Node, ends predicate.Ends) bool {
+	return o.ask(n, predicate.Sure, ends)
 }
 
-func (o memberOracle) ask(n *condition.Node, q condition.Question, ends condition.Ends) bool {
-	program, err := condition.Program(n, q)
+func (o memberOracle) ask(n *predicate.Node, q predicate.Question, ends predicate.Ends) bool {
+	program, err := predicate.Program(n, q)
 	if err != nil {
 		panic(err)
 	}
@@ -105,7 +105,7 @@ func (o memberOracle) ask(n *condition.Node, q condition.Question, ends conditio
 }
 
 // replaced copies a condition with one node put in another's place.
-func replaced(n, old, instead *condition.Node) *condition.Node {
+func replaced(n, old, instead *predicate.Node) *predicate.Node {
 	if n == old {
 		return instead
 	}

@@ -18,9 +18,9 @@ import (
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/condition"
 	"drillwright/rules/internal/gen"
 	"drillwright/rules/language"
+	"drillwright/rules/predicate"
 )
 
 // edit changes one text of an edition. It returns the text as it was where there is nothing to change.
@@ -212,7 +212,7 @@ func TestRedraftUsesAgainWhatIsTheSame(t *testing.T) {
 		require.NoError(t, err)
 		return next
 	}
-	whens, texts, rules := map[*condition.Node]bool{}, map[*language.Sentence]bool{}, map[*Rule]bool{}
+	whens, texts, rules := map[*predicate.Node]bool{}, map[*language.Sentence]bool{}, map[*Rule]bool{}
 	for _, r := range slices.Concat(e.Book.Rules, e.Book.Doses, e.Book.Advices) { // those of the same words share them
 		whens[r.When], texts[r.Because], rules[r] = true, true, true
 	}

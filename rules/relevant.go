@@ -9,7 +9,7 @@ import (
 	"drillwright/catalog"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // relevant are the rules that could hold for a drill, for some client: most rules are about other drills. They are
@@ -55,19 +55,19 @@ func (e *Edition) newRelevant() *relevant {
 // beyondUnknown is true of conditions for which a client of whom nothing is known doesn't stand for every client: they
 // read the lift, ask what was measured, look into lists whose possible members nobody knows, or deny a comparison, which a
 // number that isn't stated would make true.
-func BeyondUnknown(n *condition.Node, under bool) bool {
-	ofClient := func(r *condition.Ref) bool { return r.Root == condition.OfFacts }
-	open := func(r *condition.Ref) bool {
-		return r.Root == condition.OfLift || ofClient(r) && (r.Kind == client.Word || r.Kind == client.List) && r.Path.Words == nil
+func BeyondUnknown(n *predicate.Node, under bool) bool {
+	ofClient := func(r *predicate.Ref) bool { return r.Root == predicate.OfFacts }
+	open := func(r *predicate.Ref) bool {
+		return r.Root == predicate.OfLift || ofClient(r) && (r.Kind == client.Word || r.Kind == client.List) && r.Path.Words == nil
 	}
 	switch n.Op {
-	case condition.And, condition.Or, condition.Not:
-		return slices.ContainsFunc(n.Kids, func(k *condition.Node) bool { return BeyondUnknown(k, under != (n.Op == condition.Not)) })
-	case condition.Measured:
+	case predicate.And, predicate.Or, predicate.Not:
+		return slices.ContainsFunc(n.Kids, func(k *predicate.Node) bool { return BeyondUnknown(k, under != (n.Op == predicate.Not)) })
+	case predicate.Measured:
 		return true
-	case condition.Compare:
+	case predicate.Compare:
 		return under && n.Reads(ofClient) || n.Reads(open)
-	case condition.Has:
+	case predicate.Has:
 		return n.Reads(open) || BeyondUnknown(n.Body, false) || BeyondUnknown(n.Body, true)
 	}
 	return n.Reads(open)
@@ -132,10 +132,10 @@ func (e *Edition) findRelevant(d *catalog.Drill) *compile.Rules {
 func (e *Edition) RelevantTo(r *Rule, d *catalog.Drill) bool { return e.relevantRules(d).Has(r.place) }
 
 // PossibleOn is whether a condition could hold on any of some rows, on either side, for a client of whom nothing is known.
-func (e *Edition) PossibleOn(when *condition.Node, rows []*condition.Row, lift *catalog.Drill) bool {
+func (e *Edition) PossibleOn(when *predicate.Node, rows []*predicate.Row, lift *catalog.Drill) bool {
 	for _, row := range rows {
 		for side := range 2 {
-			if rd := condition.Read(e.relevant.unknown, side, row, e.LiftRow(lift)); rd.Eval(when).Possible {
+			if rd := predicate.Read(e.relevant.unknown, side, row, e.LiftRow(lift)); rd.Eval(when).Possible {
 				return true
 			}
 		}

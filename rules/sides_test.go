@@ -10,8 +10,8 @@ import (
 	"drillwright/catalog"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/condition"
 	"drillwright/rules/internal/gen"
+	"drillwright/rules/predicate"
 )
 
 // TestNoSideNoDifference: a rule that reads nothing of a side says the same of both.
@@ -24,7 +24,7 @@ func TestNoSideNoDifference(t *testing.T) {
 		plain := w.plainly.Judge(f, lift)
 		w.truths.Each(f, uncovered(f), w.LiftRow(lift), func(i int, truth *compile.Truth) {
 			r := w.judged[i]
-			if r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ref.Path.Sided }) {
+			if r.When.Reads(func(ref *predicate.Ref) bool { return ref.Path != nil && ref.Path.Sided }) {
 				return
 			}
 			for _, d := range w.Catalogue.Drills {

@@ -8,7 +8,7 @@ import (
 	"drillwright/catalog"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // Wait is a side of a drill that would be open but for bars that a test may lift.
@@ -73,7 +73,7 @@ func (j *Judgement) Missing(w Wait) []Measure {
 		for i := range readings {
 			rd := &readings[i]
 			for member := range r.Members(rd) {
-				r.refs(member, func(ref *condition.Ref) {
+				r.refs(member, func(ref *predicate.Ref) {
 					if !strings.HasPrefix(ref.Name, "client.range.") || rd.Facts.Status[rd.Side][ref.Index] == client.Measured {
 						return
 					}

@@ -7,7 +7,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // Clause is one atom of a barring rule, as it stands for a drill and side.
@@ -43,18 +43,18 @@ func (j *Judgement) WhyBarred(r *Rule, d *catalog.Drill, side int) []Why {
 	return out
 }
 
-func (e *Edition) takeApart(r *Rule, rd *condition.Reading, d *catalog.Drill) Why {
+func (e *Edition) takeApart(r *Rule, rd *predicate.Reading, d *catalog.Drill) Why {
 	why := Why{Reason: e.reason(r, rd, rd.Eval(r.When).Sure)}
 	why.Reason.Facts = e.facts(r, rd)
-	var visit func(n *condition.Node, under bool)
-	visit = func(n *condition.Node, under bool) {
+	var visit func(n *predicate.Node, under bool)
+	visit = func(n *predicate.Node, under bool) {
 		switch {
 		case n.Domain != "" && rd.Only >= 0 && n == r.Domain:
 			visit(n.Kids[rd.Only], under)
 		case n.Domain != "":
-		case n.Op == condition.And || n.Op == condition.Or || n.Op == condition.Not:
+		case n.Op == predicate.And || n.Op == predicate.Or || n.Op == predicate.Not:
 			for _, k := range n.Kids {
-				visit(k, under != (n.Op == condition.Not))
+				visit(k, under != (n.Op == predicate.Not))
 			}
 		default:
 			c := Clause{Text: n.Text, Truth: rd.Eval(n), Flip: e.flip(n, rd, d, under)}
@@ -72,7 +72,7 @@ func (e *Edition) takeApart(r *Rule, rd *condition.Reading, d *catalog.Drill) Wh
 }
 
 // decides is whether turning one atom alone would make the rule false.
-func decides(r *Rule, rd *condition.Reading, n *condition.Node, under bool) bool {
+func decides(r *Rule, rd *predicate.Reading, n *predicate.Node, under bool) bool {
 	if under {
 		return true // the kit rule's form: not all(…); turning its only atom turns the rule
 	}
@@ -80,19 +80,19 @@ func decides(r *Rule, rd *condition.Reading, n *condition.Node, under bool) bool
 }
 
 // flip says what would turn an atom: a number to reach, or kit to have. Pain, age, conditions and answers never.
-func (e *Edition) flip(n *condition.Node, rd *condition.Reading, d *catalog.Drill, under bool) string {
+func (e *Edition) flip(n *predicate.Node, rd *predicate.Reading, d *catalog.Drill, under bool) string {
 	switch n.Op {
-	case condition.Compare:
+	case predicate.Compare:
 		return e.flipNumber(n, rd)
-	case condition.Has:
-		if n.List.Ref != nil && n.List.Ref.Name == "drill.kit" && n.Reads(func(r *condition.Ref) bool { return r.Name == "client.kit" }) {
+	case predicate.Has:
+		if n.List.Ref != nil && n.List.Ref.Name == "drill.kit" && n.Reads(func(r *predicate.Ref) bool { return r.Name == "client.kit" }) {
 			return strings.Join(e.missingKit(rd, d), ", ") + " at hand"
 		}
 	}
 	return ""
 }
 
-func (e *Edition) missingKit(rd *condition.Reading, d *catalog.Drill) []string {
+func (e *Edition) missingKit(rd *predicate.Reading, d *catalog.Drill) []string {
 	have := rd.Facts.Words("client.kit", rd.Side).Sure
 	var names []string
 	for _, k := range d.Kit {
@@ -104,10 +104,10 @@ func (e *Edition) missingKit(rd *condition.Reading, d *catalog.Drill) []string {
 }
 
 // flipNumber solves a comparison for the one fact in it that training can change.
-func (e *Edition) flipNumber(n *condition.Node, rd *condition.Reading) string {
-	var fact *condition.Ref
+func (e *Edition) flipNumber(n *predicate.Node, rd *predicate.Reading) string {
+	var fact *predicate.Ref
 	one := true
-	find := func(r *condition.Ref) {
+	find := func(r *predicate.Ref) {
 		if r.Path != nil && r.Path.CanChange {
 			one = one && (fact == nil || fact.Name == r.Name)
 			fact = r
@@ -154,7 +154,7 @@ func unitSign(unit string) string {
 // whoDecides says what stands behind a bar that neither training nor kit opens.
 func (e *Edition) WhoDecides(r *Rule) string {
 	reads := func(prefix ...string) bool {
-		return r.When.Reads(func(ref *condition.Ref) bool {
+		return r.When.Reads(func(ref *predicate.Ref) bool {
 			return slices.ContainsFunc(prefix, func(p string) bool { return strings.HasPrefix(ref.Name, p) })
 		})
 	}

@@ -10,7 +10,7 @@ import (
 	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // Coverage is which rules, and which clauses of them, a row of cases exercises. A rule is covered when it holds for sure
@@ -38,12 +38,12 @@ type covered struct {
 
 // clause is an atom of a condition as its author wrote it: the copies that unrolling makes of it are one clause.
 type clause struct {
-	first   *condition.Node
+	first   *predicate.Node
 	under   bool // below an odd number of nots
 	covered bool
 }
 
-func (c *clause) is(atom *condition.Node, under bool) bool {
+func (c *clause) is(atom *predicate.Node, under bool) bool {
 	return under == c.under && atom.Text == c.first.Text
 }
 
@@ -69,16 +69,16 @@ func (c *Coverage) told(one *covered) bool {
 }
 
 // clauses lists the atoms of a condition, each once, in the order they were written.
-func clauses(n *condition.Node) []clause {
+func clauses(n *predicate.Node) []clause {
 	var list []clause
-	var visit func(n *condition.Node, under bool)
-	visit = func(n *condition.Node, under bool) {
+	var visit func(n *predicate.Node, under bool)
+	visit = func(n *predicate.Node, under bool) {
 		switch n.Op {
-		case condition.And, condition.Or, condition.Not:
+		case predicate.And, predicate.Or, predicate.Not:
 			for _, k := range n.Kids {
-				visit(k, under != (n.Op == condition.Not))
+				visit(k, under != (n.Op == predicate.Not))
 			}
-		case condition.Always:
+		case predicate.Always:
 		default:
 			if !slices.ContainsFunc(list, func(c clause) bool { return c.is(n, under) }) {
 				list = append(list, clause{first: n, under: under})
@@ -109,7 +109,7 @@ func (c *Coverage) raised(one *covered, f *client.Facts) bool {
 		if side == 1 && !one.rule.Sided {
 			break
 		}
-		rd := condition.Read(f, side, c.edition.NoLift, c.edition.NoLift)
+		rd := predicate.Read(f, side, c.edition.NoLift, c.edition.NoLift)
 		held = one.take(&rd) || held
 	}
 	return held
@@ -162,13 +162,13 @@ func (c *Coverage) take(one *covered, f *client.Facts, lift *catalog.Drill, dril
 		if i > 0 && !one.rule.BothRows() {
 			break
 		}
-		rd := condition.Read(f, side^i, row, c.edition.LiftRow(lift))
+		rd := predicate.Read(f, side^i, row, c.edition.LiftRow(lift))
 		one.take(&rd)
 	}
 }
 
 // take notes what a rule covers on one reading; it is false where the rule doesn't hold for sure.
-func (one *covered) take(rd *condition.Reading) bool {
+func (one *covered) take(rd *predicate.Reading) bool {
 	if !rd.Eval(one.rule.When).Sure {
 		return false
 	}
@@ -186,7 +186,7 @@ func (one *covered) take(rd *condition.Reading) bool {
 }
 
 // pivots covers the clauses that decide on a reading.
-func (one *covered) pivots(rd *condition.Reading) {
+func (one *covered) pivots(rd *predicate.Reading) {
 	for i := range one.clauses {
 		c := &one.clauses[i]
 		if !c.covered && !rd.Denying(one.rule.When, c.is).Sure {
@@ -201,7 +201,7 @@ type Uncovered struct {
 	Rule *rules.Rule
 	// Clause is the first copy of the atom, Not that it stands below an odd number of nots. Clause is nil for a rule that
 	// holds in no case: then none of its clauses is covered, and they aren't listed on their own.
-	Clause *condition.Node
+	Clause *predicate.Node
 	Not    bool
 	Text   string // as its author wrote it, not before it when it is denied
 	At     authored.Pos

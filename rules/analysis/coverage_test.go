@@ -9,8 +9,8 @@ import (
 	"drillwright/catalog"
 	"drillwright/rules"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
 	"drillwright/rules/internal/gen"
+	"drillwright/rules/predicate"
 )
 
 // TestCoverageAgainstClosures holds the coverage of some random clients against asking every rule of every drill on every
@@ -51,7 +51,7 @@ func TestCoverageAgainstClosures(t *testing.T) {
 	require.Less(t, decided, clauses)
 }
 
-func key(r *rules.Rule, atom *condition.Node, under bool) string {
+func key(r *rules.Rule, atom *predicate.Node, under bool) string {
 	return fmt.Sprint(r.ID, " ", under, " ", atom.Text)
 }
 
@@ -65,8 +65,8 @@ func (p *plainCoverage) add(f *client.Facts, lift *catalog.Drill, closed func(*c
 	e := p.e
 	for _, list := range [][]*rules.Rule{e.Book.Of(rules.Refer), e.Book.Advices} {
 		for _, r := range list {
-			p.rule(r, condition.Read(f, 0, e.NoLift, e.NoLift))
-			p.rule(r, condition.Read(f, 1, e.NoLift, e.NoLift))
+			p.rule(r, predicate.Read(f, 0, e.NoLift, e.NoLift))
+			p.rule(r, predicate.Read(f, 1, e.NoLift, e.NoLift))
 		}
 	}
 	j := e.JudgeOne(f, lift)
@@ -81,7 +81,7 @@ func (p *plainCoverage) add(f *client.Facts, lift *catalog.Drill, closed func(*c
 				}
 				for i, row := range e.Rows(d) {
 					if i == 0 || r.BothRows() {
-						dosed = p.rule(r, condition.Read(f, side^i, row, e.LiftRow(lift))) && r.Effect == rules.Dosing || dosed
+						dosed = p.rule(r, predicate.Read(f, side^i, row, e.LiftRow(lift))) && r.Effect == rules.Dosing || dosed
 					}
 				}
 			}
@@ -89,7 +89,7 @@ func (p *plainCoverage) add(f *client.Facts, lift *catalog.Drill, closed func(*c
 	}
 }
 
-func (p *plainCoverage) rule(r *rules.Rule, rd condition.Reading) bool {
+func (p *plainCoverage) rule(r *rules.Rule, rd predicate.Reading) bool {
 	if !truthOf(&rd, r.When, nil).Sure {
 		return false
 	}
@@ -117,18 +117,18 @@ func (p *plainCoverage) rule(r *rules.Rule, rd condition.Reading) bool {
 }
 
 // truthOf joins the atoms by Kleene's tables, with one clause speaking against the condition.
-func truthOf(rd *condition.Reading, n *condition.Node, denied *clause) client.Truth {
-	var walk func(n *condition.Node, under bool) client.Truth
-	walk = func(n *condition.Node, under bool) client.Truth {
+func truthOf(rd *predicate.Reading, n *predicate.Node, denied *clause) client.Truth {
+	var walk func(n *predicate.Node, under bool) client.Truth
+	walk = func(n *predicate.Node, under bool) client.Truth {
 		switch n.Op {
-		case condition.Not:
+		case predicate.Not:
 			k := walk(n.Kids[0], !under)
 			return client.Truth{Sure: !k.Possible, Possible: !k.Sure}
-		case condition.And, condition.Or:
-			all := n.Op == condition.And
+		case predicate.And, predicate.Or:
+			all := n.Op == predicate.And
 			t := client.Truth{Sure: all, Possible: all}
 			for i, k := range n.Kids {
-				if n.Op == condition.Or && n.Domain != "" && rd.Only >= 0 && i != rd.Only {
+				if n.Op == predicate.Or && n.Domain != "" && rd.Only >= 0 && i != rd.Only {
 					continue
 				}
 				v := walk(k, under)

@@ -8,7 +8,7 @@ import (
 	"drillwright/catalog"
 	"drillwright/rules"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // wish is a client wished for: on some drill and side all of some conditions surely hold, and none of others can.
@@ -83,7 +83,7 @@ func (l *linter) nearest(w wish, d, lift *catalog.Drill, side int) Found {
 
 // sides is on how many sides to ask: the body is the same on both, unless a rule asks which is which.
 func (l *linter) sides(asked []*rules.Rule) int {
-	which := func(r *condition.Ref) bool { return r.Name == "side" || r.Name == "client.dominant_side" }
+	which := func(r *predicate.Ref) bool { return r.Name == "side" || r.Name == "client.dominant_side" }
 	if slices.ContainsFunc(asked, func(r *rules.Rule) bool { return r.When.Reads(which) }) {
 		return 2
 	}
@@ -111,11 +111,11 @@ func couldBe(e *rules.Edition, r *rules.Rule) []*catalog.Drill {
 // alike tells which drills some rules can't tell apart.
 type alike struct{ e *rules.Edition }
 
-func (a *alike) refs(rules []*rules.Rule, root condition.Root) []*condition.Ref {
-	var out []*condition.Ref
+func (a *alike) refs(rules []*rules.Rule, root predicate.Root) []*predicate.Ref {
+	var out []*predicate.Ref
 	seen := map[string]bool{}
 	for _, r := range rules {
-		r.When.Refs(func(ref *condition.Ref) {
+		r.When.Refs(func(ref *predicate.Ref) {
 			if ref.Root == root && !seen[ref.Name] {
 				seen[ref.Name] = true
 				out = append(out, ref)
@@ -127,7 +127,7 @@ func (a *alike) refs(rules []*rules.Rule, root condition.Root) []*condition.Ref 
 
 // drills leaves one of each kind.
 func (a *alike) drills(rules []*rules.Rule, drills []*catalog.Drill) []*catalog.Drill {
-	refs := a.refs(rules, condition.OfDrill)
+	refs := a.refs(rules, predicate.OfDrill)
 	return a.once(drills, func(d *catalog.Drill) string {
 		if d == nil {
 			return ""
@@ -142,7 +142,7 @@ func (a *alike) drills(rules []*rules.Rule, drills []*catalog.Drill) []*catalog.
 
 // lifts are one of each kind of lift, and no lift, as far as some rules read them.
 func (a *alike) lifts(rules []*rules.Rule) []*catalog.Drill {
-	refs := a.refs(rules, condition.OfLift)
+	refs := a.refs(rules, predicate.OfLift)
 	if len(refs) == 0 {
 		return []*catalog.Drill{nil}
 	}
@@ -162,7 +162,7 @@ func (a *alike) once(drills []*catalog.Drill, key func(*catalog.Drill) string) [
 }
 
 // read spells what some paths say of a row.
-func read(refs []*condition.Ref, row *condition.Row) string {
+func read(refs []*predicate.Ref, row *predicate.Row) string {
 	var b strings.Builder
 	for _, r := range refs {
 		switch r.Kind {

@@ -8,7 +8,7 @@ import (
 	"drillwright/catalog"
 	"drillwright/rules"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // needlessBars claims of each bar that another bars all it bars. One that a clearance may cover makes no other needless
@@ -28,12 +28,12 @@ func needlessBars(e *rules.Edition) []*claim {
 
 // strict is whether a bar bars on unknown facts wherever another does so.
 func strict(a, b *rules.Rule) bool {
-	bars := func(r *condition.Ref) bool { return r.Path != nil && !r.Path.TestFirst }
+	bars := func(r *predicate.Ref) bool { return r.Path != nil && !r.Path.TestFirst }
 	missing := false
-	a.When.Refs(func(r *condition.Ref) {
-		missing = missing || bars(r) && !b.When.Reads(func(o *condition.Ref) bool { return o.Name == r.Name })
+	a.When.Refs(func(r *predicate.Ref) {
+		missing = missing || bars(r) && !b.When.Reads(func(o *predicate.Ref) bool { return o.Name == r.Name })
 	})
-	return !missing || !b.When.Reads(func(r *condition.Ref) bool { return r.Path != nil && r.Path.TestFirst })
+	return !missing || !b.When.Reads(func(r *predicate.Ref) bool { return r.Path != nil && r.Path.TestFirst })
 }
 
 // needlessCautions claims of cautions with the same words that one is shown wherever another is.
@@ -110,7 +110,7 @@ func (l *linter) claims() {
 
 // ofComplaintAndLift is what only a question about a lift, or the log of its sets, settles. No request tells it, so the search for a client
 // can't.
-func ofComplaintAndLift(r *condition.Ref) bool {
+func ofComplaintAndLift(r *predicate.Ref) bool {
 	prefixes := []string{"request.allowed.", "client.rung_by_lift.", "client.shown.", "client.made_worse_by"}
 	return slices.ContainsFunc(prefixes, func(prefix string) bool {
 		return strings.HasPrefix(r.Name, prefix)

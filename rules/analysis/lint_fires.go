@@ -7,7 +7,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // fires looks for rules that hold for nobody, and for rules that hold for everybody on everything.
@@ -17,7 +17,7 @@ func (l *linter) fires() {
 			l.never(r)
 		}
 		// The floor, a caution that is always shown, and the dose that catches all are meant so.
-		if meant := r.Floor || r.When.Op == condition.Always && (r.Effect == rules.Advise || r.Effect == rules.Dosing); !l.seen.at[r].spared && !meant {
+		if meant := r.Floor || r.When.Op == predicate.Always && (r.Effect == rules.Advise || r.Effect == rules.Dosing); !l.seen.at[r].spared && !meant {
 			l.always(r)
 		}
 	}
@@ -70,7 +70,7 @@ func (l *linter) withoutDrill(r *rules.Rule) string {
 // withoutClient is which part of a condition no client meets, or which two of them no client meets at once.
 func (l *linter) withoutClient(r *rules.Rule, drills []*catalog.Drill) string {
 	all := parts(r.When)
-	part := func(n *condition.Node) *rules.Rule {
+	part := func(n *predicate.Node) *rules.Rule {
 		p := *r
 		p.When = n
 		return &p
@@ -91,11 +91,11 @@ func (l *linter) withoutClient(r *rules.Rule, drills []*catalog.Drill) string {
 }
 
 // parts are what must all hold.
-func parts(n *condition.Node) []*condition.Node {
-	if n.Op != condition.And {
-		return []*condition.Node{n}
+func parts(n *predicate.Node) []*predicate.Node {
+	if n.Op != predicate.And {
+		return []*predicate.Node{n}
 	}
-	var out []*condition.Node
+	var out []*predicate.Node
 	for _, k := range n.Kids {
 		out = append(out, parts(k)...)
 	}
@@ -103,26 +103,26 @@ func parts(n *condition.Node) []*condition.Node {
 }
 
 // quotedPart is a part in its author's words, as far as they are kept: an any that was written out is its first copy.
-func quotedPart(n *condition.Node) string { return "“" + partText(n) + "”" }
+func quotedPart(n *predicate.Node) string { return "“" + partText(n) + "”" }
 
-func partText(n *condition.Node) string {
+func partText(n *predicate.Node) string {
 	switch {
-	case n.Op == condition.Always:
+	case n.Op == predicate.Always:
 		return "true"
-	case n.Op == condition.Not:
+	case n.Op == predicate.Not:
 		return "not (" + partText(n.Kids[0]) + ")"
-	case n.Op != condition.And && n.Op != condition.Or:
+	case n.Op != predicate.And && n.Op != predicate.Or:
 		return n.Text
 	case len(n.Kids) == 0:
-		return fmt.Sprint(n.Op == condition.And)
+		return fmt.Sprint(n.Op == predicate.And)
 	case n.Domain != "":
-		return fmt.Sprintf("%s(%s, %s)", map[condition.Op]string{condition.And: "all", condition.Or: "any"}[n.Op], n.Domain, partText(n.Kids[0]))
+		return fmt.Sprintf("%s(%s, %s)", map[predicate.Op]string{predicate.And: "all", predicate.Or: "any"}[n.Op], n.Domain, partText(n.Kids[0]))
 	}
 	var kids []string
 	for _, k := range n.Kids {
 		kids = append(kids, partText(k))
 	}
-	return strings.Join(kids, map[condition.Op]string{condition.And: " and ", condition.Or: " or "}[n.Op])
+	return strings.Join(kids, map[predicate.Op]string{predicate.And: " and ", predicate.Or: " or "}[n.Op])
 }
 
 func drillIDs(drills []*catalog.Drill) []string {

@@ -7,7 +7,7 @@ import (
 	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // seen is what the clients show who were looked at so far. It only ever refutes: what is left must be proved.
@@ -69,7 +69,7 @@ func (l *linter) lookAtClient(f *client.Facts) {
 		at := l.seen.at[r]
 		clear(at.possible)
 		for side := range 2 {
-			rd := condition.Read(f, side, l.e.NoLift, l.e.NoLift)
+			rd := predicate.Read(f, side, l.e.NoLift, l.e.NoLift)
 			t := rd.Eval(r.When)
 			at.fired, at.spared = at.fired || t.Sure, at.spared || !t.Possible
 			for w := range at.possible {

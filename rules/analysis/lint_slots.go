@@ -58,7 +58,7 @@ func (l *linter) fits(t fitted, s *rules.Slot) int {
 	defer j.Done()
 	n := 0
 	for _, d := range t.open {
-		if j.Satisfies(s.Condition, d, 0).Sure {
+		if j.Satisfies(s.Predicate, d, 0).Sure {
 			n++
 		}
 	}

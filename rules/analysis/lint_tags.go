@@ -8,7 +8,7 @@ import (
 	"drillwright/catalog"
 	"drillwright/rules"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // tags holds the contraindications of drills against the rules on these conditions, for a client who stands and reaches
@@ -71,9 +71,9 @@ func (l *linter) speaking(j *rules.Judgement, f *client.Facts, d *catalog.Drill,
 // conditions looks for conditions that no rule names.
 func (l *linter) conditions() {
 	named := map[string]bool{}
-	var visit func(n *condition.Node)
-	visit = func(n *condition.Node) {
-		for _, w := range []*condition.Words{n.A, n.B, n.List} {
+	var visit func(n *predicate.Node)
+	visit = func(n *predicate.Node) {
+		for _, w := range []*predicate.Words{n.A, n.B, n.List} {
 			if w != nil {
 				for _, id := range w.Literal {
 					named[id] = true
@@ -89,10 +89,10 @@ func (l *linter) conditions() {
 	}
 	byTag := false
 	for _, r := range slices.Concat(l.e.Book.Rules, l.e.Book.Doses, l.e.Book.Advices) {
-		if r.When.Reads(func(ref *condition.Ref) bool { return ref.Path != nil && ofConditions(ref.Path) }) {
+		if r.When.Reads(func(ref *predicate.Ref) bool { return ref.Path != nil && ofConditions(ref.Path) }) {
 			visit(r.When)
-			byTag = byTag || r.When.Reads(func(ref *condition.Ref) bool {
-				return ref.Root == condition.OfDrill && strings.HasSuffix(ref.Name, ".contraindications")
+			byTag = byTag || r.When.Reads(func(ref *predicate.Ref) bool {
+				return ref.Root == predicate.OfDrill && strings.HasSuffix(ref.Name, ".contraindications")
 			})
 		}
 	}

@@ -7,7 +7,7 @@ import (
 
 	"drillwright/catalog/authored"
 	"drillwright/rules"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // texts looks for what can be told from the rules as they stand: rules on strength, holds and tests that no rung guards,
@@ -36,27 +36,27 @@ func (l *linter) texts() {
 }
 
 // unguarded is a path that is never presumed and stands beside no condition on a rung; "" when there is none.
-func unguarded(n *condition.Node, guarded bool) string {
+func unguarded(n *predicate.Node, guarded bool) string {
 	switch n.Op {
-	case condition.And:
-		guarded = guarded || slices.ContainsFunc(n.Kids, func(k *condition.Node) bool {
-			return k.Reads(func(r *condition.Ref) bool {
+	case predicate.And:
+		guarded = guarded || slices.ContainsFunc(n.Kids, func(k *predicate.Node) bool {
+			return k.Reads(func(r *predicate.Ref) bool {
 				return strings.HasPrefix(r.Name, "client.rung.") || strings.HasPrefix(r.Name, "client.in_question.")
 			})
 		})
 		fallthrough
-	case condition.Or, condition.Not:
+	case predicate.Or, predicate.Not:
 		for _, k := range n.Kids {
 			if path := unguarded(k, guarded); path != "" {
 				return path
 			}
 		}
 		return ""
-	case condition.Measured:
+	case predicate.Measured:
 		return ""
 	}
 	path := ""
-	n.OwnRefs(func(r *condition.Ref) {
+	n.OwnRefs(func(r *predicate.Ref) {
 		for _, prefix := range []string{"client.strength.", "client.hold.", "client.best.", "client.gap.strength.", "client.gap.hold."} {
 			if !guarded && path == "" && strings.HasPrefix(r.Name, prefix) {
 				path = r.Name

@@ -4,12 +4,12 @@ import (
 	"drillwright/catalog"
 	"drillwright/rules"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // Demand is one condition that a client must surely meet, or must not even possibly meet.
 type Demand struct {
-	When  *condition.Node // of a rule that was read
+	When  *predicate.Node // of a rule that was read
 	Drill *catalog.Drill  // nil for a condition over the client alone
 	Side  int             // the side of the body that works
 	// BothRows: the drill's second row counts too, on the other side of the body.

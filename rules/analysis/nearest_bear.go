@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // bear finds the knobs that bear on an atom.
@@ -15,8 +15,8 @@ func (n *nearest) bear(w *want) {
 	n.atoms = append(n.atoms, w)
 	rd := &n.readings[w.reading]
 	numbers := outs{}
-	w.atom.OwnRefs(func(r *condition.Ref) {
-		if r.Root != condition.OfFacts || r.Name == "side" {
+	w.atom.OwnRefs(func(r *predicate.Ref) {
+		if r.Root != predicate.OfFacts || r.Name == "side" {
 			return
 		}
 		if r.Kind == client.List && !n.may(r.Path, rd) {
@@ -40,19 +40,19 @@ func (n *nearest) bear(w *want) {
 	slices.Sort(w.knobs)
 	w.knobs = slices.Compact(w.knobs)
 	slices.Sort(numbers)
-	if numbers = slices.Compact(numbers); len(numbers) > 1 && w.op == condition.Compare {
+	if numbers = slices.Compact(numbers); len(numbers) > 1 && w.op == predicate.Compare {
 		for _, place := range numbers {
 			if k := n.knobs[place]; !slices.Contains(k.joint, sumOf(w.atom)) {
 				k.joint = append(k.joint, sumOf(w.atom))
 			}
 		}
 	}
-	w.opaque = w.opaque || w.op == condition.Measured && w.never // no measure is taken back
+	w.opaque = w.opaque || w.op == predicate.Measured && w.never // no measure is taken back
 }
 
 // sumOf tells the sum of facts that a comparison holds against a threshold from other sums. A gap in degrees is the
 // difference of its sides; one in percent is no sum, and each comparison with it stands for itself.
-func sumOf(c *condition.Node) string {
+func sumOf(c *predicate.Node) string {
 	sum := map[string]float64{}
 	add := func(name string, times float64) {
 		gap, ok := strings.CutPrefix(name, "client.gap.")
@@ -66,17 +66,17 @@ func sumOf(c *condition.Node) string {
 			sum[name+" in "+c.Text] += times
 		}
 	}
-	var walk func(m *condition.Num, times float64)
-	walk = func(m *condition.Num, times float64) {
+	var walk func(m *predicate.Num, times float64)
+	walk = func(m *predicate.Num, times float64) {
 		switch {
 		case m == nil:
-		case m.Op == condition.Value && m.Ref.Root == condition.OfFacts:
+		case m.Op == predicate.Value && m.Ref.Root == predicate.OfFacts:
 			add(m.Ref.Name, times)
-		case m.Op == condition.Mul:
+		case m.Op == predicate.Mul:
 			walk(m.L, times*m.K)
-		case m.Op == condition.Neg:
+		case m.Op == predicate.Neg:
 			walk(m.L, -times)
-		case m.Op == condition.Sub:
+		case m.Op == predicate.Sub:
 			walk(m.L, times)
 			walk(m.R, -times)
 		default:
@@ -95,7 +95,7 @@ func sumOf(c *condition.Node) string {
 }
 
 // may is whether a list may be told otherwise: finding its members is dear.
-func (n *nearest) may(p *client.Path, rd *condition.Reading) bool {
+func (n *nearest) may(p *client.Path, rd *predicate.Reading) bool {
 	if ofConditions(p) {
 		p = n.e.Frame.Table.Path("client.conditions")
 	}
@@ -113,7 +113,7 @@ func ofConditions(p *client.Path) bool {
 
 // bearers are the knobs that bear on a path: the fact itself where it is told, and what it is worked out from where it
 // isn't.
-func (n *nearest) bearers(r *condition.Ref, rd *condition.Reading, atom *condition.Node) []knobKey {
+func (n *nearest) bearers(r *predicate.Ref, rd *predicate.Reading, atom *predicate.Node) []knobKey {
 	side := rd.Side
 	if !r.Path.Sided {
 		side = 0
@@ -153,7 +153,7 @@ var openedBy = []struct {
 }
 
 // knobsOf are the knobs of a path, as if no open yes stood in the way.
-func (n *nearest) knobsOf(r *condition.Ref, rd *condition.Reading, atom *condition.Node, side int) []knobKey {
+func (n *nearest) knobsOf(r *predicate.Ref, rd *predicate.Reading, atom *predicate.Node, side int) []knobKey {
 	of := func(prefix string) (string, bool) { return strings.CutPrefix(r.Name, prefix) }
 	if ofConditions(r.Path) {
 		var keys []knobKey
@@ -349,20 +349,20 @@ func (n *nearest) sideless(condition string) bool {
 
 // members are the words of a list that an atom can tell apart: those it names, those of the drill and the lift that it
 // reads, those in the list today, and as many more as it could count.
-func (n *nearest) members(r *condition.Ref, rd *condition.Reading, atom *condition.Node) []string {
+func (n *nearest) members(r *predicate.Ref, rd *predicate.Reading, atom *predicate.Node) []string {
 	goesOver := atom.List == nil || atom.List.Ref == nil || atom.List.Ref.Name == r.Name // the list itself, not those of a drill
 	var words []string
 	if goesOver {
-		words = slices.Clone(rd.Words(&condition.Words{Ref: r}).Sure)
+		words = slices.Clone(rd.Words(&predicate.Words{Ref: r}).Sure)
 	}
-	var named func(c *condition.Node)
-	named = func(c *condition.Node) {
-		for _, w := range []*condition.Words{c.A, c.B, c.List} {
+	var named func(c *predicate.Node)
+	named = func(c *predicate.Node) {
+		for _, w := range []*predicate.Words{c.A, c.B, c.List} {
 			switch {
 			case w == nil || w.Element:
 			case w.Ref == nil:
 				words = append(words, w.Literal...)
-			case w.Ref.Name != r.Name && w.Ref.Root != condition.OfDose:
+			case w.Ref.Name != r.Name && w.Ref.Root != predicate.OfDose:
 				words = append(words, rd.Words(w).Possible...)
 			}
 		}

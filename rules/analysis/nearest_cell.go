@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // values are what a knob may be told instead of what it says: one for each cell in which the atoms can't tell two values
@@ -127,9 +127,9 @@ func (n *nearest) cuts(k *knob, f *client.Facts) []float64 {
 	return slices.Compact(cuts)
 }
 
-func comparisonsOf(c *condition.Node) []*condition.Node {
-	var out []*condition.Node
-	if c.Op == condition.Compare {
+func comparisonsOf(c *predicate.Node) []*predicate.Node {
+	var out []*predicate.Node
+	if c.Op == predicate.Compare {
 		out = append(out, c)
 	}
 	for _, k := range c.Kids {
@@ -142,7 +142,7 @@ func comparisonsOf(c *condition.Node) []*condition.Node {
 }
 
 // thresholds solves a comparison for one number, which put sets: where it turns sure, and where it turns possible.
-func thresholds(c *condition.Node, rd *condition.Reading, put func(v float64) (back func())) []float64 {
+func thresholds(c *predicate.Node, rd *predicate.Reading, put func(v float64) (back func())) []float64 {
 	at := func(v float64) (sure, possible float64) {
 		back := put(v)
 		defer back()
@@ -161,7 +161,7 @@ func thresholds(c *condition.Node, rd *condition.Reading, put func(v float64) (b
 }
 
 // put sets a number of the facts on a side.
-func put(f *client.Facts, r *condition.Ref, side int, v float64) (back func()) {
+func put(f *client.Facts, r *predicate.Ref, side int, v float64) (back func()) {
 	was := [2]client.Span{f.Num[0][r.Slot], f.Num[1][r.Slot]}
 	for s := range 2 {
 		if s == side || !r.Path.Sided {
@@ -190,7 +190,7 @@ func (n *nearest) probe(k *knob, f *client.Facts, v float64) (back func()) {
 
 func (n *nearest) putPath(f *client.Facts, path string, side int, v float64) (back func()) {
 	p := n.e.Frame.Table.Path(path)
-	return put(f, &condition.Ref{Slot: p.Slot, Path: p}, side, v)
+	return put(f, &predicate.Ref{Slot: p.Slot, Path: p}, side, v)
 }
 
 // measurer is who measured a range on a side last: whoever measures it again is taken to be as careful.

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // knobKey is one thing that can be told of a client: a fact on a side of the body (0 where it has none); of a list, one
@@ -38,7 +38,7 @@ type knob struct {
 // bearing is an atom that a knob bears on, by one path that the atom reads.
 type bearing struct {
 	want *want
-	ref  *condition.Ref
+	ref  *predicate.Ref
 }
 
 // place is the place of a knob; a new one is put at the end.
@@ -77,7 +77,7 @@ func (n *nearest) settle(place int, f *client.Facts) {
 // carries is true of what is worked out from a range alone: its margin, and what it is short of the other side.
 func (k *knob) carries(b bearing) bool {
 	motion, ok := strings.CutPrefix(k.path, "client.range.")
-	return ok && b.want.op == condition.Compare && (b.ref.Name == "client.margin."+motion || b.ref.Name == "client.gap.range."+motion)
+	return ok && b.want.op == predicate.Compare && (b.ref.Name == "client.margin."+motion || b.ref.Name == "client.gap.range."+motion)
 }
 
 // beside is true of a measure that counts only beside that of the other side: nobody trains one side to make the other

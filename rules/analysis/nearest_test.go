@@ -14,8 +14,8 @@ import (
 
 	"drillwright/rules"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
 	"drillwright/rules/internal/gen"
+	"drillwright/rules/predicate"
 )
 
 var nearestTried = flag.Int("nearest", 60, "random formulas for which every client is tried")
@@ -143,7 +143,7 @@ func meets(e *rules.Edition, q *client.Request, demands []Demand) bool {
 	for _, d := range demands {
 		sure, possible := false, false
 		for i, row := range e.Rows(d.Drill) {
-			rd := condition.Read(f, d.Side^i, row, e.NoLift)
+			rd := predicate.Read(f, d.Side^i, row, e.NoLift)
 			t := rd.Eval(d.When)
 			sure, possible = sure || t.Sure, possible || t.Possible
 			if !d.BothRows {
@@ -261,7 +261,7 @@ func TestNoRuleIsHopeless(t *testing.T) {
 	e := builtIn(t)
 	found := 0
 	for _, r := range e.AllRules() {
-		if !r.Judged() || r.When.Reads(func(r *condition.Ref) bool { return r.Root == condition.OfLift }) {
+		if !r.Judged() || r.When.Reads(func(r *predicate.Ref) bool { return r.Root == predicate.OfLift }) {
 			continue
 		}
 		could, asked := false, 0

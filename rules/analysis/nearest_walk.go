@@ -5,7 +5,7 @@ import (
 
 	"drillwright/rules"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // nearest is a search on its way.
@@ -14,7 +14,7 @@ type nearest struct {
 	e        *rules.Edition
 	parts    []*want // all must be met
 	atoms    []*want
-	readings []condition.Reading
+	readings []predicate.Reading
 	knobs    []*knob
 	places   map[knobKey]int
 	thens    []turn // what has been changed

@@ -7,16 +7,16 @@ import (
 	"strings"
 
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // want is a part of what is demanded, its negations pushed to the atoms: all of the kids, one of them, or an atom that
 // must surely hold, or can't.
 type want struct {
-	op   condition.Op // And, Or; else the atom's
+	op   predicate.Op // And, Or; else the atom's
 	kids []*want
 
-	atom    *condition.Node
+	atom    *predicate.Node
 	reading int  // that the atom is asked of
 	never   bool // the atom must not be possible
 	loose   bool // it need only be possible or, with never, not be sure
@@ -29,27 +29,27 @@ type outs []int
 
 // demand makes the parts of a demand. A condition must hold on one of its rows, or can't hold on any.
 func (n *nearest) demand(d Demand, f *client.Facts) *want {
-	rows, lift := []*condition.Row{n.e.LiftRow(nil)}, n.e.LiftRow(n.Lift)
+	rows, lift := []*predicate.Row{n.e.LiftRow(nil)}, n.e.LiftRow(n.Lift)
 	if d.Drill != nil {
 		if rows = n.e.Rows(d.Drill); !d.BothRows && d.row == 0 {
 			rows = rows[:1]
 		}
 	}
-	all := &want{op: condition.Or}
+	all := &want{op: predicate.Or}
 	if d.Never {
-		all.op = condition.And
+		all.op = predicate.And
 	}
 	for i, row := range rows {
 		if d.row == 0 || d.row == i+1 {
-			all.kids = append(all.kids, n.want(d.When, n.reading(condition.Read(f, d.Side^i, row, lift)), d.Never, d.Loose))
+			all.kids = append(all.kids, n.want(d.When, n.reading(predicate.Read(f, d.Side^i, row, lift)), d.Never, d.Loose))
 		}
 	}
 	return all.short()
 }
 
 // reading is the place of a reading of a row on a side.
-func (n *nearest) reading(rd condition.Reading) int {
-	same := func(had condition.Reading) bool { return had.Side == rd.Side && had.Drill == rd.Drill }
+func (n *nearest) reading(rd predicate.Reading) int {
+	same := func(had predicate.Reading) bool { return had.Side == rd.Side && had.Drill == rd.Drill }
 	if place := slices.IndexFunc(n.readings, same); place >= 0 {
 		return place
 	}
@@ -57,14 +57,14 @@ func (n *nearest) reading(rd condition.Reading) int {
 	return len(n.readings) - 1
 }
 
-func (n *nearest) want(c *condition.Node, reading int, never, loose bool) *want {
+func (n *nearest) want(c *predicate.Node, reading int, never, loose bool) *want {
 	switch c.Op {
-	case condition.Not:
+	case predicate.Not:
 		return n.want(c.Kids[0], reading, !never, loose)
-	case condition.And, condition.Or:
+	case predicate.And, predicate.Or:
 		w := &want{op: c.Op}
 		if never {
-			w.op = map[condition.Op]condition.Op{condition.And: condition.Or, condition.Or: condition.And}[c.Op]
+			w.op = map[predicate.Op]predicate.Op{predicate.And: predicate.Or, predicate.Or: predicate.And}[c.Op]
 		}
 		for _, k := range c.Kids {
 			w.kids = append(w.kids, n.want(k, reading, never, loose))
@@ -74,9 +74,9 @@ func (n *nearest) want(c *condition.Node, reading int, never, loose bool) *want 
 	w := &want{op: c.Op, atom: c, reading: reading, never: never, loose: loose}
 	if n.constant(c, reading) {
 		if n.met(w) {
-			return &want{op: condition.And} // met whatever is told
+			return &want{op: predicate.And} // met whatever is told
 		}
-		return &want{op: condition.Or} // nothing meets it
+		return &want{op: predicate.Or} // nothing meets it
 	}
 	n.bear(w)
 	return w
@@ -84,18 +84,18 @@ func (n *nearest) want(c *condition.Node, reading int, never, loose bool) *want 
 
 // constant is true of an atom that comes out alike for every client: it reads a drill or lift alone, or compares a number
 // that the drill doesn't state.
-func (n *nearest) constant(c *condition.Node, reading int) bool {
+func (n *nearest) constant(c *predicate.Node, reading int) bool {
 	rd := &n.readings[reading]
 	facts, unstated := false, false
-	c.OwnRefs(func(r *condition.Ref) {
-		if r.Root == condition.OfFacts {
+	c.OwnRefs(func(r *predicate.Ref) {
+		if r.Root == predicate.OfFacts {
 			facts = facts || r.Name != "side"
 		} else if r.Kind == client.Number {
 			v := rd.Number(r).Lo
 			unstated = unstated || math.IsNaN(v)
 		}
 	})
-	return !facts || c.Op == condition.Compare && unstated
+	return !facts || c.Op == predicate.Compare && unstated
 }
 
 // short drops kids that are met or can't be met whatever is told.
@@ -118,7 +118,7 @@ func (w *want) short() *want {
 
 // flat is a want as the list of what must all be met.
 func (w *want) flat() []*want {
-	if w.op != condition.And || w.atom != nil {
+	if w.op != predicate.And || w.atom != nil {
 		return []*want{w}
 	}
 	var all []*want
@@ -137,7 +137,7 @@ func (n *nearest) met(w *want) bool {
 			return t.Possible && !w.never || !t.Sure && w.never
 		}
 		return t.Sure && !w.never || !t.Possible && w.never
-	case w.op == condition.And:
+	case w.op == predicate.And:
 		return !slices.ContainsFunc(w.kids, unmet)
 	}
 	return slices.ContainsFunc(w.kids, n.met)
@@ -158,17 +158,17 @@ func (n *nearest) outs(w *want) outs {
 	var best outs
 	found := false
 	for _, k := range w.kids {
-		if w.op == condition.And && n.met(k) {
+		if w.op == predicate.And && n.met(k) {
 			continue
 		}
 		o := n.outs(k)
-		if w.op == condition.Or {
+		if w.op == predicate.Or {
 			best = append(best, o...)
 		} else if !found || len(o) < len(best) {
 			best, found = o, true
 		}
 	}
-	if w.op == condition.Or {
+	if w.op == predicate.Or {
 		slices.Sort(best)
 		return slices.Compact(best)
 	}
@@ -189,7 +189,7 @@ func (w *want) against(parts []*want) bool {
 		return slices.ContainsFunc(parts, func(p *want) bool {
 			return p.atom == w.atom && p.reading == w.reading && p.never != w.never && !(p.loose && w.loose)
 		})
-	case w.op == condition.And:
+	case w.op == predicate.And:
 		return slices.ContainsFunc(w.kids, beside)
 	}
 	return !slices.ContainsFunc(w.kids, func(k *want) bool { return !beside(k) })
@@ -204,7 +204,7 @@ func (n *nearest) shape() string {
 		if w.atom != nil {
 			rd := &n.readings[w.reading]
 			fmt.Fprintf(&b, " %p %d %t %t", w.atom, rd.Side, w.never, w.loose)
-			if w.atom.Reads(func(r *condition.Ref) bool { return r.Root != condition.OfFacts }) {
+			if w.atom.Reads(func(r *predicate.Ref) bool { return r.Root != predicate.OfFacts }) {
 				fmt.Fprintf(&b, " %p %p", rd.Drill, rd.Lift)
 			}
 		}

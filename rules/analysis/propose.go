@@ -9,7 +9,7 @@ import (
 	"drillwright/catalog"
 	"drillwright/rules"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // How far a proposal looks. A proof wants every spot; a client wants the first few that are near.
@@ -104,7 +104,7 @@ type putTo struct {
 type spot struct {
 	Spot
 	row           int
-	holds, denied *condition.Node // the rule there; and with the clause against it, nil for a whole rule
+	holds, denied *predicate.Node // the rule there; and with the clause against it, nil for a whole rule
 }
 
 // demands are what makes the rule hold there, and the clause decide.
@@ -145,7 +145,7 @@ func (s *proposal) nobodyAt(at *spot, more []Demand, nodes int) bool {
 
 func (n *nearest) readsMargins() bool {
 	return slices.ContainsFunc(n.atoms, func(w *want) bool {
-		return w.atom.Reads(func(r *condition.Ref) bool { return strings.HasPrefix(r.Name, "client.margin.") })
+		return w.atom.Reads(func(r *predicate.Ref) bool { return strings.HasPrefix(r.Name, "client.margin.") })
 	})
 }
 
@@ -198,7 +198,7 @@ func (s *proposal) spots(yield func(*spot) bool) {
 		return
 	}
 	lifts := []*catalog.Drill{nil}
-	if r.When.Reads(func(ref *condition.Ref) bool { return ref.Root == condition.OfLift }) {
+	if r.When.Reads(func(ref *predicate.Ref) bool { return ref.Root == predicate.OfLift }) {
 		lifts, s.partly = append(lifts, s.e.Catalogue.Drills...), true
 	}
 	for _, lift := range lifts {
@@ -217,23 +217,23 @@ func (s *proposal) couldHold(lift, d *catalog.Drill) bool {
 }
 
 // onMember is a rule's condition where its any is one member (-1: none of them) and the denied atoms speak against it.
-func onMember(r *rules.Rule, member int, denied func(atom *condition.Node, under bool) bool) *condition.Node {
-	always := &condition.Node{Op: condition.Always}
-	never := &condition.Node{Op: condition.Not, Kids: []*condition.Node{always}}
-	var form func(n *condition.Node, under bool) *condition.Node
-	form = func(n *condition.Node, under bool) *condition.Node {
+func onMember(r *rules.Rule, member int, denied func(atom *predicate.Node, under bool) bool) *predicate.Node {
+	always := &predicate.Node{Op: predicate.Always}
+	never := &predicate.Node{Op: predicate.Not, Kids: []*predicate.Node{always}}
+	var form func(n *predicate.Node, under bool) *predicate.Node
+	form = func(n *predicate.Node, under bool) *predicate.Node {
 		switch {
 		case n == r.Domain && member < 0:
 			return never
 		case n == r.Domain:
 			return form(n.Kids[member], under)
-		case n.Op == condition.And || n.Op == condition.Or || n.Op == condition.Not:
-			out := &condition.Node{Op: n.Op}
+		case n.Op == predicate.And || n.Op == predicate.Or || n.Op == predicate.Not:
+			out := &predicate.Node{Op: n.Op}
 			for _, k := range n.Kids {
-				out.Kids = append(out.Kids, form(k, under != (n.Op == condition.Not)))
+				out.Kids = append(out.Kids, form(k, under != (n.Op == predicate.Not)))
 			}
 			return out
-		case denied == nil || n.Op == condition.Always || !denied(n, under):
+		case denied == nil || n.Op == predicate.Always || !denied(n, under):
 			return n
 		case under:
 			return always
@@ -446,9 +446,9 @@ func (s *proposal) closes(r *rules.Rule, at *spot) bool {
 // sharesFacts is false of a rival about other facts than the rule: nothing would come of asking.
 func (s *proposal) sharesFacts(r *rules.Rule) bool {
 	told := false
-	shared := r.When.Reads(func(a *condition.Ref) bool {
-		told = told || a.Root == condition.OfFacts
-		return a.Root == condition.OfFacts && s.u.Rule.When.Reads(func(b *condition.Ref) bool { return a.Name == b.Name })
+	shared := r.When.Reads(func(a *predicate.Ref) bool {
+		told = told || a.Root == predicate.OfFacts
+		return a.Root == predicate.OfFacts && s.u.Rule.When.Reads(func(b *predicate.Ref) bool { return a.Name == b.Name })
 	})
 	return shared || !told
 }
@@ -463,13 +463,13 @@ func (s *proposal) barren() string {
 		return "it holds for no client on any drill"
 	case r.Effect == rules.Refer || r.Effect == rules.Advise:
 		return "for no client does the rule hang on it"
-	case c.Reads(func(ref *condition.Ref) bool { return ref.Root != condition.OfDrill }):
+	case c.Reads(func(ref *predicate.Ref) bool { return ref.Root != predicate.OfDrill }):
 		return "for no client and no drill does the rule hang on it"
 	}
 	var meet []string
 	for _, d := range s.e.Catalogue.Drills {
-		if slices.ContainsFunc(s.e.Rows(d), func(row *condition.Row) bool {
-			rd := condition.Read(nil, 0, row, s.e.LiftRow(nil))
+		if slices.ContainsFunc(s.e.Rows(d), func(row *predicate.Row) bool {
+			rd := predicate.Read(nil, 0, row, s.e.LiftRow(nil))
 			return rd.Eval(c).Sure != s.u.Not
 		}) {
 			meet = append(meet, d.ID)

@@ -3,7 +3,7 @@ package compile
 import (
 	"slices"
 
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // Effect is what the judge does with a rule that holds.
@@ -18,7 +18,7 @@ const (
 
 // Rule is what the judge needs of a rule.
 type Rule struct {
-	When   *condition.Node // sealed
+	When   *predicate.Node // sealed
 	Effect Effect
 	Points int // of Favours
 	// BothRows: a drill's second row counts too, on the other side of the body.
@@ -60,7 +60,7 @@ type builder struct {
 
 // New compiles rules for a catalogue, given as the rows of each drill. before, if there is one, was compiled for the
 // same rows under the same numbering: what it worked out of drills alone is used again.
-func New(rows [][]*condition.Row, list []Rule, before *Program) *Program {
+func New(rows [][]*predicate.Row, list []Rule, before *Program) *Program {
 	b := &builder{before: before, statics: map[digest]set{}, numbers: map[string]*numberIndex{}, tags: map[string]*wordIndex{}, scalars: map[string]*scalar{}, kindsBy: map[string]*kinds{}, ahead: newPacker()}
 	if before != nil {
 		b.layout = before.layout
@@ -113,7 +113,7 @@ func (b *builder) step(j joint) step {
 	r := j.reach()
 	bars, uniform := j.uniform()
 	switch {
-	case j.op == condition.Always:
+	case j.op == predicate.Always:
 		return step{kind: always, literal: j.literal}
 	case !r.request:
 		n := j.node()
@@ -132,7 +132,7 @@ func (b *builder) step(j joint) step {
 // joined makes an and or an or: parts over drill alone become one set, the cheap ones go first.
 func (b *builder) joined(j joint) step {
 	out := step{kind: and}
-	if j.op == condition.Or {
+	if j.op == predicate.Or {
 		out.kind = or
 	}
 	var kids []joint
@@ -187,7 +187,7 @@ func (s *step) uses() int32 {
 // mixed turns an atom over drill and request into an index where the drill can be isolated.
 func (b *builder) mixed(j joint, r reach) step {
 	s := step{literal: j.literal}
-	if j.atom.Op == condition.Compare {
+	if j.atom.Op == predicate.Compare {
 		if a := b.numberAtom(j.atom); a != nil {
 			s.kind, s.what = number, a
 			return s
@@ -212,7 +212,7 @@ const manyKids = 4
 func (b *builder) aheadOf(kids []joint) ahead {
 	asks, some := make([]joint, len(kids)), 0
 	for i, k := range kids {
-		if asks[i] = b.ofClient(k); asks[i].op != condition.Always {
+		if asks[i] = b.ofClient(k); asks[i].op != predicate.Always {
 			some++
 		}
 	}
@@ -227,7 +227,7 @@ func (b *builder) aheadOf(kids []joint) ahead {
 }
 
 // asksNothing always holds.
-var asksNothing = joint{op: condition.Always, atom: (&condition.Node{Op: condition.Always}).Seal()}
+var asksNothing = joint{op: predicate.Always, atom: (&predicate.Node{Op: predicate.Always}).Seal()}
 
 // ofClient is what a joint asks of the client alone: without it the joint can't hold.
 func (b *builder) ofClient(j joint) joint {
@@ -244,9 +244,9 @@ func (b *builder) ofClient(j joint) joint {
 	for _, k := range j.kids {
 		part := b.ofClient(k)
 		switch {
-		case part.op != condition.Always:
+		case part.op != predicate.Always:
 			of.kids = append(of.kids, part)
-		case j.op == condition.Or:
+		case j.op == predicate.Or:
 			return asksNothing
 		}
 	}
@@ -258,7 +258,7 @@ func (b *builder) ofClient(j joint) joint {
 
 // reached is whether the number that a drill's is compared with leaves any drill: most clients reach beyond all of them.
 func (b *builder) reached(j joint) joint {
-	if j.atom.Op != condition.Compare || j.denied {
+	if j.atom.Op != predicate.Compare || j.denied {
 		return asksNothing
 	}
 	drill, cmp, other := isolated(j.atom)
@@ -266,7 +266,7 @@ func (b *builder) reached(j joint) joint {
 	if drill == nil || !ok {
 		return asksNothing
 	}
-	top := (&condition.Num{Op: condition.Const, K: b.number(drill).top()}).Seal()
-	n := (&condition.Node{Op: condition.Compare, Cmp: under, L: other, R: top}).Seal()
+	top := (&predicate.Num{Op: predicate.Const, K: b.number(drill).top()}).Seal()
+	n := (&predicate.Node{Op: predicate.Compare, Cmp: under, L: other, R: top}).Seal()
 	return joint{op: n.Op, atom: n}
 }

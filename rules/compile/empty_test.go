@@ -6,14 +6,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // TestOverNothing: all over a domain without members holds, any doesn't, in one book.
 func TestOverNothing(t *testing.T) {
-	all := (&condition.Node{Op: condition.And, Domain: "stressors"}).Seal()
-	some := (&condition.Node{Op: condition.Or, Domain: "stressors"}).Seal()
-	rows := [][]*condition.Row{{condition.Pack(condition.Tags{})}, {condition.Pack(condition.Tags{})}}
+	all := (&predicate.Node{Op: predicate.And, Domain: "stressors"}).Seal()
+	some := (&predicate.Node{Op: predicate.Or, Domain: "stressors"}).Seal()
+	rows := [][]*predicate.Row{{predicate.Pack(predicate.Tags{})}, {predicate.Pack(predicate.Tags{})}}
 	p := New(rows, []Rule{{When: all, Effect: Others}, {When: some, Effect: Others}}, nil)
 	p.NewTruths().Each(factsOf(client.Span{}), nil, nil, func(rule int, truth *Truth) {
 		require.Equal(t, rule == 0, truth.Possible(1, 0))

@@ -1,7 +1,7 @@
 package compile
 
 import (
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // Gates are what rules ask of the client alone, packed. Most rules end there, so asking all of them is one walk from front
@@ -13,14 +13,14 @@ type Gates struct {
 	sided Rules   // gates that read what may differ between the sides
 }
 
-// NewGates packs conditions that no drill changes, one for each rule by its place; nil is of a rule that asks nothing.
-func NewGates(conditions []*condition.Node) *Gates {
+// NewGates packs predicates that no drill changes, one for each rule by its place; nil is of a rule that asks nothing.
+func NewGates(conditions []*predicate.Node) *Gates {
 	g := &Gates{sided: NewRules(len(conditions))}
 	asks := map[string]int32{}
 	p := newPacker()
 	for i, n := range conditions {
 		g.same = append(g.same, int32(i))
-		if n == nil || n.Op == condition.Always {
+		if n == nil || n.Op == predicate.Always {
 			g.first = append(g.first, holding)
 			continue
 		}

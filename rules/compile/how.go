@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // Part is a part of a rule and what it became.
@@ -70,7 +70,7 @@ func (s *step) parts(out []Part) []Part {
 }
 
 // node is what a step stands for.
-func (s *step) node() *condition.Node {
+func (s *step) node() *predicate.Node {
 	switch a := s.what.(type) {
 	case *static:
 		return a.node
@@ -86,15 +86,15 @@ func (s *step) node() *condition.Node {
 	return s.what.(*closureAtom).node
 }
 
-// text spells a condition as its author wrote the atoms. Parts that are written alike, as those of an unrolled any
+// text spells a predicate as its author wrote the atoms. Parts that are written alike, as those of an unrolled any
 // or all, are spelled once with their number.
-func text(n *condition.Node) string {
+func text(n *predicate.Node) string {
 	switch n.Op {
-	case condition.Not:
+	case predicate.Not:
 		return denial(n.Kids[0])
-	case condition.And:
+	case predicate.And:
 		return joined(n.Kids, " and ")
-	case condition.Or:
+	case predicate.Or:
 		return joined(n.Kids, " or ")
 	}
 	if n.Text != "" {
@@ -103,14 +103,14 @@ func text(n *condition.Node) string {
 	return n.Key()
 }
 
-func denial(n *condition.Node) string {
-	if n.Op == condition.Is || n.Op == condition.Measured || n.Op == condition.Has && n.Quant != "count" {
+func denial(n *predicate.Node) string {
+	if n.Op == predicate.Is || n.Op == predicate.Measured || n.Op == predicate.Has && n.Quant != "count" {
 		return "not " + n.Text
 	}
 	return "not (" + text(n) + ")"
 }
 
-func joined(kids []*condition.Node, between string) string {
+func joined(kids []*predicate.Node, between string) string {
 	if len(kids) == 1 {
 		return text(kids[0])
 	}
@@ -118,7 +118,7 @@ func joined(kids []*condition.Node, between string) string {
 	count := map[string]int{}
 	for _, k := range kids {
 		t := text(k)
-		if (k.Op == condition.And || k.Op == condition.Or) && len(k.Kids) > 1 {
+		if (k.Op == predicate.And || k.Op == predicate.Or) && len(k.Kids) > 1 {
 			t = "(" + t + ")"
 		}
 		if count[t]++; count[t] == 1 {

@@ -5,7 +5,7 @@ import (
 	"math/bits"
 
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // Verdicts is what a book says of every drill for one request, and the room that judging needs. It is used again
@@ -49,7 +49,7 @@ func (p *Program) NewVerdicts() *Verdicts {
 
 // Judge runs the bars whose gates are open, and keeps the favours for when the points of drills are asked. uncovered are
 // the facts without what a clearance covers; nil when it covers nothing.
-func (v *Verdicts) Judge(f, uncovered *client.Facts, lift *condition.Row, open Rules) {
+func (v *Verdicts) Judge(f, uncovered *client.Facts, lift *predicate.Row, open Rules) {
 	v.begin(f, uncovered, lift)
 	v.open = open
 	for _, i := range v.program.bars {
@@ -62,7 +62,7 @@ func (v *Verdicts) Judge(f, uncovered *client.Facts, lift *condition.Row, open R
 	}
 }
 
-func (v *Verdicts) begin(f, uncovered *client.Facts, lift *condition.Row) {
+func (v *Verdicts) begin(f, uncovered *client.Facts, lift *predicate.Row) {
 	v.request.begin(f, lift)
 	if uncovered != nil {
 		v.uncovered.begin(uncovered, lift)
@@ -110,7 +110,7 @@ func (v *Verdicts) bar(i int, covers bool) {
 	v.wait(i)
 }
 
-// cover leaves in can what would be barred without the covered conditions too: the rest is a caution now.
+// cover leaves in can what would be barred without the covered predicates too: the rest is a caution now.
 func (v *Verdicts) cover(r *rule) bool {
 	v.run(v.uncovered, r, possible, &v.question)
 	v.fold(&v.must, r)

@@ -4,14 +4,14 @@ import (
 	"slices"
 	"strings"
 
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // closureAtom is an atom over drill and request that no index isolates. Its closure is asked of each row that is left;
 // or, where fewer, once for each kind of row: rows of which it reads the same values are alike to it, so a row of each
 // kind answers for all.
 type closureAtom struct {
-	node  *condition.Node
+	node  *predicate.Node
 	kinds *kinds // nil when nearly every row is of a kind of its own
 }
 
@@ -21,7 +21,7 @@ type kinds struct {
 	one   []int32    // a row of each
 }
 
-func (b *builder) closureAtom(n *condition.Node) *closureAtom {
+func (b *builder) closureAtom(n *predicate.Node) *closureAtom {
 	refs := drillRefs(n)
 	var names []string
 	for _, ref := range refs {
@@ -42,18 +42,18 @@ func (b *builder) closureAtom(n *condition.Node) *closureAtom {
 }
 
 // drillRefs are the drill's paths that an atom reads, each once, by name.
-func drillRefs(n *condition.Node) []*condition.Ref {
-	var refs []*condition.Ref
-	n.Refs(func(r *condition.Ref) {
-		if r.Root == condition.OfDrill && !slices.ContainsFunc(refs, func(had *condition.Ref) bool { return had.Name == r.Name }) {
+func drillRefs(n *predicate.Node) []*predicate.Ref {
+	var refs []*predicate.Ref
+	n.Refs(func(r *predicate.Ref) {
+		if r.Root == predicate.OfDrill && !slices.ContainsFunc(refs, func(had *predicate.Ref) bool { return had.Name == r.Name }) {
 			refs = append(refs, r)
 		}
 	})
-	slices.SortFunc(refs, func(a, b *condition.Ref) int { return strings.Compare(a.Name, b.Name) })
+	slices.SortFunc(refs, func(a, b *predicate.Ref) int { return strings.Compare(a.Name, b.Name) })
 	return refs
 }
 
-func newKinds(l *layout, refs []*condition.Ref) *kinds {
+func newKinds(l *layout, refs []*predicate.Ref) *kinds {
 	ids := map[string]int32{}
 	var rows [][]int32
 	var buf []byte
@@ -101,7 +101,7 @@ func (r *request) askKinds(s *step, a *closureAtom, rows set) bool {
 }
 
 // askRows asks for each row.
-func (r *request) askRows(s *step, n *condition.Node, rows set) bool {
+func (r *request) askRows(s *step, n *predicate.Node, rows set) bool {
 	for at := range rows.all() {
 		if !r.holdsFor(s, n, at) {
 			rows[at>>6] &^= 1 << (at & 63)
@@ -110,7 +110,7 @@ func (r *request) askRows(s *step, n *condition.Node, rows set) bool {
 	return !rows.empty()
 }
 
-func (r *request) holdsFor(s *step, n *condition.Node, at int) bool {
+func (r *request) holdsFor(s *step, n *predicate.Node, at int) bool {
 	reading := &r.readings[r.side]
 	reading.Drill = r.rows[at]
 	t := reading.Eval(n)

@@ -3,14 +3,14 @@ package compile
 import (
 	"slices"
 
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // layout gives every row of every drill a place in a set. First rows come first, those of drills with two rows
 // foremost; second rows follow from the next whole word on, each at its first row's place in the layer. So a second
 // row is folded onto its drill word by word.
 type layout struct {
-	rows  []*condition.Row // by place; nil where a layer ends before its last word does
+	rows  []*predicate.Row // by place; nil where a layer ends before its last word does
 	place []int32          // by drill
 	drill []int32          // by place in the first layer
 	first int              // words of the first layer
@@ -18,7 +18,7 @@ type layout struct {
 	every set              // all rows that there are
 }
 
-func newLayout(rows [][]*condition.Row) *layout {
+func newLayout(rows [][]*predicate.Row) *layout {
 	l := &layout{place: make([]int32, len(rows)), first: (len(rows) + 63) / 64}
 	for _, two := range []bool{true, false} {
 		for d, r := range rows {
@@ -31,7 +31,7 @@ func newLayout(rows [][]*condition.Row) *layout {
 			l.words = l.first + (len(l.drill)+63)/64
 		}
 	}
-	l.rows, l.every = make([]*condition.Row, l.words*64), newSet(l.words)
+	l.rows, l.every = make([]*predicate.Row, l.words*64), newSet(l.words)
 	for d, r := range rows {
 		for layer, row := range r {
 			at := layer*l.first*64 + int(l.place[d])

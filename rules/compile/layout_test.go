@@ -7,16 +7,16 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // someRows are drills with one row or two.
-func someRows(dice *rand.Rand, drills int, two float64) [][]*condition.Row {
-	rows := make([][]*condition.Row, drills)
+func someRows(dice *rand.Rand, drills int, two float64) [][]*predicate.Row {
+	rows := make([][]*predicate.Row, drills)
 	for i := range rows {
-		rows[i] = []*condition.Row{condition.Pack(condition.Tags{})}
+		rows[i] = []*predicate.Row{predicate.Pack(predicate.Tags{})}
 		if dice.Float64() < two {
-			rows[i] = append(rows[i], condition.Pack(condition.Tags{}))
+			rows[i] = append(rows[i], predicate.Pack(predicate.Tags{}))
 		}
 	}
 	return rows

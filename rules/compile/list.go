@@ -1,17 +1,17 @@
 package compile
 
 import (
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // listAtom asks whether words of the client, or of the lift, are among the words of a drill.
 type listAtom struct {
 	index  *wordIndex
-	list   *condition.Words
+	list   *predicate.Words
 	form   listForm
 	denied bool // of each word: it must not be among the drill's
 	sided  bool
-	node   *condition.Node
+	node   *predicate.Node
 }
 
 type listForm uint8
@@ -23,11 +23,11 @@ const (
 )
 
 // listAtom isolates the drill's words on the other side of "in"; nil when the atom isn't of that form.
-func (b *builder) listAtom(n *condition.Node, sided bool) *listAtom {
+func (b *builder) listAtom(n *predicate.Node, sided bool) *listAtom {
 	switch {
-	case n.Op == condition.Within && noDrill(n.A) && ofDrill(n.B):
+	case n.Op == predicate.Within && noDrill(n.A) && ofDrill(n.B):
 		return &listAtom{index: b.words(n.B.Ref), list: n.A, form: wordIs, sided: sided, node: n}
-	case n.Op == condition.Has && noDrill(n.List) && (n.Quant != "count" && n.Least == 1):
+	case n.Op == predicate.Has && noDrill(n.List) && (n.Quant != "count" && n.Least == 1):
 		in, denied := lookup(n.Body)
 		if in == nil || !ofDrill(in) {
 			return nil

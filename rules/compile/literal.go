@@ -2,7 +2,7 @@ package compile
 
 import (
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // literal is an atom, or its denial, and what the unknown does to it.
@@ -38,23 +38,23 @@ func (l literal) hopeful(run runOf) bool { return run == possible || run == firm
 // upper is the same for the atom below the denial: whether the atom's possible end is asked for.
 func (l literal) upper(run runOf) bool { return l.hopeful(run) != l.denied }
 
-// joint is a condition with its negations pushed to the atoms: and, or, or a literal.
+// joint is a predicate with its negations pushed to the atoms: and, or, or a literal.
 type joint struct {
-	op   condition.Op // And, Or; anything else is a literal over atom
+	op   predicate.Op // And, Or; anything else is a literal over atom
 	kids []joint
-	atom *condition.Node
+	atom *predicate.Node
 	literal
 }
 
 // positive pushes the negations down. and and or within their own kind are flattened.
-func positive(n *condition.Node, denied bool) joint {
+func positive(n *predicate.Node, denied bool) joint {
 	switch n.Op {
-	case condition.Not:
+	case predicate.Not:
 		return positive(n.Kids[0], !denied)
-	case condition.And, condition.Or:
+	case predicate.And, predicate.Or:
 		j := joint{op: n.Op}
 		if denied {
-			j.op = condition.And + condition.Or - n.Op
+			j.op = predicate.And + predicate.Or - n.Op
 		}
 		for _, k := range n.Kids {
 			if kid := positive(k, denied); kid.op == j.op && (kid.atom == nil) {
@@ -68,15 +68,15 @@ func positive(n *condition.Node, denied bool) joint {
 	return joint{op: n.Op, atom: n, literal: literal{denied: denied, bars: n.BarsWhenUnknown()}}
 }
 
-// node is the joint as a condition again, to be evaluated as one.
-func (j joint) node() *condition.Node {
+// node is the joint as a predicate again, to be evaluated as one.
+func (j joint) node() *predicate.Node {
 	switch {
 	case j.atom != nil && j.denied:
-		return (&condition.Node{Op: condition.Not, Kids: []*condition.Node{j.atom}}).Seal()
+		return (&predicate.Node{Op: predicate.Not, Kids: []*predicate.Node{j.atom}}).Seal()
 	case j.atom != nil:
 		return j.atom
 	}
-	n := &condition.Node{Op: j.op}
+	n := &predicate.Node{Op: j.op}
 	for _, k := range j.kids {
 		n.Kids = append(n.Kids, k.node())
 	}
@@ -88,19 +88,19 @@ type reach struct{ drill, request, sided bool }
 
 func (j joint) reach() reach {
 	var r reach
-	visit := func(ref *condition.Ref) {
-		if ref.Root == condition.OfDrill {
+	visit := func(ref *predicate.Ref) {
+		if ref.Root == predicate.OfDrill {
 			r.drill = true
 		} else {
 			r.request = true
 			r.sided = r.sided || ref.Path != nil && ref.Path.Sided
 		}
 	}
-	j.visit(func(atom *condition.Node) { atom.Refs(visit) })
+	j.visit(func(atom *predicate.Node) { atom.Refs(visit) })
 	return r
 }
 
-func (j joint) visit(atom func(*condition.Node)) {
+func (j joint) visit(atom func(*predicate.Node)) {
 	if j.atom != nil {
 		atom(j.atom)
 		return

@@ -2,7 +2,7 @@ package compile
 
 import (
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // request is one client's facts on their way through the book, with everything that running needs, so that a run
@@ -10,8 +10,8 @@ import (
 type request struct {
 	Asked
 	tests    *tests
-	rows     []*condition.Row     // of the catalogue, by place
-	readings [2]condition.Reading // of each side of the body
+	rows     []*predicate.Row     // of the catalogue, by place
+	readings [2]predicate.Reading // of each side of the body
 	answers  [2]answered
 	spare    [2]set // for terms that no index keeps ready
 	truths   []uint8
@@ -35,9 +35,9 @@ func newRequest(p *Program) *request {
 }
 
 // begin takes new facts.
-func (r *request) begin(f *client.Facts, lift *condition.Row) {
+func (r *request) begin(f *client.Facts, lift *predicate.Row) {
 	for side := range r.readings {
-		r.readings[side] = condition.Read(f, side, nil, lift)
+		r.readings[side] = predicate.Read(f, side, nil, lift)
 		clear(r.answers[side])
 	}
 	r.Asked.Begin(&r.readings)
@@ -45,7 +45,7 @@ func (r *request) begin(f *client.Facts, lift *condition.Row) {
 
 // forget lets go of the facts.
 func (r *request) forget() {
-	r.readings = [2]condition.Reading{}
+	r.readings = [2]predicate.Reading{}
 	r.Asked.Forget()
 }
 

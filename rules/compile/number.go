@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // numberIndex sorts the rows of a catalogue by a number: a path of the drill, or a sum over such paths. Rows that
@@ -24,7 +24,7 @@ type numberIndex struct {
 const bytesARow = 6
 
 // number finds or makes the index of a number over drill alone.
-func (b *builder) number(m *condition.Num) *numberIndex {
+func (b *builder) number(m *predicate.Num) *numberIndex {
 	key := m.Key()
 	if x, ok := b.numbers[key]; ok {
 		return x
@@ -37,13 +37,13 @@ func (b *builder) number(m *condition.Num) *numberIndex {
 	return x
 }
 
-func newNumberIndex(l *layout, m *condition.Num) *numberIndex {
+func newNumberIndex(l *layout, m *predicate.Num) *numberIndex {
 	type stated struct {
 		value float64
 		row   int32
 	}
 	var list []stated
-	r := condition.Read(nil, 0, nil, nil)
+	r := predicate.Read(nil, 0, nil, nil)
 	for at := range l.every.all() {
 		r.Drill = l.rows[at]
 		if v := r.Value(m).Lo; v == v {
@@ -145,25 +145,25 @@ type numberAtom struct {
 	// The other number: one fact, or the sum of two; anything else is right, evaluated by its closure.
 	facts    int8
 	one, two int32
-	right    *condition.Num
-	node     *condition.Node
+	right    *predicate.Num
+	node     *predicate.Node
 }
 
 // isolated is a comparison turned so that the drill's side stands on the left; drill is nil when both sides read the drill,
 // or a side of the drill's the client.
-func isolated(n *condition.Node) (drill *condition.Num, cmp comparison, other *condition.Num) {
+func isolated(n *predicate.Node) (drill *predicate.Num, cmp comparison, other *predicate.Num) {
 	left, right := reachOf(n.L), reachOf(n.R)
 	switch {
 	case left.drill && !left.request && !right.drill:
 		return n.L, comparisons[n.Cmp], n.R
 	case right.drill && !right.request && !left.drill:
-		return n.R, comparisons[condition.Turned[n.Cmp]], n.L
+		return n.R, comparisons[predicate.Turned[n.Cmp]], n.L
 	}
 	return nil, 0, nil
 }
 
 // numberAtom makes the atom of a comparison; nil when the drill's side can't be isolated.
-func (b *builder) numberAtom(n *condition.Node) *numberAtom {
+func (b *builder) numberAtom(n *predicate.Node) *numberAtom {
 	drill, cmp, other := isolated(n)
 	if drill == nil {
 		return nil
@@ -191,8 +191,8 @@ func (x *numberIndex) top() float64 {
 	return x.values[len(x.values)-1]
 }
 
-func reachOf(m *condition.Num) reach {
-	return joint{atom: &condition.Node{Op: condition.Compare, L: m}}.reach()
+func reachOf(m *predicate.Num) reach {
+	return joint{atom: &predicate.Node{Op: predicate.Compare, L: m}}.reach()
 }
 
 // other is the number that the drill's is compared with.

@@ -9,16 +9,16 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // oneNumber is a catalogue of drills that have one number each; every third drill has a second row with another.
 func oneNumber(values []float64) *layout {
-	var rows [][]*condition.Row
+	var rows [][]*predicate.Row
 	for i, v := range values {
-		drill := []*condition.Row{condition.Pack(condition.Tags{Num: []float64{v}})}
+		drill := []*predicate.Row{predicate.Pack(predicate.Tags{Num: []float64{v}})}
 		if i%3 == 0 {
-			drill = append(drill, condition.Pack(condition.Tags{Num: []float64{values[len(values)-1-i]}}))
+			drill = append(drill, predicate.Pack(predicate.Tags{Num: []float64{values[len(values)-1-i]}}))
 		}
 		rows = append(rows, drill)
 	}
@@ -27,12 +27,12 @@ func oneNumber(values []float64) *layout {
 
 // the number of the drill, and that of the client.
 var (
-	drillNumber  = &condition.Num{Op: condition.Value, Ref: &condition.Ref{Root: condition.OfDrill, Name: "drill.n", Kind: client.Number}}
-	clientNumber = &condition.Num{Op: condition.Value, Ref: &condition.Ref{Root: condition.OfFacts, Name: "client.n", Kind: client.Number, Path: &client.Path{Name: "client.n"}}}
+	drillNumber  = &predicate.Num{Op: predicate.Value, Ref: &predicate.Ref{Root: predicate.OfDrill, Name: "drill.n", Kind: client.Number}}
+	clientNumber = &predicate.Num{Op: predicate.Value, Ref: &predicate.Ref{Root: predicate.OfFacts, Name: "client.n", Kind: client.Number, Path: &client.Path{Name: "client.n"}}}
 )
 
-func compare(left *condition.Num, cmp string, right *condition.Num) *condition.Node {
-	return (&condition.Node{Op: condition.Compare, L: left, Cmp: cmp, R: right}).Seal()
+func compare(left *predicate.Num, cmp string, right *predicate.Num) *predicate.Node {
+	return (&predicate.Node{Op: predicate.Compare, L: left, Cmp: cmp, R: right}).Seal()
 }
 
 // distinct draws a number for each drill: so many distinct values, a few drills without one.
@@ -56,7 +56,7 @@ func TestNumberIndex(t *testing.T) {
 		spans := spansAround(dice, numbers)
 		l := oneNumber(numbers)
 		for _, cmp := range []string{">", ">=", "<", "<=", "=="} {
-			for _, n := range []*condition.Node{compare(drillNumber, cmp, clientNumber), compare(clientNumber, cmp, drillNumber)} {
+			for _, n := range []*predicate.Node{compare(drillNumber, cmp, clientNumber), compare(clientNumber, cmp, drillNumber)} {
 				holdsAlike(t, l, n, spans)
 			}
 		}
@@ -75,7 +75,7 @@ func spansAround(dice *rand.Rand, values []float64) []client.Span {
 }
 
 // holdsAlike wants the rows of an atom's term, both ends, to be those for which the closures say so.
-func holdsAlike(t *testing.T, l *layout, n *condition.Node, spans []client.Span) {
+func holdsAlike(t *testing.T, l *layout, n *predicate.Node, spans []client.Span) {
 	t.Helper()
 	b := &builder{layout: l, numbers: map[string]*numberIndex{}}
 	atom := b.numberAtom(n)
@@ -90,7 +90,7 @@ func holdsAlike(t *testing.T, l *layout, n *condition.Node, spans []client.Span)
 			got := slices.Clone(l.every)
 			got.keep(&found)
 			for at := range l.every.all() {
-				reading := condition.Read(f, 0, l.rows[at], nil)
+				reading := predicate.Read(f, 0, l.rows[at], nil)
 				truth := reading.Eval(n)
 				if want := truth.Sure || upper && truth.Possible; want != got.has(at) {
 					t.Fatalf("%v %s %v, upper %v: row %d, of %v, is %v", n.L.Key(), n.Cmp, span, upper, at, l.rows[at].Number(0), got.has(at))

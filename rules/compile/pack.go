@@ -4,10 +4,10 @@ import (
 	"math"
 	"slices"
 
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
-// packer packs conditions as tests.
+// packer packs predicates as tests.
 type packer struct {
 	tests
 	constants map[float64]uint32 // places
@@ -15,14 +15,14 @@ type packer struct {
 
 func newPacker() packer { return packer{constants: map[float64]uint32{}} }
 
-// add packs a condition, and says where it begins.
+// add packs a predicate, and says where it begins.
 func (p *packer) add(j joint) int32 {
 	at := int32(len(p.list))
 	p.joint(j.packable(), holding, failing)
 	return at
 }
 
-// follow packs a condition of several that are walked one after the other: where it can't hold, it goes on after its end.
+// follow packs a predicate of several that are walked one after the other: where it can't hold, it goes on after its end.
 func (p *packer) follow(j joint) int32 {
 	j = j.packable()
 	at := int32(len(p.list))
@@ -51,7 +51,7 @@ func (p *packer) joint(j joint, yes, no int32) {
 		switch {
 		case i == len(j.kids)-1:
 			p.joint(k, yes, no)
-		case j.op == condition.And:
+		case j.op == predicate.And:
 			p.joint(k, next, no)
 		default:
 			p.joint(k, yes, next)
@@ -71,12 +71,12 @@ func (p *packer) literal(j joint, yes, no int32) {
 		p.against(&x, &s, liftAbove, liftBelow)
 	case s.form == yesNo:
 		x.form, x.slot = aYesNo, uint32(s.slot)
-	case n.Op == condition.Is && n.Ref.Root == condition.OfLift:
+	case n.Op == predicate.Is && n.Ref.Root == predicate.OfLift:
 		x.form, x.slot = liftYes, uint32(n.Ref.Slot)
 	case list != nil:
 		x.form, x.slot = someWord, uint32(len(p.words))
 		p.lookFor(words, list)
-	case !j.denied && n.Op == condition.Compare && n.R.Op == condition.Const && (n.Cmp == "<" || n.Cmp == "<=") && twoFacts(n.L):
+	case !j.denied && n.Op == predicate.Compare && n.R.Op == predicate.Const && (n.Cmp == "<" || n.Cmp == "<=") && twoFacts(n.L):
 		x.form, x.slot = sumBelow, uint32(len(p.sums))
 		p.sums = append(p.sums, sum{uint32(n.L.L.Ref.Slot), uint32(n.L.R.Ref.Slot), strict(comparisons[n.Cmp], n.R.K)})
 	default:
@@ -130,7 +130,7 @@ func (p *packer) done() tests {
 	return tests{slices.Clone(t.list), slices.Clone(t.constants), slices.Clone(t.sums), slices.Clone(t.words), slices.Clone(t.spelt), slices.Clone(t.nodes)}
 }
 
-func (p *packer) lookFor(words []string, list *condition.Ref) {
+func (p *packer) lookFor(words []string, list *predicate.Ref) {
 	w, m := lookFor{words, list.Path.Words}, marked{list: uint32(list.Slot)}
 	for _, id := range words {
 		m.marks |= markOf(id)
@@ -149,7 +149,7 @@ func (j joint) gathered() joint {
 	at := map[string]int{} // place in kids, by list
 	for _, k := range j.kids {
 		k = k.gathered()
-		if words, list := k.someWord(); list != nil && j.op == condition.Or {
+		if words, list := k.someWord(); list != nil && j.op == predicate.Or {
 			if i, ok := at[list.Name]; ok {
 				had, _ := kids[i].someWord()
 				k.atom = someOf(list, slices.Concat(had, words))
@@ -165,9 +165,9 @@ func (j joint) gathered() joint {
 }
 
 // someOf is that some word of a list is one of those.
-func someOf(list *condition.Ref, words []string) *condition.Node {
-	among := &condition.Node{Op: condition.Within, A: &condition.Words{Element: true}, B: &condition.Words{Literal: words}}
-	return &condition.Node{Op: condition.Has, Quant: "any", Least: 1, List: &condition.Words{Ref: list}, Body: among}
+func someOf(list *predicate.Ref, words []string) *predicate.Node {
+	among := &predicate.Node{Op: predicate.Within, A: &predicate.Words{Element: true}, B: &predicate.Words{Literal: words}}
+	return &predicate.Node{Op: predicate.Has, Quant: "any", Least: 1, List: &predicate.Words{Ref: list}, Body: among}
 }
 
 // cheapFirst orders what is joined by what it costs to ask.
@@ -194,14 +194,14 @@ func (j joint) cost() int {
 		return 0
 	case list != nil:
 		return 1
-	case s.form == liftAgainst || j.atom.Op == condition.Is:
+	case s.form == liftAgainst || j.atom.Op == predicate.Is:
 		return 2
 	}
 	return 3
 }
 
 // someWord is what a literal looks for, if that can be looked up.
-func (j joint) someWord() ([]string, *condition.Ref) {
+func (j joint) someWord() ([]string, *predicate.Ref) {
 	if j.atom == nil || j.denied {
 		return nil, nil
 	}
@@ -220,17 +220,17 @@ func (j joint) literals() int {
 	return n
 }
 
-// someWordOf recognises conditions that can hold when one of some words can be in a list of the client's: a word in it,
+// someWordOf recognises predicates that can hold when one of some words can be in a list of the client's: a word in it,
 // its own word in a list written out, some word of it in one.
-func someWordOf(n *condition.Node) (words []string, list *condition.Ref) {
-	ofClient := func(w *condition.Words) bool { return w.Ref != nil && w.Ref.Root == condition.OfFacts }
-	writtenOut := func(w *condition.Words) bool { return w.Ref == nil && !w.Element }
+func someWordOf(n *predicate.Node) (words []string, list *predicate.Ref) {
+	ofClient := func(w *predicate.Words) bool { return w.Ref != nil && w.Ref.Root == predicate.OfFacts }
+	writtenOut := func(w *predicate.Words) bool { return w.Ref == nil && !w.Element }
 	switch {
-	case n.Op == condition.Within && len(n.A.Literal) == 1 && ofClient(n.B):
+	case n.Op == predicate.Within && len(n.A.Literal) == 1 && ofClient(n.B):
 		return n.A.Literal, n.B.Ref
-	case n.Op == condition.Within && ofClient(n.A) && writtenOut(n.B):
+	case n.Op == predicate.Within && ofClient(n.A) && writtenOut(n.B):
 		return n.B.Literal, n.A.Ref
-	case n.Op == condition.Has && n.Quant == "any" && n.Least == 1 && ofClient(n.List) && n.Body.Op == condition.Within && n.Body.A.Element && writtenOut(n.Body.B):
+	case n.Op == predicate.Has && n.Quant == "any" && n.Least == 1 && ofClient(n.List) && n.Body.Op == predicate.Within && n.Body.A.Element && writtenOut(n.Body.B):
 		return n.Body.B.Literal, n.List.Ref
 	}
 	return nil, nil

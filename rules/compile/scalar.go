@@ -2,10 +2,10 @@ package compile
 
 import (
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
-// scalar is a condition that no drill changes. The commonest, a fact or a number of the lift against a number written out and a yes-or-no, are
+// scalar is a predicate that no drill changes. The commonest, a fact or a number of the lift against a number written out and a yes-or-no, are
 // looked up where they stand; the others are evaluated by their closures, once a request and side.
 type scalar struct {
 	form  scalarForm
@@ -15,7 +15,7 @@ type scalar struct {
 	id    int32 // place in a request's answers
 	uses  int32 // by how many parts of the book
 	k     float64
-	node  *condition.Node
+	node  *predicate.Node
 }
 
 type scalarForm uint8
@@ -40,7 +40,7 @@ const (
 var comparisons = map[string]comparison{">": above, ">=": atLeast, "<": below, "<=": atMost, "==": equal}
 
 // scalar finds the one with the same meaning, or makes it.
-func (b *builder) scalar(n *condition.Node, sided bool) *scalar {
+func (b *builder) scalar(n *predicate.Node, sided bool) *scalar {
 	key := n.Key()
 	s, ok := b.scalars[key]
 	if !ok {
@@ -53,26 +53,26 @@ func (b *builder) scalar(n *condition.Node, sided bool) *scalar {
 }
 
 // shorten recognises the forms that need no closure.
-func (s *scalar) shorten(n *condition.Node) {
+func (s *scalar) shorten(n *predicate.Node) {
 	switch {
-	case n.Op == condition.Is && n.Ref.Root == condition.OfFacts:
+	case n.Op == predicate.Is && n.Ref.Root == predicate.OfFacts:
 		s.form, s.slot = yesNo, int32(n.Ref.Slot)
-	case n.Op == condition.Compare && aFact(n.L) && n.R.Op == condition.Const:
+	case n.Op == predicate.Compare && aFact(n.L) && n.R.Op == predicate.Const:
 		s.form, s.slot, s.cmp, s.k = factAgainst, int32(n.L.Ref.Slot), comparisons[n.Cmp], n.R.K
-	case n.Op == condition.Compare && n.L.Op == condition.Value && n.L.Ref.Root == condition.OfLift && n.R.Op == condition.Const:
+	case n.Op == predicate.Compare && n.L.Op == predicate.Value && n.L.Ref.Root == predicate.OfLift && n.R.Op == predicate.Const:
 		s.form, s.slot, s.cmp, s.k = liftAgainst, int32(n.L.Ref.Slot), comparisons[n.Cmp], n.R.K
-	case n.Op == condition.Compare && aFact(n.R) && n.L.Op == condition.Const:
-		s.form, s.slot, s.cmp, s.k = factAgainst, int32(n.R.Ref.Slot), comparisons[condition.Turned[n.Cmp]], n.L.K
+	case n.Op == predicate.Compare && aFact(n.R) && n.L.Op == predicate.Const:
+		s.form, s.slot, s.cmp, s.k = factAgainst, int32(n.R.Ref.Slot), comparisons[predicate.Turned[n.Cmp]], n.L.K
 	}
 }
 
-func aFact(m *condition.Num) bool {
-	return m.Op == condition.Value && m.Ref.Root == condition.OfFacts
+func aFact(m *predicate.Num) bool {
+	return m.Op == predicate.Value && m.Ref.Root == predicate.OfFacts
 }
 
 // twoFacts is true of their sum.
-func twoFacts(m *condition.Num) bool {
-	return m.Op == condition.Add && aFact(m.L) && aFact(m.R)
+func twoFacts(m *predicate.Num) bool {
+	return m.Op == predicate.Add && aFact(m.L) && aFact(m.R)
 }
 
 // slab gives out values that lie side by side in memory and never move.

@@ -3,27 +3,27 @@ package compile
 import (
 	"crypto/sha256"
 
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
-// digest stands for the key of a condition: a book has thousands, and they are long.
+// digest stands for the key of a predicate: a book has thousands, and they are long.
 type digest [16]byte
 
-// static is a condition over drill alone with the rows for which it holds, its denials worked in.
+// static is a predicate over drill alone with the rows for which it holds, its denials worked in.
 type static struct {
 	set  set
-	node *condition.Node
+	node *predicate.Node
 }
 
-// static answers a condition over drill alone for every row, once.
-func (b *builder) static(n *condition.Node) set {
+// static answers a predicate over drill alone for every row, once.
+func (b *builder) static(n *predicate.Node) set {
 	sum := sha256.Sum256([]byte(n.Key()))
 	key := digest(sum[:16])
 	if s, ok := b.kept(key); ok {
 		return s
 	}
 	s := newSet(b.layout.words)
-	r := condition.Read(nil, 0, nil, nil)
+	r := predicate.Read(nil, 0, nil, nil)
 	for at := range b.layout.every.all() {
 		r.Drill = b.layout.rows[at]
 		if r.Eval(n).Sure {

@@ -15,7 +15,7 @@ const (
 	closure             // asked of the rows that are left, or of a row of each kind
 )
 
-// step is what a condition, or a part of one, became. It is immutable and shared between requests, and small: a book
+// step is what a predicate, or a part of one, became. It is immutable and shared between requests, and small: a book
 // has thousands, and a request walks through all of them.
 type step struct {
 	kind kind

@@ -5,11 +5,11 @@ import (
 	"slices"
 
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
-// tests are what conditions ask of the client alone, packed: their literals side by side in memory, each with where to go
-// on when it can hold and when it can't. Most conditions end at their first literal, so asking it is all they cost: a
+// tests are what predicates ask of the client alone, packed: their literals side by side in memory, each with where to go
+// on when it can hold and when it can't. Most predicates end at their first literal, so asking it is all they cost: a
 // quarter of a line of the cache. They ask what can hold only, so an unknown literal holds, denied or not.
 type tests struct {
 	list      []test
@@ -17,7 +17,7 @@ type tests struct {
 	sums      []sum
 	words     []marked
 	spelt     []lookFor // of each of words
-	nodes     []*condition.Node
+	nodes     []*predicate.Node
 }
 
 // test is a literal. What is asked most is looked up where it stands; the rest is evaluated by closures.
@@ -30,7 +30,7 @@ type test struct {
 	constant uint32
 }
 
-// Where a condition ends, or begins that asks nothing.
+// Where a predicate ends, or begins that asks nothing.
 const (
 	holding int32 = -1
 	failing int32 = -2
@@ -72,11 +72,11 @@ type lookFor struct {
 
 // Asked is a client before the tests: what each side of the body reads, and the marks of the words in its lists.
 type Asked struct {
-	readings *[2]condition.Reading
+	readings *[2]predicate.Reading
 	numbers  [2][]client.Span // the facts themselves
 	yesNos   [2][]client.Truth
 	sets     [2][]client.Set
-	lift     *condition.Row
+	lift     *predicate.Row
 	marks    [2][markedLists]uint64 // of each list by its slot; 0: not looked at yet
 }
 
@@ -84,7 +84,7 @@ type Asked struct {
 const markedLists = 64
 
 // Begin has a client asked, by readings of no drill of both sides of the body.
-func (a *Asked) Begin(client *[2]condition.Reading) {
+func (a *Asked) Begin(client *[2]predicate.Reading) {
 	a.readings, a.lift = client, client[0].Lift
 	for side := range client {
 		f := client[side].Facts
@@ -101,12 +101,12 @@ func (a *Asked) Forget() {
 	}
 }
 
-// hold is whether a condition can hold, given where it begins.
+// hold is whether a predicate can hold, given where it begins.
 func (t *tests) hold(at int32, a *Asked, side int) bool {
 	return at == holding || t.next(at, math.MaxInt32, a, side) >= 0
 }
 
-// next walks conditions that stand one after the other, from a place to an end, to the first that can hold: it is the place
+// next walks predicates that stand one after the other, from a place to an end, to the first that can hold: it is the place
 // of the test that said so. It is negative when none can.
 func (t *tests) next(at, end int32, a *Asked, side int) int32 {
 	list, numbers, constants := t.list, a.numbers[side], t.constants

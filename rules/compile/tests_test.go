@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // TestStrict: what is at least a number is above its strict one, and nothing else is; likewise at most and below.
@@ -32,17 +32,17 @@ func TestStrict(t *testing.T) {
 }
 
 // asksNumber is a comparison of the client's only number.
-func asksNumber(cmp string, k float64) *condition.Node {
-	fact := &condition.Num{Op: condition.Value, Ref: &condition.Ref{Root: condition.OfFacts, Kind: client.Number, Name: "n"}}
-	return &condition.Node{Op: condition.Compare, Cmp: cmp, L: fact, R: &condition.Num{Op: condition.Const, K: k}}
+func asksNumber(cmp string, k float64) *predicate.Node {
+	fact := &predicate.Num{Op: predicate.Value, Ref: &predicate.Ref{Root: predicate.OfFacts, Kind: client.Number, Name: "n"}}
+	return &predicate.Node{Op: predicate.Compare, Cmp: cmp, L: fact, R: &predicate.Num{Op: predicate.Const, K: k}}
 }
 
-func gateOf(n *condition.Node, s client.Span) (left, right bool) {
+func gateOf(n *predicate.Node, s client.Span) (left, right bool) {
 	f := factsOf(s)
-	readings := [2]condition.Reading{condition.Read(f, 0, nil, nil), condition.Read(f, 1, nil, nil)}
+	readings := [2]predicate.Reading{predicate.Read(f, 0, nil, nil), predicate.Read(f, 1, nil, nil)}
 	var of Asked
 	of.Begin(&readings)
-	return NewGates([]*condition.Node{n.Seal()}).Open(0, &of)
+	return NewGates([]*predicate.Node{n.Seal()}).Open(0, &of)
 }
 
 // TestNumberTests holds every comparison, affirmed and denied, against its closure, on spans around the constant.
@@ -58,10 +58,10 @@ func TestNumberTests(t *testing.T) {
 		for _, denied := range []bool{false, true} {
 			n := asksNumber(cmp, 15).Seal()
 			if denied {
-				n = (&condition.Node{Op: condition.Not, Kids: []*condition.Node{n}}).Seal()
+				n = (&predicate.Node{Op: predicate.Not, Kids: []*predicate.Node{n}}).Seal()
 			}
 			for _, s := range spans {
-				r := condition.Read(factsOf(s), 0, nil, nil)
+				r := predicate.Read(factsOf(s), 0, nil, nil)
 				left, _ := gateOf(n, s)
 				require.Equal(t, r.Eval(n).Possible, left, "%v %s 15, denied %v", s, cmp, denied)
 			}
@@ -69,38 +69,38 @@ func TestNumberTests(t *testing.T) {
 	}
 }
 
-// TestLongGate: a condition with more literals than a jump is wide is asked all the same.
+// TestLongGate: a predicate with more literals than a jump is wide is asked all the same.
 func TestLongGate(t *testing.T) {
-	for _, op := range []condition.Op{condition.And, condition.Or} {
-		n := &condition.Node{Op: op}
+	for _, op := range []predicate.Op{predicate.And, predicate.Or} {
+		n := &predicate.Node{Op: op}
 		for i := range math.MaxInt16 + 10 {
 			n.Kids = append(n.Kids, asksNumber(">", float64(i)))
 		}
 		n.Seal()
 		for _, v := range []float64{-1, 5, math.MaxInt16 + 20} {
 			left, _ := gateOf(n, client.Span{Lo: v, Hi: v})
-			require.Equal(t, op == condition.Or && v > 0 || v > math.MaxInt16+10, left, fmt.Sprint(op, v))
+			require.Equal(t, op == predicate.Or && v > 0 || v > math.MaxInt16+10, left, fmt.Sprint(op, v))
 		}
 	}
 }
 
 // TestGateOverNothing: what is joined of nothing has a test of its own, wherever it stands.
 func TestGateOverNothing(t *testing.T) {
-	empty := func(op condition.Op) *condition.Node { return &condition.Node{Op: op, Domain: "stressors"} }
-	join := func(op condition.Op, kids ...*condition.Node) *condition.Node {
-		return &condition.Node{Op: op, Kids: kids}
+	empty := func(op predicate.Op) *predicate.Node { return &predicate.Node{Op: op, Domain: "stressors"} }
+	join := func(op predicate.Op, kids ...*predicate.Node) *predicate.Node {
+		return &predicate.Node{Op: op, Kids: kids}
 	}
-	yes, no := func() *condition.Node { return asksNumber(">", 1) }, func() *condition.Node { return asksNumber(">", 9) }
-	var list []*condition.Node
-	for _, nothing := range []condition.Op{condition.And, condition.Or} {
+	yes, no := func() *predicate.Node { return asksNumber(">", 1) }, func() *predicate.Node { return asksNumber(">", 9) }
+	var list []*predicate.Node
+	for _, nothing := range []predicate.Op{predicate.And, predicate.Or} {
 		list = append(list, empty(nothing))
-		for _, op := range []condition.Op{condition.And, condition.Or} {
+		for _, op := range []predicate.Op{predicate.And, predicate.Or} {
 			list = append(list, join(op, yes(), empty(nothing)), join(op, no(), empty(nothing)), join(op, empty(nothing), yes()), join(op, empty(nothing), no()),
-				join(op, join(condition.And+condition.Or-op, no(), empty(nothing)), yes()), join(op, empty(nothing), empty(condition.And+condition.Or-nothing)))
+				join(op, join(predicate.And+predicate.Or-op, no(), empty(nothing)), yes()), join(op, empty(nothing), empty(predicate.And+predicate.Or-nothing)))
 		}
 	}
 	f := factsOf(client.Span{Lo: 5, Hi: 5})
-	readings := [2]condition.Reading{condition.Read(f, 0, nil, nil), condition.Read(f, 1, nil, nil)}
+	readings := [2]predicate.Reading{predicate.Read(f, 0, nil, nil), predicate.Read(f, 1, nil, nil)}
 	var of Asked
 	of.Begin(&readings)
 	for _, n := range list {

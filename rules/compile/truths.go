@@ -2,7 +2,7 @@ package compile
 
 import (
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // Truth is how one rule came out for every drill, by side. Firm and Covered are of bars.
@@ -22,7 +22,7 @@ func (t *Truth) Sure(drill, side int) bool { return t.sure[side].has(int(t.layou
 // Firm is whether it can whatever a test shows.
 func (t *Truth) Firm(drill, side int) bool { return t.firm[side].has(int(t.layout.place[drill])) }
 
-// Covered is whether it can only for a condition that a clearance covers.
+// Covered is whether it can only for a predicate that a clearance covers.
 func (t *Truth) Covered(drill, side int) bool {
 	return t.covering[side].has(int(t.layout.place[drill]))
 }
@@ -47,7 +47,7 @@ func (p *Program) NewTruths() *Truths {
 
 // Each answers every rule for every drill, and shows them one by one; what is shown is written over by the next.
 // No rule spares another its work, as it does in Judge.
-func (t *Truths) Each(f, uncovered *client.Facts, lift *condition.Row, show func(rule int, t *Truth)) {
+func (t *Truths) Each(f, uncovered *client.Facts, lift *predicate.Row, show func(rule int, t *Truth)) {
 	t.begin(f, uncovered, lift)
 	for i := range t.program.rules {
 		t.rule(&t.program.rules[i], uncovered != nil)

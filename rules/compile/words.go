@@ -2,7 +2,7 @@ package compile
 
 import (
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // wordIndex has the rows of each word that a tag has somewhere in the catalogue: a set for a common word, a stretch of
@@ -15,7 +15,7 @@ type wordIndex struct {
 }
 
 // words finds or makes the index of a tag.
-func (b *builder) words(ref *condition.Ref) *wordIndex {
+func (b *builder) words(ref *predicate.Ref) *wordIndex {
 	if x, ok := b.tags[ref.Name]; ok {
 		return x
 	}
@@ -78,19 +78,19 @@ type wordAtom struct {
 	every bool // all words; else some word
 	// in is the list that the words are looked up in; denied: they must not be in it. Without in, body is evaluated
 	// with # standing for each word.
-	in     *condition.Words
+	in     *predicate.Words
 	denied bool
-	body   *condition.Node
+	body   *predicate.Node
 	sided  bool
-	node   *condition.Node
+	node   *predicate.Node
 }
 
 // wordAtom isolates the drill's words; nil when the atom isn't of that form.
-func (b *builder) wordAtom(n *condition.Node, sided bool) *wordAtom {
+func (b *builder) wordAtom(n *predicate.Node, sided bool) *wordAtom {
 	switch {
-	case n.Op == condition.Within && ofDrill(n.A) && n.A.Ref.Kind == client.Word && noDrill(n.B):
+	case n.Op == predicate.Within && ofDrill(n.A) && n.A.Ref.Kind == client.Word && noDrill(n.B):
 		return &wordAtom{index: b.words(n.A.Ref), in: n.B, sided: sided, node: n}
-	case n.Op == condition.Has && ofDrill(n.List) && n.Quant != "count" && !readsDrill(n.Body):
+	case n.Op == predicate.Has && ofDrill(n.List) && n.Quant != "count" && !readsDrill(n.Body):
 		a := &wordAtom{index: b.words(n.List.Ref), every: n.Quant == "all", body: n.Body, sided: sided, node: n}
 		if in, denied := lookup(n.Body); in != nil && in.Literal == nil {
 			a.in, a.denied, a.body = in, denied, nil
@@ -101,21 +101,21 @@ func (b *builder) wordAtom(n *condition.Node, sided bool) *wordAtom {
 }
 
 // lookup recognises "# in list" and its denial.
-func lookup(n *condition.Node) (in *condition.Words, denied bool) {
-	for n.Op == condition.Not {
+func lookup(n *predicate.Node) (in *predicate.Words, denied bool) {
+	for n.Op == predicate.Not {
 		n, denied = n.Kids[0], !denied
 	}
-	if n.Op == condition.Within && n.A.Element && !n.B.Element {
+	if n.Op == predicate.Within && n.A.Element && !n.B.Element {
 		return n.B, denied
 	}
 	return nil, false
 }
 
-func ofDrill(w *condition.Words) bool { return w.Ref != nil && w.Ref.Root == condition.OfDrill }
-func noDrill(w *condition.Words) bool { return !w.Element && !ofDrill(w) }
+func ofDrill(w *predicate.Words) bool { return w.Ref != nil && w.Ref.Root == predicate.OfDrill }
+func noDrill(w *predicate.Words) bool { return !w.Element && !ofDrill(w) }
 
-func readsDrill(n *condition.Node) bool {
-	return n.Reads(func(r *condition.Ref) bool { return r.Root == condition.OfDrill })
+func readsDrill(n *predicate.Node) bool {
+	return n.Reads(func(r *predicate.Ref) bool { return r.Root == predicate.OfDrill })
 }
 
 // term is the rows for which the atom can hold (upper) or must. Some word does: the union of the rows of those that

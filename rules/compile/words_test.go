@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // The words of a tag: w-0 is on every second row, the last ones on a single row each.
@@ -22,7 +22,7 @@ const (
 
 // wordy is a catalogue of drills with a list in slot 0, and its first word alone in slot 1.
 func wordy(dice *rand.Rand) *layout {
-	var rows [][]*condition.Row
+	var rows [][]*predicate.Row
 	for i := range rowsOfWords {
 		var list []string
 		for w := range 12 {
@@ -33,8 +33,8 @@ func wordy(dice *rand.Rand) *layout {
 		if i < wordsOfOneOf {
 			list = append(list, wordOn(100+i))
 		}
-		row := condition.Pack(condition.Tags{Set: [][]string{list, list[:min(1, len(list))]}})
-		rows = append(rows, []*condition.Row{row})
+		row := predicate.Pack(predicate.Tags{Set: [][]string{list, list[:min(1, len(list))]}})
+		rows = append(rows, []*predicate.Row{row})
 	}
 	return newLayout(rows)
 }
@@ -63,31 +63,31 @@ func TestWordIndex(t *testing.T) {
 	require.GreaterOrEqual(t, common, 4)
 }
 
-func refOf(root condition.Root, name string, kind client.Kind, slot int) *condition.Words {
-	ref := &condition.Ref{Root: root, Name: name, Kind: kind, Slot: slot}
-	if root == condition.OfFacts {
+func refOf(root predicate.Root, name string, kind client.Kind, slot int) *predicate.Words {
+	ref := &predicate.Ref{Root: root, Name: name, Kind: kind, Slot: slot}
+	if root == predicate.OfFacts {
 		ref.Path = &client.Path{Name: name}
 	}
-	return &condition.Words{Ref: ref}
+	return &predicate.Words{Ref: ref}
 }
 
 // TestWordAtoms holds words of the drill against words of the client, in every form, against the closures.
 func TestWordAtoms(t *testing.T) {
-	drillList, drillWord := refOf(condition.OfDrill, "drill.list", client.List, 0), refOf(condition.OfDrill, "drill.word", client.Word, 1)
-	clientList, clientWord := refOf(condition.OfFacts, "client.list", client.List, 0), refOf(condition.OfFacts, "client.word", client.Word, 1)
-	literal := &condition.Words{Literal: []string{wordOn(0), wordOn(3), wordOn(101), "never"}}
-	element := &condition.Words{Element: true}
-	in := func(a, b *condition.Words) *condition.Node { return &condition.Node{Op: condition.Within, A: a, B: b} }
-	not := func(n *condition.Node) *condition.Node {
-		return &condition.Node{Op: condition.Not, Kids: []*condition.Node{n}}
+	drillList, drillWord := refOf(predicate.OfDrill, "drill.list", client.List, 0), refOf(predicate.OfDrill, "drill.word", client.Word, 1)
+	clientList, clientWord := refOf(predicate.OfFacts, "client.list", client.List, 0), refOf(predicate.OfFacts, "client.word", client.Word, 1)
+	literal := &predicate.Words{Literal: []string{wordOn(0), wordOn(3), wordOn(101), "never"}}
+	element := &predicate.Words{Element: true}
+	in := func(a, b *predicate.Words) *predicate.Node { return &predicate.Node{Op: predicate.Within, A: a, B: b} }
+	not := func(n *predicate.Node) *predicate.Node {
+		return &predicate.Node{Op: predicate.Not, Kids: []*predicate.Node{n}}
 	}
-	both := func(a, b *condition.Node) *condition.Node {
-		return &condition.Node{Op: condition.And, Kids: []*condition.Node{a, b}}
+	both := func(a, b *predicate.Node) *predicate.Node {
+		return &predicate.Node{Op: predicate.And, Kids: []*predicate.Node{a, b}}
 	}
-	has := func(quant string, list *condition.Words, body *condition.Node) *condition.Node {
-		return &condition.Node{Op: condition.Has, Quant: quant, List: list, Body: body, Least: 1}
+	has := func(quant string, list *predicate.Words, body *predicate.Node) *predicate.Node {
+		return &predicate.Node{Op: predicate.Has, Quant: quant, List: list, Body: body, Least: 1}
 	}
-	atoms := []*condition.Node{in(drillWord, clientList), in(drillWord, clientWord), in(clientWord, drillList), in(clientWord, drillWord)}
+	atoms := []*predicate.Node{in(drillWord, clientList), in(drillWord, clientWord), in(clientWord, drillList), in(clientWord, drillWord)}
 	for _, quant := range []string{"any", "all"} {
 		atoms = append(atoms,
 			has(quant, drillList, in(element, clientList)), has(quant, drillList, not(in(element, clientList))),
@@ -131,7 +131,7 @@ func toldWords(dice *rand.Rand) []*client.Facts {
 	return out
 }
 
-func wordsHoldAlike(t *testing.T, l *layout, n *condition.Node, told []*client.Facts) {
+func wordsHoldAlike(t *testing.T, l *layout, n *predicate.Node, told []*client.Facts) {
 	t.Helper()
 	b := &builder{layout: l, tags: map[string]*wordIndex{}}
 	s := b.mixed(positive(n, false), reach{drill: true, request: true})
@@ -144,7 +144,7 @@ func wordsHoldAlike(t *testing.T, l *layout, n *condition.Node, told []*client.F
 			got := slices.Clone(l.every)
 			got.keep(r.find(&s))
 			for at := range l.every.all() {
-				reading := condition.Read(f, 0, l.rows[at], nil)
+				reading := predicate.Read(f, 0, l.rows[at], nil)
 				truth := reading.Eval(n)
 				want := truth.Sure || run == possible && truth.Possible
 				if want != got.has(at) || truth.Sure != truth.Possible && !r.unsettled {

@@ -10,25 +10,25 @@ import (
 
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // comparison resolves == != < <= > >=: of a count, of two words, or of two numbers.
-func (r *resolver) comparison(n *ast.BinaryNode) *condition.Node {
+func (r *resolver) comparison(n *ast.BinaryNode) *predicate.Node {
 	if count, ok := n.Left.(*ast.BuiltinNode); ok && count.Name == "count" {
 		return r.counted(n, count)
 	}
 	before := r.report.Count()
 	r.comparable(n)
 	if r.report.Count() > before {
-		return &condition.Node{Op: condition.Always}
+		return &predicate.Node{Op: predicate.Always}
 	}
 	equal := n.Operator == "==" || n.Operator == "!="
-	atom := &condition.Node{Text: r.slice(n)}
+	atom := &predicate.Node{Text: r.slice(n)}
 	if equal && (r.isWord(n.Left) || r.isWord(n.Right)) && !r.rungBeside(n) {
 		r.equalWords(n, atom)
 	} else {
-		atom.Op, atom.Cmp = condition.Compare, strings.Replace(n.Operator, "!=", "==", 1)
+		atom.Op, atom.Cmp = predicate.Compare, strings.Replace(n.Operator, "!=", "==", 1)
 		atom.L, atom.R = r.pair(n)
 	}
 	if n.Operator == "!=" {
@@ -40,7 +40,7 @@ func (r *resolver) comparison(n *ast.BinaryNode) *condition.Node {
 	}
 	whole := atom.Unchosen()
 	if n.Operator == "!=" {
-		return &condition.Node{Op: condition.Not, Kids: []*condition.Node{whole}}
+		return &predicate.Node{Op: predicate.Not, Kids: []*predicate.Node{whole}}
 	}
 	return whole
 }
@@ -86,7 +86,7 @@ func (r *resolver) bareWord(n, beside ast.Node) bool {
 		return false
 	}
 	ref := r.lookup(pathName(beside))
-	known := r.known(&condition.Words{Ref: ref})
+	known := r.known(&predicate.Words{Ref: ref})
 	if known != nil && !slices.Contains(known, word) {
 		return false
 	}
@@ -192,22 +192,22 @@ func (r *resolver) inexact(n ast.Node) bool {
 }
 
 // equalWords makes an atom of == between words.
-func (r *resolver) equalWords(n *ast.BinaryNode, atom *condition.Node) {
+func (r *resolver) equalWords(n *ast.BinaryNode, atom *predicate.Node) {
 	a, b := r.words(n.Left), r.words(n.Right)
 	r.agree(n.Left, a, b)
 	r.agree(n.Right, b, a)
 	r.notLists(n, a, b)
-	atom.Op, atom.A, atom.B = condition.Within, a, b
+	atom.Op, atom.A, atom.B = predicate.Within, a, b
 }
 
-func (r *resolver) notLists(n *ast.BinaryNode, a, b *condition.Words) {
-	for _, w := range []*condition.Words{a, b} {
+func (r *resolver) notLists(n *ast.BinaryNode, a, b *predicate.Words) {
+	for _, w := range []*predicate.Words{a, b} {
 		if w.Ref != nil && w.Ref.Kind == client.List {
 			r.notList(n, w.Ref.Name)
 			return
 		}
 	}
-	if a.Ref != nil && b.Ref != nil && a.Ref.Root == condition.OfFacts && b.Ref.Root == condition.OfFacts {
+	if a.Ref != nil && b.Ref != nil && a.Ref.Root == predicate.OfFacts && b.Ref.Root == predicate.OfFacts {
 		r.suggest(n.Location().From, "compare one with a word or with a tag of the drill", "two facts of the client are compared")
 	}
 }
@@ -227,9 +227,9 @@ func (r *resolver) notList(n *ast.BinaryNode, list string) {
 }
 
 // within resolves "in": a word on its left, a list on its right.
-func (r *resolver) within(n *ast.BinaryNode) *condition.Node {
+func (r *resolver) within(n *ast.BinaryNode) *predicate.Node {
 	if r.deniedAlone(n, n.Left) || r.bareWord(n.Left, n.Right) {
-		return &condition.Node{Op: condition.Always}
+		return &predicate.Node{Op: predicate.Always}
 	}
 	a, b := r.words(n.Left), r.words(n.Right)
 	_, quoted := n.Right.(*ast.StringNode)
@@ -243,7 +243,7 @@ func (r *resolver) within(n *ast.BinaryNode) *condition.Node {
 	if b.Ref == nil {
 		r.agree(n.Right, b, a)
 	}
-	return &condition.Node{Op: condition.Within, A: a, B: b, Text: r.slice(n)}
+	return &predicate.Node{Op: predicate.Within, A: a, B: b, Text: r.slice(n)}
 }
 
 // inWord reports in before a single word.
@@ -257,18 +257,18 @@ func (r *resolver) inWord(n *ast.BinaryNode) {
 }
 
 // counted is count(list, …) >= k: the only way to compare a count, so that more can't make less.
-func (r *resolver) counted(n *ast.BinaryNode, count *ast.BuiltinNode) *condition.Node {
+func (r *resolver) counted(n *ast.BinaryNode, count *ast.BuiltinNode) *predicate.Node {
 	if over := domain(count); over != "" {
 		r.suggestAt(count, "count the members of a list of the client or the request", "count doesn't go over %s", over)
-		return &condition.Node{Op: condition.Always}
+		return &predicate.Node{Op: predicate.Always}
 	}
 	k, ok := n.Right.(*ast.IntegerNode)
 	if !ok || n.Operator != ">=" && n.Operator != ">" {
 		r.suggest(n.Location().From, "write count(list, # in […]) >= 2", "a count is compared with >= and a whole number")
-		return &condition.Node{Op: condition.Always}
+		return &predicate.Node{Op: predicate.Always}
 	}
 	atom := r.overList(count)
-	if ref := atom.List.Ref; ref != nil && ref.Root != condition.OfFacts {
+	if ref := atom.List.Ref; ref != nil && ref.Root != predicate.OfFacts {
 		r.suggest(n.Location().From, "count the members of client.conditions or another list of them", "count goes over a list of the client or the request")
 	}
 	least := min(k.Value, maxNumber)

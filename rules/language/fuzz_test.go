@@ -37,7 +37,7 @@ func FuzzExpression(f *testing.F) {
 		begun := time.Now()
 		file := authored.File{Name: "bar", Data: []byte(code)}
 		for _, read := range []func(r reading, as authored.Text) bool{
-			func(r reading, as authored.Text) bool { return r.Condition(as, ofBar) != nil },
+			func(r reading, as authored.Text) bool { return r.Predicate(as, ofBar) != nil },
 			func(r reading, as authored.Text) bool { return r.Number(as, ofBar) != nil || code == "" },
 			func(r reading, as authored.Text) bool {
 				return r.Sentence(as, ofBar, "motions", false) != nil

@@ -9,7 +9,7 @@ import (
 	"github.com/expr-lang/expr/ast"
 
 	"drillwright/catalog/authored"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // The limits of the rule language: far above what honest rules need, far below what would hold a
@@ -191,27 +191,27 @@ func (r *resolver) grow(n ast.Node) {
 }
 
 // bounded reports arithmetic that can come to more than maxResult, where numbers are no longer exact.
-func (r *resolver) bounded(n ast.Node, m *condition.Num) {
+func (r *resolver) bounded(n ast.Node, m *predicate.Num) {
 	if most := reach(m); !(most <= maxResult) {
 		r.suggestAt(n, "multiply and divide by less", "this can come to more than %.0f", maxResult)
 	}
 }
 
 // reach is the most that a number can be, its sign left out.
-func reach(m *condition.Num) float64 {
+func reach(m *predicate.Num) float64 {
 	switch m.Op {
-	case condition.Const:
+	case predicate.Const:
 		return abs(m.K)
-	case condition.Value:
+	case predicate.Value:
 		if m.Ref.Path != nil {
 			return max(abs(m.Ref.Path.Lo), abs(m.Ref.Path.Hi))
 		}
 		return maxTag
-	case condition.Mul:
+	case predicate.Mul:
 		return reach(m.L) * abs(m.K)
-	case condition.Neg:
+	case predicate.Neg:
 		return reach(m.L)
-	case condition.Choose:
+	case predicate.Choose:
 		return max(reach(m.L), reach(m.R))
 	}
 	return reach(m.L) + reach(m.R)

@@ -12,8 +12,8 @@ import (
 	"drillwright/catalog/authored"
 	"drillwright/catalog/authored/authoredtest"
 	"drillwright/rules"
-	"drillwright/rules/condition"
 	"drillwright/rules/language"
+	"drillwright/rules/predicate"
 )
 
 // TestLimitsOfAnExpression holds each limit at its edge: the most is read, one more is not.
@@ -59,7 +59,7 @@ func TestLimitsOfABook(t *testing.T) {
 	r := newReading(e, tags)
 	r.Fill(language.MaxBookParts + 1)
 	for range 3 {
-		assert.Nil(t, r.Condition(text("drill.loads"), ofBar))
+		assert.Nil(t, r.Predicate(text("drill.loads"), ofBar))
 	}
 	assert.Equal(t, 1, r.Count())
 	assert.ErrorContains(t, r.Err(), "the expressions of the book have more than 500000 parts together")
@@ -69,7 +69,7 @@ func TestLimitsOfABook(t *testing.T) {
 		r.Add(authored.Pos{Line: i}, "a mistake")
 	}
 	for range 3 {
-		assert.Nil(t, r.Condition(text("drill.lods"), ofBar))
+		assert.Nil(t, r.Predicate(text("drill.lods"), ofBar))
 		assert.Nil(t, r.Sentence(text("{drill.nam}"), ofBar, "", false))
 	}
 	assert.Equal(t, language.MaxProblems+1, r.Count())
@@ -96,7 +96,7 @@ func TestNoTextHoldsReadingUp(t *testing.T) {
 // holdsUp reads one expression, which may be anything.
 func holdsUp(t *testing.T, e *rules.Edition, tags *language.Tags, code string) {
 	r := newReading(e, tags)
-	n := r.Condition(text(code), ofBar)
+	n := r.Predicate(text(code), ofBar)
 	problems, _ := r.Err().(authored.Problems)
 	require.True(t, n != nil || len(problems) > 0, "%q", code)
 	require.LessOrEqual(t, r.Parts(), language.MaxParts+language.MaxNodes, "%q", code)
@@ -107,8 +107,8 @@ func holdsUp(t *testing.T, e *rules.Edition, tags *language.Tags, code string) {
 		require.NotContains(t, p.Message, "don't fit together", "%q", code)
 	}
 	if len(problems) == 0 {
-		for _, q := range []condition.Question{condition.Possible, condition.Sure, condition.Firm} {
-			_, err := condition.Program(n, q)
+		for _, q := range []predicate.Question{predicate.Possible, predicate.Sure, predicate.Firm} {
+			_, err := predicate.Program(n, q)
 			require.NoError(t, err, "%q", code)
 		}
 	}

@@ -8,7 +8,7 @@ import (
 	"github.com/expr-lang/expr/ast"
 
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // rungBeside is true when one side of a comparison is a rung and the other a rung's id in quotes.
@@ -24,7 +24,7 @@ func (r *resolver) rungOf(n ast.Node) string {
 }
 
 // pair resolves both sides of a comparison of numbers; a quoted rung becomes its place on the ladder beside it.
-func (r *resolver) pair(n *ast.BinaryNode) (left, right *condition.Num) {
+func (r *resolver) pair(n *ast.BinaryNode) (left, right *predicate.Num) {
 	if text, ok := n.Right.(*ast.StringNode); ok && r.rungOf(n.Left) != "" {
 		return r.number(n.Left), r.rung(text, r.rungOf(n.Left))
 	}
@@ -37,61 +37,61 @@ func (r *resolver) pair(n *ast.BinaryNode) (left, right *condition.Num) {
 	return left, right
 }
 
-func (r *resolver) rung(text *ast.StringNode, region string) *condition.Num {
+func (r *resolver) rung(text *ast.StringNode, region string) *predicate.Num {
 	ladder := r.frame.Ladder(region)
 	place := ladder.Place(text.Value)
 	if place < 0 {
 		r.report.Unknown(r.at(text.Location().From), "rung of "+region, text.Value, ladder.Rungs)
 	}
-	return &condition.Num{Op: condition.Const, K: float64(place)}
+	return &predicate.Num{Op: predicate.Const, K: float64(place)}
 }
 
 // number resolves a number. Products and quotients of two facts are refused: they are not monotone.
-func (r *resolver) number(n ast.Node) *condition.Num {
+func (r *resolver) number(n ast.Node) *predicate.Num {
 	r.grow(n)
 	switch n := n.(type) {
 	case *ast.IntegerNode:
-		return &condition.Num{Op: condition.Const, K: float64(n.Value)}
+		return &predicate.Num{Op: predicate.Const, K: float64(n.Value)}
 	case *ast.FloatNode:
-		return &condition.Num{Op: condition.Const, K: n.Value}
+		return &predicate.Num{Op: predicate.Const, K: n.Value}
 	case *ast.UnaryNode:
 		if n.Operator == "-" {
 			inner := r.number(n.Node)
-			if inner.Op == condition.Const {
-				return &condition.Num{Op: condition.Const, K: -inner.K}
+			if inner.Op == predicate.Const {
+				return &predicate.Num{Op: predicate.Const, K: -inner.K}
 			}
-			return &condition.Num{Op: condition.Neg, L: inner}
+			return &predicate.Num{Op: predicate.Neg, L: inner}
 		}
 		r.suggestAt(n, "put what it denies in brackets: not (a > b)", "not takes in no more than %s", Short(r.slice(n.Node)))
-		return &condition.Num{Op: condition.Const}
+		return &predicate.Num{Op: predicate.Const}
 	case *ast.BinaryNode:
 		return r.arithmetic(n)
 	case *ast.ConditionalNode:
-		return &condition.Num{Op: condition.Choose, Cond: r.condition(n.Cond), L: r.number(n.Exp1), R: r.number(n.Exp2)}
+		return &predicate.Num{Op: predicate.Choose, Cond: r.predicate(n.Cond), L: r.number(n.Exp1), R: r.number(n.Exp2)}
 	case *ast.MemberNode, *ast.IdentifierNode:
 		ref := r.path(n)
 		if ref == nil {
-			return &condition.Num{Op: condition.Const}
+			return &predicate.Num{Op: predicate.Const}
 		}
 		if ref.Kind != client.Number {
 			r.suggestAt(n, kindHelp[ref.Kind], "%s is a %s, not a number", ref.Name, ref.Kind)
 		}
-		return &condition.Num{Op: condition.Value, Ref: ref}
+		return &predicate.Num{Op: predicate.Value, Ref: ref}
 	case *ast.StringNode:
 		if plain.MatchString(n.Value) {
 			r.quotedNumber(n, client.Number)
 		} else {
 			r.suggestAt(n, "compare words with == or in", "%q is a word where a number is needed", Short(n.Value))
 		}
-		return &condition.Num{Op: condition.Const}
+		return &predicate.Num{Op: predicate.Const}
 	case *ast.BuiltinNode:
 		if n.Name == "count" {
 			r.suggestAt(n, "write count(list, # in […]) >= 2", "a count stands first, and is compared with >= and a whole number")
-			return &condition.Num{Op: condition.Const}
+			return &predicate.Num{Op: predicate.Const}
 		}
 	}
 	r.suggestAt(n, "write a path or a number", "%s is not a number", Short(r.slice(n)))
-	return &condition.Num{Op: condition.Const}
+	return &predicate.Num{Op: predicate.Const}
 }
 
 // kindHelp is what to do with a path that isn't a number.
@@ -101,40 +101,40 @@ var kindHelp = map[client.Kind]string{
 	client.Bool: "it stands alone, or behind not",
 }
 
-func (r *resolver) arithmetic(n *ast.BinaryNode) *condition.Num {
+func (r *resolver) arithmetic(n *ast.BinaryNode) *predicate.Num {
 	left, right := r.number(n.Left), r.number(n.Right)
 	at := n.Location().From
 	switch n.Operator {
 	case "+":
-		return &condition.Num{Op: condition.Add, L: left, R: right}
+		return &predicate.Num{Op: predicate.Add, L: left, R: right}
 	case "-":
-		return &condition.Num{Op: condition.Sub, L: left, R: right}
+		return &predicate.Num{Op: predicate.Sub, L: left, R: right}
 	case "*":
-		if right.Op != condition.Const {
+		if right.Op != predicate.Const {
 			left, right = right, left
 		}
-		if right.Op != condition.Const {
+		if right.Op != predicate.Const {
 			r.suggest(at, "multiply by a number written out", "two facts are multiplied")
 		}
-		return fold(&condition.Num{Op: condition.Mul, L: left, K: right.K})
+		return fold(&predicate.Num{Op: predicate.Mul, L: left, K: right.K})
 	case "/":
 		switch {
-		case right.Op != condition.Const:
+		case right.Op != predicate.Const:
 			r.suggest(at, "divide by a number written out", "a fact divides")
 		case right.K == 0:
 			r.suggest(at, "divide by another number", "a division by zero")
 		default:
-			return fold(&condition.Num{Op: condition.Mul, L: left, K: 1 / right.K})
+			return fold(&predicate.Num{Op: predicate.Mul, L: left, K: 1 / right.K})
 		}
-		return &condition.Num{Op: condition.Const}
+		return &predicate.Num{Op: predicate.Const}
 	}
 	r.suggest(at, "leave it out, or put it in a condition", "%q doesn't make a number", n.Operator)
-	return &condition.Num{Op: condition.Const}
+	return &predicate.Num{Op: predicate.Const}
 }
 
-func fold(m *condition.Num) *condition.Num {
-	if m.L.Op == condition.Const {
-		return &condition.Num{Op: condition.Const, K: m.L.K * m.K}
+func fold(m *predicate.Num) *predicate.Num {
+	if m.L.Op == predicate.Const {
+		return &predicate.Num{Op: predicate.Const, K: m.L.K * m.K}
 	}
 	return m
 }

@@ -10,7 +10,7 @@ import (
 
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // pathName writes a chain of members as one path; "" when it isn't a plain chain.
@@ -31,7 +31,7 @@ func pathName(n ast.Node) string {
 
 // path resolves a path and reports it when it is unknown, or its root isn't allowed here. Where one letter of it is
 // wrong, what must be meant is resolved instead.
-func (r *resolver) path(n ast.Node) *condition.Ref {
+func (r *resolver) path(n ast.Node) *predicate.Ref {
 	from, _ := span(n)
 	name := pathName(n)
 	root, rest, _ := strings.Cut(name, ".")
@@ -63,7 +63,7 @@ func (r *resolver) path(n ast.Node) *condition.Ref {
 var AllRoots = []string{"client", "drill", "lift", "request", "norm", "side", "dose"}
 
 // unknownPath points at the first part of a path that doesn't exist, and says what there is at its level.
-func (r *resolver) unknownPath(n ast.Node, name string) *condition.Ref {
+func (r *resolver) unknownPath(n ast.Node, name string) *predicate.Ref {
 	known := r.names()
 	parts := strings.Split(name, ".")
 	for depth := range parts {
@@ -188,19 +188,19 @@ func (r *resolver) names() []string {
 }
 
 // lookup finds the path of a name; nil when there is none.
-func (s scope) lookup(name string) *condition.Ref { return s.drill.refsOf(s.frame)[name] }
+func (s scope) lookup(name string) *predicate.Ref { return s.drill.refsOf(s.frame)[name] }
 
 // refsOf are all paths by name. Every condition that reads one shares it.
-func (t *Tags) refsOf(frame *client.Frame) map[string]*condition.Ref {
+func (t *Tags) refsOf(frame *client.Frame) map[string]*predicate.Ref {
 	t.numbered.Do(func() {
-		t.refs = map[string]*condition.Ref{"dose.seconds": {Root: condition.OfDose, Name: "dose.seconds", Kind: client.Number}}
+		t.refs = map[string]*predicate.Ref{"dose.seconds": {Root: predicate.OfDose, Name: "dose.seconds", Kind: client.Number}}
 		for i := range frame.Table.Paths {
 			p := &frame.Table.Paths[i]
-			t.refs[p.Name] = &condition.Ref{Root: condition.OfFacts, Name: p.Name, Kind: p.Kind, Slot: p.Slot, Path: p, Index: i, Region: rungRegion(p.Name, "client.rung.")}
+			t.refs[p.Name] = &predicate.Ref{Root: predicate.OfFacts, Name: p.Name, Kind: p.Kind, Slot: p.Slot, Path: p, Index: i, Region: rungRegion(p.Name, "client.rung.")}
 		}
-		for root, as := range map[string]condition.Root{"drill.": condition.OfDrill, "lift.": condition.OfLift} {
+		for root, as := range map[string]predicate.Root{"drill.": predicate.OfDrill, "lift.": predicate.OfLift} {
 			for _, p := range t.paths {
-				t.refs[root+p.Name] = &condition.Ref{Root: as, Name: root + p.Name, Kind: p.Kind, Slot: p.Slot, Region: p.Region, Vocab: p.Vocab}
+				t.refs[root+p.Name] = &predicate.Ref{Root: as, Name: root + p.Name, Kind: p.Kind, Slot: p.Slot, Region: p.Region, Vocab: p.Vocab}
 			}
 		}
 	})

@@ -10,7 +10,7 @@ import (
 
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // texts are the conditions and sentences of a book that were read without a mistake. Once they are sealed nothing in them
@@ -37,7 +37,7 @@ func worded(t authored.Text, roots []string) wording {
 
 // sealed is a condition, and how many parts it has with every member written out.
 type sealed struct {
-	*condition.Node
+	*predicate.Node
 	parts int
 }
 
@@ -103,9 +103,9 @@ func uncurled(s string) (string, bool) {
 	return inner, !strings.ContainsAny(inner, "\"\\\u201c\u201d\u201e")
 }
 
-// Condition reads an expression that must be true or false: allow-list, unrolling and paths, then expr's checker. It is
+// Predicate reads an expression that must be true or false: allow-list, unrolling and paths, then expr's checker. It is
 // nil when it can't be read, and what must be meant where all that is wrong with it is certain.
-func (r *Reader) Condition(t authored.Text, roots []string) *condition.Node {
+func (r *Reader) Predicate(t authored.Text, roots []string) *predicate.Node {
 	before, doubts := r.report.Count(), r.report.Doubtful()
 	e, ok := r.expression(t, roots)
 	if !ok {
@@ -121,7 +121,7 @@ func (r *Reader) Condition(t authored.Text, roots []string) *condition.Node {
 	if n == nil || !e.allow(n) {
 		return nil
 	}
-	out := e.condition(n)
+	out := e.predicate(n)
 	r.parts += e.parts
 	if r.report.Count() == before {
 		e.typeCheck(n, r.config)
@@ -137,13 +137,13 @@ func (r *Reader) Condition(t authored.Text, roots []string) *condition.Node {
 }
 
 // Number reads an expression that must be a number; nil where there is none, or it can't be read.
-func (r *Reader) Number(t authored.Text, roots []string) *condition.Num {
+func (r *Reader) Number(t authored.Text, roots []string) *predicate.Num {
 	if t.Value == "" {
 		return nil
 	}
 	if !t.Quoted {
 		if f, ok := plainNumber(t.Value); ok {
-			return (&condition.Num{Op: condition.Const, K: f}).Seal()
+			return (&predicate.Num{Op: predicate.Const, K: f}).Seal()
 		}
 		if figure, ok := r.figure(t); ok {
 			return figure
@@ -168,14 +168,14 @@ func (r *Reader) Number(t authored.Text, roots []string) *condition.Num {
 }
 
 // figure reads a number that stands without quotes and isn't written plainly; false when it is no number at all.
-func (r *Reader) figure(t authored.Text) (*condition.Num, bool) {
+func (r *Reader) figure(t authored.Text) (*predicate.Num, bool) {
 	if !figure.MatchString(t.Value) {
 		return nil, false
 	}
 	e := &resolver{scope: scope{r.frame, r.tags, nil}, source: &source{report: r.report, text: t, code: t.Value}}
 	if e.unslipped() {
 		if f, ok := plainNumber(e.code); ok {
-			return (&condition.Num{Op: condition.Const, K: f}).Seal(), true
+			return (&predicate.Num{Op: predicate.Const, K: f}).Seal(), true
 		}
 	}
 	return nil, true

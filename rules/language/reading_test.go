@@ -44,7 +44,7 @@ func text(code string) authored.Text { return authored.NewText("bar", code) }
 
 // messages are the mistakes of one expression; none when it is read.
 func (r reading) messages(t *testing.T, code string) []string {
-	n := r.Condition(text(code), ofBar)
+	n := r.Predicate(text(code), ofBar)
 	problems, _ := r.Err().(authored.Problems)
 	require.True(t, n != nil || len(problems) > 0, "%s", code)
 	var out []string

@@ -7,7 +7,7 @@ import (
 	"github.com/expr-lang/expr/ast"
 
 	"drillwright/catalog/authored"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // Sentence is a text with expressions in braces, filled in with the figures of the case at hand.
@@ -20,8 +20,8 @@ type Sentence struct {
 type Part struct {
 	Text    string
 	Fixed   string // side, motion, region or stressor
-	Numbers []*condition.Num
-	Words   []*condition.Words
+	Numbers []*predicate.Num
+	Words   []*predicate.Words
 }
 
 // sentence reads a text. domainName is the domain of the rule's unrolled any; "" when it has none.
@@ -155,9 +155,9 @@ func squeezed(s string) string {
 }
 
 // reads is whether a text reads anything of a root.
-func (s *Sentence) Reads(root condition.Root) bool {
+func (s *Sentence) Reads(root predicate.Root) bool {
 	found := false
-	visit := func(r *condition.Ref) { found = found || r.Root == root }
+	visit := func(r *predicate.Ref) { found = found || r.Root == root }
 	for _, p := range s.Parts {
 		for _, m := range p.Numbers {
 			m.Refs(visit)

@@ -7,7 +7,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // drillPath is one tag of a drill that a rule may read, and how it is read off a row.
@@ -36,7 +36,7 @@ type Tags struct {
 	numbers, bools, words int
 
 	numbered sync.Once
-	refs     map[string]*condition.Ref // see refsOf
+	refs     map[string]*predicate.Ref // see refsOf
 }
 
 func (t *Tags) add(p drillPath) {
@@ -238,10 +238,10 @@ func (t *Tags) region(region string, ladder *client.Ladder) {
 }
 
 // rows packs every row of every drill, and the row of no lift.
-func (t *Tags) Rows(drills []*catalog.Drill) (all [][]*condition.Row, noLift *condition.Row) {
-	packer, tags := condition.NewPacker(t.numbers, t.bools, t.words), t.nothing()
+func (t *Tags) Rows(drills []*catalog.Drill) (all [][]*predicate.Row, noLift *predicate.Row) {
+	packer, tags := predicate.NewPacker(t.numbers, t.bools, t.words), t.nothing()
 	for _, d := range drills {
-		rows := make([]*condition.Row, len(d.Rows))
+		rows := make([]*predicate.Row, len(d.Rows))
 		for i := range d.Rows {
 			t.read(&tags, d, &d.Rows[i])
 			rows[i] = packer.Add(tags)
@@ -254,7 +254,7 @@ func (t *Tags) Rows(drills []*catalog.Drill) (all [][]*condition.Row, noLift *co
 }
 
 // read sets the tags to those of a row.
-func (t *Tags) read(out *condition.Tags, d *catalog.Drill, r *catalog.Row) {
+func (t *Tags) read(out *predicate.Tags, d *catalog.Drill, r *catalog.Row) {
 	bears := r.OnlyBears()
 	for _, p := range t.paths {
 		stated := !bears || !ofWorking[p.Name]
@@ -276,8 +276,8 @@ func (t *Tags) read(out *condition.Tags, d *catalog.Drill, r *catalog.Row) {
 }
 
 // nothing is the row of a lift that isn't there: no number stated, nothing true, no word.
-func (t *Tags) nothing() condition.Tags {
-	out := condition.Tags{Num: make([]float64, t.numbers), Bool: make([]bool, t.bools), Set: make([][]string, t.words)}
+func (t *Tags) nothing() predicate.Tags {
+	out := predicate.Tags{Num: make([]float64, t.numbers), Bool: make([]bool, t.bools), Set: make([][]string, t.words)}
 	for i := range out.Num {
 		out.Num[i] = math.NaN()
 	}

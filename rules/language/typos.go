@@ -9,7 +9,7 @@ import (
 
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // slip is a mistake of the hand, or a sign of another language, that the parser would answer in its own terms or
@@ -250,7 +250,7 @@ func (f *slipFinder) unitGone(unit string, end int) (by string, sure bool, sugge
 }
 
 // unitOf is the unit of a number's path. Those of drills have it in their names.
-func unitOf(ref *condition.Ref) string {
+func unitOf(ref *predicate.Ref) string {
 	switch {
 	case ref.Path != nil:
 		return ref.Path.Unit

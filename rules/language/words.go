@@ -8,7 +8,7 @@ import (
 
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
+	"drillwright/rules/predicate"
 )
 
 // isWord is true for a text in quotes, a word path, and # over a list.
@@ -26,7 +26,7 @@ func (r *resolver) isWord(n ast.Node) bool {
 }
 
 // agree reports a quoted word that the other side can never be.
-func (r *resolver) agree(n ast.Node, word, other *condition.Words) {
+func (r *resolver) agree(n ast.Node, word, other *predicate.Words) {
 	known := r.known(other)
 	if word.Literal == nil || known == nil || other.Literal != nil {
 		return
@@ -52,7 +52,7 @@ func item(n ast.Node, i int) ast.Node {
 	return n
 }
 
-func (r *resolver) describe(w *condition.Words) string {
+func (r *resolver) describe(w *predicate.Words) string {
 	if w.Ref != nil {
 		return w.Ref.Name
 	}
@@ -60,7 +60,7 @@ func (r *resolver) describe(w *condition.Words) string {
 }
 
 // known lists what words can be; nil when they can be anything.
-func (r *resolver) known(w *condition.Words) []string {
+func (r *resolver) known(w *predicate.Words) []string {
 	switch {
 	case w.Element:
 		return r.element
@@ -70,7 +70,7 @@ func (r *resolver) known(w *condition.Words) []string {
 		return w.Literal
 	case w.Ref.Path != nil:
 		return w.Ref.Path.Words
-	case w.Ref.Root == condition.OfDrill || w.Ref.Root == condition.OfLift:
+	case w.Ref.Root == predicate.OfDrill || w.Ref.Root == predicate.OfLift:
 		name := w.Ref.Name[strings.IndexByte(w.Ref.Name, '.')+1:]
 		return r.drill.paths[r.drill.byName[name]].Words
 	}
@@ -78,14 +78,14 @@ func (r *resolver) known(w *condition.Words) []string {
 }
 
 // words resolves a list, a word path, a quoted word, or #.
-func (r *resolver) words(n ast.Node) *condition.Words {
+func (r *resolver) words(n ast.Node) *predicate.Words {
 	r.grow(n)
-	none := &condition.Words{Literal: []string{}}
+	none := &predicate.Words{Literal: []string{}}
 	switch n := n.(type) {
 	case *ast.StringNode:
-		return &condition.Words{Literal: []string{n.Value}}
+		return &predicate.Words{Literal: []string{n.Value}}
 	case *ast.PointerNode:
-		return &condition.Words{Element: true}
+		return &predicate.Words{Element: true}
 	case *ast.ArrayNode:
 		for _, item := range n.Nodes {
 			if text, ok := item.(*ast.StringNode); ok {
@@ -101,7 +101,7 @@ func (r *resolver) words(n ast.Node) *condition.Words {
 		if ref == nil {
 			return none
 		}
-		return &condition.Words{Ref: ref}
+		return &predicate.Words{Ref: ref}
 	}
 	r.suggestAt(n, "write 'word' in a list", "%s is not a word or a list", Short(r.slice(n)))
 	return none

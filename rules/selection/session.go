@@ -159,7 +159,7 @@ func (s *session) candidates(slot *rules.Slot, open []*choice) place {
 	p := place{slot: slot}
 	fits := func(d *catalog.Drill, sides [2]bool) bool {
 		for side, open := range sides {
-			if open && s.j.Satisfies(slot.Condition, d, side).Sure {
+			if open && s.j.Satisfies(slot.Predicate, d, side).Sure {
 				return true
 			}
 		}

@@ -10,8 +10,8 @@ import (
 	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/rules/client"
-	"drillwright/rules/condition"
 	"drillwright/rules/internal/gen"
+	"drillwright/rules/predicate"
 )
 
 // read reads a generated book over the rest of the embedded edition.
@@ -77,7 +77,7 @@ func TestMix(t *testing.T) {
 func TestAtoms(t *testing.T) {
 	atoms, levels := map[int]int{}, map[int]int{}
 	for _, r := range generated(read(t, 8, 600)) {
-		a, l := shape(r.When, condition.Always)
+		a, l := shape(r.When, predicate.Always)
 		atoms[a]++
 		levels[l]++
 	}
@@ -92,12 +92,12 @@ func TestAtoms(t *testing.T) {
 
 // shape counts the atoms of a condition, one for a whole domain, and its levels: a join below one of its own
 // kind is no level more.
-func shape(n *condition.Node, above condition.Op) (atoms, levels int) {
+func shape(n *predicate.Node, above predicate.Op) (atoms, levels int) {
 	if n.Domain != "" || len(n.Kids) == 0 {
 		return 1, 0
 	}
 	at := n.Op
-	if n.Op == condition.Not {
+	if n.Op == predicate.Not {
 		at = above
 	}
 	for _, k := range n.Kids {
@@ -163,7 +163,7 @@ func TestUnknown(t *testing.T) {
 		for seed := range uint64(5) {
 			f := gen.Facts(seed, fr, gen.Client(seed, fr.Vocabulary, unknown))
 			for _, r := range list {
-				r.When.Refs(func(ref *condition.Ref) {
+				r.When.Refs(func(ref *predicate.Ref) {
 					if ref.Path == nil {
 						return
 					}

@@ -1,4 +1,4 @@
-package condition
+package predicate
 
 import (
 	"drillwright/rules/client"
@@ -61,7 +61,7 @@ func (m *Num) times() spanFunc {
 	return func(r *Reading) client.Span { x := a(r); return client.Span{Lo: x.Lo * k, Hi: x.Hi * k} }
 }
 
-// choose spans both numbers while the condition is open.
+// choose spans both numbers while the predicate is open.
 func (m *Num) choose() spanFunc {
 	a, b, condition := m.L.span, m.R.span, m.Cond.truth
 	return func(r *Reading) client.Span {

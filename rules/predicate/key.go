@@ -1,11 +1,11 @@
-package condition
+package predicate
 
 import (
 	"strconv"
 	"strings"
 )
 
-// Key is a condition in one canonical spelling, by names and never by slots: two conditions with the same key mean
+// Key is a predicate in one canonical spelling, by names and never by slots: two predicates with the same key mean
 // the same, whoever wrote them and whatever the numbering of the paths.
 func (n *Node) Key() string {
 	var k keyWriter

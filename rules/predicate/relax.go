@@ -1,6 +1,6 @@
-package condition
+package predicate
 
-// WithoutDrill is what a condition asks of client, request and lift alone: a condition that no drill changes, and that
+// WithoutDrill is what a predicate asks of client, request and lift alone: a predicate that no drill changes, and that
 // can hold wherever the whole can. It is nil when that is nothing. What it denies, no drill need be asked.
 func (n *Node) WithoutDrill() *Node {
 	relaxed := n.relax()

@@ -1,4 +1,4 @@
-package condition
+package predicate
 
 // Unchosen is a comparison without choices between numbers, which means the same: x > (c ? a : b) holds where c does and
 // x > a, where c doesn't and x > b, or where both do. So a choice on what isn't known is neither of its numbers nor a span of

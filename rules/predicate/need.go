@@ -1,11 +1,11 @@
-package condition
+package predicate
 
 import (
 	"math/bits"
 	"slices"
 )
 
-// need is something of the drill without which a condition can't hold: a number that it must state, a word that it
+// need is something of the drill without which a predicate can't hold: a number that it must state, a word that it
 // must have, a yes. It is cheap to look at, and most members of an unrolled any fail it: a drill travels few of all
 // motions and loads few of all regions.
 type need struct {
@@ -34,7 +34,7 @@ func (n need) met(row *Row) bool {
 	return true
 }
 
-// needOf finds what a condition needs of the drill.
+// needOf finds what a predicate needs of the drill.
 func needOf(n *Node) need {
 	switch n.Op {
 	case And:

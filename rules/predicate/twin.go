@@ -1,4 +1,4 @@
-package condition
+package predicate
 
 import (
 	"fmt"
@@ -64,7 +64,7 @@ func (w *writer) put(parts ...string) {
 	}
 }
 
-// node writes a condition; under is true below an odd number of nots.
+// node writes a predicate; under is true below an odd number of nots.
 func (w *writer) node(n *Node, under bool) {
 	switch n.Op {
 	case And, Or:

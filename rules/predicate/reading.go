@@ -1,10 +1,10 @@
-package condition
+package predicate
 
 import (
 	"drillwright/rules/client"
 )
 
-// Reading is what a condition is evaluated on: the facts of one side of the body, the tags of a row of the drill
+// Reading is what a predicate is evaluated on: the facts of one side of the body, the tags of a row of the drill
 // and of the lift. It is for one goroutine.
 type Reading struct {
 	Facts *client.Facts
@@ -23,7 +23,7 @@ type Reading struct {
 	element [1]string // the member under any, all or count over a list
 }
 
-// Read makes a reading. The facts may be nil for conditions over a drill alone.
+// Read makes a reading. The facts may be nil for predicates over a drill alone.
 func Read(f *client.Facts, side int, drill, lift *Row) Reading {
 	r := Reading{Drill: drill, Lift: lift, Only: -1}
 	if f != nil {
@@ -94,16 +94,16 @@ func (r *Reading) Words(w *Words) client.Set {
 	return client.Set{Sure: known, Possible: known}
 }
 
-// Eval is whether a condition must hold and whether it can.
+// Eval is whether a predicate must hold and whether it can.
 func (r *Reading) Eval(n *Node) client.Truth { return n.truth(r) }
 
-// EvalOn is whether a condition holds where # stands for the given word.
+// EvalOn is whether a predicate holds where # stands for the given word.
 func (r *Reading) EvalOn(n *Node, element string) client.Truth {
 	r.element[0] = element
 	return n.truth(r)
 }
 
-// EvalOnly is whether a condition holds where an unrolled any is restricted to one of its members.
+// EvalOnly is whether a predicate holds where an unrolled any is restricted to one of its members.
 func (r *Reading) EvalOnly(n *Node, member int) client.Truth {
 	had := r.Only
 	r.Only = member
@@ -115,7 +115,7 @@ func (r *Reading) EvalOnly(n *Node, member int) client.Truth {
 // Value is a number as a span.
 func (r *Reading) Value(m *Num) client.Span { return m.span(r) }
 
-// Firm is whether a condition still can hold when every unsettled atom that a test would settle is taken as
+// Firm is whether a predicate still can hold when every unsettled atom that a test would settle is taken as
 // speaking against it: what is left doesn't hang on a test.
 func (r *Reading) Firm(n *Node) bool {
 	return r.with(n, false, func(atom *Node, under bool) client.Truth {
@@ -127,7 +127,7 @@ func (r *Reading) Firm(n *Node) bool {
 	}).Possible
 }
 
-// Without is a condition with one atom taken as false.
+// Without is a predicate with one atom taken as false.
 func (r *Reading) Without(n, denied *Node) client.Truth {
 	return r.with(n, false, func(atom *Node, _ bool) client.Truth {
 		if atom == denied {
@@ -137,7 +137,7 @@ func (r *Reading) Without(n, denied *Node) client.Truth {
 	})
 }
 
-// Denying is a condition with some of its atoms speaking against it: false, or true below an odd number of nots.
+// Denying is a predicate with some of its atoms speaking against it: false, or true below an odd number of nots.
 func (r *Reading) Denying(n *Node, denied func(atom *Node, under bool) bool) client.Truth {
 	return r.with(n, false, func(atom *Node, under bool) client.Truth {
 		if denied(atom, under) {

@@ -1,14 +1,14 @@
-// Package condition is what stands under "when": a tree of and, or and not over atoms, every path resolved. A
-// condition is three-valued, and the package says what that means twice: as closures over numbered facts
+// Package predicate is what stands under "when": a tree of and, or and not over atoms, every path resolved. A
+// predicate is three-valued, and the package says what that means twice: as closures over numbered facts
 // (closure.go), which answer for one drill at a time, and as ordinary expr programs (twin.go), which are the
 // reference that every other way of judging is held against.
-package condition
+package predicate
 
 import (
 	"drillwright/rules/client"
 )
 
-// Op is what a node of a compiled condition does.
+// Op is what a node of a compiled predicate does.
 type Op uint8
 
 // The operators: three that join, and the atoms.
@@ -24,7 +24,7 @@ const (
 	Always
 )
 
-// Node is a condition after reading: a tree of and, or and not over atoms, every path resolved.
+// Node is a predicate after reading: a tree of and, or and not over atoms, every path resolved.
 type Node struct {
 	Op          Op
 	barsUnknown bool  // set by Seal
@@ -87,7 +87,7 @@ const (
 	Choose
 )
 
-// Num is a number of the condition.
+// Num is a number of the predicate.
 type Num struct {
 	Op   NumOp
 	K    float64 // of Const, and the constant of Mul
@@ -105,7 +105,7 @@ type Words struct {
 	Element bool
 }
 
-// conditions visits those that choose between numbers: of a sum, for comparisons choose nothing (see Unchosen).
+// predicates visits those that choose between numbers: of a sum, for comparisons choose nothing (see Unchosen).
 func (m *Num) conditions(visit func(*Node)) {
 	if m == nil {
 		return
@@ -129,7 +129,7 @@ func (m *Num) refs(visit func(*Ref)) {
 	m.R.refs(visit)
 }
 
-// Refs visits every path of a number, those of its conditions included.
+// Refs visits every path of a number, those of its predicates included.
 func (m *Num) Refs(visit func(*Ref)) {
 	m.refs(visit)
 	m.conditions(func(c *Node) { c.Refs(visit) })
@@ -173,7 +173,7 @@ func (n *Node) BarsWhenUnknown() bool {
 	return n.Reads(func(r *Ref) bool { return r.Path != nil && !r.Path.TestFirst })
 }
 
-// DomainNode finds the one un-negated unrolled any of a condition; nil when there is none.
+// DomainNode finds the one un-negated unrolled any of a predicate; nil when there is none.
 func (n *Node) DomainNode() *Node {
 	switch {
 	case n.Op == Or && n.Domain != "":

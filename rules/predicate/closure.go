@@ -1,4 +1,4 @@
-package condition
+package predicate
 
 import (
 	"slices"
@@ -6,14 +6,14 @@ import (
 	"drillwright/rules/client"
 )
 
-// truthFunc and spanFunc are a condition and a number turned into native code: paths are slots, nothing is
+// truthFunc and spanFunc are a predicate and a number turned into native code: paths are slots, nothing is
 // looked up, nothing is allocated.
 type (
 	truthFunc func(*Reading) client.Truth
 	spanFunc  func(*Reading) client.Span
 )
 
-// Seal makes a condition ready to be evaluated. It is called by its reader, before anyone else sees it; what is sealed
+// Seal makes a predicate ready to be evaluated. It is called by its reader, before anyone else sees it; what is sealed
 // already is left as it is.
 func (n *Node) Seal() *Node {
 	if n.truth != nil {
