@@ -5,7 +5,6 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
-	"drillwright/rules/compile"
 	"drillwright/rules/predicate"
 )
 
@@ -58,11 +57,11 @@ type Judgement struct {
 	Lift *catalog.Drill
 
 	judge    judge
-	verdicts *compile.Verdicts // nil when only single drills are looked at, and on a plain edition
+	verdicts verdicts // indexed; one by one when only single drills are looked at, and on a plain edition
 
-	alone alone // the closures
-	said  said
-	room  *compile.Verdicts // for verdicts, from one request to the next
+	alone   alone   // the closures
+	indexed indexed // its scratch memory is kept from one request to the next
+	said    said
 }
 
 // Judge holds the book against every drill.
@@ -71,11 +70,11 @@ func (e *Edition) Judge(f *client.Facts, lift *catalog.Drill) *Judgement {
 	if e.plain != nil {
 		return j
 	}
-	if j.room == nil {
-		j.room = e.program.NewVerdicts()
+	if j.indexed.Verdicts == nil {
+		j.indexed = indexed{e.program.NewVerdicts(), e}
 	}
-	j.verdicts = j.room
-	j.verdicts.Judge(f, j.alone.uncovered, e.LiftRow(lift), j.alone.open().Either)
+	j.indexed.Judge(f, j.alone.uncovered, e.LiftRow(lift), j.alone.open().Either)
+	j.verdicts = &j.indexed
 	return j
 }
 
@@ -85,7 +84,7 @@ func (e *Edition) JudgeOne(f *client.Facts, lift *catalog.Drill) *Judgement {
 	if !ok {
 		j = &Judgement{Edition: e}
 	}
-	j.Facts, j.Lift, j.verdicts, j.said = f, lift, nil, j.said[:0]
+	j.Facts, j.Lift, j.verdicts, j.said = f, lift, oneByOne{j}, j.said[:0]
 	j.alone.begin(e, f, lift)
 	j.judge = &j.alone
 	if e.plain != nil {
@@ -97,12 +96,10 @@ func (e *Edition) JudgeOne(f *client.Facts, lift *catalog.Drill) *Judgement {
 // Done gives a judgement back to the edition; nothing of it may be used afterwards. It keeps room, and nothing of the
 // client.
 func (j *Judgement) Done() {
-	j.Facts, j.Lift, j.judge = nil, nil, nil
+	j.verdicts.forget()
+	j.Facts, j.Lift, j.judge, j.verdicts = nil, nil, nil, nil
 	j.alone.forget()
 	clear(j.said)
-	if j.verdicts != nil {
-		j.verdicts.Forget()
-	}
 	j.Edition.judgements.Put(j)
 }
 
@@ -117,96 +114,38 @@ func (j *Judgement) Barred(r *Rule, d *catalog.Drill, side int) Verdict {
 	return j.Held(r, d, side).bars()
 }
 
-// Verdict is the worst of all bar rules on a drill and a side.
-func (j *Judgement) Verdict(d *catalog.Drill, side int) Verdict {
-	switch {
-	case j.verdicts == nil:
-		return j.oneByOne(d, side)
-	case j.verdicts.Barred(d.Index, side):
-		return NotToday
-	case j.verdicts.Untested(d.Index, side):
-		return TestFirst
-	}
-	return Open
-}
-
-// oneByOne is the verdict without the index.
-func (j *Judgement) oneByOne(d *catalog.Drill, side int) Verdict {
-	worst := Open
-	for r := range j.Relevant(Bar, d) {
-		switch j.Barred(r, d, side) {
-		case NotToday:
-			return NotToday
-		case TestFirst:
-			worst = TestFirst
-		}
-	}
-	return worst
-}
-
 // SecondLook judges a side of a drill once more on its own, through the closures, without the index and the gates, and
 // says whether it comes out no worse: a fault of theirs can hide a drill, never open one.
 func (j *Judgement) SecondLook(d *catalog.Drill, side int) bool {
-	if first := j.Verdict(d, side); Together(first, j.oneByOne(d, side)) == first {
+	if first := j.Verdict(d, side); Together(first, oneByOne{j}.verdict(d, side)) == first {
 		return true
 	}
 	j.Edition.Withhold()
 	return false
 }
 
-// Standing is how a drill came out, by its place in the catalogue and by side.
-type Standing = compile.Standing
+// Verdict is the worst of all bar rules on a drill and a side.
+func (j *Judgement) Verdict(d *catalog.Drill, side int) Verdict { return j.verdicts.verdict(d, side) }
+
+// Decider is the first rule that bars a drill on a side; nil when none does.
+func (j *Judgement) Decider(d *catalog.Drill, side int) *Rule { return j.verdicts.decider(d, side) }
+
+// Favours adds up the points of a drill on a side: what speaks for it only when sure, against it when possible. Of a
+// drill that is barred nobody asks.
+func (j *Judgement) Favours(d *catalog.Drill, side int) int { return j.verdicts.favours(d, side) }
 
 // StandingOf is how one drill came out.
-func (j *Judgement) StandingOf(drill int) Standing {
-	if j.verdicts != nil {
-		return j.verdicts.Of(drill)
-	}
-	s, d := Standing{Drill: drill}, j.Edition.Catalogue.Drills[drill]
-	for side := range 2 {
-		v := j.Verdict(d, side)
-		if s.Barred[side], s.Untested[side] = v == NotToday, v == TestFirst; v != NotToday {
-			s.Points[side] = j.Favours(d, side)
-		}
-	}
-	return s
-}
-
-// Drills is a set of drills of the catalogue.
-type Drills = compile.Drills
+func (j *Judgement) StandingOf(drill int) Standing { return j.verdicts.standingOf(drill) }
 
 // Left yields those of some drills that aren't barred on both sides, in no order that means anything.
-func (j *Judgement) Left(of Drills) iter.Seq[Standing] {
-	if j.verdicts != nil {
-		return j.verdicts.Left(of)
-	}
-	return func(yield func(Standing) bool) {
-		for i := range j.Edition.Catalogue.Drills {
-			if !of.Has(i) {
-				continue
-			}
-			if s := j.StandingOf(i); !(s.Barred[0] && s.Barred[1]) && !yield(s) {
-				return
-			}
-		}
-	}
-}
+func (j *Judgement) Left(of Drills) iter.Seq[Standing] { return j.verdicts.left(of) }
 
 // CountLeft counts those of some drills that aren't barred: on both sides where they work one side at a time, on either
 // where they work both.
-func (j *Judgement) CountLeft(of Drills) int {
-	oneSide := j.Edition.groups.oneSide
-	if j.verdicts != nil {
-		return j.verdicts.CountLeft(of, oneSide)
-	}
-	n := 0
-	for s := range j.Left(of) {
-		if oneSide.Has(s.Drill) || !s.Barred[0] && !s.Barred[1] {
-			n++
-		}
-	}
-	return n
-}
+func (j *Judgement) CountLeft(of Drills) int { return j.verdicts.countLeft(of) }
+
+// Waits lists what waits for a test, in the order of the catalogue.
+func (j *Judgement) Waits() []Wait { return j.verdicts.waits() }
 
 // Together is the verdict on a drill that works both sides: barred if either is, test first if either is.
 func Together(a, b Verdict) Verdict {
@@ -219,41 +158,10 @@ func Together(a, b Verdict) Verdict {
 	return Open
 }
 
-// Favours adds up the points of a drill on a side: what speaks for it only when sure, against it when possible. Of a
-// drill that is barred nobody asks.
-func (j *Judgement) Favours(d *catalog.Drill, side int) int {
-	if j.verdicts != nil {
-		return j.verdicts.Points(d.Index, side)
-	}
-	total := 0
-	for r := range j.Relevant(Favour, d) {
-		if j.Favoured(r, d, side) {
-			total += r.Points
-		}
-	}
-	return total
-}
-
 // Favoured is whether a favour rule counts.
 func (j *Judgement) Favoured(r *Rule, d *catalog.Drill, side int) bool {
 	h := j.Held(r, d, side)
 	return r.Points > 0 && h&Sure != 0 || r.Points < 0 && h&Possible != 0
-}
-
-// Decider is the first rule that bars a drill on a side; nil when none does.
-func (j *Judgement) Decider(d *catalog.Drill, side int) *Rule {
-	if j.verdicts != nil {
-		if !j.verdicts.Barred(d.Index, side) {
-			return nil
-		}
-		return j.Edition.judged[j.verdicts.Decider(d.Index, side)]
-	}
-	for r := range j.Relevant(Bar, d) {
-		if j.Barred(r, d, side) == NotToday {
-			return r
-		}
-	}
-	return nil
 }
 
 // BothRows is true for effects that look at both rows of a one-side drill; points and doses look at the working side.

@@ -131,18 +131,18 @@ func benchmarkCompiled(b *testing.B, e *Edition) {
 
 func benchmarkVerdicts(b *testing.B, e *Edition) {
 	all := askings(e)
-	verdicts(e, all[0])
+	judgeOnce(e, all[0])
 	b.ReportAllocs()
 	for b.Loop() {
 		for _, a := range all {
-			verdicts(e, a)
+			judgeOnce(e, a)
 		}
 	}
 	reportJudged(b, e, len(e.Catalogue.Drills), len(all))
 }
 
-// verdicts judges and has all points worked out.
-func verdicts(e *Edition, a asking) {
+// judgeOnce judges and has all points worked out.
+func judgeOnce(e *Edition, a asking) {
 	j := e.Judge(a.facts, a.lift)
 	j.StandingOf(0)
 	j.Done()
@@ -186,7 +186,7 @@ func TestJudgingAllocatesNothing(t *testing.T) {
 	}), "every truth")
 	require.Zero(t, testing.AllocsPerRun(50, func() {
 		for _, a := range all {
-			verdicts(e, a)
+			judgeOnce(e, a)
 		}
 	}), "verdicts")
 }

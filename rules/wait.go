@@ -1,13 +1,11 @@
 package rules
 
 import (
-	"cmp"
 	"slices"
 	"strings"
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
-	"drillwright/rules/compile"
 	"drillwright/rules/predicate"
 )
 
@@ -22,29 +20,6 @@ type Wait struct {
 type Measure struct {
 	Path *client.Path
 	Side int
-}
-
-// Waits lists what waits for a test, in the order of the catalogue.
-func (j *Judgement) Waits() []Wait {
-	if j.verdicts == nil {
-		var out []Wait
-		for _, d := range j.Edition.Catalogue.Drills {
-			out = append(out, j.WaitsOf(d)...)
-		}
-		return out
-	}
-	list := slices.SortedStableFunc(j.verdicts.Waits, func(x, y compile.Wait) int {
-		return cmp.Or(cmp.Compare(x.Drill, y.Drill), cmp.Compare(x.Side, y.Side))
-	})
-	var out []Wait
-	for i, w := range list {
-		if i == 0 || list[i-1].Drill != w.Drill || list[i-1].Side != w.Side {
-			out = append(out, Wait{Drill: j.Edition.Catalogue.Drills[w.Drill], Side: w.Side})
-		}
-		last := &out[len(out)-1]
-		last.Bars = append(last.Bars, j.Edition.judged[w.Rule])
-	}
-	return out
 }
 
 // WaitsOf lists the sides of one drill that wait for a test.

@@ -1,0 +1,155 @@
+package rules
+
+import (
+	"cmp"
+	"iter"
+	"slices"
+
+	"drillwright/catalog"
+	"drillwright/rules/compile"
+)
+
+// Standing is how a drill came out, by its place in the catalogue and by side.
+type Standing = compile.Standing
+
+// Drills is a set of drills of the catalogue.
+type Drills = compile.Drills
+
+// verdicts is what the whole book makes of drills for one request. The methods of Judgement of the same names say what each is.
+type verdicts interface {
+	verdict(d *catalog.Drill, side int) Verdict
+	decider(d *catalog.Drill, side int) *Rule
+	favours(d *catalog.Drill, side int) int
+	standingOf(drill int) Standing
+	left(of Drills) iter.Seq[Standing]
+	countLeft(of Drills) int
+	waits() []Wait
+	forget()
+}
+
+// indexed are the verdicts of the compiled program: all drills were judged at once.
+type indexed struct {
+	*compile.Verdicts
+	edition *Edition
+}
+
+func (v *indexed) verdict(d *catalog.Drill, side int) Verdict {
+	switch {
+	case v.Barred(d.Index, side):
+		return NotToday
+	case v.Untested(d.Index, side):
+		return TestFirst
+	}
+	return Open
+}
+
+func (v *indexed) decider(d *catalog.Drill, side int) *Rule {
+	if !v.Barred(d.Index, side) {
+		return nil
+	}
+	return v.edition.judged[v.Decider(d.Index, side)]
+}
+
+func (v *indexed) favours(d *catalog.Drill, side int) int { return v.Points(d.Index, side) }
+
+func (v *indexed) standingOf(drill int) Standing { return v.Of(drill) }
+
+func (v *indexed) left(of Drills) iter.Seq[Standing] { return v.Left(of) }
+
+func (v *indexed) countLeft(of Drills) int { return v.CountLeft(of, v.edition.groups.oneSide) }
+
+func (v *indexed) waits() []Wait {
+	list := slices.SortedStableFunc(v.Waits, func(x, y compile.Wait) int {
+		return cmp.Or(cmp.Compare(x.Drill, y.Drill), cmp.Compare(x.Side, y.Side))
+	})
+	var out []Wait
+	for i, w := range list {
+		if i == 0 || list[i-1].Drill != w.Drill || list[i-1].Side != w.Side {
+			out = append(out, Wait{Drill: v.edition.Catalogue.Drills[w.Drill], Side: w.Side})
+		}
+		last := &out[len(out)-1]
+		last.Bars = append(last.Bars, v.edition.judged[w.Rule])
+	}
+	return out
+}
+
+func (v *indexed) forget() { v.Forget() }
+
+// oneByOne asks the rules about each drill when it is asked about, through the closures or, on a plain edition, on expr's machine.
+type oneByOne struct{ *Judgement }
+
+func (v oneByOne) verdict(d *catalog.Drill, side int) Verdict {
+	worst := Open
+	for r := range v.Relevant(Bar, d) {
+		switch v.Barred(r, d, side) {
+		case NotToday:
+			return NotToday
+		case TestFirst:
+			worst = TestFirst
+		}
+	}
+	return worst
+}
+
+func (v oneByOne) decider(d *catalog.Drill, side int) *Rule {
+	for r := range v.Relevant(Bar, d) {
+		if v.Barred(r, d, side) == NotToday {
+			return r
+		}
+	}
+	return nil
+}
+
+func (v oneByOne) favours(d *catalog.Drill, side int) int {
+	total := 0
+	for r := range v.Relevant(Favour, d) {
+		if v.Favoured(r, d, side) {
+			total += r.Points
+		}
+	}
+	return total
+}
+
+func (v oneByOne) standingOf(drill int) Standing {
+	s, d := Standing{Drill: drill}, v.Edition.Catalogue.Drills[drill]
+	for side := range 2 {
+		verdict := v.verdict(d, side)
+		if s.Barred[side], s.Untested[side] = verdict == NotToday, verdict == TestFirst; verdict != NotToday {
+			s.Points[side] = v.favours(d, side)
+		}
+	}
+	return s
+}
+
+func (v oneByOne) left(of Drills) iter.Seq[Standing] {
+	return func(yield func(Standing) bool) {
+		for i := range v.Edition.Catalogue.Drills {
+			if !of.Has(i) {
+				continue
+			}
+			if s := v.standingOf(i); !(s.Barred[0] && s.Barred[1]) && !yield(s) {
+				return
+			}
+		}
+	}
+}
+
+func (v oneByOne) countLeft(of Drills) int {
+	n := 0
+	for s := range v.left(of) {
+		if v.Edition.groups.oneSide.Has(s.Drill) || !s.Barred[0] && !s.Barred[1] {
+			n++
+		}
+	}
+	return n
+}
+
+func (v oneByOne) waits() []Wait {
+	var out []Wait
+	for _, d := range v.Edition.Catalogue.Drills {
+		out = append(out, v.WaitsOf(d)...)
+	}
+	return out
+}
+
+func (oneByOne) forget() {}
