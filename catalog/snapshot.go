@@ -25,7 +25,7 @@ var ErrNotFound = errors.New("not found")
 type Snapshot struct {
 	Vocabulary *Vocabulary
 	Drills     []*Drill
-	Kin        []Kin // by drill
+	Features   []Features // by drill
 
 	byID map[string]*Drill
 }
@@ -118,7 +118,7 @@ func NewSnapshot(v *Vocabulary, drills []*Drill) *Snapshot {
 	}
 	for _, drill := range s.Drills {
 		drill.Drives = v.drives(drill)
-		s.Kin = append(s.Kin, s.kin(drill))
+		s.Features = append(s.Features, s.featuresOf(drill))
 	}
 	return s
 }

@@ -92,7 +92,7 @@ func randomRequest(t *rapid.T, e *Edition) *client.Request {
 // the embedded edition: every truth of every rule, then verdict, decider, points and what waits.
 func TestThreeWaysAgree(t *testing.T) {
 	e := embeddedEdition(t)
-	plainly := e.Plainly()
+	reference := e.ByReference()
 	truths := e.program.NewTruths()
 	rapid.Check(t, func(t *rapid.T) {
 		f := client.Derive(e.Frame, randomRequest(t, e))
@@ -101,13 +101,13 @@ func TestThreeWaysAgree(t *testing.T) {
 		for range *agreeDrills {
 			few = append(few, e.Catalogue.Drills[rapid.IntRange(0, len(e.Catalogue.Drills)-1).Draw(t, "drill")])
 		}
-		agree(t, e, plainly, truths, f, lift, few)
+		agree(t, e, reference, truths, f, lift, few)
 	})
 }
 
 // agree fails where the three ways differ on some drills.
-func agree(t require.TestingT, e, plainly *Edition, truths *compile.Truths, f *client.Facts, lift *catalog.Drill, few []*catalog.Drill) {
-	_, err := compared(e, plainly, truths, f, lift, few)
+func agree(t require.TestingT, e, reference *Edition, truths *compile.Truths, f *client.Facts, lift *catalog.Drill, few []*catalog.Drill) {
+	_, err := compared(e, reference, truths, f, lift, few)
 	require.NoError(t, err)
 }
 

@@ -22,7 +22,7 @@ func (j *Judgement) Satisfies(n *predicate.Node, d *catalog.Drill, side int) cli
 
 // reading is that of the client on a side, turned to a drill until it is left.
 func (j *Judgement) reading(d *catalog.Drill, side int) *predicate.Reading {
-	rd := &j.alone.client[side]
+	rd := &j.single.client[side]
 	rd.Drill = j.Edition.rows[d.Index][0]
 	return rd
 }
@@ -60,8 +60,8 @@ func (e *Edition) Filter(expression string) (func(*catalog.Drill) bool, error) {
 	}, nil
 }
 
-// Raised is a refer or advice rule that holds, or could, on one side.
-type Raised struct {
+// Advisory is a refer or advice rule that holds, or could, on one side.
+type Advisory struct {
 	Rule   *Rule
 	Side   int
 	Reason Reason
@@ -70,23 +70,23 @@ type Raised struct {
 	Unsettled []string
 }
 
-// Raise holds the book's refer or advice rules against a client and yields what holds, or could, in the order of the book. Rules
+// Advisories holds the book's refer or advice rules against a client and yields what holds, or could, in the order of the book. Rules
 // that read no side are raised once.
-func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
-	return func(yield func(Raised) bool) {
-		room := e.raisings.Get().(*raising)
+func (e *Edition) Advisories(list []*Rule, f *client.Facts) iter.Seq[Advisory] {
+	return func(yield func(Advisory) bool) {
+		room := e.advisoryScratches.Get().(*advisoryScratch)
 		defer room.done(e)
 		readings := &room.readings
 		*readings = [2]predicate.Reading{predicate.Read(f, 0, e.NoLift, e.NoLift), predicate.Read(f, 1, e.NoLift, e.NoLift)}
 		room.before.Begin(readings)
 		for i, r := range list {
 			if r.constant != nil {
-				if !yield(Raised{Rule: r, Reason: *r.constant, Sure: true}) {
+				if !yield(Advisory{Rule: r, Reason: *r.constant, Sure: true}) {
 					return
 				}
 				continue
 			}
-			left, right := e.raised.Open(list[0].place+i, &room.before)
+			left, right := e.advisoryPreconditions.Holds(list[0].index+i, &room.before)
 			for side, open := range [2]bool{left, right} {
 				if !open || side == 1 && !r.Sided {
 					continue
@@ -99,7 +99,7 @@ func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
 					if side == 1 && reason.Side == "" {
 						continue // a midline fact reads the same on both sides
 					}
-					if !yield(Raised{r, side, reason, reason.Standing == Holds, unsettled(reason)}) {
+					if !yield(Advisory{r, side, reason, reason.Standing == Holds, unsettled(reason)}) {
 						return
 					}
 				}
@@ -108,18 +108,18 @@ func (e *Edition) Raise(list []*Rule, f *client.Facts) iter.Seq[Raised] {
 	}
 }
 
-// raising is the room for it, used again.
-type raising struct {
+// advisoryScratch is the room for it, used again.
+type advisoryScratch struct {
 	readings [2]predicate.Reading
 	before   compile.Asked
 	reasons  []Reason
 }
 
-func (r *raising) done(e *Edition) {
+func (r *advisoryScratch) done(e *Edition) {
 	r.readings = [2]predicate.Reading{}
 	r.before.Forget()
 	clear(r.reasons[:cap(r.reasons)])
-	e.raisings.Put(r)
+	e.advisoryScratches.Put(r)
 }
 
 func unsettled(r Reason) []string {
@@ -144,7 +144,7 @@ func (e *Edition) ClassHolds(r *Rule, d *catalog.Drill) bool {
 
 // CouldHold is whether a rule could hold for a drill on a side if the facts were these, as they are now.
 func (j *Judgement) CouldHold(r *Rule, d *catalog.Drill, side int, f *client.Facts) bool {
-	return j.alone.couldHold(r, d, side, f)
+	return j.single.couldHold(r, d, side, f)
 }
 
 // ReadsKit is true for rules about the kit at hand.

@@ -77,7 +77,7 @@ func problems(t testing.TB, e *rules.Edition, draft []authored.File) authored.Pr
 // mended is a draft after all fixes, round by round.
 func mended(t testing.TB, e *rules.Edition, draft []authored.File) []authored.File {
 	for range 10 {
-		next := problems(t, e, draft).Mended(draft)
+		next := problems(t, e, draft).Repaired(draft)
 		if slices.EqualFunc(next, draft, func(a, b authored.File) bool { return bytes.Equal(a.Data, b.Data) }) {
 			return draft
 		}
@@ -133,7 +133,7 @@ func TestEachFixMends(t *testing.T) {
 			}
 			fixes++
 			left := counted(slices.Concat(before[:i], before[i+1:]))
-			for message, n := range counted(problems(t, e, authored.Problems{p}.Mended(b.draft))) {
+			for message, n := range counted(problems(t, e, authored.Problems{p}.Repaired(b.draft))) {
 				assert.LessOrEqual(t, n, left[message], "%s: after the fix of\n%s\nthere is:\n%s", b.name(), p, message)
 			}
 		}

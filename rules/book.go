@@ -67,7 +67,7 @@ type Rule struct {
 	When            *predicate.Node
 	Effect          Effect
 	Points          int             // of favour
-	place           int             // among the judged rules, or those that are raised
+	index           int             // among the judged rules, or those that are raised
 	Domain          *predicate.Node // the unrolled any that names a witness; nil when there is none
 	ReadsConditions bool            // reads client.conditions: a clearance may cover it
 	kit             bool            // reads what is at hand
@@ -98,7 +98,7 @@ type Rule struct {
 	CodeText string
 
 	written  authored.Text      // when, as it stands in the file
-	told     [][]*predicate.Ref // see tells
+	cited    [][]*predicate.Ref // see tells
 	constant *Reason            // of what is always there and always says the same
 }
 
@@ -107,7 +107,7 @@ func (r *Rule) prepare() {
 	r.oneRow = r.Effect == Favour || r.Effect == Dosing
 	r.ReadsConditions, r.kit = readsConditions(r.When), readsKit(r.When)
 	r.Sided = r.When.Reads(func(ref *predicate.Ref) bool { return ref.Path != nil && ref.Path.Sided })
-	r.told = r.tells()
+	r.cited = r.citedRefs()
 	if r.Effect == Advise && r.When.Op == predicate.Always && r.Because.Whole != "" {
 		r.constant = &Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Source: r.Source.Text, Standing: Holds,
 			Words: r.Because.Whole}

@@ -12,8 +12,8 @@ import (
 // compared holds the programs on expr's machine, the closures and the compiled sets against each other: every truth of
 // every rule on some drills, then verdict, decider and points. It counts the (rule, drill, side) that the
 // machine judged, and the error is the first difference.
-func compared(e, plainly *Edition, truths *compile.Truths, f *client.Facts, lift *catalog.Drill, few []*catalog.Drill) (judged int, err error) {
-	plain, alone, compiled := plainly.Judge(f, lift), e.JudgeOne(f, lift), e.Judge(f, lift)
+func compared(e, reference *Edition, truths *compile.Truths, f *client.Facts, lift *catalog.Drill, few []*catalog.Drill) (judged int, err error) {
+	plain, alone, compiled := reference.Judge(f, lift), e.JudgeOne(f, lift), e.Judge(f, lift)
 	defer alone.Done()
 	defer compiled.Done()
 	truths.Each(f, uncovered(f), e.LiftRow(lift), func(i int, truth *compile.Truth) {
@@ -24,7 +24,7 @@ func compared(e, plainly *Edition, truths *compile.Truths, f *client.Facts, lift
 				if err == nil && (want != closures || want != sets) {
 					err = fmt.Errorf("rule %s, drill %s, side %d: the machine says %s, closures %s, sets %s\n%s", r.ID, d.ID, side, bitsOf(want), bitsOf(closures), bitsOf(sets), r.CodeText)
 				}
-				if err == nil && want != 0 && !slices.Contains(slices.Collect(compiled.Relevant(r.Effect, d)), r) {
+				if err == nil && want != 0 && !slices.Contains(slices.Collect(compiled.Applicable(r.Effect, d)), r) {
 					err = fmt.Errorf("rule %s holds for drill %s, side %d, and isn't among those that can", r.ID, d.ID, side)
 				}
 				judged++
@@ -71,8 +71,10 @@ func idOf(r *Rule) string {
 
 // waiting compares what waits for a test in the whole catalogue.
 func waiting(want, got *Judgement) error {
-	a, b := want.Waits(), got.Waits()
-	same := func(x, y Wait) bool { return x.Drill == y.Drill && x.Side == y.Side && slices.Equal(x.Bars, y.Bars) }
+	a, b := want.Untested(), got.Untested()
+	same := func(x, y UntestedSide) bool {
+		return x.Drill == y.Drill && x.Side == y.Side && slices.Equal(x.Bars, y.Bars)
+	}
 	if !slices.EqualFunc(a, b, same) {
 		return fmt.Errorf("%d sides of drills wait for a test, or wait otherwise than %d", len(a), len(b))
 	}

@@ -1,13 +1,12 @@
-// Package rules is the rulebook: it reads a book with the place of every word, takes each condition apart,
-// judges every drill by every rule for one client, and says why.
+// Package rules is the rulebook: it reads a book with the place of every word, judges every drill by every rule for one client, and
+// says why.
 //
-// A condition is three-valued: it holds, it doesn't, or what was measured can't tell. What loosens needs
-// "sure", what tightens needs only "possible". The package knows no wire, no database and no clock.
+// A rule's predicate is three-valued: it holds, it doesn't, or what was measured can't tell. What loosens needs "sure", what tightens
+// needs only "possible". The package knows no wire, no database and no clock.
 //
-// Read in this order: read.go (files), source.go and slips.go (texts), limits.go, dialect.go, unroll.go, resolve.go with
-// compare.go, numbers.go, words.go and paths.go, and check.go (the four passes); then packages condition (what they make)
-// and compile (judging at speed); judge.go and alone.go (what comes out), plain.go (the reference), reasons.go (words);
-// cases.go and coverage.go (what must come out, and how much of the book that exercises).
+// Read in this order: read.go and documents.go (files), bookread.go (rules, doses, plans; their texts go through package language);
+// then packages predicate (what a rule's text becomes) and compile (judging at speed); judge.go, verdicts.go and single.go (what comes
+// out), reference.go (what it is held against), reasons.go and fill.go (words); cases.go (what must come out).
 package rules
 
 import (
@@ -43,17 +42,17 @@ type Edition struct {
 	rows   [][]*predicate.Row // by drill, then row
 	NoLift *predicate.Row
 
-	judged     []*Rule // in the order of the program
-	program    *compile.Program
-	gates      *compile.Gates // of the judged rules
-	relevant   *relevant
-	raised     *compile.Gates // of the refer rules, then the advices
-	alikes     *alikes
-	groups     groups
-	judgements *sync.Pool     // of *Judgement
-	raisings   *sync.Pool     // of *raising
-	withheld   *atomic.Uint64 // see Withheld
-	plain      *plainJudge    // set on an edition that is judged the plain way
+	judged                []*Rule // in the order of the program
+	program               *compile.Program
+	preconditions         *compile.Preconditions // of the judged rules
+	applicable            *applicability
+	advisoryPreconditions *compile.Preconditions // of the refer rules, then the advices
+	similar               *similarityCache
+	groups                groups
+	judgements            *sync.Pool      // of *Judgement
+	advisoryScratches     *sync.Pool      // of *raising
+	withheld              *atomic.Uint64  // see Withheld
+	reference             *referenceJudge // set on an edition that is judged by reference
 
 	// What Redraft reads over: the files, whether the catalogue came from elsewhere, and what the texts came to.
 	files []document
@@ -73,22 +72,22 @@ func Embedded() (*Edition, error) { return Read(EmbeddedFiles()) }
 func (e *Edition) compile(before *Edition) *Edition {
 	var program *compile.Program
 	if before != nil {
-		e.rows, e.NoLift, e.alikes, program = before.rows, before.NoLift, before.alikes, before.program
+		e.rows, e.NoLift, e.similar, program = before.rows, before.NoLift, before.similar, before.program
 	} else {
-		e.alikes = new(alikes)
+		e.similar = new(similarityCache)
 		e.rows, e.NoLift = e.tags.Rows(e.Catalogue.Drills)
 	}
 	for _, r := range slices.Concat(e.Book.Rules, e.Book.Doses, e.Book.Advices) {
 		r.prepare()
 	}
 	e.judged, e.judgements, e.withheld = e.Book.judgedRules(), &sync.Pool{}, new(atomic.Uint64)
-	e.raisings = &sync.Pool{New: func() any { return new(raising) }}
-	e.gates, e.raised = gatesOf(e.judged), gatesOf(slices.Concat(e.Book.Of(Refer), e.Book.Advices))
+	e.advisoryScratches = &sync.Pool{New: func() any { return new(advisoryScratch) }}
+	e.preconditions, e.advisoryPreconditions = preconditionsOf(e.judged), preconditionsOf(slices.Concat(e.Book.Of(Refer), e.Book.Advices))
 	list := make([]compile.Rule, len(e.judged))
 	for i, r := range e.judged {
 		list[i] = compile.Rule{When: r.When, Effect: effects[r.Effect], Points: r.Points, BothRows: r.BothRows(), Coverable: r.Effect == Bar && r.ReadsConditions}
 	}
-	e.program, e.relevant = compile.New(e.rows, list, program), e.newRelevant()
+	e.program, e.applicable = compile.New(e.rows, list, program), e.newApplicability()
 	e.groups = e.newGroups()
 	return e
 }
@@ -98,13 +97,13 @@ func (e *Edition) AllRules() []*Rule {
 	return slices.Concat(e.Book.Of(Refer), e.Book.Advices, e.judged)
 }
 
-// gatesOf numbers rules and packs what they ask of the client alone.
-func gatesOf(list []*Rule) *compile.Gates {
+// preconditionsOf numbers rules and packs what they ask of the client alone.
+func preconditionsOf(list []*Rule) *compile.Preconditions {
 	conditions := make([]*predicate.Node, len(list))
 	for i, r := range list {
-		r.place, conditions[i] = i, r.When.WithoutDrill()
+		r.index, conditions[i] = i, r.When.WithoutDrill()
 	}
-	return compile.NewGates(conditions)
+	return compile.NewPreconditions(conditions)
 }
 
 // effects that judging all drills works out; the others are asked of single drills.

@@ -17,10 +17,10 @@ import (
 
 var leastJudged = flag.Int("judged", 0, "go on with generated books until this many (rule, drill, side) were judged on expr's machine")
 
-// world is a generated book over a generated catalogue, and both judged the plain way.
+// world is a generated book over a generated catalogue, and the same judged by reference.
 type world struct {
 	*Edition
-	plainly *Edition
+	reference *Edition
 	truths  *compile.Truths
 }
 
@@ -35,7 +35,7 @@ var bookFiles = authored.FilesOf(embedded, "book", "rules/book/")
 func readWorld(t require.TestingT, snap *catalog.Snapshot, book []authored.File) *world {
 	e, err := ReadOn(snap, book, bookFiles)
 	require.NoError(t, err)
-	return &world{e, e.Plainly(), e.program.NewTruths()}
+	return &world{e, e.ByReference(), e.program.NewTruths()}
 }
 
 // client draws a client of whom much, some or nothing is unknown.
@@ -55,11 +55,11 @@ func (w *world) lift(seed uint64) *catalog.Drill {
 // compared compares the three ways on every drill for one client.
 func (w *world) compared(seed uint64) (judged int, err error) {
 	f, lift := w.client(seed), w.lift(seed)
-	judged, err = compared(w.Edition, w.plainly, w.truths, f, lift, w.Catalogue.Drills)
+	judged, err = compared(w.Edition, w.reference, w.truths, f, lift, w.Catalogue.Drills)
 	if err != nil {
 		return judged, fmt.Errorf("client %d: %w", seed, err)
 	}
-	plain, compiled := w.plainly.Judge(f, lift), w.Judge(f, lift)
+	plain, compiled := w.reference.Judge(f, lift), w.Judge(f, lift)
 	defer compiled.Done()
 	return judged, waiting(plain, compiled)
 }
@@ -108,7 +108,7 @@ func TestLargeCatalogueAgrees(t *testing.T) {
 			require.NoError(t, summed(alone, compiled, d, int(seed)%2, "sets"))
 		}
 		require.NoError(t, waiting(alone, compiled))
-		_, err := compared(w.Edition, w.plainly, w.truths, f, lift, w.Catalogue.Drills[int(seed)*900:][:20])
+		_, err := compared(w.Edition, w.reference, w.truths, f, lift, w.Catalogue.Drills[int(seed)*900:][:20])
 		require.NoError(t, err)
 	}
 }

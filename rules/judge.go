@@ -59,7 +59,7 @@ type Judgement struct {
 	judge    judge
 	verdicts verdicts // indexed; one by one when only single drills are looked at, and on a plain edition
 
-	alone   alone   // the closures
+	single  single  // the closures
 	indexed indexed // its scratch memory is kept from one request to the next
 	said    said
 }
@@ -67,13 +67,13 @@ type Judgement struct {
 // Judge holds the book against every drill.
 func (e *Edition) Judge(f *client.Facts, lift *catalog.Drill) *Judgement {
 	j := e.JudgeOne(f, lift)
-	if e.plain != nil {
+	if e.reference != nil {
 		return j
 	}
 	if j.indexed.Verdicts == nil {
 		j.indexed = indexed{e.program.NewVerdicts(), e}
 	}
-	j.indexed.Judge(f, j.alone.uncovered, e.LiftRow(lift), j.alone.open().Either)
+	j.indexed.Judge(f, j.single.uncovered, e.LiftRow(lift), j.single.open().Either)
 	j.verdicts = &j.indexed
 	return j
 }
@@ -85,10 +85,10 @@ func (e *Edition) JudgeOne(f *client.Facts, lift *catalog.Drill) *Judgement {
 		j = &Judgement{Edition: e}
 	}
 	j.Facts, j.Lift, j.verdicts, j.said = f, lift, oneByOne{j}, j.said[:0]
-	j.alone.begin(e, f, lift)
-	j.judge = &j.alone
-	if e.plain != nil {
-		j.judge = e.plain.begin(f, j.alone.uncovered, lift)
+	j.single.begin(e, f, lift)
+	j.judge = &j.single
+	if e.reference != nil {
+		j.judge = e.reference.begin(f, j.single.uncovered, lift)
 	}
 	return j
 }
@@ -98,7 +98,7 @@ func (e *Edition) JudgeOne(f *client.Facts, lift *catalog.Drill) *Judgement {
 func (j *Judgement) Done() {
 	j.verdicts.forget()
 	j.Facts, j.Lift, j.judge, j.verdicts = nil, nil, nil, nil
-	j.alone.forget()
+	j.single.forget()
 	clear(j.said)
 	j.Edition.judgements.Put(j)
 }
@@ -114,7 +114,7 @@ func (j *Judgement) Barred(r *Rule, d *catalog.Drill, side int) Verdict {
 	return j.Held(r, d, side).bars()
 }
 
-// SecondLook judges a side of a drill once more on its own, through the closures, without the index and the gates, and
+// SecondLook judges a side of a drill once more on its own, through the closures, without the index and the preconditions, and
 // says whether it comes out no worse: a fault of theirs can hide a drill, never open one.
 func (j *Judgement) SecondLook(d *catalog.Drill, side int) bool {
 	if first := j.Verdict(d, side); Together(first, oneByOne{j}.verdict(d, side)) == first {
@@ -134,18 +134,18 @@ func (j *Judgement) Decider(d *catalog.Drill, side int) *Rule { return j.verdict
 // drill that is barred nobody asks.
 func (j *Judgement) Favours(d *catalog.Drill, side int) int { return j.verdicts.favours(d, side) }
 
-// StandingOf is how one drill came out.
-func (j *Judgement) StandingOf(drill int) Standing { return j.verdicts.standingOf(drill) }
+// ResultOf is how one drill came out.
+func (j *Judgement) ResultOf(drill int) DrillResult { return j.verdicts.resultOf(drill) }
 
 // Left yields those of some drills that aren't barred on both sides, in no order that means anything.
-func (j *Judgement) Left(of Drills) iter.Seq[Standing] { return j.verdicts.left(of) }
+func (j *Judgement) Left(of Drills) iter.Seq[DrillResult] { return j.verdicts.left(of) }
 
 // CountLeft counts those of some drills that aren't barred: on both sides where they work one side at a time, on either
 // where they work both.
 func (j *Judgement) CountLeft(of Drills) int { return j.verdicts.countLeft(of) }
 
-// Waits lists what waits for a test, in the order of the catalogue.
-func (j *Judgement) Waits() []Wait { return j.verdicts.waits() }
+// Untested lists what waits for a test, in the order of the catalogue.
+func (j *Judgement) Untested() []UntestedSide { return j.verdicts.untested() }
 
 // Together is the verdict on a drill that works both sides: barred if either is, test first if either is.
 func Together(a, b Verdict) Verdict {

@@ -144,14 +144,14 @@ func benchmarkVerdicts(b *testing.B, e *Edition) {
 // judgeOnce judges and has all points worked out.
 func judgeOnce(e *Edition, a asking) {
 	j := e.Judge(a.facts, a.lift)
-	j.StandingOf(0)
+	j.ResultOf(0)
 	j.Done()
 }
 
 func benchmarkPlain(b *testing.B, e *Edition) {
 	all, drills := askings(e), sampled(e, "plain")
-	plain := e.Plainly().plain
-	var runs []*plainRun
+	plain := e.ByReference().reference
+	var runs []*referenceRun
 	for _, a := range all {
 		runs = append(runs, plain.begin(a.facts, nil, a.lift))
 	}

@@ -19,7 +19,7 @@ func TestMeasuredOnEitherSide(t *testing.T) {
 			continue
 		}
 		for side := range 2 {
-			_, err := compared(w.Edition, w.plainly, w.truths, f.With("client.range."+m.ID, side, m.Limits[0]), nil, w.Catalogue.Drills)
+			_, err := compared(w.Edition, w.reference, w.truths, f.With("client.range."+m.ID, side, m.Limits[0]), nil, w.Catalogue.Drills)
 			require.NoError(t, err, m.ID)
 		}
 	}

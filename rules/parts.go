@@ -98,11 +98,11 @@ func (p *bookParts) add(key string, at, n *yaml.Node) {
 	switch {
 	case kindOfList[key] != "":
 		for _, item := range n.Content {
-			p.put(kindOfList[key], textUnder(item, "id"), item, "")
+			p.keep(kindOfList[key], textUnder(item, "id"), item, "")
 		}
 	case key == "ladders":
 		for _, item := range n.Content {
-			p.put("ladder", textUnder(item, "region"), item, "")
+			p.keep("ladder", textUnder(item, "region"), item, "")
 		}
 	case key == "screening":
 		for _, list := range n.Content {
@@ -111,7 +111,7 @@ func (p *bookParts) add(key string, at, n *yaml.Node) {
 	case key == "vocabulary":
 		for i := 0; i+1 < len(n.Content); i += 2 {
 			for _, item := range n.Content[i+1].Content {
-				p.put("term", n.Content[i].Value+"/"+textUnder(item, "id"), item, "")
+				p.keep("term", n.Content[i].Value+"/"+textUnder(item, "id"), item, "")
 			}
 		}
 	default:
@@ -129,13 +129,13 @@ func (p *bookParts) screening(list *yaml.Node) {
 			continue
 		}
 		for _, item := range list.Content[i+1].Content {
-			p.put("question", textUnder(item, "id"), item, textUnder(list, "list"))
+			p.keep("question", textUnder(item, "id"), item, textUnder(list, "list"))
 		}
 	}
 	p.byKey[partKey{"screening", textUnder(list, "list")}] = bookPart{at: p.At(list), fields: &own}
 }
 
-func (p *bookParts) put(kind, id string, item *yaml.Node, list string) {
+func (p *bookParts) keep(kind, id string, item *yaml.Node, list string) {
 	p.byKey[partKey{kind, id}] = bookPart{p.At(item), item, list}
 	if kind == "dose" {
 		p.doses = append(p.doses, id)

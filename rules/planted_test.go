@@ -34,14 +34,14 @@ func TestPlantedFaultIsCaughtByGeneratedBooks(t *testing.T) {
 // TestPlantedFaultIsCaughtByClients: a dozen clients judged three ways on the embedded edition find it too.
 func TestPlantedFaultIsCaughtByClients(t *testing.T) {
 	sound := embeddedEdition(t)
-	e, plainly := sound.Planted("drill.rung.shoulder"), sound.Plainly()
+	e, reference := sound.Planted("drill.rung.shoulder"), sound.ByReference()
 	truths := e.program.NewTruths()
 	judged := 0
 	for seed := range uint64(12) {
 		q := gen.Client(seed, e.Frame.Vocabulary, 0.3)
 		q.Profile.Disliked, q.Profile.GoalLifts, q.Profile.Log = nil, nil, nil // they name drills of a generated catalogue
 		few := e.Catalogue.Drills[int(seed)*60:][:40]
-		n, err := compared(e, plainly, truths, client.Derive(e.Frame, q), few[0], few)
+		n, err := compared(e, reference, truths, client.Derive(e.Frame, q), few[0], few)
 		judged += n
 		if err != nil {
 			t.Logf("client %d of 12, after %d judged: %v", seed+1, judged, err)

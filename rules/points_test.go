@@ -25,16 +25,16 @@ func TestPointsOfSomeDrillsFirst(t *testing.T) {
 			for s := range parts.Left(some) {
 				seen++
 				require.True(t, bits[s.Drill])
-				require.Equal(t, meant(alone.StandingOf(s.Drill)), meant(s))
+				require.Equal(t, meant(alone.ResultOf(s.Drill)), meant(s))
 			}
 			if seen > 0 && rapid.Bool().Draw(t, "one") {
 				d := rapid.IntRange(0, len(bits)-1).Draw(t, "drill")
-				require.Equal(t, meant(alone.StandingOf(d)), meant(parts.StandingOf(d)))
+				require.Equal(t, meant(alone.ResultOf(d)), meant(parts.ResultOf(d)))
 			}
 		}
 		for d := range w.Catalogue.Drills {
-			s := meant(alone.StandingOf(d))
-			require.Equal(t, s, meant(parts.StandingOf(d)))
+			s := meant(alone.ResultOf(d))
+			require.Equal(t, s, meant(parts.ResultOf(d)))
 			if s.Points != [2]int{} {
 				given++
 			}
@@ -44,7 +44,7 @@ func TestPointsOfSomeDrillsFirst(t *testing.T) {
 }
 
 // meant leaves out what a standing says of a side that is barred.
-func meant(s Standing) Standing {
+func meant(s DrillResult) DrillResult {
 	for side := range 2 {
 		if s.Barred[side] {
 			s.Untested[side], s.Points[side] = false, 0

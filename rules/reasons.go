@@ -51,7 +51,7 @@ func (j *Judgement) Reasons(r *Rule, d *catalog.Drill, side int) []Reason {
 
 // AppendReasons is Reasons behind others.
 func (j *Judgement) AppendReasons(out []Reason, r *Rule, d *catalog.Drill, side int) []Reason {
-	readings := j.alone.of(r, d, side)
+	readings := j.single.of(r, d, side)
 	for i := range readings {
 		out = j.Edition.reasonsOn(out, r, &readings[i], &j.said)
 	}
@@ -174,7 +174,7 @@ func (e *Edition) missing(r *Rule, rd *predicate.Reading) []string {
 
 // facts lists what a rule read of the client, as far as the member at hand goes, each once.
 func (e *Edition) facts(r *Rule, rd *predicate.Reading) []Fact {
-	refs := r.told[rd.Only+1]
+	refs := r.cited[rd.Only+1]
 	out := make([]Fact, 0, len(refs))
 	for _, ref := range refs {
 		if f, ok := e.fact(ref, rd); ok {
@@ -184,8 +184,8 @@ func (e *Edition) facts(r *Rule, rd *predicate.Reading) []Fact {
 	return out
 }
 
-// tells lists the client's paths that a reason shows, each once: first for no member, then for each of them.
-func (r *Rule) tells() [][]*predicate.Ref {
+// citedRefs lists the client's paths that a reason shows, each once: first for no member, then for each of them.
+func (r *Rule) citedRefs() [][]*predicate.Ref {
 	members := 0
 	if r.Domain != nil {
 		members = len(r.Domain.Kids)

@@ -100,7 +100,7 @@ func (o memberOracle) ask(n *predicate.Node, q predicate.Question, ends predicat
 	if err != nil {
 		panic(err)
 	}
-	run := plainRun{plainJudge: o.plainly.plain}
+	run := referenceRun{referenceJudge: o.reference.reference}
 	return run.run(program, ends)
 }
 

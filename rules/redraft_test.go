@@ -182,7 +182,7 @@ func told(h hash.Hash, e *Edition, f *client.Facts, lift *catalog.Drill) {
 			}
 		}
 	}
-	for raised := range e.Raise(e.Book.Advices, f) {
+	for raised := range e.Advisories(e.Book.Advices, f) {
 		fmt.Fprintln(h, raised.Rule.ID)
 		tell(h, raised.Reason)
 	}

@@ -21,7 +21,7 @@ func TestNoSideNoDifference(t *testing.T) {
 		w := newWorld(t, seeds.Draw(t, "book"), 60, 60)
 		seed := seeds.Draw(t, "client")
 		f, lift := w.client(seed), w.lift(seed)
-		plain := w.plainly.Judge(f, lift)
+		plain := w.reference.Judge(f, lift)
 		w.truths.Each(f, uncovered(f), w.LiftRow(lift), func(i int, truth *compile.Truth) {
 			r := w.judged[i]
 			if r.When.Reads(func(ref *predicate.Ref) bool { return ref.Path != nil && ref.Path.Sided }) {

@@ -10,7 +10,7 @@ import (
 // another its work, as it does in Judge. It is used again from one client to the next, and is for one goroutine.
 type Truths struct {
 	edition *Edition
-	room    *compile.Truths
+	scratch *compile.Truths
 }
 
 // NewTruths makes the room.
@@ -18,5 +18,5 @@ func (e *Edition) NewTruths() *Truths { return &Truths{e, e.program.NewTruths()}
 
 // Each shows how each rule came out, those of doses last; what is shown is written over by the next. The lift may be nil.
 func (t *Truths) Each(f *client.Facts, lift *catalog.Drill, show func(r *Rule, truth *compile.Truth)) {
-	t.room.Each(f, uncovered(f), t.edition.LiftRow(lift), func(i int, truth *compile.Truth) { show(t.edition.judged[i], truth) })
+	t.scratch.Each(f, uncovered(f), t.edition.LiftRow(lift), func(i int, truth *compile.Truth) { show(t.edition.judged[i], truth) })
 }

@@ -111,7 +111,7 @@ func TestUnstatedNumbers(t *testing.T) {
 		q.Complaints[i].Region, q.Complaints[i].Side = "shoulder", "BOTH" // in question: no range is presumed
 	}
 	f := gen.Facts(1, w.Frame, q)
-	_, err := compared(w.Edition, w.plainly, w.truths, f, nil, w.Catalogue.Drills)
+	_, err := compared(w.Edition, w.reference, w.truths, f, nil, w.Catalogue.Drills)
 	require.NoError(t, err)
 	w.truths.Each(f, nil, w.NoLift, func(i int, truth *compile.Truth) {
 		r := w.judged[i]
@@ -133,14 +133,14 @@ func TestChoiceOfWhatIsNotStated(t *testing.T) {
 		age, score := 31, 9
 		q.Profile.AgeYears, q.Profile.Beighton = &age, &score
 		f := gen.Facts(1, w.Frame, q)
-		_, err := compared(w.Edition, w.plainly, w.truths, f, nil, w.Catalogue.Drills)
+		_, err := compared(w.Edition, w.reference, w.truths, f, nil, w.Catalogue.Drills)
 		require.NoError(t, err)
 		w.truths.Each(f, nil, w.NoLift, func(i int, truth *compile.Truth) {
 			if r := w.judged[i]; r.ID != "g-0000" && r.ID != "g-0001" {
 				return
 			}
 			require.True(t, truth.Sure(0, 0))
-			require.True(t, w.relevantRules(w.Catalogue.Drills[0]).Has(i))
+			require.True(t, w.rulesFor(w.Catalogue.Drills[0]).Has(i))
 		})
 	}
 }

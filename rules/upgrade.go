@@ -149,7 +149,7 @@ type upgrading struct {
 // mend makes the fixes of problems, and notes those; false when there was none to make.
 func (u *upgrading) mend(found authored.Problems) bool {
 	sure := slices.DeleteFunc(slices.Clone(found), func(p authored.Problem) bool { return p.Fix == nil })
-	out, made := sure.Mend(u.Upgraded)
+	out, made := sure.Repair(u.Upgraded)
 	edited := false
 	for _, edits := range made {
 		edited = edited || len(edits) > 0
@@ -242,7 +242,7 @@ func lacks(files []authored.File, from int) authored.Problems {
 // lackKey is what a part lacks of the key; nil when nothing, or when none comes with the program that has its id.
 func (g gain) lackKey(d *authored.Decoder, part *yaml.Node) *authored.Problem {
 	id := textUnder(part, "id")
-	came, had := cameWith()[g.list+"/"+id], under(part, g.key)
+	came, had := builtInSince()[g.list+"/"+id], under(part, g.key)
 	if came == nil || under(came, g.key) == nil || had != nil && (g.older == nil || !g.older(had) || g.older(under(came, g.key))) {
 		return nil
 	}
@@ -260,7 +260,7 @@ func (g gain) lackKey(d *authored.Decoder, part *yaml.Node) *authored.Problem {
 
 // lackPart is the part when a list lacks it; nil when it doesn't. A list stands in one file.
 func (g gain) lackPart(d *authored.Decoder, lists []*yaml.Node) *authored.Problem {
-	came := cameWith()[g.list+"/"+g.part]
+	came := builtInSince()[g.list+"/"+g.part]
 	there := func(n *yaml.Node) bool { return textUnder(n, "id") == g.part }
 	if len(lists) == 0 || came == nil || slices.ContainsFunc(partsOf(lists), there) {
 		return nil
@@ -280,10 +280,10 @@ func (g gain) named(id string) string {
 	return fmt.Sprintf("%s %q", strings.ReplaceAll(strings.TrimSuffix(what, "s"), "_", " "), id)
 }
 
-// cameWith are the parts that come with the program, by list and id.
-var cameWith = sync.OnceValue(readCameWith)
+// builtInSince are the parts that come with the program, by list and id.
+var builtInSince = sync.OnceValue(readBuiltInSince)
 
-func readCameWith() map[string]*yaml.Node {
+func readBuiltInSince() map[string]*yaml.Node {
 	d, parts := newDecoder(), map[string]*yaml.Node{}
 	for _, f := range EmbeddedFiles() {
 		top := d.Parse(f)

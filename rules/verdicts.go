@@ -9,8 +9,8 @@ import (
 	"drillwright/rules/compile"
 )
 
-// Standing is how a drill came out, by its place in the catalogue and by side.
-type Standing = compile.Standing
+// DrillResult is how a drill came out, by its place in the catalogue and by side.
+type DrillResult = compile.DrillResult
 
 // Drills is a set of drills of the catalogue.
 type Drills = compile.Drills
@@ -20,10 +20,10 @@ type verdicts interface {
 	verdict(d *catalog.Drill, side int) Verdict
 	decider(d *catalog.Drill, side int) *Rule
 	favours(d *catalog.Drill, side int) int
-	standingOf(drill int) Standing
-	left(of Drills) iter.Seq[Standing]
+	resultOf(drill int) DrillResult
+	left(of Drills) iter.Seq[DrillResult]
 	countLeft(of Drills) int
-	waits() []Wait
+	untested() []UntestedSide
 	forget()
 }
 
@@ -52,20 +52,20 @@ func (v *indexed) decider(d *catalog.Drill, side int) *Rule {
 
 func (v *indexed) favours(d *catalog.Drill, side int) int { return v.Points(d.Index, side) }
 
-func (v *indexed) standingOf(drill int) Standing { return v.Of(drill) }
+func (v *indexed) resultOf(drill int) DrillResult { return v.Of(drill) }
 
-func (v *indexed) left(of Drills) iter.Seq[Standing] { return v.Left(of) }
+func (v *indexed) left(of Drills) iter.Seq[DrillResult] { return v.Left(of) }
 
 func (v *indexed) countLeft(of Drills) int { return v.CountLeft(of, v.edition.groups.oneSide) }
 
-func (v *indexed) waits() []Wait {
-	list := slices.SortedStableFunc(v.Waits, func(x, y compile.Wait) int {
+func (v *indexed) untested() []UntestedSide {
+	list := slices.SortedStableFunc(v.AllUntested, func(x, y compile.UntestedSide) int {
 		return cmp.Or(cmp.Compare(x.Drill, y.Drill), cmp.Compare(x.Side, y.Side))
 	})
-	var out []Wait
+	var out []UntestedSide
 	for i, w := range list {
 		if i == 0 || list[i-1].Drill != w.Drill || list[i-1].Side != w.Side {
-			out = append(out, Wait{Drill: v.edition.Catalogue.Drills[w.Drill], Side: w.Side})
+			out = append(out, UntestedSide{Drill: v.edition.Catalogue.Drills[w.Drill], Side: w.Side})
 		}
 		last := &out[len(out)-1]
 		last.Bars = append(last.Bars, v.edition.judged[w.Rule])
@@ -80,7 +80,7 @@ type oneByOne struct{ *Judgement }
 
 func (v oneByOne) verdict(d *catalog.Drill, side int) Verdict {
 	worst := Open
-	for r := range v.Relevant(Bar, d) {
+	for r := range v.Applicable(Bar, d) {
 		switch v.Barred(r, d, side) {
 		case NotToday:
 			return NotToday
@@ -92,7 +92,7 @@ func (v oneByOne) verdict(d *catalog.Drill, side int) Verdict {
 }
 
 func (v oneByOne) decider(d *catalog.Drill, side int) *Rule {
-	for r := range v.Relevant(Bar, d) {
+	for r := range v.Applicable(Bar, d) {
 		if v.Barred(r, d, side) == NotToday {
 			return r
 		}
@@ -102,7 +102,7 @@ func (v oneByOne) decider(d *catalog.Drill, side int) *Rule {
 
 func (v oneByOne) favours(d *catalog.Drill, side int) int {
 	total := 0
-	for r := range v.Relevant(Favour, d) {
+	for r := range v.Applicable(Favour, d) {
 		if v.Favoured(r, d, side) {
 			total += r.Points
 		}
@@ -110,8 +110,8 @@ func (v oneByOne) favours(d *catalog.Drill, side int) int {
 	return total
 }
 
-func (v oneByOne) standingOf(drill int) Standing {
-	s, d := Standing{Drill: drill}, v.Edition.Catalogue.Drills[drill]
+func (v oneByOne) resultOf(drill int) DrillResult {
+	s, d := DrillResult{Drill: drill}, v.Edition.Catalogue.Drills[drill]
 	for side := range 2 {
 		verdict := v.verdict(d, side)
 		if s.Barred[side], s.Untested[side] = verdict == NotToday, verdict == TestFirst; verdict != NotToday {
@@ -121,13 +121,13 @@ func (v oneByOne) standingOf(drill int) Standing {
 	return s
 }
 
-func (v oneByOne) left(of Drills) iter.Seq[Standing] {
-	return func(yield func(Standing) bool) {
+func (v oneByOne) left(of Drills) iter.Seq[DrillResult] {
+	return func(yield func(DrillResult) bool) {
 		for i := range v.Edition.Catalogue.Drills {
 			if !of.Has(i) {
 				continue
 			}
-			if s := v.standingOf(i); !(s.Barred[0] && s.Barred[1]) && !yield(s) {
+			if s := v.resultOf(i); !(s.Barred[0] && s.Barred[1]) && !yield(s) {
 				return
 			}
 		}
@@ -144,10 +144,10 @@ func (v oneByOne) countLeft(of Drills) int {
 	return n
 }
 
-func (v oneByOne) waits() []Wait {
-	var out []Wait
+func (v oneByOne) untested() []UntestedSide {
+	var out []UntestedSide
 	for _, d := range v.Edition.Catalogue.Drills {
-		out = append(out, v.WaitsOf(d)...)
+		out = append(out, v.UntestedOf(d)...)
 	}
 	return out
 }

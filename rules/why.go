@@ -31,7 +31,7 @@ type Why struct {
 func (j *Judgement) WhyBarred(r *Rule, d *catalog.Drill, side int) []Why {
 	var out []Why
 	e := j.Edition
-	readings := j.alone.of(r, d, side)
+	readings := j.single.of(r, d, side)
 	for i := range readings {
 		rd := &readings[i]
 		for member := range r.Members(rd) {

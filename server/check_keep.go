@@ -20,15 +20,15 @@ const mostKept = 100
 
 // mismatch is the file that is kept of one. It holds the client's profile.
 type mismatch struct {
-	digest   string          // of the request
-	Method   string          `json:"method"`
-	Revision string          `json:"revision"`
-	Engine   string          `json:"engine"`
-	Differs  string          `json:"differs"`
-	Fault    string          `json:"fault,omitempty"` // of the plain way
-	Request  json.RawMessage `json:"request"`
-	Served   json.RawMessage `json:"served"`
-	Plain    json.RawMessage `json:"plain"`
+	digest    string          // of the request
+	Method    string          `json:"method"`
+	Revision  string          `json:"revision"`
+	Engine    string          `json:"engine"`
+	Differs   string          `json:"differs"`
+	Fault     string          `json:"fault,omitempty"` // of the plain way
+	Request   json.RawMessage `json:"request"`
+	Served    json.RawMessage `json:"served"`
+	Reference json.RawMessage `json:"plain"`
 }
 
 // keep writes a mismatch, if the operator named a folder and there is room in it. A repeat takes the place of the
@@ -41,7 +41,7 @@ func keep(folder string, m mismatch, g given, plain response) (err error) {
 	if room, err := roomFor(name); !room {
 		return err
 	}
-	for to, from := range map[*json.RawMessage]proto.Message{&m.Request: g.request, &m.Served: g.served, &m.Plain: plain} {
+	for to, from := range map[*json.RawMessage]proto.Message{&m.Request: g.request, &m.Served: g.served, &m.Reference: plain} {
 		if *to, err = protojson.Marshal(from); err != nil {
 			return fmt.Errorf("write %T as JSON: %w", from, err)
 		}

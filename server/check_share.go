@@ -41,21 +41,21 @@ type given struct {
 // checker gives a share of the answers a second time, the plain way, and reports those that come out differently.
 // It is off the request path: a call waits for nothing of it.
 type checker struct {
-	below   uint64 // an answer is due when its number, scattered, isn't above this; 0: none is
-	answers atomic.Uint64
-	rest    int // times as long as the check took
-	queue   chan given
-	metrics *metrics
-	log     *slog.Logger
-	folder  string                        // of mismatches; "": none are kept
-	plainly func(given) (response, error) // gives the answer again; tests plant a fault here
-	busy    sync.Mutex                    // one check at a time, though a server may serve on two listeners
-	plain   struct{ of, as *served }      // the plain twin of the edition checked last: its programs are written once
+	below       uint64 // an answer is due when its number, scattered, isn't above this; 0: none is
+	answers     atomic.Uint64
+	rest        int // times as long as the check took
+	queue       chan given
+	metrics     *metrics
+	log         *slog.Logger
+	folder      string                        // of mismatches; "": none are kept
+	byReference func(given) (response, error) // gives the answer again; tests plant a fault here
+	busy        sync.Mutex                    // one check at a time, though a server may serve on two listeners
+	reference   struct{ of, as *served }      // the reference copy of the edition checked last: its programs are written once
 }
 
 func newChecker(config Config, m *metrics) (*checker, error) {
 	c := &checker{queue: make(chan given, waitingChecks), metrics: m, log: config.Log, folder: config.KeepMismatches, rest: restFactor}
-	c.plainly = c.onPlainTwin
+	c.byReference = c.onReference
 	if config.CheckShare > 0 {
 		c.below = math.MaxUint64 / uint64(config.CheckShare)
 	}
@@ -139,14 +139,14 @@ func (c *checker) caught(g given) (r response, err error) {
 			err = fmt.Errorf("panic: %v", p)
 		}
 	}()
-	return c.plainly(g)
+	return c.byReference(g)
 }
 
-func (c *checker) onPlainTwin(g given) (response, error) {
-	if c.plain.of != g.edition {
-		c.plain.of, c.plain.as = g.edition, g.edition.plainly()
+func (c *checker) onReference(g given) (response, error) {
+	if c.reference.of != g.edition {
+		c.reference.of, c.reference.as = g.edition, g.edition.byReference()
 	}
-	return g.again(c.plain.as)
+	return g.again(c.reference.as)
 }
 
 func sameBytes(a, b proto.Message) bool {

@@ -45,7 +45,7 @@ func sampleClient(t *testing.T) *ClientFile {
 
 // otherVerdict answers as the plain way does, but for the verdict.
 func otherVerdict(g given, c *checker) (response, error) {
-	r, err := c.onPlainTwin(g)
+	r, err := c.onReference(g)
 	if err == nil {
 		a := r.(*v1.ExplainResponse)
 		a.Verdict = v1.Verdict_OPEN + v1.Verdict_NOT_TODAY - a.Verdict
@@ -96,7 +96,7 @@ func TestMismatchIsKeptOnlyWhenAskedFor(t *testing.T) {
 	require.Equal(t, "m-0412", asked.GetProfile().GetRef())
 	var had, plain v1.ExplainResponse
 	require.NoError(t, protojson.Unmarshal(m.Served, &had))
-	require.NoError(t, protojson.Unmarshal(m.Plain, &plain))
+	require.NoError(t, protojson.Unmarshal(m.Reference, &plain))
 	require.True(t, proto.Equal(served, &had))
 	require.NotEqual(t, had.GetVerdict(), plain.GetVerdict())
 }
@@ -195,12 +195,12 @@ func TestEditionThatAnsweredIsChecked(t *testing.T) {
 	adopted, checked := make(chan struct{}), make(chan *rules.Edition, 1)
 	r := run(t, Config{CheckShare: 1}, func(g given, c *checker) (response, error) {
 		<-adopted
-		a, err := c.onPlainTwin(g)
-		checked <- c.plain.of.Edition
+		a, err := c.onReference(g)
+		checked <- c.reference.of.Edition
 		return a, err
 	})
 	r.explain("push-press")
-	r.server.Adopt(embedded().Plainly())
+	r.server.Adopt(embedded().ByReference())
 	close(adopted)
 	require.Same(t, embedded(), <-checked)
 	r.tells("drillwright_check_answers_total 1")

@@ -36,7 +36,7 @@ func (c *ClientFile) Text() string {
 		return "{}\n"
 	}
 	for i := 1; i < len(top.Content); i += 2 {
-		roomy(top.Content[i])
+		openUp(top.Content[i])
 	}
 	var b strings.Builder
 	e := yaml.NewEncoder(&b)
@@ -114,9 +114,9 @@ func textOf(s string) *yaml.Node {
 
 func keyOf(s string) *yaml.Node { return &yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: s} }
 
-// roomy lets a field take lines: a mapping of mappings one an entry, a list of mappings one an item. All else stands on
+// openUp lets a field take lines: a mapping of mappings one an entry, a list of mappings one an item. All else stands on
 // the line of its key.
-func roomy(n *yaml.Node) {
+func openUp(n *yaml.Node) {
 	holds := func(c *yaml.Node) bool { return c.Kind == yaml.MappingNode }
 	if n.Kind == yaml.ScalarNode || !slices.ContainsFunc(n.Content, holds) {
 		n.Style = yaml.FlowStyle

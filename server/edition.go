@@ -36,12 +36,14 @@ func newServed(e *rules.Edition) *served {
 	return s
 }
 
-// plainly is the same edition judged the plain way.
-func (s *served) plainly() *served { return &served{Edition: s.Edition.Plainly(), cards: s.cards} }
+// byReference is the same edition judged the plain way.
+func (s *served) byReference() *served {
+	return &served{Edition: s.Edition.ByReference(), cards: s.cards}
+}
 
-// shelf is what can be answered with: what is live, and the last few that were. It is never changed; another takes its
+// editionCache is what can be answered with: what is live, and the last few that were. It is never changed; another takes its
 // place.
-type shelf struct {
+type editionCache struct {
 	live *served
 	kept []*served // the live one first
 	// stale: the store hasn't been reached for too long to vouch for what is live.
@@ -49,7 +51,7 @@ type shelf struct {
 }
 
 // pinned finds a kept revision.
-func (s *shelf) pinned(revision string) (*served, error) {
+func (s *editionCache) pinned(revision string) (*served, error) {
 	i := slices.IndexFunc(s.kept, func(k *served) bool { return k.Revision == revision })
 	if i < 0 {
 		return nil, &notKept{revision, each(s.kept, func(k *served) string { return k.Revision })}
@@ -64,8 +66,8 @@ func (s *Server) Adopt(e *rules.Edition) { s.adopt(e, nil) }
 func (s *Server) adopt(e *rules.Edition, withdrawn []string) {
 	s.adopting.Lock()
 	defer s.adopting.Unlock()
-	next := &shelf{}
-	if had := s.shelf.Load(); had != nil {
+	next := &editionCache{}
+	if had := s.cache.Load(); had != nil {
 		next.kept = slices.DeleteFunc(slices.Clone(had.kept), func(k *served) bool {
 			return k.Revision == e.Revision || slices.Contains(withdrawn, k.Revision)
 		})
@@ -77,7 +79,7 @@ func (s *Server) adopt(e *rules.Edition, withdrawn []string) {
 		next.live = newServed(e)
 	}
 	next.kept = append([]*served{next.live}, next.kept[:min(len(next.kept), s.config.Keep-1)]...)
-	s.shelf.Store(next)
+	s.cache.Store(next)
 	s.setHealth(grpc_health_v1.HealthCheckResponse_SERVING)
 }
 
@@ -85,11 +87,11 @@ func (s *Server) adopt(e *rules.Edition, withdrawn []string) {
 func (s *Server) doubt() {
 	s.adopting.Lock()
 	defer s.adopting.Unlock()
-	had := s.shelf.Load()
+	had := s.cache.Load()
 	if had == nil || had.stale {
 		return
 	}
-	s.shelf.Store(&shelf{live: had.live, kept: had.kept, stale: true})
+	s.cache.Store(&editionCache{live: had.live, kept: had.kept, stale: true})
 	s.setHealth(grpc_health_v1.HealthCheckResponse_NOT_SERVING)
 }
 
@@ -97,15 +99,15 @@ func (s *Server) doubt() {
 func (s *Server) trust() {
 	s.adopting.Lock()
 	defer s.adopting.Unlock()
-	if had := s.shelf.Load(); had != nil && had.stale {
-		s.shelf.Store(&shelf{live: had.live, kept: had.kept})
+	if had := s.cache.Load(); had != nil && had.stale {
+		s.cache.Store(&editionCache{live: had.live, kept: had.kept})
 		s.setHealth(grpc_health_v1.HealthCheckResponse_SERVING)
 	}
 }
 
-// ready is the shelf, when there is something to answer with.
-func (s *Server) ready() (*shelf, error) {
-	now := s.shelf.Load()
+// ready is the cache, when there is something to answer with.
+func (s *Server) ready() (*editionCache, error) {
+	now := s.cache.Load()
 	switch {
 	case now == nil:
 		return nil, errNoEdition
@@ -133,7 +135,7 @@ func (s *Server) edition(ctx context.Context) (*served, error) {
 
 // liveEdition is what is live; nil before there is any.
 func (s *Server) liveEdition() *served {
-	if now := s.shelf.Load(); now != nil {
+	if now := s.cache.Load(); now != nil {
 		return now.live
 	}
 	return nil

@@ -207,7 +207,7 @@ func (f *follower) follow(ctx context.Context) error {
 
 // withdrawn lists those of the kept revisions that may not be served any more.
 func (f *follower) withdrawn(ctx context.Context) ([]string, error) {
-	now := f.server.shelf.Load()
+	now := f.server.cache.Load()
 	if now == nil {
 		return nil, nil
 	}
@@ -232,7 +232,7 @@ func (f *follower) read(ctx context.Context, id string) (*rules.Edition, error) 
 		return e, nil
 	}
 	var like *rules.Edition
-	if now := f.server.shelf.Load(); now != nil {
+	if now := f.server.cache.Load(); now != nil {
 		if kept, err := now.pinned(id); err == nil {
 			return kept.Edition, nil
 		}

@@ -118,10 +118,10 @@ func (p *panelled) ask(t *testing.T, base map[string]yaml.Node, state int) panel
 	q.Lift = p.Lift
 	a, err := selection.Substitute(e, q, selection.Options{})
 	require.NoError(t, err, p.ID)
-	lift := &e.Catalogue.Kin[e.Catalogue.Drill(p.Lift).Index]
+	lift := &e.Catalogue.Features[e.Catalogue.Drill(p.Lift).Index]
 	row := panelRow{picks: len(a.Substitutes)}
 	for i, s := range a.Substitutes {
-		k := &e.Catalogue.Kin[s.Drill.Index]
+		k := &e.Catalogue.Features[s.Drill.Index]
 		if k.Kind == lift.Kind || k.Prime.Meets(lift.Prime) {
 			row.keeps++
 		}

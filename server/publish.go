@@ -152,7 +152,7 @@ func agrees(ctx context.Context, next *rules.Edition, samples *v1.Samples) error
 	if err != nil {
 		return err
 	}
-	plain, errs := next.Plainly(), make([]error, len(list))
+	plain, errs := next.ByReference(), make([]error, len(list))
 	var at atomic.Int64
 	var running sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {

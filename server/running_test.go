@@ -45,7 +45,7 @@ func run(t *testing.T, config Config, plant func(given, *checker) (response, err
 	require.NoError(t, err)
 	r.server.checks.rest = 0
 	if plant != nil {
-		r.server.checks.plainly = func(g given) (response, error) { return plant(g, r.server.checks) }
+		r.server.checks.byReference = func(g given) (response, error) { return plant(g, r.server.checks) }
 	}
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)

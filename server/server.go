@@ -109,8 +109,8 @@ type Server struct {
 	v1.UnimplementedRulebookServiceServer
 
 	config    Config
-	shelf     atomic.Pointer[shelf]
-	adopting  sync.Mutex // one change of the shelf at a time
+	cache     atomic.Pointer[editionCache]
+	adopting  sync.Mutex // one change of the cache at a time
 	follower  *follower  // nil without a store
 	health    *health.Server
 	validator protovalidate.Validator

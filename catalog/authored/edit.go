@@ -41,15 +41,15 @@ func Apply(data []byte, edits []Edit) ([]byte, []Edit) {
 	return append(out, body[done:]...), made
 }
 
-// Mended applies the fixes of problems to the files that these stand in, as far as they don't overlap. Files come back in
+// Repaired applies the fixes of problems to the files that these stand in, as far as they don't overlap. Files come back in
 // their order; one without a fix is the same.
-func (ps Problems) Mended(files []File) []File {
-	out, _ := ps.Mend(files)
+func (ps Problems) Repaired(files []File) []File {
+	out, _ := ps.Repair(files)
 	return out
 }
 
-// Mend is Mended that also says which edits it made, by file.
-func (ps Problems) Mend(files []File) (out []File, made map[string][]Edit) {
+// Repair is Mended that also says which edits it made, by file.
+func (ps Problems) Repair(files []File) (out []File, made map[string][]Edit) {
 	edits := map[string][]Edit{}
 	made = map[string][]Edit{}
 	for _, p := range ps {

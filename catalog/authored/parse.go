@@ -93,7 +93,7 @@ func (d *Decoder) Parse(f File) *yaml.Node {
 	}
 	doc, err := document(string(data))
 	if err != nil && !errors.Is(err, io.EOF) {
-		if doc = d.mend(src, err); doc == nil {
+		if doc = d.repair(src, err); doc == nil {
 			return nil
 		}
 	}
@@ -287,7 +287,7 @@ func (d *Decoder) end(n *yaml.Node) Pos {
 		}
 		return Pos{Source: at.Source}
 	}
-	if n.Kind != yaml.ScalarNode || n.Style&(yaml.LiteralStyle|yaml.FoldedStyle) != 0 || at.Source.mended(n.Line) {
+	if n.Kind != yaml.ScalarNode || n.Style&(yaml.LiteralStyle|yaml.FoldedStyle) != 0 || at.Source.repaired(n.Line) {
 		return Pos{Source: at.Source}
 	}
 	t := Text{Value: n.Value, At: at, style: n.Style}

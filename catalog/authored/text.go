@@ -63,7 +63,7 @@ func (t Text) Edit(from, to int, by string) *Edit {
 	if e.To = e.From; to > from {
 		e.To = marks[to-1].to
 	}
-	if src := t.At.Source; src.mended(e.From.Line) || src.mended(e.To.Line) {
+	if src := t.At.Source; src.repaired(e.From.Line) || src.repaired(e.To.Line) {
 		return nil
 	}
 	return e
@@ -82,7 +82,7 @@ func (t Text) Requote(cut bool) *Edit {
 	if cut {
 		value = strings.TrimRight(line, " \t")
 	}
-	if t.Quoted || value == "" || !strings.HasPrefix(line, value) || t.At.Source.mended(t.At.Line) {
+	if t.Quoted || value == "" || !strings.HasPrefix(line, value) || t.At.Source.repaired(t.At.Line) {
 		return nil
 	}
 	return &Edit{t.At, t.At.After(utf8.RuneCountInString(value)), inQuotes(value)}

@@ -32,7 +32,7 @@ func mend(out io.Writer, dir string) error {
 		if errors.As(err, &old) || !errors.As(err, &problems) {
 			break // to raise the number of the format is book upgrade's
 		}
-		next := problems.Mended(mended)
+		next := problems.Repaired(mended)
 		if len(changed(mended, next)) == 0 {
 			break
 		}

@@ -11,24 +11,24 @@ import (
 	"drillwright/rules/predicate"
 )
 
-// wish is a client wished for: on some drill and side all of some conditions surely hold, and none of others can.
-type wish struct {
+// query is a client wished for: on some drill and side all of some conditions surely hold, and none of others can.
+type query struct {
 	holds, never []*rules.Rule
 	drills       []*catalog.Drill // the drills it may be
 	bothSides    bool             // what never holds can't on the other side either
 }
 
-// granted is how a wish came out.
-type granted struct {
+// verdict is how a wish came out.
+type verdict struct {
 	existence Existence // NoClient: on none of the drills. NotDecided, or TooFar: on some of them nobody can say
 	client    *client.Request
 	drill     *catalog.Drill
 }
 
 // ask asks for a client, drill by drill, those that the rules read alike once.
-func (l *linter) ask(w wish) granted {
+func (l *linter) ask(w query) verdict {
 	asked := slices.Concat(w.holds, w.never)
-	out := granted{existence: NoClient}
+	out := verdict{existence: NoClient}
 	sides, lifts := l.sides(asked), l.alike.lifts(asked)
 	open := 0
 	for _, d := range l.alike.drills(asked, w.drills) {
@@ -42,7 +42,7 @@ func (l *linter) ask(w wish) granted {
 						q, next.Lift = &next, lift.ID
 					}
 					l.look(q)
-					return granted{Exists, q, d}
+					return verdict{Exists, q, d}
 				case NoClient:
 				default:
 					out.existence = NotDecided
@@ -59,7 +59,7 @@ func (l *linter) ask(w wish) granted {
 // maxOpen is on how many drills a question may stay open before it is given up.
 const maxOpen = 4
 
-func (l *linter) nearest(w wish, d, lift *catalog.Drill, side int) Found {
+func (l *linter) nearest(w query, d, lift *catalog.Drill, side int) Found {
 	var demands []Demand
 	for _, r := range w.holds {
 		demands = append(demands, Must(r, d, side))
@@ -101,7 +101,7 @@ func (l *linter) couldFor(r *rules.Rule) []*catalog.Drill {
 func couldBe(e *rules.Edition, r *rules.Rule) []*catalog.Drill {
 	var out []*catalog.Drill
 	for _, d := range e.Catalogue.Drills {
-		if e.RelevantTo(r, d) {
+		if e.AppliesTo(r, d) {
 			out = append(out, d)
 		}
 	}

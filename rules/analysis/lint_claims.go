@@ -98,7 +98,7 @@ func (l *linter) claims() {
 		if c.refuted || c.rule.When.Reads(ofComplaintAndLift) || l.hopeless[c.rule] || proved[[2]*rules.Rule{c.others[0], c.rule}] {
 			continue
 		}
-		switch l.ask(wish{holds: []*rules.Rule{c.rule}, never: c.others, drills: l.couldFor(c.rule)}).existence {
+		switch l.ask(query{holds: []*rules.Rule{c.rule}, never: c.others, drills: l.couldFor(c.rule)}).existence {
 		case NoClient:
 			proved[[2]*rules.Rule{c.rule, c.others[0]}] = true
 			l.find(c.finding())
@@ -162,7 +162,7 @@ func (l *linter) opposites() {
 }
 
 func (l *linter) opposed(a, b *rules.Rule, variable string) {
-	switch found := l.ask(wish{holds: []*rules.Rule{a, b}, drills: l.couldFor(a)}); found.existence {
+	switch found := l.ask(query{holds: []*rules.Rule{a, b}, drills: l.couldFor(a)}); found.existence {
 	case Exists:
 		l.find(Finding{Kind: Contradicts, At: b.WhenAt(0), Rules: []string{a.ID, b.ID}, Drills: []string{found.drill.ID}, Client: l.brief(found, a, b),
 			Message: fmt.Sprintf("%s lowers %s where %s raises it", b.ID, variable, a.ID)})
@@ -172,7 +172,7 @@ func (l *linter) opposed(a, b *rules.Rule, variable string) {
 }
 
 // brief is a client of whom the least is told for rules to hold, if such a one is found.
-func (l *linter) brief(found granted, holds ...*rules.Rule) *client.Request {
+func (l *linter) brief(found verdict, holds ...*rules.Rule) *client.Request {
 	lift := l.e.Catalogue.Drill(found.client.Lift)
 	var demands []Demand
 	for _, r := range holds {

@@ -15,8 +15,8 @@ func (l *linter) drills() {
 		if l.seen.open[i] {
 			continue
 		}
-		bars := slices.Collect(l.e.RelevantBars(d))
-		switch l.ask(wish{never: bars, drills: []*catalog.Drill{d}, bothSides: d.Sides != catalog.OneSide}).existence {
+		bars := slices.Collect(l.e.BarsFor(d))
+		switch l.ask(query{never: bars, drills: []*catalog.Drill{d}, bothSides: d.Sides != catalog.OneSide}).existence {
 		case NoClient:
 			l.gone[d] = true
 			l.unreachable(d, bars)
@@ -43,7 +43,7 @@ func (l *linter) unreachable(d *catalog.Drill, bars []*rules.Rule) {
 			continue
 		}
 		held = append(held, r.ID)
-		if l.ask(wish{never: []*rules.Rule{r}, drills: []*catalog.Drill{d}, bothSides: d.Sides != catalog.OneSide}).existence == NoClient {
+		if l.ask(query{never: []*rules.Rule{r}, drills: []*catalog.Drill{d}, bothSides: d.Sides != catalog.OneSide}).existence == NoClient {
 			always = append(always, r.ID)
 		}
 	}

@@ -32,7 +32,7 @@ func (l *linter) never(r *rules.Rule) {
 		l.find(f)
 		return
 	}
-	switch l.ask(wish{holds: []*rules.Rule{r}, drills: drills}).existence {
+	switch l.ask(query{holds: []*rules.Rule{r}, drills: drills}).existence {
 	case NoClient:
 		l.hopeless[r] = true
 		f.Message, f.Drills = fmt.Sprintf("%s holds for no client: %s", r.ID, l.withoutClient(r, drills)), drillIDs(drills)
@@ -43,7 +43,7 @@ func (l *linter) never(r *rules.Rule) {
 }
 
 func (l *linter) always(r *rules.Rule) {
-	switch l.ask(wish{never: []*rules.Rule{r}, drills: l.couldFor(r)}).existence {
+	switch l.ask(query{never: []*rules.Rule{r}, drills: l.couldFor(r)}).existence {
 	case NoClient:
 		where := "on every drill"
 		if r.Effect == rules.Refer || r.Effect == rules.Advise {
@@ -76,13 +76,13 @@ func (l *linter) withoutClient(r *rules.Rule, drills []*catalog.Drill) string {
 		return &p
 	}
 	for _, p := range all {
-		if l.ask(wish{holds: []*rules.Rule{part(p)}, drills: drills}).existence == NoClient {
+		if l.ask(query{holds: []*rules.Rule{part(p)}, drills: drills}).existence == NoClient {
 			return "nobody meets " + quotedPart(p)
 		}
 	}
 	for i, p := range all {
 		for _, q := range all[:i] {
-			if l.ask(wish{holds: []*rules.Rule{part(q), part(p)}, drills: drills}).existence == NoClient {
+			if l.ask(query{holds: []*rules.Rule{part(q), part(p)}, drills: drills}).existence == NoClient {
 				return fmt.Sprintf("nobody meets %s and %s at once", quotedPart(q), quotedPart(p))
 			}
 		}

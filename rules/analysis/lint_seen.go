@@ -91,7 +91,7 @@ func (l *linter) lookAtDrills(f *client.Facts, lift *catalog.Drill) {
 		clear(at.possible)
 		clear(at.sure)
 		for i, d := range drills {
-			if !l.e.RelevantTo(r, d) {
+			if !l.e.AppliesTo(r, d) {
 				at.spared = true
 				continue
 			}

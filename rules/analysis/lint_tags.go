@@ -20,7 +20,7 @@ func (l *linter) tags() {
 		if len(c.Regions) == 0 {
 			continue // of the whole person: no drill is tagged for it
 		}
-		q := freeClient(l.e, func(p *client.Profile) { told(l.e, p, c) })
+		q := freeClient(l.e, func(p *client.Profile) { reportCondition(l.e, p, c) })
 		f := client.Derive(l.e.Frame, q)
 		var untagged, unexplained []*catalog.Drill
 		var bars []string // by which the first of the untagged is barred
@@ -46,8 +46,8 @@ func (l *linter) tags() {
 	}
 }
 
-// told is a condition that a clinician named long ago, a little painful, on every side.
-func told(e *rules.Edition, p *client.Profile, c catalog.Condition) {
+// reportCondition is a condition that a clinician named long ago, a little painful, on every side.
+func reportCondition(e *rules.Edition, p *client.Profile, c catalog.Condition) {
 	p.Conditions = []client.Condition{{ID: c.ID, ToldBy: "CLINICIAN", Status: "NOW", Since: someDay - 200}}
 	placeOnRung(e, p, len(e.Frame.Ladders))
 	for i := range p.Pain {

@@ -9,10 +9,10 @@ import (
 	"drillwright/rules/predicate"
 )
 
-// values are what a knob may be told instead of what it says: one for each cell in which the atoms can't tell two values
+// values are what a lever may be told instead of what it says: one for each cell in which the atoms can't tell two values
 // apart, the nearest to today's.
 func (n *nearest) values(place int, f *client.Facts) []Value {
-	k := n.knobs[place]
+	k := n.levers[place]
 	var out []Value
 	switch {
 	case k.path == "client.conditions":
@@ -26,19 +26,19 @@ func (n *nearest) values(place int, f *client.Facts) []Value {
 	default:
 		out = []Value{{Yes: true}, {}}
 	}
-	out = slices.DeleteFunc(out, func(v Value) bool { return k.said(v, f) || n.Rising && k.known && k.falls(v) })
-	if k.alone {
+	out = slices.DeleteFunc(out, func(v Value) bool { return k.reports(v, f) || n.Rising && k.known && k.falls(v) })
+	if k.sole {
 		return n.helpful(k, f, out)
 	}
 	return out
 }
 
 // helpful leaves the values that meet an atom which isn't met: of a fact that stands alone, others only take a change.
-func (n *nearest) helpful(k *knob, f *client.Facts, values []Value) []Value {
-	var unmet []*want
+func (n *nearest) helpful(k *lever, f *client.Facts, values []Value) []Value {
+	var unmet []*constraint
 	for _, b := range k.atoms {
-		if !n.met(b.want) {
-			unmet = append(unmet, b.want)
+		if !n.met(b.constraint) {
+			unmet = append(unmet, b.constraint)
 		}
 	}
 	return slices.DeleteFunc(values, func(v Value) bool {
@@ -49,7 +49,7 @@ func (n *nearest) helpful(k *knob, f *client.Facts, values []Value) []Value {
 }
 
 // falls is true of less than what is known: a smaller number, a list without a member.
-func (k *knob) falls(v Value) bool {
+func (k *lever) falls(v Value) bool {
 	switch k.of.Kind {
 	case client.Number:
 		return v.None || v.Number < k.was.Number
@@ -60,7 +60,7 @@ func (k *knob) falls(v Value) bool {
 }
 
 // numbers cuts what a number spans at every threshold. Each cut is a cell, and each stretch between two.
-func (n *nearest) numbers(k *knob, f *client.Facts) []Value {
+func (n *nearest) numbers(k *lever, f *client.Facts) []Value {
 	cuts := n.cuts(k, f)
 	ends := append(append([]float64{k.of.Lo - 1}, cuts...), k.of.Hi+1)
 	var tries []float64
@@ -90,7 +90,7 @@ func (n *nearest) numbers(k *knob, f *client.Facts) []Value {
 
 // between are the values of the open stretch from a to b: the nearest to today's, whole where there is a whole one; at
 // both ends where other numbers decide with it.
-func (k *knob) between(a, b float64) []float64 {
+func (k *lever) between(a, b float64) []float64 {
 	low, high := math.Floor(a)+1, math.Ceil(b)-1
 	if low > high {
 		low = (a + b) / 2 // no whole number lies between
@@ -108,13 +108,13 @@ func (k *knob) between(a, b float64) []float64 {
 }
 
 // cuts are the thresholds of a number, in order: where an atom that reads it turns while all other facts stay.
-func (n *nearest) cuts(k *knob, f *client.Facts) []float64 {
+func (n *nearest) cuts(k *lever, f *client.Facts) []float64 {
 	cuts := n.fixedCuts(k)
 	for _, b := range k.atoms {
-		rd := &n.readings[b.want.reading]
-		for _, c := range comparisonsOf(b.want.atom) {
+		rd := &n.readings[b.constraint.reading]
+		for _, c := range comparisonsOf(b.constraint.atom) {
 			if strings.HasPrefix(b.ref.Name, "client.gap.strength.") || strings.HasPrefix(b.ref.Name, "client.gap.hold.") {
-				for _, gap := range thresholds(c, rd, func(v float64) func() { return put(f, b.ref, rd.Side, v) }) {
+				for _, gap := range thresholds(c, rd, func(v float64) func() { return posed(f, b.ref, rd.Side, v) }) {
 					cuts = append(cuts, k.shortBy(gap, f)...)
 				}
 			} else {
@@ -160,8 +160,8 @@ func thresholds(c *predicate.Node, rd *predicate.Reading, put func(v float64) (b
 	return out
 }
 
-// put sets a number of the facts on a side.
-func put(f *client.Facts, r *predicate.Ref, side int, v float64) (back func()) {
+// posed sets a number of the facts on a side.
+func posed(f *client.Facts, r *predicate.Ref, side int, v float64) (back func()) {
 	was := [2]client.Span{f.Num[0][r.Slot], f.Num[1][r.Slot]}
 	for s := range 2 {
 		if s == side || !r.Path.Sided {
@@ -173,12 +173,12 @@ func put(f *client.Facts, r *predicate.Ref, side int, v float64) (back func()) {
 
 // probe sets a number as telling it would: a range with the margin of whoever measures it, and with what it is short of
 // the other side.
-func (n *nearest) probe(k *knob, f *client.Facts, v float64) (back func()) {
-	backs := []func(){n.putPath(f, k.path, k.side, v)}
+func (n *nearest) probe(k *lever, f *client.Facts, v float64) (back func()) {
+	backs := []func(){n.setPath(f, k.path, k.side, v)}
 	if motion, ok := strings.CutPrefix(k.path, "client.range."); ok {
-		backs = append(backs, n.putPath(f, "client.margin."+motion, k.side, n.marginOf(n.measurer(motion, k.side))))
+		backs = append(backs, n.setPath(f, "client.margin."+motion, k.side, n.marginOf(n.measurer(motion, k.side))))
 		if other := f.Number(k.path, 1-k.side); k.of.Sided && f.StatusOf(k.path, 1-k.side) == client.Measured {
-			backs = append(backs, n.putPath(f, "client.gap.range."+motion, k.side, other.Lo-v), n.putPath(f, "client.gap.range."+motion, 1-k.side, v-other.Lo))
+			backs = append(backs, n.setPath(f, "client.gap.range."+motion, k.side, other.Lo-v), n.setPath(f, "client.gap.range."+motion, 1-k.side, v-other.Lo))
 		}
 	}
 	return func() {
@@ -188,9 +188,9 @@ func (n *nearest) probe(k *knob, f *client.Facts, v float64) (back func()) {
 	}
 }
 
-func (n *nearest) putPath(f *client.Facts, path string, side int, v float64) (back func()) {
+func (n *nearest) setPath(f *client.Facts, path string, side int, v float64) (back func()) {
 	p := n.e.Frame.Table.Path(path)
-	return put(f, &predicate.Ref{Slot: p.Slot, Path: p}, side, v)
+	return posed(f, &predicate.Ref{Slot: p.Slot, Path: p}, side, v)
 }
 
 // measurer is who measured a range on a side last: whoever measures it again is taken to be as careful.
@@ -216,7 +216,7 @@ func (n *nearest) marginOf(by string) float64 {
 }
 
 // shortBy are the values at which this side, or the other, is short by so many percent of the stronger.
-func (k *knob) shortBy(percent float64, f *client.Facts) []float64 {
+func (k *lever) shortBy(percent float64, f *client.Facts) []float64 {
 	if f.StatusOf(k.path, 1-k.side) != client.Measured {
 		return nil
 	}
@@ -231,10 +231,10 @@ func (k *knob) shortBy(percent float64, f *client.Facts) []float64 {
 }
 
 // fixedCuts are where a number changes what follows from it, where that is read.
-func (n *nearest) fixedCuts(k *knob) []float64 {
+func (n *nearest) fixedCuts(k *lever) []float64 {
 	m := &n.e.Frame.Measures
 	switch {
-	case !slices.ContainsFunc(k.atoms, func(b bearing) bool { return b.ref.Name != k.path }):
+	case !slices.ContainsFunc(k.atoms, func(b occurrence) bool { return b.ref.Name != k.path }):
 		return nil
 	case k.path == "client.age_years":
 		cuts := []float64{float64(m.Hypermobile.UpToAge)}

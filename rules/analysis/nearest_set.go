@@ -10,19 +10,19 @@ import (
 
 // candidate is a client whose every part is met, to be borne out by the whole way from the request to the facts.
 type candidate struct {
-	turns []turn // as they were made
+	turns []change // as they were made
 	edits []Edit
 	size  float64
 }
 
-// mostBorne is how many candidates are borne out at most: each is derived from the start.
-const mostBorne = 100
+// mostLevers is how many candidates are borne out at most: each is derived from the start.
+const mostLevers = 100
 
-func (n *nearest) candidate(turns []turn) candidate {
+func (n *nearest) candidate(turns []change) candidate {
 	c := candidate{turns: turns}
-	for _, t := range slices.SortedFunc(slices.Values(turns), func(a, b turn) int { return a.knob - b.knob }) {
-		c.size += n.knobs[t.knob].size(t.to)
-		c.edits = append(c.edits, n.knobs[t.knob].edit(t.to))
+	for _, t := range slices.SortedFunc(slices.Values(turns), func(a, b change) int { return a.lever - b.lever }) {
+		c.size += n.levers[t.lever].size(t.to)
+		c.edits = append(c.edits, n.levers[t.lever].edit(t.to))
 	}
 	slices.SortFunc(c.edits, n.order)
 	return c
@@ -44,7 +44,7 @@ func (n *nearest) nearestSets() []ChangeSet {
 		if len(sets) == max(n.Sets, 1) || n.Request.Abandoned() {
 			break
 		}
-		if borne == mostBorne {
+		if borne == mostLevers {
 			n.inexact = true // another might be borne out
 			break
 		}
@@ -52,7 +52,7 @@ func (n *nearest) nearestSets() []ChangeSet {
 			continue
 		}
 		borne++
-		if q := n.told(c.turns); client.Check(n.e.Frame, q) == nil && n.meets(q) {
+		if q := n.reportedOf(c.turns); client.Check(n.e.Frame, q) == nil && n.meets(q) {
 			n.widen(&c)
 			sets = append(sets, ChangeSet{Edits: c.edits, Size: c.size, Request: q})
 		} else {
@@ -67,7 +67,7 @@ func (n *nearest) meets(q *client.Request) bool {
 	f := n.Facts(q)
 	defer f.Done()
 	n.read(f)
-	return !slices.ContainsFunc(n.parts, func(p *want) bool { return !n.met(p) })
+	return !slices.ContainsFunc(n.constraints, func(p *constraint) bool { return !n.met(p) })
 }
 
 // read turns the readings to other facts.
@@ -90,11 +90,11 @@ func (n *nearest) order(a, b Edit) int {
 
 // widen says of each number of a set from where to where it would do as well.
 func (n *nearest) widen(c *candidate) {
-	f := n.Facts(n.told(c.turns))
+	f := n.Facts(n.reportedOf(c.turns))
 	defer f.Done()
 	n.read(f)
 	for i, t := range c.turns {
-		k := n.knobs[t.knob]
+		k := n.levers[t.lever]
 		if k.of.Kind != client.Number || t.to.None {
 			continue
 		}
@@ -102,7 +102,7 @@ func (n *nearest) widen(c *candidate) {
 		does := func(v float64) bool {
 			turns[i].to.Number = v
 			defer n.read(f)
-			return !n.Request.Abandoned() && n.meets(n.told(turns))
+			return !n.Request.Abandoned() && n.meets(n.reportedOf(turns))
 		}
 		e := &c.edits[slices.IndexFunc(c.edits, func(e Edit) bool { return e.Path == k.of && (!k.of.Sided || e.Side == client.Sides[k.side]) })]
 		e.Least, e.Most = k.stretch(t.to.Number, n.cuts(k, f), does)
@@ -110,7 +110,7 @@ func (n *nearest) widen(c *candidate) {
 }
 
 // stretch goes from a value that does down and up, cut by cut, as far as every value between does.
-func (k *knob) stretch(v float64, cuts []float64, does func(float64) bool) (least, most float64) {
+func (k *lever) stretch(v float64, cuts []float64, does func(float64) bool) (least, most float64) {
 	inside := func(a, b float64) float64 { // of the open stretch between: whole if it can be
 		if whole := math.Floor(a) + 1; whole < b {
 			return whole

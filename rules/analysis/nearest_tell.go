@@ -88,7 +88,7 @@ type teller struct {
 	word  string
 }
 
-func (k *knob) tell(fr *client.Frame, q *client.Request, v Value) {
+func (k *lever) tell(fr *client.Frame, q *client.Request, v Value) {
 	t := &teller{frame: fr, q: q, p: q.Profile, id: k.id, at: k.side, word: k.word}
 	t.part = k.id[strings.LastIndexByte(k.id, '.')+1:]
 	if k.of.Sided {

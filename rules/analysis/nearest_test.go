@@ -266,7 +266,7 @@ func TestNoRuleIsHopeless(t *testing.T) {
 		}
 		could, asked := false, 0
 		for _, d := range e.Catalogue.Drills {
-			if !e.RelevantTo(r, d) || could {
+			if !e.AppliesTo(r, d) || could {
 				continue
 			}
 			asked++
@@ -312,7 +312,7 @@ func BenchmarkNearest(b *testing.B) {
 				q := &client.Request{Profile: &client.Profile{}, AsOf: gen.AsOf}
 				for _, path := range facts {
 					for side := range 2 {
-						k := &knob{knobKey: knobKey{path: path, side: side}, of: table.Path(path)}
+						k := &lever{leverKey: leverKey{path: path, side: side}, of: table.Path(path)}
 						k.how, k.id = tellingOf(path)
 						k.tell(w.Frame, q, Value{Number: float64(5 + 10*dice.IntN(9))})
 					}

@@ -11,28 +11,28 @@ import (
 // nearest is a search on its way.
 type nearest struct {
 	Search
-	e        *rules.Edition
-	parts    []*want // all must be met
-	atoms    []*want
-	readings []predicate.Reading
-	knobs    []*knob
-	places   map[knobKey]int
-	thens    []turn // what has been changed
-	found    [][]turn
-	nodes    int
-	cut      bool // a client was left because no change was left
-	spent    bool // the nodes ran out
-	inexact  bool // a way out could not be followed exactly
+	e           *rules.Edition
+	constraints []*constraint // all must be met
+	atoms       []*constraint
+	readings    []predicate.Reading
+	levers      []*lever
+	indexOf     map[leverKey]int
+	changes     []change // what has been changed
+	found       [][]change
+	nodes       int
+	cut         bool // a client was left because no change was left
+	spent       bool // the nodes ran out
+	inexact     bool // a way out could not be followed exactly
 }
 
-// turn is a knob turned.
-type turn struct {
-	knob int
-	to   Value
+// change is a lever moved.
+type change struct {
+	lever int
+	to    Value
 }
 
 func newNearest(e *rules.Edition, q Search) (*nearest, *client.Facts) {
-	n := &nearest{Search: q, e: e, places: map[knobKey]int{}}
+	n := &nearest{Search: q, e: e, indexOf: map[leverKey]int{}}
 	if n.Request == nil {
 		n.Request = &client.Request{Profile: &client.Profile{}, AsOf: someDay}
 	}
@@ -44,10 +44,10 @@ func newNearest(e *rules.Edition, q Search) (*nearest, *client.Facts) {
 		facts = n.Facts(n.Request)
 	}
 	for _, d := range q.Demands {
-		n.parts = append(n.parts, n.demand(d, facts).flat()...)
+		n.constraints = append(n.constraints, n.constraintOf(d, facts).flat()...)
 	}
 	n.tellTogether()
-	for i := range n.knobs {
+	for i := range n.levers {
 		n.settle(i, facts)
 	}
 	return n, facts
@@ -66,54 +66,54 @@ func (n *nearest) from(f *client.Facts, left int) {
 	}
 	n.nodes++
 	n.read(f)
-	var unmet []outs
-	for _, p := range n.parts {
+	var unmet []leverSet
+	for _, p := range n.constraints {
 		if n.met(p) {
 			continue
 		}
-		o := n.outs(p)
+		o := n.wayOuts(p)
 		if len(o) == 0 {
 			return // nothing can meet it any more
 		}
 		unmet = append(unmet, o)
 	}
 	if len(unmet) == 0 {
-		n.found = append(n.found, slices.Clone(n.thens))
+		n.found = append(n.found, slices.Clone(n.changes))
 		return
 	}
-	slices.SortStableFunc(unmet, func(a, b outs) int { return len(a) - len(b) })
+	slices.SortStableFunc(unmet, func(a, b leverSet) int { return len(a) - len(b) })
 	if apart(unmet) > left {
 		n.cut = true
 		return
 	}
-	var done []*knob
+	var done []*lever
 	defer func() {
 		for _, k := range done {
 			k.frozen = false
 		}
 	}()
 	for _, k := range unmet[0] {
-		if left == 1 && slices.ContainsFunc(unmet[1:], func(o outs) bool { return !slices.Contains(o, k) }) {
+		if left == 1 && slices.ContainsFunc(unmet[1:], func(o leverSet) bool { return !slices.Contains(o, k) }) {
 			n.cut = true // one change isn't enough
 			continue
 		}
 		for _, v := range n.values(k, f) {
-			n.turn(f, turn{k, v}, left-1)
+			n.turn(f, change{k, v}, left-1)
 			if n.spent {
 				return
 			}
 		}
 		// What is found with this fact changed has been found: the next may leave it. Of a sum the order matters.
-		if k := n.knobs[k]; len(k.joint) == 0 {
+		if k := n.levers[k]; len(k.joint) == 0 {
 			k.frozen, done = true, append(done, k)
 		}
 	}
 }
 
 // apart is how many changes are wanted at least: unmet parts that share no fact want one each.
-func apart(unmet []outs) int {
+func apart(unmet []leverSet) int {
 	count := 0
-	taken := outs{}
+	taken := leverSet{}
 	for _, o := range unmet {
 		if !slices.ContainsFunc(o, func(k int) bool { return slices.Contains(taken, k) }) {
 			count++
@@ -124,32 +124,32 @@ func apart(unmet []outs) int {
 }
 
 // turn looks at the client with one more change.
-func (n *nearest) turn(f *client.Facts, t turn, left int) {
-	k := n.knobs[t.knob]
-	n.thens = append(n.thens, t)
+func (n *nearest) turn(f *client.Facts, t change, left int) {
+	k := n.levers[t.lever]
+	n.changes = append(n.changes, t)
 	k.frozen = true
-	if k.plain {
+	if k.isolated {
 		back := n.write(k, f, t.to)
 		n.from(f, left)
 		back()
 	} else {
 		n.nodes += n.Derived
-		next := n.Facts(n.told(n.thens))
+		next := n.Facts(n.reportedOf(n.changes))
 		n.from(next, left)
 		next.Done()
 	}
 	k.frozen = false
-	n.thens = n.thens[:len(n.thens)-1]
+	n.changes = n.changes[:len(n.changes)-1]
 	n.read(f)
 }
 
-// told is a request with what has been changed.
-func (n *nearest) told(turns []turn) *client.Request {
+// reportedOf is a request with what has been changed.
+func (n *nearest) reportedOf(turns []change) *client.Request {
 	q := *n.Request
 	p := *n.Request.Profile
 	q.Profile = &p
 	for _, t := range turns {
-		n.knobs[t.knob].tell(n.e.Frame, &q, t.to)
+		n.levers[t.lever].tell(n.e.Frame, &q, t.to)
 	}
 	return &q
 }

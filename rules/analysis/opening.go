@@ -43,7 +43,7 @@ func FindOpening(j *rules.Judgement, d *catalog.Drill, side int, derive func(*cl
 		search.Nodes -= found.Nodes
 		return found
 	}
-	for r := range e.RelevantBars(d) { // whoever judges, the search looks at the same bars
+	for r := range e.BarsFor(d) { // whoever judges, the search looks at the same bars
 		held := j.Held(r, d, side)
 		if held&rules.Covered != 0 {
 			continue

@@ -55,9 +55,9 @@ type Proposed struct {
 // Propose finds a client who exercises what is uncovered, or proves that there is none. The proof is of clients of whom
 // nothing is taken back that was told: any fact may be told, in any way that a request can tell it.
 func Propose(e *rules.Edition, u Uncovered, p Proposing) Proposed {
-	s := &proposal{Proposing: p, e: e, u: u, nobody: nothingTold(), told: map[putTo]*client.Facts{}, proved: map[string]bool{}, found: map[string][]ChangeSet{}}
+	s := &proposal{Proposing: p, e: e, u: u, nobody: emptyRequest(), derived: map[question]*client.Facts{}, proved: map[string]bool{}, found: map[string][]ChangeSet{}}
 	defer func() {
-		for _, f := range s.told {
+		for _, f := range s.derived {
 			f.Done()
 		}
 	}()
@@ -85,17 +85,17 @@ func Propose(e *rules.Edition, u Uncovered, p Proposing) Proposed {
 // proposal is one search on its way.
 type proposal struct {
 	Proposing
-	e      *rules.Edition
-	u      Uncovered
-	partly bool // not every spot was looked at
-	nobody *client.Request
-	told   map[putTo]*client.Facts
-	proved map[string]bool        // whether it is, by the shape of the search
-	found  map[string][]ChangeSet // by base, lift, changes and shape
+	e       *rules.Edition
+	u       Uncovered
+	partly  bool // not every spot was looked at
+	nobody  *client.Request
+	derived map[question]*client.Facts
+	proved  map[string]bool        // whether it is, by the shape of the search
+	found   map[string][]ChangeSet // by base, lift, changes and shape
 }
 
-// putTo is a client and the lift that they are asked about.
-type putTo struct {
+// question is a client and the lift that they are asked about.
+type question struct {
 	*client.Request
 	lift *catalog.Drill
 }
@@ -144,19 +144,21 @@ func (s *proposal) nobodyAt(at *spot, more []Demand, nodes int) bool {
 }
 
 func (n *nearest) readsMargins() bool {
-	return slices.ContainsFunc(n.atoms, func(w *want) bool {
+	return slices.ContainsFunc(n.atoms, func(w *constraint) bool {
 		return w.atom.Reads(func(r *predicate.Ref) bool { return strings.HasPrefix(r.Name, "client.margin.") })
 	})
 }
 
-func nothingTold() *client.Request { return &client.Request{Profile: &client.Profile{}, AsOf: someDay} }
+func emptyRequest() *client.Request {
+	return &client.Request{Profile: &client.Profile{}, AsOf: someDay}
+}
 
 func (s *proposal) of(q *client.Request, lift *catalog.Drill) *client.Facts {
-	key := putTo{q, lift}
-	if s.told[key] == nil {
-		s.told[key] = s.Facts(q, lift)
+	key := question{q, lift}
+	if s.derived[key] == nil {
+		s.derived[key] = s.Facts(q, lift)
 	}
-	return s.told[key]
+	return s.derived[key]
 }
 
 func (s *proposal) facts(lift *catalog.Drill) func(*client.Request) *client.Facts {
@@ -204,7 +206,7 @@ func (s *proposal) spots(yield func(*spot) bool) {
 	for _, lift := range lifts {
 		for _, d := range s.e.Catalogue.Drills {
 			rows := len(s.e.RowsReadBy(r, d))
-			if s.e.RelevantTo(r, d) && (lift == nil || s.couldHold(lift, d)) && !at(lift, d, rows) {
+			if s.e.AppliesTo(r, d) && (lift == nil || s.couldHold(lift, d)) && !at(lift, d, rows) {
 				return
 			}
 		}
@@ -360,7 +362,7 @@ func (s *proposal) rivals(at *spot) []*rules.Rule {
 	if r.Effect == rules.Dosing {
 		all = append(all, s.e.Book.Doses[:slices.Index(s.e.Book.Doses, r)]...)
 	}
-	for b := range s.e.RelevantBars(at.Drill) {
+	for b := range s.e.BarsFor(at.Drill) {
 		all = append(all, b)
 	}
 	return all

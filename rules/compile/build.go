@@ -163,15 +163,15 @@ func (b *builder) joined(j joint) step {
 	if out.kind == or && len(kids) >= manyKids {
 		out.what = b.aheadOf(kids)
 	}
-	for out.kind == and && int(out.gates) < len(out.kids) && out.kids[out.gates].kind <= scalars {
-		out.gates++
+	for out.kind == and && int(out.preconditions) < len(out.kids) && out.kids[out.preconditions].kind <= scalars {
+		out.preconditions++
 	}
 	return out
 }
 
 // sharedFirst orders what is asked before any row: what most rules ask is most likely answered already.
 func (s *step) sharedFirst() {
-	slices.SortStableFunc(s.gate(), func(x, y step) int { return int(y.uses() - x.uses()) })
+	slices.SortStableFunc(s.precondition(), func(x, y step) int { return int(y.uses() - x.uses()) })
 	for i := range s.kids {
 		s.kids[i].sharedFirst()
 	}

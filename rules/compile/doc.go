@@ -13,8 +13,9 @@
 //	             once a request and side, and a false one ends its rule before any bitset is touched.
 //	tests.go     What a predicate asks of the client alone, packed: its literals side by side, each with where to go on.
 //	pack.go      Which literal becomes which test, the cheap ones first.
-//	gates.go     The tests of each rule: one walk ends most rules before anything else of them is touched. The members of an
-//	             any have theirs too (ahead, in step.go).
+//	preconditions.go
+//	             What each rule asks of the client alone: one walk ends most rules before anything else of them is touched. The
+//	             members of an any have theirs too (ahead, in step.go).
 //	number.go    A drill's number against the client's: drills sorted by the number, and bitsets of all drills from a
 //	             value up. The client's value picks one by binary search; rows between two bitsets are added one by one.
 //	words.go     A drill's words against the client's: one bitset for each word, or-ed together.

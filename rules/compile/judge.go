@@ -12,15 +12,15 @@ import (
 // for the next request on the same program, and then allocates nothing. It is for one goroutine.
 type Verdicts struct {
 	program   *Program
-	place     []int32 // of each drill in the sets
+	position  []int32 // of each drill in the sets
 	request   *request
 	uncovered *request // the facts without what a clearance covers; begun only when there is something
 
 	barred, untested [2]set     // by side, over first rows
 	decided          [2][]int32 // where barred: the rule that did it
-	waits            []Wait
+	untestedSides    []UntestedSide
 
-	open     Rules // whose gates are
+	open     Rules // whose preconditions hold
 	points   [2][]int32
 	favoured set    // the drills whose points are known
 	fresh    [2]set // by side: those whose points are being worked out
@@ -30,14 +30,14 @@ type Verdicts struct {
 	can, must [2]set // by side: drills of the possible run, and of the firm one
 }
 
-// Wait is a bar on a side of a drill that a test may lift. Rule is a place in the list of rules, Drill one in the
+// UntestedSide is a bar on a side of a drill that a test may lift. Rule is a place in the list of rules, Drill one in the
 // catalogue.
-type Wait struct{ Rule, Drill, Side int }
+type UntestedSide struct{ Rule, Drill, Side int }
 
 // NewVerdicts makes room for judging.
 func (p *Program) NewVerdicts() *Verdicts {
 	l := p.layout
-	v := &Verdicts{program: p, place: l.place, request: newRequest(p), uncovered: newRequest(p), favoured: newSet(l.first)}
+	v := &Verdicts{program: p, position: l.position, request: newRequest(p), uncovered: newRequest(p), favoured: newSet(l.first)}
 	for side := range 2 {
 		v.barred[side], v.untested[side] = newSet(l.first), newSet(l.first)
 		v.can[side], v.must[side], v.fresh[side] = newSet(l.first), newSet(l.first), newSet(l.first)
@@ -47,7 +47,7 @@ func (p *Program) NewVerdicts() *Verdicts {
 	return v
 }
 
-// Judge runs the bars whose gates are open, and keeps the favours for when the points of drills are asked. uncovered are
+// Judge runs the bars whose preconditions hold, and keeps the favours for when the points of drills are asked. uncovered are
 // the facts without what a clearance covers; nil when it covers nothing.
 func (v *Verdicts) Judge(f, uncovered *client.Facts, lift *predicate.Row, open Rules) {
 	v.begin(f, uncovered, lift)
@@ -67,7 +67,7 @@ func (v *Verdicts) begin(f, uncovered *client.Facts, lift *predicate.Row) {
 	if uncovered != nil {
 		v.uncovered.begin(uncovered, lift)
 	}
-	v.waits = v.waits[:0]
+	v.untestedSides = v.untestedSides[:0]
 	clear(v.favoured)
 	for side := range 2 {
 		clear(v.barred[side])
@@ -107,7 +107,7 @@ func (v *Verdicts) bar(i int, covers bool) {
 	}
 	v.fold(&v.must, r)
 	v.close(i, &v.must)
-	v.wait(i)
+	v.markUntested(i)
 }
 
 // cover leaves in can what would be barred without the covered predicates too: the rest is a caution now.
@@ -181,15 +181,15 @@ func (v *Verdicts) close(i int, drills *[2]set) {
 	}
 }
 
-// wait notes the drills that the rule could bar and that are still open otherwise.
-func (v *Verdicts) wait(i int) {
+// markUntested notes the drills that the rule could bar and that are still open otherwise.
+func (v *Verdicts) markUntested(i int) {
 	for side := range 2 {
 		for w, can := range v.can[side] {
 			left := can &^ v.must[side][w] &^ v.barred[side][w]
 			v.untested[side][w] |= left
 			for ; left != 0; left &= left - 1 {
 				place := w<<6 + bits.TrailingZeros64(left)
-				v.waits = append(v.waits, Wait{i, int(v.program.layout.drill[place]), side})
+				v.untestedSides = append(v.untestedSides, UntestedSide{i, int(v.program.layout.drill[place]), side})
 			}
 		}
 	}
@@ -231,18 +231,18 @@ func (v *Verdicts) add(r *rule) {
 }
 
 // Barred is whether a drill is barred on a side.
-func (v *Verdicts) Barred(drill, side int) bool { return v.barred[side].has(int(v.place[drill])) }
+func (v *Verdicts) Barred(drill, side int) bool { return v.barred[side].has(int(v.position[drill])) }
 
-// Standing is how a drill came out, by side. Untested and Points mean nothing of a side that is barred.
-type Standing struct {
+// DrillResult is how a drill came out, by side. Untested and Points mean nothing of a side that is barred.
+type DrillResult struct {
 	Drill            int
 	Barred, Untested [2]bool
 	Points           [2]int
 }
 
 // Of is how one drill came out.
-func (v *Verdicts) Of(drill int) Standing {
-	at := int(v.place[drill])
+func (v *Verdicts) Of(drill int) DrillResult {
+	at := int(v.position[drill])
 	v.favourOne(at)
 	return v.at(at)
 }
@@ -254,14 +254,14 @@ func (v *Verdicts) favourOne(at int) {
 	}
 }
 
-func (v *Verdicts) at(at int) Standing {
-	return Standing{Drill: int(v.program.layout.drill[at]), Barred: [2]bool{v.barred[0].has(at), v.barred[1].has(at)},
+func (v *Verdicts) at(at int) DrillResult {
+	return DrillResult{Drill: int(v.program.layout.drill[at]), Barred: [2]bool{v.barred[0].has(at), v.barred[1].has(at)},
 		Untested: [2]bool{v.untested[0].has(at), v.untested[1].has(at)}, Points: [2]int{int(v.points[0][at]), int(v.points[1][at])}}
 }
 
 // Left yields those of some drills that aren't barred on both sides, in no order that means anything.
-func (v *Verdicts) Left(of Drills) iter.Seq[Standing] {
-	return func(yield func(Standing) bool) {
+func (v *Verdicts) Left(of Drills) iter.Seq[DrillResult] {
+	return func(yield func(DrillResult) bool) {
 		if !of.Empty() {
 			v.favour(of.first)
 		}
@@ -287,21 +287,23 @@ func (v *Verdicts) CountLeft(of, oneSide Drills) int {
 }
 
 // Decider is the rule that first barred a drill on a side; it means nothing where none did.
-func (v *Verdicts) Decider(drill, side int) int { return int(v.decided[side][v.place[drill]]) }
+func (v *Verdicts) Decider(drill, side int) int { return int(v.decided[side][v.position[drill]]) }
 
 // Untested is whether a drill that isn't barred waits for a test on a side.
-func (v *Verdicts) Untested(drill, side int) bool { return v.untested[side].has(int(v.place[drill])) }
+func (v *Verdicts) Untested(drill, side int) bool {
+	return v.untested[side].has(int(v.position[drill]))
+}
 
 // Points are the favours of a drill that isn't barred, on a side.
 func (v *Verdicts) Points(drill, side int) int {
-	at := int(v.place[drill])
+	at := int(v.position[drill])
 	v.favourOne(at)
 	return int(v.points[side][at])
 }
 
-// Waits lists what waits for a test, rule by rule, of drills that no bar closed.
-func (v *Verdicts) Waits(yield func(Wait) bool) {
-	for _, w := range v.waits {
+// AllUntested lists what waits for a test, rule by rule, of drills that no bar closed.
+func (v *Verdicts) AllUntested(yield func(UntestedSide) bool) {
+	for _, w := range v.untestedSides {
 		if !v.Barred(w.Drill, w.Side) && !yield(w) {
 			return
 		}

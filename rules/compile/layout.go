@@ -10,20 +10,20 @@ import (
 // foremost; second rows follow from the next whole word on, each at its first row's place in the layer. So a second
 // row is folded onto its drill word by word.
 type layout struct {
-	rows  []*predicate.Row // by place; nil where a layer ends before its last word does
-	place []int32          // by drill
-	drill []int32          // by place in the first layer
-	first int              // words of the first layer
-	words int              // of both
-	every set              // all rows that there are
+	rows     []*predicate.Row // by place; nil where a layer ends before its last word does
+	position []int32          // by drill
+	drill    []int32          // by place in the first layer
+	first    int              // words of the first layer
+	words    int              // of both
+	every    set              // all rows that there are
 }
 
 func newLayout(rows [][]*predicate.Row) *layout {
-	l := &layout{place: make([]int32, len(rows)), first: (len(rows) + 63) / 64}
+	l := &layout{position: make([]int32, len(rows)), first: (len(rows) + 63) / 64}
 	for _, two := range []bool{true, false} {
 		for d, r := range rows {
 			if len(r) > 1 == two {
-				l.place[d] = int32(len(l.drill))
+				l.position[d] = int32(len(l.drill))
 				l.drill = append(l.drill, int32(d))
 			}
 		}
@@ -34,7 +34,7 @@ func newLayout(rows [][]*predicate.Row) *layout {
 	l.rows, l.every = make([]*predicate.Row, l.words*64), newSet(l.words)
 	for d, r := range rows {
 		for layer, row := range r {
-			at := layer*l.first*64 + int(l.place[d])
+			at := layer*l.first*64 + int(l.position[d])
 			l.rows[at] = row
 			l.every.add(at)
 		}
@@ -64,13 +64,13 @@ func (d Drills) Empty() bool { return d.first.empty() }
 
 // Has is whether a drill is among them.
 func (d Drills) Has(drill int) bool {
-	return d.layout != nil && d.first.has(int(d.layout.place[drill]))
+	return d.layout != nil && d.first.has(int(d.layout.position[drill]))
 }
 
-// And are those and one more.
-func (d Drills) And(drill int) Drills {
+// With are those and one more.
+func (d Drills) With(drill int) Drills {
 	more := Drills{d.layout, slices.Clone(d.first)}
-	more.first.add(int(d.layout.place[drill]))
+	more.first.add(int(d.layout.position[drill]))
 	return more
 }
 

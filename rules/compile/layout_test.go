@@ -31,7 +31,7 @@ func TestEveryRowHasAPlace(t *testing.T) {
 			l := newLayout(rows)
 			count := 0
 			for d, r := range rows {
-				place := int(l.place[d])
+				place := int(l.position[d])
 				require.Equal(t, int32(d), l.drill[place])
 				require.Same(t, r[0], l.rows[place])
 				if len(r) > 1 {
@@ -62,7 +62,7 @@ func TestFold(t *testing.T) {
 			out := newSet(l.first)
 			l.fold(out, first, second)
 			for d, r := range rows {
-				place := int(l.place[d])
+				place := int(l.position[d])
 				want := first.has(place) || len(r) > 1 && second.has(l.first*64+place)
 				require.Equal(t, want, out.has(place), "drill %d of %d", d, drills)
 			}

@@ -69,7 +69,7 @@ func (r *request) spares(words int) (a, b set) {
 	return a, b
 }
 
-// open is whether all literals of a gate hold.
+// open is whether all literals of a precondition hold.
 func (r *request) open(gate []step) bool {
 	for i := range gate {
 		if !r.holds(&gate[i]) {
@@ -95,10 +95,10 @@ func (r *request) ahead(s *step) bool {
 	case always, scalars:
 		return r.holds(s)
 	case and:
-		if !r.open(s.gate()) {
+		if !r.open(s.precondition()) {
 			return false
 		}
-		for i := int(s.gates); i < len(s.kids) && s.kids[i].kind <= number; i++ {
+		for i := int(s.preconditions); i < len(s.kids) && s.kids[i].kind <= number; i++ {
 			if kid := &s.kids[i]; kid.kind == number && !kid.denied && kid.what.(*numberAtom).beyond(r, kid.upper(r.run)) {
 				return false
 			}
@@ -138,9 +138,9 @@ func (r *request) narrow(s *step, rows set) bool {
 	}
 }
 
-// narrowAll keeps the rows for which all kids behind the gate hold.
+// narrowAll keeps the rows for which all kids behind the precondition hold.
 func (r *request) narrowAll(s *step, rows set) bool {
-	for i := int(s.gates); i < len(s.kids); i++ {
+	for i := int(s.preconditions); i < len(s.kids); i++ {
 		if !r.narrow(&s.kids[i], rows) {
 			return false
 		}

@@ -180,7 +180,7 @@ func (j joint) cheapFirst() joint {
 	return j
 }
 
-// cost is how dear a joint is to ask: a fact where it stands, words in a list, a tag of the lift, a closure, several of
+// cost is how costly a joint is to ask: a fact where it stands, words in a list, a tag of the lift, a closure, several of
 // them.
 func (j joint) cost() int {
 	if j.atom == nil {

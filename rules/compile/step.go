@@ -20,9 +20,9 @@ const (
 type step struct {
 	kind kind
 	literal
-	gates int32 // of and: how many kids, the first ones, no drill changes
-	kids  []step
-	what  any // *scalar, *static, an index, a *closureAtom or, of an or, ahead, by kind
+	preconditions int32 // of and: how many kids, the first ones, no drill changes
+	kids          []step
+	what          any // *scalar, *static, an index, a *closureAtom or, of an or, ahead, by kind
 }
 
 // ahead is where, among the tests of the program, it begins what each kid of an or asks of the client alone, and where the
@@ -51,8 +51,8 @@ type index interface {
 func (s *step) scalar() *scalar { return s.what.(*scalar) }
 func (s *step) set() set        { return s.what.(*static).set }
 
-// gate is the part of an and that is asked before any row.
-func (s *step) gate() []step { return s.kids[:s.gates] }
+// precondition is the part of an and that is asked before any row.
+func (s *step) precondition() []step { return s.kids[:s.preconditions] }
 
 // rule is one rule of the book, ready to run.
 type rule struct {

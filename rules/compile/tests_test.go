@@ -42,7 +42,7 @@ func gateOf(n *predicate.Node, s client.Span) (left, right bool) {
 	readings := [2]predicate.Reading{predicate.Read(f, 0, nil, nil), predicate.Read(f, 1, nil, nil)}
 	var of Asked
 	of.Begin(&readings)
-	return NewGates([]*predicate.Node{n.Seal()}).Open(0, &of)
+	return NewPreconditions([]*predicate.Node{n.Seal()}).Holds(0, &of)
 }
 
 // TestNumberTests holds every comparison, affirmed and denied, against its closure, on spans around the constant.
@@ -106,9 +106,9 @@ func TestGateOverNothing(t *testing.T) {
 	for _, n := range list {
 		n.Seal()
 	}
-	g := NewGates(list)
+	g := NewPreconditions(list)
 	for i, n := range list {
-		left, _ := g.Open(i, &of)
+		left, _ := g.Holds(i, &of)
 		require.Equal(t, readings[0].Eval(n).Possible, left, "%d: %s", i, n.Key())
 	}
 }

@@ -13,18 +13,18 @@ type Truth struct {
 
 // Possible is whether the rule can hold for a drill on a side.
 func (t *Truth) Possible(drill, side int) bool {
-	return t.possible[side].has(int(t.layout.place[drill]))
+	return t.possible[side].has(int(t.layout.position[drill]))
 }
 
 // Sure is whether it must.
-func (t *Truth) Sure(drill, side int) bool { return t.sure[side].has(int(t.layout.place[drill])) }
+func (t *Truth) Sure(drill, side int) bool { return t.sure[side].has(int(t.layout.position[drill])) }
 
 // Firm is whether it can whatever a test shows.
-func (t *Truth) Firm(drill, side int) bool { return t.firm[side].has(int(t.layout.place[drill])) }
+func (t *Truth) Firm(drill, side int) bool { return t.firm[side].has(int(t.layout.position[drill])) }
 
 // Covered is whether it can only for a predicate that a clearance covers.
 func (t *Truth) Covered(drill, side int) bool {
-	return t.covering[side].has(int(t.layout.place[drill]))
+	return t.covering[side].has(int(t.layout.position[drill]))
 }
 
 // Truths is the room for the whole truth of a book.

@@ -14,7 +14,7 @@ var usual = func() map[string]bool {
 	return words
 }()
 
-// clean is true of an expression in which no slip can be: most of them, so that the many patterns need not be looked for.
+// clean is true of an expression in which no typo can be: most of them, so that the many patterns need not be looked for.
 // It may be false of one that has none. blanked is the expression with its quotes emptied.
 func clean(blanked string) bool {
 	for i := 0; i < len(blanked); {
@@ -27,7 +27,7 @@ func clean(blanked string) bool {
 	return true
 }
 
-// step is behind the word, number or sign that begins at a place; the place itself where that may be a slip.
+// step is behind the word, number or sign that begins at a place; the place itself where that may be a typo.
 func step(s string, i int) int {
 	at := func(j int) byte {
 		if j < 0 || j >= len(s) {

@@ -25,13 +25,13 @@ func (r *Reader) Parts() int { return r.parts }
 // Fill makes a reader take its book for as large as that.
 func (r *Reader) Fill(parts int) { r.parts = parts }
 
-// SlipsIn is how many slips are found in an expression that is passed over as having none; 0 for every other.
+// SlipsIn is how many typos are found in an expression that is passed over as having none; 0 for every other.
 func SlipsIn(frame *client.Frame, tags *Tags, code string) int {
 	if !clean(blank(code)) {
 		return 0
 	}
 	r := &resolver{scope: scope{frame, tags, nil}, source: &source{report: &authored.Report{}, text: authored.NewText("bar", code), code: code}}
-	return r.slips(blank(code)).count
+	return r.findTypos(blank(code)).count
 }
 
 // AsExpr is a condition as expr itself can compile it: any and all over motions, regions and stressors joined by or and

@@ -47,8 +47,8 @@ const (
 	// takes a walk through all names.
 	maxProblems = 500
 
-	// maxSlips is how often one slip of the hand is reported in an expression.
-	maxSlips = 20
+	// maxTypos is how often one typo is reported in an expression.
+	maxTypos = 20
 
 	// MaxText is the length of a reason or caution in letters (230), maxBraces how many values it fills in (7).
 	MaxText, maxBraces = 800, 20
@@ -147,7 +147,7 @@ func (s *source) unclosed(blanked string, at, end int) bool {
 	if fix == nil {
 		return false
 	}
-	s.mend([]change{{end, end, by}})
+	s.repair([]change{{end, end, by}})
 	return s.bracketed()
 }
 
@@ -161,7 +161,7 @@ func (s *source) closesNothing(blanked string, at int) bool {
 	if fix == nil {
 		return false
 	}
-	s.mend([]change{{at, at + 1, ""}})
+	s.repair([]change{{at, at + 1, ""}})
 	return s.bracketed()
 }
 

@@ -173,7 +173,7 @@ func (r *Reader) figure(t authored.Text) (*predicate.Num, bool) {
 		return nil, false
 	}
 	e := &resolver{scope: scope{r.frame, r.tags, nil}, source: &source{report: r.report, text: t, code: t.Value}}
-	if e.unslipped() {
+	if e.repaired() {
 		if f, ok := plainNumber(e.code); ok {
 			return (&predicate.Num{Op: predicate.Const, K: f}).Seal(), true
 		}

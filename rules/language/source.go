@@ -19,10 +19,10 @@ type source struct {
 	text   authored.Text
 	// shift is where the expression starts inside the text, in runes: an expression in braces stands in a sentence.
 	shift int
-	// code is the expression as it is read: slips that can mean but one thing are mended in it, so that reading goes on
+	// code is the expression as it is read: typos that can mean but one thing are mended in it, so that reading goes on
 	// and finds what else is wrong.
 	code string
-	// stood is where each rune of code, and its end, stood before slips were mended; nil when none were.
+	// stood is where each rune of code, and its end, stood before typos were mended; nil when none were.
 	stood []stretch
 }
 
@@ -60,8 +60,8 @@ func (s *source) edit(from, to int, by string) *authored.Edit {
 // parts is whether a place stands within what was mended, and so nowhere in the author's text.
 func (s *source) parts(at int) bool { return at > 0 && s.stood[at-1] == s.stood[at] }
 
-// mend writes other texts for parts of the code, which stand in order and don't overlap, in bytes.
-func (s *source) mend(changes []change) {
+// repair writes other texts for parts of the code, which stand in order and don't overlap, in bytes.
+func (s *source) repair(changes []change) {
 	stood := s.stood
 	if stood == nil {
 		for i := range utf8.RuneCountInString(s.code) + 1 {
@@ -141,7 +141,7 @@ func (r *resolver) parse() ast.Node {
 		r.suggest(r.offset(at[0]), "write 'word'", "%s is not in the rule language", r.code[at[0]:at[1]])
 		return nil
 	}
-	if !r.unslipped() || !r.worded() || !r.bracketed() {
+	if !r.repaired() || !r.worded() || !r.bracketed() {
 		return nil
 	}
 	tree, err := parser.Parse(r.code)

@@ -12,10 +12,10 @@ import (
 	"drillwright/rules/predicate"
 )
 
-// slip is a mistake of the hand, or a sign of another language, that the parser would answer in its own terms or
+// typo is a mistake of the hand, or a sign of another language, that the parser would answer in its own terms or
 // read in its own way. The first group of found is what is wrong, and $1 in a message what stands there; the caret goes
 // where it begins, or to the group named at.
-type slip struct {
+type typo struct {
 	found      *regexp.Regexp
 	message    string
 	suggestion string
@@ -33,76 +33,76 @@ const (
 	aNumber = `-?[0-9]+(?:\.[0-9]+)?`
 )
 
-func slipOf(found, message, suggestion, by string) slip {
-	return slip{regexp.MustCompile(found), message, suggestion, by}
+func typoOf(found, message, suggestion, by string) typo {
+	return typo{regexp.MustCompile(found), message, suggestion, by}
 }
 
-// slips in the order in which they are looked for: what one has found is hidden from those after it.
-var slips = []slip{
-	slipOf("([\u2018\u2019\u201a\u201b\u201c\u201d\u201e\u201f])", "a curly quote", "use straight quotes: 'word'", "'"),
-	slipOf("([\u2010-\u2015\u2212])", "a long dash", "use the plain minus: -", "-"),
-	slipOf(`(°)`, "a degree sign", "write the number alone; the path says the unit", "unit deg"),
-	slipOf("([\u00a0\u2007\u202f\u200b])", "a space of another kind", "use a plain space", " "),
-	slipOf(`(≥)`, "$1 can't be read", "write >=", ">="),
-	slipOf(`(≤)`, "$1 can't be read", "write <=", "<="),
-	slipOf(`(≠)`, "$1 can't be read", "write !=", "!="),
-	slipOf(`(×)`, "$1 can't be read", "write *", "*"),
-	slipOf(`(÷)`, "$1 can't be read", "write /", "/"),
-	slipOf(`(//[^\n]*|/\*(?s:.*))`, "a comment stands in an expression", "put it on a line of its own, after #", doubtful),
-	slipOf(`(\?\.)`, "$1 is not in the rule language", "every path is there; write a point", "."),
-	slipOf(`(\?\?)`, "$1 is not in the rule language", "every path is there", doubtful),
-	slipOf(`(\?\s*:)`, "$1 is not in the rule language", "write condition ? number : number", doubtful),
-	slipOf(`((`+aPath+`)\s+in\s+(`+aNumber+`)\s*(?P<at>\.\.)\s*(`+aNumber+`))`, "two points in a row", "write path >= 1 and path <= 5", "$2 >= $3 and $2 <= $5"),
-	slipOf(`(\.\.)`, "two points in a row", "for a range write path >= 1 and path <= 5", doubtful),
-	slipOf(`(\*\*|\^)`, "powers are not in the rule language", "write the number out", doubtful),
-	slipOf(`[0-9](\s*%)\s*(?:$|[)\]]|and\b|or\b)`, "a percent sign", "write the number alone; the path says the unit", "unit percent"),
-	slipOf(`(%)`, "% is not in the rule language", "write the number alone", doubtful),
-	slipOf(`(;)`, "; is not in the rule language", "join with and, or make two rules of it", doubtful),
-	slipOf(`([{}])`, "a curly bracket", "use round ones: ( )", doubtful),
-	slipOf(`(\$[\w]*)`, "$1 is not in the rule language", "begin a path with client, drill, lift, request, norm or side", doubtful),
-	slipOf(`(?:^|[^\w.])(let(?:\s+\w+\s*=)?|if|else|then|when)(?:\W|$)`, `"$1" is not in the rule language`, "write the condition out", doubtful),
-	slipOf(`[^|](\|)\s*\w+\(`, "a single |", "a list goes inside: any(list, …)", doubtful),
-	slipOf(`(?:^|[^|\s])(\s*(?P<at>\|)\s*)(?:[^|\s]|$)`, "a single |", "write or", " or "),
-	slipOf(`(?:^|[^&\s])(\s*(?P<at>&)\s*)(?:[^&\s]|$)`, "a single &", "write and", " and "),
-	slipOf(`(?:^|[^\w.,])([0-9]+,[0-9]{3}(?:,[0-9]{3})*)(?:[^\w.,]|$)`, "a comma between figures", "write 1000 or 1.5", doubtful),
-	slipOf(`(?:^|[^\w.,])([0-9]+(?P<at>,)[0-9]+)(?:[^\w.,]|$)`, "a comma between figures", "write a point: 2.5", "decimal"),
-	slipOf(`([0-9],[0-9])`, "a comma between figures", "write a point: 2.5", doubtful),
-	slipOf(`(?:^|[^\w.])([bB])['"]`, "a letter stands before the quote", "write 'word'", doubtful),
-	slipOf(`(?:^|[^\w.])(AND|And)\b`, "$1 in capitals", "write and", "and"),
-	slipOf(`(?:^|[^\w.])(OR|Or)\b`, "$1 in capitals", "write or", "or"),
-	slipOf(`(?:^|[^\w.])(NOT|Not)\b`, "$1 in capitals", "write not", "not"),
-	slipOf(`(?:^|[^\w.])(IN|In)\b`, "$1 in capitals", "write in", "in"),
-	slipOf(`(?:^|[^\w.])(ANY|Any)\s*\(`, "$1 in capitals", "write any", "any"),
-	slipOf(`(?:^|[^\w.])(ALL|All)\s*\(`, "$1 in capitals", "write all", "all"),
-	slipOf(`(?:^|[^\w.])(TRUE|True|YES|Yes|yes)\b`, "$1 can't be read", "write true", "true"),
-	slipOf(`(?:^|[^\w.])(FALSE|False|NO|No|no)\b`, "$1 can't be read", "write false", "false"),
-	slipOf(`(?:^|[^\w.])(nil|null|NULL|None)\b`, "$1 is not in the rule language", "leave it out, or ask for a measure with measured(path)", doubtful),
-	slipOf(`(===)`, "$1 can't be read", "compare with ==", "=="),
-	slipOf(`(!==|<>|=!)`, "$1 can't be read", "compare with !=", "!="),
-	slipOf(`(=>)`, "$1 can't be read", "compare with >=", ">="),
-	slipOf(`(=<)`, "$1 can't be read", "compare with <=", "<="),
-	slipOf(`(?:^|[^=<>!])(=)(?:$|[^=])`, "a single =", "compare with ==", "=="),
-	slipOf(`((`+aPath+`)\s+(?P<at>between)\s+(`+aNumber+`)\s+and\s+(`+aNumber+`))`, "\"$at\" is not in the rule language", "write path >= 1 and path <= 5", "$2 >= $4 and $2 <= $5"),
-	slipOf(`[\w\])]\s+(between)\s`, "\"$1\" is not in the rule language", "write path >= 1 and path <= 5", doubtful),
-	slipOf(`[\w\])'"]\s+((?:is\s+)?(?:greater|more|larger|bigger|higher)\s+than\s+or\s+equal(?:\s+to)?)\b`, "\"$1\" is not in the rule language", "write >=", ">="),
-	slipOf(`[\w\])'"]\s+((?:is\s+)?(?:less|fewer|smaller|lower)\s+than\s+or\s+equal(?:\s+to)?)\b`, "\"$1\" is not in the rule language", "write <=", "<="),
-	slipOf(`[\w\])'"]\s+((?:is\s+)?(?:greater|more|larger|bigger|higher|over|above)(?:\s+than)?)\b`, "\"$1\" is not in the rule language", "write >", ">"),
-	slipOf(`[\w\])'"]\s+((?:is\s+)?(?:less|fewer|smaller|lower|under|below)(?:\s+than)?)\b`, "\"$1\" is not in the rule language", "write <", "<"),
-	slipOf(`[\w\])'"]\s+((?:is\s+)?at\s+least)\b`, "\"$1\" is not in the rule language", "write >=", ">="),
-	slipOf(`[\w\])'"]\s+((?:is\s+)?at\s+most)\b`, "\"$1\" is not in the rule language", "write <=", "<="),
-	slipOf(`[\w\])'"]\s+(is\s+not\s+in|isnt\s+in)\s`, "\"$1\" is not in the rule language", "write not in", "not in"),
-	slipOf(`[\w\])'"]\s+(is\s+in)\s`, "\"$1\" is not in the rule language", "write in", "in"),
-	slipOf(`[\w\])'"]\s+(is\s+not|not\s+equals?(?:\s+to)?)\s`, "\"$1\" is not in the rule language", "compare with !=", "!="),
-	slipOf(`[\w\])'"]\s+(is(?:\s+equal(?:\s+to)?)?|equals?(?:\s+to)?|eq)\s`, "\"$1\" is not in the rule language", "compare with ==", "=="),
-	slipOf(`((`+aPath+`)\s+(?P<at>not\s+contains?|not\s+includes?|doesnt\s+contain|excludes)\s+('[^']*'|"[^"]*"))`, "\"$at\" is not in the rule language", "write 'word' not in list", "$4 not in $2"),
-	slipOf(`((`+aPath+`)\s+(?P<at>contains?|includes?|has|have)\s+('[^']*'|"[^"]*"))`, "\"$at\" is not in the rule language", "write 'word' in list", "$4 in $2"),
-	slipOf(`[\w\])]\s+(has|have|includes?|excludes)\b`, "\"$1\" is not in the rule language", "write 'word' in list", doubtful),
-	slipOf(`(?:^|[^\w.])(not\s+('[^']*'|"[^"]*")\s+in)\b`, "not before the word", "write 'word' not in list", "$2 not in"),
-	slipOf(`(\[\s*#)\s*(?:[.)<>=!,]|$)`, "the [ that opens here isn't closed", "close it with ]: [#]", "[#]"),
+// typos in the order in which they are looked for: what one has found is hidden from those after it.
+var typos = []typo{
+	typoOf("([\u2018\u2019\u201a\u201b\u201c\u201d\u201e\u201f])", "a curly quote", "use straight quotes: 'word'", "'"),
+	typoOf("([\u2010-\u2015\u2212])", "a long dash", "use the plain minus: -", "-"),
+	typoOf(`(°)`, "a degree sign", "write the number alone; the path says the unit", "unit deg"),
+	typoOf("([\u00a0\u2007\u202f\u200b])", "a space of another kind", "use a plain space", " "),
+	typoOf(`(≥)`, "$1 can't be read", "write >=", ">="),
+	typoOf(`(≤)`, "$1 can't be read", "write <=", "<="),
+	typoOf(`(≠)`, "$1 can't be read", "write !=", "!="),
+	typoOf(`(×)`, "$1 can't be read", "write *", "*"),
+	typoOf(`(÷)`, "$1 can't be read", "write /", "/"),
+	typoOf(`(//[^\n]*|/\*(?s:.*))`, "a comment stands in an expression", "put it on a line of its own, after #", doubtful),
+	typoOf(`(\?\.)`, "$1 is not in the rule language", "every path is there; write a point", "."),
+	typoOf(`(\?\?)`, "$1 is not in the rule language", "every path is there", doubtful),
+	typoOf(`(\?\s*:)`, "$1 is not in the rule language", "write condition ? number : number", doubtful),
+	typoOf(`((`+aPath+`)\s+in\s+(`+aNumber+`)\s*(?P<at>\.\.)\s*(`+aNumber+`))`, "two points in a row", "write path >= 1 and path <= 5", "$2 >= $3 and $2 <= $5"),
+	typoOf(`(\.\.)`, "two points in a row", "for a range write path >= 1 and path <= 5", doubtful),
+	typoOf(`(\*\*|\^)`, "powers are not in the rule language", "write the number out", doubtful),
+	typoOf(`[0-9](\s*%)\s*(?:$|[)\]]|and\b|or\b)`, "a percent sign", "write the number alone; the path says the unit", "unit percent"),
+	typoOf(`(%)`, "% is not in the rule language", "write the number alone", doubtful),
+	typoOf(`(;)`, "; is not in the rule language", "join with and, or make two rules of it", doubtful),
+	typoOf(`([{}])`, "a curly bracket", "use round ones: ( )", doubtful),
+	typoOf(`(\$[\w]*)`, "$1 is not in the rule language", "begin a path with client, drill, lift, request, norm or side", doubtful),
+	typoOf(`(?:^|[^\w.])(let(?:\s+\w+\s*=)?|if|else|then|when)(?:\W|$)`, `"$1" is not in the rule language`, "write the condition out", doubtful),
+	typoOf(`[^|](\|)\s*\w+\(`, "a single |", "a list goes inside: any(list, …)", doubtful),
+	typoOf(`(?:^|[^|\s])(\s*(?P<at>\|)\s*)(?:[^|\s]|$)`, "a single |", "write or", " or "),
+	typoOf(`(?:^|[^&\s])(\s*(?P<at>&)\s*)(?:[^&\s]|$)`, "a single &", "write and", " and "),
+	typoOf(`(?:^|[^\w.,])([0-9]+,[0-9]{3}(?:,[0-9]{3})*)(?:[^\w.,]|$)`, "a comma between figures", "write 1000 or 1.5", doubtful),
+	typoOf(`(?:^|[^\w.,])([0-9]+(?P<at>,)[0-9]+)(?:[^\w.,]|$)`, "a comma between figures", "write a point: 2.5", "decimal"),
+	typoOf(`([0-9],[0-9])`, "a comma between figures", "write a point: 2.5", doubtful),
+	typoOf(`(?:^|[^\w.])([bB])['"]`, "a letter stands before the quote", "write 'word'", doubtful),
+	typoOf(`(?:^|[^\w.])(AND|And)\b`, "$1 in capitals", "write and", "and"),
+	typoOf(`(?:^|[^\w.])(OR|Or)\b`, "$1 in capitals", "write or", "or"),
+	typoOf(`(?:^|[^\w.])(NOT|Not)\b`, "$1 in capitals", "write not", "not"),
+	typoOf(`(?:^|[^\w.])(IN|In)\b`, "$1 in capitals", "write in", "in"),
+	typoOf(`(?:^|[^\w.])(ANY|Any)\s*\(`, "$1 in capitals", "write any", "any"),
+	typoOf(`(?:^|[^\w.])(ALL|All)\s*\(`, "$1 in capitals", "write all", "all"),
+	typoOf(`(?:^|[^\w.])(TRUE|True|YES|Yes|yes)\b`, "$1 can't be read", "write true", "true"),
+	typoOf(`(?:^|[^\w.])(FALSE|False|NO|No|no)\b`, "$1 can't be read", "write false", "false"),
+	typoOf(`(?:^|[^\w.])(nil|null|NULL|None)\b`, "$1 is not in the rule language", "leave it out, or ask for a measure with measured(path)", doubtful),
+	typoOf(`(===)`, "$1 can't be read", "compare with ==", "=="),
+	typoOf(`(!==|<>|=!)`, "$1 can't be read", "compare with !=", "!="),
+	typoOf(`(=>)`, "$1 can't be read", "compare with >=", ">="),
+	typoOf(`(=<)`, "$1 can't be read", "compare with <=", "<="),
+	typoOf(`(?:^|[^=<>!])(=)(?:$|[^=])`, "a single =", "compare with ==", "=="),
+	typoOf(`((`+aPath+`)\s+(?P<at>between)\s+(`+aNumber+`)\s+and\s+(`+aNumber+`))`, "\"$at\" is not in the rule language", "write path >= 1 and path <= 5", "$2 >= $4 and $2 <= $5"),
+	typoOf(`[\w\])]\s+(between)\s`, "\"$1\" is not in the rule language", "write path >= 1 and path <= 5", doubtful),
+	typoOf(`[\w\])'"]\s+((?:is\s+)?(?:greater|more|larger|bigger|higher)\s+than\s+or\s+equal(?:\s+to)?)\b`, "\"$1\" is not in the rule language", "write >=", ">="),
+	typoOf(`[\w\])'"]\s+((?:is\s+)?(?:less|fewer|smaller|lower)\s+than\s+or\s+equal(?:\s+to)?)\b`, "\"$1\" is not in the rule language", "write <=", "<="),
+	typoOf(`[\w\])'"]\s+((?:is\s+)?(?:greater|more|larger|bigger|higher|over|above)(?:\s+than)?)\b`, "\"$1\" is not in the rule language", "write >", ">"),
+	typoOf(`[\w\])'"]\s+((?:is\s+)?(?:less|fewer|smaller|lower|under|below)(?:\s+than)?)\b`, "\"$1\" is not in the rule language", "write <", "<"),
+	typoOf(`[\w\])'"]\s+((?:is\s+)?at\s+least)\b`, "\"$1\" is not in the rule language", "write >=", ">="),
+	typoOf(`[\w\])'"]\s+((?:is\s+)?at\s+most)\b`, "\"$1\" is not in the rule language", "write <=", "<="),
+	typoOf(`[\w\])'"]\s+(is\s+not\s+in|isnt\s+in)\s`, "\"$1\" is not in the rule language", "write not in", "not in"),
+	typoOf(`[\w\])'"]\s+(is\s+in)\s`, "\"$1\" is not in the rule language", "write in", "in"),
+	typoOf(`[\w\])'"]\s+(is\s+not|not\s+equals?(?:\s+to)?)\s`, "\"$1\" is not in the rule language", "compare with !=", "!="),
+	typoOf(`[\w\])'"]\s+(is(?:\s+equal(?:\s+to)?)?|equals?(?:\s+to)?|eq)\s`, "\"$1\" is not in the rule language", "compare with ==", "=="),
+	typoOf(`((`+aPath+`)\s+(?P<at>not\s+contains?|not\s+includes?|doesnt\s+contain|excludes)\s+('[^']*'|"[^"]*"))`, "\"$at\" is not in the rule language", "write 'word' not in list", "$4 not in $2"),
+	typoOf(`((`+aPath+`)\s+(?P<at>contains?|includes?|has|have)\s+('[^']*'|"[^"]*"))`, "\"$at\" is not in the rule language", "write 'word' in list", "$4 in $2"),
+	typoOf(`[\w\])]\s+(has|have|includes?|excludes)\b`, "\"$1\" is not in the rule language", "write 'word' in list", doubtful),
+	typoOf(`(?:^|[^\w.])(not\s+('[^']*'|"[^"]*")\s+in)\b`, "not before the word", "write 'word' not in list", "$2 not in"),
+	typoOf(`(\[\s*#)\s*(?:[.)<>=!,]|$)`, "the [ that opens here isn't closed", "close it with ]: [#]", "[#]"),
 }
 
 var (
-	// quoted matches text in quotes, in which slips are no slips.
+	// quoted matches text in quotes, in which typos are no typos.
 	quoted = regexp.MustCompile(`'[^']*'|"[^"]*"`)
 	// unread are signs that would end the quotes elsewhere than they seem to, or not at all.
 	unread = regexp.MustCompile("[\\\\`]")
@@ -122,21 +122,21 @@ var (
 var unitsMeant = map[string]string{"kilogram": "kg", "kilo": "kg", "kg": "kg", "newton": "N", "n": "N", "second": "s", "sec": "s", "s": "s",
 	"degree": "deg", "deg": "deg", "percent": "percent", "minute": "min", "min": "min", "hour": "h", "hr": "h", "h": "h", "week": "weeks", "wk": "weeks", "year": "years", "yr": "years", "day": "days"}
 
-// unslipped reports the slips and mends those that can mean but one thing. It is false when others are left.
-func (r *resolver) unslipped() bool {
+// repaired reports the typos and mends those that can mean but one thing. It is false when others are left.
+func (r *resolver) repaired() bool {
 	blanked := blank(r.code)
 	if clean(blanked) {
 		return true
 	}
-	return r.slips(blanked).sure
+	return r.findTypos(blanked).sure
 }
 
-// slips looks for all of them.
-func (r *resolver) slips(blanked string) *slipFinder {
-	f := &slipFinder{resolver: r, rest: []byte(blanked), sure: true}
-	for _, s := range slips {
-		for _, at := range s.found.FindAllSubmatchIndex(f.rest, maxSlips) {
-			f.slip(s, at)
+// findTypos looks for all of them.
+func (r *resolver) findTypos(blanked string) *typoFinder {
+	f := &typoFinder{resolver: r, rest: []byte(blanked), sure: true}
+	for _, s := range typos {
+		for _, at := range s.found.FindAllSubmatchIndex(f.rest, maxTypos) {
+			f.typo(s, at)
 		}
 	}
 	f.units()
@@ -144,14 +144,14 @@ func (r *resolver) slips(blanked string) *slipFinder {
 	f.openQuote()
 	if f.sure && len(f.changes) > 0 {
 		slices.SortFunc(f.changes, func(a, b change) int { return a.from - b.from })
-		r.mend(f.changes)
+		r.repair(f.changes)
 	}
 	return f
 }
 
-// slipFinder looks for slips in what is left of an expression: quotes are emptied, and what was found is hidden, byte
+// typoFinder looks for typos in what is left of an expression: quotes are emptied, and what was found is hidden, byte
 // for byte.
-type slipFinder struct {
+type typoFinder struct {
 	*resolver
 	rest    []byte
 	changes []change
@@ -159,7 +159,7 @@ type slipFinder struct {
 	count   int
 }
 
-func (f *slipFinder) slip(s slip, at []int) {
+func (f *typoFinder) typo(s typo, at []int) {
 	caret := at[2]
 	if i := s.found.SubexpIndex("at"); i > 0 {
 		caret = at[2*i]
@@ -181,12 +181,12 @@ func (f *slipFinder) slip(s slip, at []int) {
 	f.found(caret, change{at[2], at[3], by}, sure, s.suggestion, message)
 }
 
-func group(s slip, groups []string, name string) string {
+func group(s typo, groups []string, name string) string {
 	return groups[max(0, s.found.SubexpIndex(name))]
 }
 
-// meant is what an author must mean by a slip, and whether that is certain.
-func (f *slipFinder) meant(s slip, groups []string, from int) (string, bool) {
+// meant is what an author must mean by a typo, and whether that is certain.
+func (f *typoFinder) meant(s typo, groups []string, from int) (string, bool) {
 	switch s.by {
 	case doubtful:
 		return "", false
@@ -201,8 +201,8 @@ func (f *slipFinder) meant(s slip, groups []string, from int) (string, bool) {
 	return by, true
 }
 
-// found reports a slip, keeps what mends it, and hides it.
-func (f *slipFinder) found(caret int, c change, sure bool, suggestion, message string) {
+// found reports a typo, keeps what mends it, and hides it.
+func (f *typoFinder) found(caret int, c change, sure bool, suggestion, message string) {
 	overlaps := slices.ContainsFunc(f.changes, func(had change) bool { return c.from < had.to && had.from < c.to })
 	var fix *authored.Edit
 	if f.count++; sure && !overlaps {
@@ -217,8 +217,8 @@ func (f *slipFinder) found(caret int, c change, sure bool, suggestion, message s
 }
 
 // units reports units behind numbers.
-func (f *slipFinder) units() {
-	for _, at := range united.FindAllSubmatchIndex(f.rest, maxSlips) {
+func (f *typoFinder) units() {
+	for _, at := range united.FindAllSubmatchIndex(f.rest, maxTypos) {
 		unit := f.code[at[6]:at[7]]
 		word := strings.ToLower(unit)
 		meant := unitsMeant[strings.TrimSuffix(word, "s")]
@@ -232,7 +232,7 @@ func (f *slipFinder) units() {
 
 // unitGone is what stands for a unit behind a number that ends at a place: nothing, and surely so when the path before
 // the number has this unit. The suggestion names the unit that it has instead.
-func (f *slipFinder) unitGone(unit string, end int) (by string, sure bool, suggestion string) {
+func (f *typoFinder) unitGone(unit string, end int) (by string, sure bool, suggestion string) {
 	of, known := "", false
 	if m := measure.FindSubmatch(f.rest[:end]); m != nil {
 		path := strings.Replace(string(m[1]), "[#]", "."+f.frame.Vocabulary.Motions[0].ID, 1) // of all of them the same
@@ -274,9 +274,9 @@ func unitWord(unit string) string {
 }
 
 // numerals reports numbers that aren't written plainly, or are too great.
-func (f *slipFinder) numerals() {
+func (f *typoFinder) numerals() {
 	for i, at := range numeral.FindAllSubmatchIndex(f.rest, -1) {
-		if i > maxSlips {
+		if i > maxTypos {
 			return
 		}
 		text := f.code[at[2]:at[3]]
@@ -293,7 +293,7 @@ func (f *slipFinder) numerals() {
 }
 
 // openQuote reports a quote that is never closed.
-func (f *slipFinder) openQuote() {
+func (f *typoFinder) openQuote() {
 	open := strings.IndexAny(quoted.ReplaceAllStringFunc(string(f.rest), spaces), `'"`)
 	if open < 0 || f.count > 0 {
 		return

@@ -136,13 +136,13 @@ func (n *Node) is() truthFunc {
 	case OfFacts:
 		return func(r *Reading) client.Truth { return r.truths[slot] }
 	case OfDrill:
-		return func(r *Reading) client.Truth { return told(r.Drill.Yes(slot)) }
+		return func(r *Reading) client.Truth { return known(r.Drill.Yes(slot)) }
 	default:
-		return func(r *Reading) client.Truth { return told(r.Lift.Yes(slot)) }
+		return func(r *Reading) client.Truth { return known(r.Lift.Yes(slot)) }
 	}
 }
 
-func told(t bool) client.Truth { return client.Truth{Sure: t, Possible: t} }
+func known(t bool) client.Truth { return client.Truth{Sure: t, Possible: t} }
 
 // compare: true for sure when it holds for every value of both spans, possible when for some. A number that is
 // not stated makes every comparison false, so the right side needn't be read.
@@ -222,16 +222,16 @@ func (n *Node) within() truthFunc {
 		return func(r *Reading) client.Truth { return member(word, r.sets[slot], all) }
 	case a.Element && b.Ref != nil && b.Ref.Root == OfDrill:
 		slot := b.Ref.Slot
-		return func(r *Reading) client.Truth { return told(slices.Contains(r.Drill.Words(slot), r.element[0])) }
+		return func(r *Reading) client.Truth { return known(slices.Contains(r.Drill.Words(slot), r.element[0])) }
 	case len(a.Literal) == 1 && b.Ref != nil && b.Ref.Root == OfDrill:
 		word, slot := a.Literal[0], b.Ref.Slot
-		return func(r *Reading) client.Truth { return told(slices.Contains(r.Drill.Words(slot), word)) }
+		return func(r *Reading) client.Truth { return known(slices.Contains(r.Drill.Words(slot), word)) }
 	case a.Ref != nil && a.Ref.Root == OfDrill && b.Ref == nil && !b.Element:
 		slot, words := a.Ref.Slot, b.Literal
 		return func(r *Reading) client.Truth {
 			had := r.Drill.Words(slot)
 			if len(had) == 1 {
-				return told(slices.Contains(words, had[0]))
+				return known(slices.Contains(words, had[0]))
 			}
 			return among(had, words, words)
 		}
@@ -240,7 +240,7 @@ func (n *Node) within() truthFunc {
 		return func(r *Reading) client.Truth { return among(r.sets[slot].Possible, words, words) }
 	case a.Element && b.Ref == nil && !b.Element:
 		words := b.Literal
-		return func(r *Reading) client.Truth { return told(slices.Contains(words, r.element[0])) }
+		return func(r *Reading) client.Truth { return known(slices.Contains(words, r.element[0])) }
 	}
 	return func(r *Reading) client.Truth {
 		had := r.Words(a)

@@ -29,11 +29,11 @@ func (m *Members) Begin() { m.round++ }
 
 // members are what an unrolled any knows of its members.
 type members struct {
-	place  uint32     // among all anys
-	needs  []need     // what each needs of the drill
-	stated []statedIn // where each needs a number of its own: finds all that a row states at once
-	alone  []*Node    // what each asks of the client alone; nil when nothing
-	asks   bool       // some ask something
+	place    uint32     // among all anys
+	needs    []need     // what each needs of the drill
+	stated   []statedIn // where each needs a number of its own: finds all that a row states at once
+	byClient []*Node    // what each asks of the client alone; nil when nothing
+	asks     bool       // some ask something
 }
 
 // anys numbers the unrolled anys as they are made.
@@ -41,10 +41,10 @@ var anys atomic.Uint32
 
 // anyMember is an unrolled any over few enough members.
 func (n *Node) anyMember(kids []truthFunc, needs []need) truthFunc {
-	n.members = &members{place: anys.Add(1), needs: needs, stated: statedBy(needs), alone: make([]*Node, len(kids))}
+	n.members = &members{place: anys.Add(1), needs: needs, stated: statedBy(needs), byClient: make([]*Node, len(kids))}
 	for i, k := range n.Kids {
-		n.members.alone[i] = k.WithoutDrill()
-		n.members.asks = n.members.asks || n.members.alone[i] != nil
+		n.members.byClient[i] = k.WithoutDrill()
+		n.members.asks = n.members.asks || n.members.byClient[i] != nil
 	}
 	return func(r *Reading) client.Truth {
 		if r.Only >= 0 {
@@ -91,7 +91,7 @@ func (r *Reading) live(n *Node, of uint64) uint64 {
 	if ask := of &^ asked; ask != 0 {
 		for ; ask != 0; ask &= ask - 1 {
 			i := bits.TrailingZeros64(ask)
-			if a := n.members.alone[i]; a == nil || a.truth(r).Possible { // which may look into an any of its own
+			if a := n.members.byClient[i]; a == nil || a.truth(r).Possible { // which may look into an any of its own
 				live |= 1 << i
 			}
 		}

@@ -29,20 +29,20 @@ type Row struct {
 type rows struct {
 	numberWords, boolWords, lists int // of one row
 
-	stated  []uint64 // which numbers a row states
-	before  []uint32 // for each word of stated: where its numbers begin
-	numbers places   // of each stated number, in values
+	stated  []uint64  // which numbers a row states
+	before  []uint32  // for each word of stated: where its numbers begin
+	numbers indexList // of each stated number, in values
 	yes     []uint64
-	sets    places // of each list, in words
+	sets    indexList // of each list, in words
 
 	values []float64
 	words  [][]string
 }
 
-// places are numbers that are nearly always below 65,536: what lies above stands apart, where there is any.
-type places struct{ low, high []uint16 }
+// indexList are numbers that are nearly always below 65,536: what lies above stands apart, where there is any.
+type indexList struct{ low, high []uint16 }
 
-func (p *places) add(v uint32) {
+func (p *indexList) add(v uint32) {
 	if v > 1<<16-1 && p.high == nil {
 		p.high = make([]uint16, len(p.low))
 	}
@@ -52,7 +52,7 @@ func (p *places) add(v uint32) {
 	}
 }
 
-func (p *places) at(i int) int {
+func (p *indexList) at(i int) int {
 	if p.high != nil {
 		return int(p.low[i]) | int(p.high[i])<<16
 	}
@@ -111,7 +111,7 @@ func (p *Packer) Add(t Tags) *Row {
 func (p *Packer) Done() {
 	r := p.rows
 	r.stated, r.before, r.yes, r.values, r.words = slices.Clone(r.stated), slices.Clone(r.before), slices.Clone(r.yes), slices.Clone(r.values), slices.Clone(r.words)
-	for _, p := range []*places{&r.numbers, &r.sets} {
+	for _, p := range []*indexList{&r.numbers, &r.sets} {
 		p.low, p.high = slices.Clone(p.low), slices.Clone(p.high)
 	}
 }

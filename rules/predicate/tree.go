@@ -1,6 +1,6 @@
 // Package predicate is what stands under "when": a tree of and, or and not over atoms, every path resolved. A
 // predicate is three-valued, and the package says what that means twice: as closures over numbered facts
-// (closure.go), which answer for one drill at a time, and as ordinary expr programs (twin.go), which are the
+// (closure.go), which answer for one drill at a time, and as ordinary expr programs (program.go), which are the
 // reference that every other way of judging is held against.
 package predicate
 

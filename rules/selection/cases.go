@@ -469,11 +469,11 @@ func (r *caseRun) holds(held []*rules.Rule) {
 func (r *caseRun) cover(coverage *analysis.Coverage) []*rules.Rule {
 	a, lift := r.again()
 	defer a.done()
-	if a.gate.none || r.c.Ask.Screen {
+	if a.permitted.none || r.c.Ask.Screen {
 		return coverage.Screened(a.facts)
 	}
 	return coverage.Judged(a.facts, lift, func(d *catalog.Drill, side int) bool {
-		_, open := a.gate.allows(r.e, d, side)
+		_, open := a.permitted.allows(r.e, d, side)
 		return !open
 	})
 }
@@ -519,7 +519,7 @@ func (r *caseRun) silent() {
 // heard is the first thing that a rule holds for, or could; "" when there is none.
 func (r *caseRun) heard(a *asked, j *rules.Judgement, rule *rules.Rule) string {
 	if rule.Effect == rules.Refer || rule.Effect == rules.Advise {
-		for raised := range r.e.Raise([]*rules.Rule{rule}, a.facts) {
+		for raised := range r.e.Advisories([]*rules.Rule{rule}, a.facts) {
 			return "it is raised: " + raised.Reason.Words
 		}
 		return ""

@@ -22,7 +22,7 @@ type sideDose struct {
 // dosed gives the sides of a unit their doses. Sides that work together do the same: of each variable the more cautious of
 // what they would have by themselves. Of two that work one after the other the second does no more than the limiting side,
 // and no more than its own dose. It is false when the load that is left on a side lies below what the drill starts at.
-func (a *asked) dosed(j *rules.Judgement, u *unit) bool {
+func (a *asked) dosed(j *rules.Judgement, u *trainable) bool {
 	var own [2]sideDose
 	for _, side := range u.sides {
 		var enough bool
@@ -135,7 +135,7 @@ func seconds(d *catalog.Drill, dose *Dose) int {
 
 // doseOn picks for one side the lightest of the doses that are not false, up to the first that is sure, and adjusts it.
 func (a *asked) doseOn(j *rules.Judgement, d *catalog.Drill, side int) (own sideDose, ok bool) {
-	for r := range j.Relevant(rules.Dosing, d) {
+	for r := range j.Applicable(rules.Dosing, d) {
 		held := j.Held(r, d, side)
 		if held&rules.Possible == 0 {
 			continue
@@ -222,7 +222,7 @@ func (a *asked) adjusted(j *rules.Judgement, d *catalog.Drill, side int, dose Do
 	for i, base := range v {
 		all[i] = moves{base, none, none, none}
 	}
-	for r := range j.Relevant(rules.Adjust, d) {
+	for r := range j.Applicable(rules.Adjust, d) {
 		held := j.Held(r, d, side)
 		if held&rules.Possible == 0 {
 			continue

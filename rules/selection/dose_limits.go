@@ -10,7 +10,7 @@ import (
 
 // withinLimits looks at the dose of a side once more, whatever chose it: by the clearances as they were sent, for each region
 // that the drill loads while that side works, by the caps of the floor, and its load by the log.
-func (a *asked) withinLimits(j *rules.Judgement, u *unit, side int) bool {
+func (a *asked) withinLimits(j *rules.Judgement, u *trainable, side int) bool {
 	dose := u.dose[side]
 	most := u.load[side].most
 	if dose.LoadKg != nil {

@@ -35,7 +35,7 @@ func explain(e *rules.Edition, q *client.Request, drillID string, opens func(*as
 	a.presumed(d)
 	a.head.TellFirst = a.tellFirst(j, lift, []*catalog.Drill{d})
 	answer := &ExplainAnswer{Drill: d}
-	came := j.StandingOf(d.Index)
+	came := j.ResultOf(d.Index)
 	a.close(j, &came)
 	for side := range 2 {
 		answer.Sides = append(answer.Sides, a.explainSide(j, d, side, came))
@@ -43,7 +43,7 @@ func explain(e *rules.Edition, q *client.Request, drillID string, opens func(*as
 	}
 	a.explainDose(j, d, came, answer.Sides)
 	answer.Verdict = together(d, answer.Sides)
-	a.head.MeasureNext = a.measureNext(j, j.WaitsOf(d), 3)
+	a.head.MeasureNext = a.measureNext(j, j.UntestedOf(d), 3)
 	answer.Header = a.head
 	if q.Abandoned() {
 		return nil, client.ErrAbandoned
@@ -67,9 +67,9 @@ func together(d *catalog.Drill, sides []SideExplained) string {
 
 // explainSide lists every rule that fired or is unknown: bars with the clauses that fail, then cautions,
 // adjustments, the dose, and what speaks for or against.
-func (a *asked) explainSide(j *rules.Judgement, d *catalog.Drill, side int, came rules.Standing) SideExplained {
+func (a *asked) explainSide(j *rules.Judgement, d *catalog.Drill, side int, came rules.DrillResult) SideExplained {
 	out := SideExplained{Side: string(client.Sides[side]), Verdict: string(verdict(came, side)), Points: j.Favours(d, side)}
-	rule, open := a.gate.allows(a.e, d, side)
+	rule, open := a.permitted.allows(a.e, d, side)
 	switch {
 	case !open:
 		out.Rules = append(out.Rules, a.screened(rule, d, side)...)
@@ -78,7 +78,7 @@ func (a *asked) explainSide(j *rules.Judgement, d *catalog.Drill, side int, came
 	}
 	own, _ := a.doseOn(j, d, side)
 	for _, effect := range []rules.Effect{rules.Bar, rules.Caution, rules.Adjust, rules.Favour} {
-		for r := range j.Relevant(effect, d) {
+		for r := range j.Applicable(effect, d) {
 			held := j.Held(r, d, side)
 			if effect == rules.Adjust && (!adjusts(r, held) || own.set == nil && ofLoad(r)) || held&rules.Possible == 0 {
 				continue
@@ -91,10 +91,10 @@ func (a *asked) explainSide(j *rules.Judgement, d *catalog.Drill, side int, came
 
 // explainDose gives the sides that may train, open or waiting for a test where none is, the doses that Substitute and Select
 // give them. A side that waits while the other is open has its own.
-func (a *asked) explainDose(j *rules.Judgement, d *catalog.Drill, came rules.Standing, sides []SideExplained) {
-	var s standing
+func (a *asked) explainDose(j *rules.Judgement, d *catalog.Drill, came rules.DrillResult, sides []SideExplained) {
+	var s eligibility
 	if stands := d.Sides == catalog.OneSide && s.oneSide(came) || d.Sides != catalog.OneSide && s.together(came); stands {
-		u := unit{drill: d, standing: s}
+		u := trainable{drill: d, eligibility: s}
 		a.ready(j, &u)
 		for _, side := range u.sides {
 			sides[side].Dose = u.dose[side]
@@ -102,7 +102,7 @@ func (a *asked) explainDose(j *rules.Judgement, d *catalog.Drill, came rules.Sta
 	}
 	for side := range sides {
 		if sides[side].Dose == nil && !came.Barred[side] {
-			alone := unit{drill: d, sides: orders[side][:1]}
+			alone := trainable{drill: d, sides: orders[side][:1]}
 			a.dosed(j, &alone)
 			sides[side].Dose = alone.dose[side]
 		}
@@ -116,7 +116,7 @@ const tooLightOpens = "it opens when more may be lifted, or with lighter kit"
 func (a *asked) tooLight(j *rules.Judgement, d *catalog.Drill, side int) RuleOutcome {
 	own, _ := a.doseOn(j, d, side)
 	r, least := own.by, 100.0
-	for one := range j.Relevant(rules.Adjust, d) {
+	for one := range j.Applicable(rules.Adjust, d) {
 		for _, c := range one.Adjust {
 			if to, _ := apply(c.Change, 100); c.Variable == loadPercent && to < least && j.Held(one, d, side)&rules.Possible != 0 {
 				r, least = one, to

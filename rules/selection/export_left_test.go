@@ -23,7 +23,7 @@ type Urgent struct {
 	By    string
 }
 
-func (u *Urgent) take(r rules.Raised) {
+func (u *Urgent) take(r rules.Advisory) {
 	if at := slices.Index(rules.Urgencies, r.Rule.Urgency); at < u.Place {
 		*u = Urgent{at, r.Rule.ID}
 	}
@@ -43,7 +43,7 @@ func LeftOf(e *rules.Edition, q *client.Request, drills ...*catalog.Drill) (*Lef
 	lift := e.Catalogue.Drill(q.Lift)
 	none := Urgent{Place: len(rules.Urgencies)}
 	left := &Left{Verdicts: make([][2]rules.Verdict, len(e.Catalogue.Drills)), Sure: none, Possible: none}
-	for _, r := range a.gate.raised {
+	for _, r := range a.permitted.advisories {
 		if r.Sure {
 			left.Sure.take(r)
 		}
@@ -61,7 +61,7 @@ func LeftOf(e *rules.Edition, q *client.Request, drills ...*catalog.Drill) (*Lef
 	for _, d := range drills {
 		for side := range 2 {
 			left.Verdicts[d.Index][side] = j.Verdict(d, side)
-			if _, open := a.gate.allows(e, d, side); !open {
+			if _, open := a.permitted.allows(e, d, side); !open {
 				left.Verdicts[d.Index][side] = rules.NotToday
 			}
 		}
@@ -77,7 +77,7 @@ func RaisedOf(e *rules.Edition, q *client.Request) (sure, possible map[string]*r
 	}
 	defer a.done()
 	sure, possible = map[string]*rules.Rule{}, map[string]*rules.Rule{}
-	for _, r := range a.gate.raised {
+	for _, r := range a.permitted.advisories {
 		name := r.Rule.ID + " " + region(r) + " " + r.Reason.Side
 		if possible[name] = r.Rule; r.Sure {
 			sure[name] = r.Rule

@@ -14,7 +14,7 @@ import (
 // best first.
 func FirstLook(e *rules.Edition, q *client.Request) ([]string, error) {
 	a, err := ask(e, q, nil)
-	if err != nil || a.gate.none {
+	if err != nil || a.permitted.none {
 		return nil, err
 	}
 	lift := e.Catalogue.Drill(q.Lift)
@@ -26,7 +26,7 @@ func FirstLook(e *rules.Edition, q *client.Request) ([]string, error) {
 	list := a.ranked(j, of)
 	for r, more := a.after(j, of, list, 0); more; r, more = a.after(j, of, list, r) {
 		d, w := e.Catalogue.Drills[uint32(r)], worth{}
-		if a.weigh(j, j.StandingOf(d.Index), of, &w); a.ready(j, &unit{drill: d, standing: w.standing}) {
+		if a.weigh(j, j.ResultOf(d.Index), of, &w); a.ready(j, &trainable{drill: d, eligibility: w.eligibility}) {
 			out = append(out, d.ID)
 		}
 	}
@@ -94,7 +94,7 @@ func SecondLookAtLoad(e *rules.Edition, q *client.Request, id string, kg float64
 	defer a.done()
 	j := e.Judge(a.facts, nil)
 	defer j.Done()
-	u := unit{drill: e.Catalogue.Drill(id)}
+	u := trainable{drill: e.Catalogue.Drill(id)}
 	for side := range 2 {
 		u.dose[side] = &Dose{PainCeiling: 3, EffortHigh: 5, LoadKg: &kg}
 		if !a.withinLimits(j, &u, side) {
@@ -106,9 +106,9 @@ func SecondLookAtLoad(e *rules.Edition, q *client.Request, id string, kg float64
 
 // InOneRoom answers in the same room, again and again, and says whether anything of a client is left there.
 func InOneRoom(answer func()) (left bool) {
-	had, one := room, new(asked)
-	room = &sync.Pool{New: func() any { return one }}
-	defer func() { room = had }()
+	had, one := scratch, new(asked)
+	scratch = &sync.Pool{New: func() any { return one }}
+	defer func() { scratch = had }()
 	answer()
 	return one.q != nil || one.facts != nil || one.derived != nil || one.sore != 0 || one.paced || one.head.Receipt != (Receipt{}) ||
 		holds(one.kept, func(c candidate) bool { return c.drill != nil }) ||
@@ -145,7 +145,7 @@ func Doses(e *rules.Edition, q *client.Request) (map[string][2]SideOf, error) {
 	defer j.Done()
 	out := map[string][2]SideOf{}
 	for i, d := range e.Catalogue.Drills {
-		came, sides := j.StandingOf(i), make([]SideExplained, 2)
+		came, sides := j.ResultOf(i), make([]SideExplained, 2)
 		a.close(j, &came)
 		a.explainDose(j, d, came, sides)
 		out[d.ID] = [2]SideOf{{verdict(came, 0), sides[0].Dose}, {verdict(came, 1), sides[1].Dose}}
@@ -154,12 +154,12 @@ func Doses(e *rules.Edition, q *client.Request) (map[string][2]SideOf, error) {
 }
 
 // OutOfPlace is whether a drill has no place among the substitutes of a lift, whatever its verdict: it trains nothing, or it
-// is no kin of the lift and loads what hurts.
+// is unlike the lift and loads what hurts.
 func OutOfPlace(e *rules.Edition, q *client.Request, d *catalog.Drill) bool {
 	a := &asked{e: e, q: q}
 	for _, c := range q.Complaints {
 		a.sore |= e.Frame.Vocabulary.SetOf("region", []string{c.Region})[0]
 	}
-	kinship := e.Alike(e.Catalogue.Drill(q.Lift)).Drill[d.Index].Kinship
-	return kinship == rules.NoSubstitute || kinship == rules.NoKin && !a.elsewhere(&e.Catalogue.Kin[d.Index])
+	kinship := e.SimilarTo(e.Catalogue.Drill(q.Lift)).Drill[d.Index].Tier
+	return kinship == rules.NoSubstitute || kinship == rules.Unlike && !a.elsewhere(&e.Catalogue.Features[d.Index])
 }

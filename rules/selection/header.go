@@ -100,13 +100,13 @@ type asked struct {
 	q     *client.Request
 	facts *client.Facts
 	// derived are the facts as they were worked out; Select goes on with a copy that knows its minutes.
-	derived *client.Facts
-	gate    gate
-	head    Header
-	sore    uint64  // regions that hurt
-	lifted  []lifts // see readLog
-	pace    client.Pace
-	paced   bool // pace is of this client
+	derived   *client.Facts
+	permitted permission
+	head      Header
+	sore      uint64  // regions that hurt
+	lifted    []lifts // see readLog
+	pace      client.Pace
+	paced     bool // pace is of this client
 	// Room that serves one request after another.
 	advices  []Caution
 	reasoned []Reason
@@ -114,7 +114,7 @@ type asked struct {
 	kept     []candidate
 }
 
-var room = &sync.Pool{New: func() any { return new(asked) }}
+var scratch = &sync.Pool{New: func() any { return new(asked) }}
 
 // view is how much of the reasons is told.
 func (o Options) view() string {
@@ -131,7 +131,7 @@ func ask(e *rules.Edition, q *client.Request, named []Named, question ...string)
 	if err := refused(e, q, named); err != nil {
 		return nil, err
 	}
-	a := room.Get().(*asked)
+	a := scratch.Get().(*asked)
 	a.e, a.q, a.facts = e, q, client.Derive(e.Frame, q)
 	a.derived = a.facts
 	var sore []string
@@ -140,9 +140,9 @@ func ask(e *rules.Edition, q *client.Request, named []Named, question ...string)
 	}
 	a.sore = e.Frame.Vocabulary.SetOf("region", sore)[0]
 	a.readLog()
-	a.head.Screening, a.gate = screen(e, a.facts)
+	a.head.Screening, a.permitted = screen(e, a.facts)
 	emergency := a.head.Screening.emergency()
-	for r := range e.Raise(e.Book.Advices, a.facts) {
+	for r := range e.Advisories(e.Book.Advices, a.facts) {
 		if said := r.Rule.Emergency; emergency && said == "" || !emergency && said == "only" {
 			continue
 		}
@@ -169,12 +169,12 @@ func (a *asked) done() {
 	clear(a.ranking.list)
 	clear(a.kept)
 	*a = asked{lifted: a.lifted[:0], pace: a.pace, advices: a.advices[:0], reasoned: a.reasoned[:0], ranking: ranking{list: a.ranking.list[:0]}, kept: a.kept[:0]}
-	room.Put(a)
+	scratch.Put(a)
 }
 
 // presumed lists what was presumed: the rungs, and the ranges that the drills of the answer travel.
 func (a *asked) presumed(drills ...*catalog.Drill) {
-	if a.head.Presumed = nil; a.gate.none { // nothing is built on it
+	if a.head.Presumed = nil; a.permitted.none { // nothing is built on it
 		return
 	}
 	for _, p := range a.facts.Presumptions {
@@ -250,7 +250,7 @@ func conditionsKnown(f *client.Facts) bool {
 
 // measureNext counts, for each missing measure, the drills that a normal value would open. The most are named, and one more
 // where it is the other side of the last.
-func (a *asked) measureNext(j *rules.Judgement, waits []rules.Wait, most int) []Measurement {
+func (a *asked) measureNext(j *rules.Judgement, waits []rules.UntestedSide, most int) []Measurement {
 	opens := map[rules.Measure]int{}
 	for _, w := range waits {
 		if a.q.Abandoned() {

@@ -74,7 +74,7 @@ func (a *asked) loadsBound() bool { return len(a.q.Profile.Log)+len(a.q.Profile.
 
 // loadMayFall is whether the load of a drill, given by its place, is bound, and so may fall below its floor.
 func (a *asked) loadMayFall(drill int) bool {
-	kin := &a.e.Catalogue.Kin[drill]
+	kin := &a.e.Catalogue.Features[drill]
 	switch {
 	case !kin.Loads:
 		return false

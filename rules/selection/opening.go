@@ -22,7 +22,7 @@ func (a *asked) allowed(lift *catalog.Drill) {
 // opens says of a side that isn't open what would open it. Every change is judged whole: what it does to screening, to
 // what provokes, and to every bar.
 func (a *asked) opens(j *rules.Judgement, d *catalog.Drill, side int, out *SideExplained) {
-	if _, ok := a.gate.allows(a.e, d, side); !ok {
+	if _, ok := a.permitted.allows(a.e, d, side); !ok {
 		out.OpensWords = screenedOpens
 		return
 	}

@@ -43,7 +43,7 @@ func newComparison(base, draft *rules.Edition) *comparison {
 // neither edition can answer are left out.
 func (c *comparison) ofClient(s Sample) []*AnswerChange {
 	var answers []*AnswerChange
-	compare := func(ask func(*rules.Edition) *put) {
+	compare := func(ask func(*rules.Edition) *posed) {
 		before, after := ask(c.base), ask(c.draft)
 		defer before.done()
 		defer after.done()
@@ -58,17 +58,17 @@ func (c *comparison) ofClient(s Sample) []*AnswerChange {
 		}
 		answers = append(answers, a)
 	}
-	compare(func(e *rules.Edition) *put { return begin(e, s.Request, "screen") })
+	compare(func(e *rules.Edition) *posed { return begin(e, s.Request, "screen") })
 	for _, lift := range s.goals() {
-		compare(func(e *rules.Edition) *put { return putSubstitute(e, s.Request, lift) })
+		compare(func(e *rules.Edition) *posed { return posedSubstitute(e, s.Request, lift) })
 	}
-	compare(func(e *rules.Edition) *put { return putSession(e, s.Request) })
+	compare(func(e *rules.Edition) *posed { return posedSession(e, s.Request) })
 	return answers
 }
 
 // meet counts what becomes of the added drills in an answer that judges drills: of one that works one side at a time, on its
 // better side.
-func (c *comparison) meet(after *put) {
+func (c *comparison) meet(after *posed) {
 	if after.j == nil {
 		return
 	}
@@ -96,7 +96,7 @@ func (c *comparison) meet(after *put) {
 }
 
 // compare is nil when nothing changes.
-func (c *comparison) compare(before, after *put) *AnswerChange {
+func (c *comparison) compare(before, after *posed) *AnswerChange {
 	a := &AnswerChange{Question: named(before, after)}
 	if before.fault != "" {
 		a.Fault = "it couldn't be answered before: " + before.fault
@@ -126,7 +126,7 @@ func (c *comparison) compare(before, after *put) *AnswerChange {
 }
 
 // named is the question; a session whose usual plan changes names both.
-func named(before, after *put) string {
+func named(before, after *posed) string {
 	switch {
 	case before.fault != "":
 		return after.named
@@ -137,7 +137,7 @@ func named(before, after *put) string {
 }
 
 // verdicts that change. A drill that the draft doesn't have can't be trained: that is no news of one that is barred.
-func (c *comparison) verdicts(before, after *put) []VerdictChange {
+func (c *comparison) verdicts(before, after *posed) []VerdictChange {
 	var list []VerdictChange
 	for _, pair := range c.drills {
 		was, is := pair[0], pair[1]
@@ -156,7 +156,7 @@ func (c *comparison) verdicts(before, after *put) []VerdictChange {
 }
 
 // deciding are the deciders, before and after, that come out differently.
-func deciding(before, after *put, pair [2]*catalog.Drill, side int) []string {
+func deciding(before, after *posed, pair [2]*catalog.Drill, side int) []string {
 	was, is := pair[0], pair[1]
 	all := before.deciders(was, side)
 	if is == nil {
@@ -191,7 +191,7 @@ func drillIDs(drills []*catalog.Drill) []string {
 }
 
 // lost are the picks that can't be trained any more, or not before a test, on a side on which they could.
-func (c *comparison) lost(before, after *put) [][2]*catalog.Drill {
+func (c *comparison) lost(before, after *posed) [][2]*catalog.Drill {
 	var list [][2]*catalog.Drill
 	for _, was := range before.picks {
 		is := c.draft.Catalogue.Drill(was.ID)
@@ -205,9 +205,9 @@ func (c *comparison) lost(before, after *put) [][2]*catalog.Drill {
 
 // movers are the rules that move the picks: those that close what was picked; else those that bar, or favour, a drill
 // that comes or goes in one edition and not, or otherwise, in the other; else those that dose it.
-func (c *comparison) movers(before, after *put, lost [][2]*catalog.Drill) []string {
+func (c *comparison) movers(before, after *posed, lost [][2]*catalog.Drill) []string {
 	if before.j == nil || after.j == nil {
-		return raisedOtherwise(before, after)
+		return advisedOtherwise(before, after)
 	}
 	found := map[string]bool{}
 	for _, pair := range lost {
@@ -229,7 +229,7 @@ func (c *comparison) movers(before, after *put, lost [][2]*catalog.Drill) []stri
 }
 
 // comeOrGo are the picks of one edition that the other doesn't pick and has; all, when only the order changes.
-func (c *comparison) comeOrGo(before, after *put) [][2]*catalog.Drill {
+func (c *comparison) comeOrGo(before, after *posed) [][2]*catalog.Drill {
 	was, is := drillIDs(before.picks), drillIDs(after.picks)
 	var some, all [][2]*catalog.Drill
 	for _, pair := range c.drills {
@@ -250,7 +250,7 @@ func (c *comparison) comeOrGo(before, after *put) [][2]*catalog.Drill {
 }
 
 // otherwise finds the rules of some effects that do something else to a drill after than before.
-func (c *comparison) otherwise(before, after *put, pair [2]*catalog.Drill, effects []rules.Effect, found map[string]bool) {
+func (c *comparison) otherwise(before, after *posed, pair [2]*catalog.Drill, effects []rules.Effect, found map[string]bool) {
 	for _, effect := range effects {
 		was, is := before.does(effect, pair[0]), after.does(effect, pair[1])
 		for id := range was {
@@ -273,9 +273,9 @@ type deed struct {
 }
 
 // does lists what the rules of an effect do to a drill, by rule; those that do nothing aren't there.
-func (p *put) does(effect rules.Effect, d *catalog.Drill) map[string][2]deed {
+func (p *posed) does(effect rules.Effect, d *catalog.Drill) map[string][2]deed {
 	out := map[string][2]deed{}
-	for r := range p.j.Relevant(effect, d) {
+	for r := range p.j.Applicable(effect, d) {
 		var sides [2]deed
 		for side := range sides {
 			sides[side] = p.deed(r, d, side)
@@ -287,7 +287,7 @@ func (p *put) does(effect rules.Effect, d *catalog.Drill) map[string][2]deed {
 	return out
 }
 
-func (p *put) deed(r *rules.Rule, d *catalog.Drill, side int) deed {
+func (p *posed) deed(r *rules.Rule, d *catalog.Drill, side int) deed {
 	switch r.Effect {
 	case rules.Bar:
 		if v := p.j.Barred(r, d, side); v != rules.Open {
@@ -310,13 +310,13 @@ func (p *put) deed(r *rules.Rule, d *catalog.Drill, side int) deed {
 }
 
 // screened is nil when screening says the same. The words in which it asks and refers are no part of that.
-func screened(before, after *put) *OutcomeChange {
+func screened(before, after *posed) *OutcomeChange {
 	was, is := before.head.Screening, after.head.Screening
 	if reflect.DeepEqual(wordless(was), wordless(is)) {
 		return nil
 	}
 	return &OutcomeChange{Before: was.Outcome, After: is.Outcome, NoDrillsBefore: was.NoDrills, NoDrillsAfter: is.NoDrills,
-		Rules: raisedOtherwise(before, after)}
+		Rules: advisedOtherwise(before, after)}
 }
 
 func wordless(s Screening) Screening {
@@ -330,8 +330,8 @@ func wordless(s Screening) Screening {
 	return s
 }
 
-// raisedOtherwise are the refer rules that hold, or could, in one edition and not, or otherwise, in the other.
-func raisedOtherwise(before, after *put) []string {
+// advisedOtherwise are the refer rules that hold, or could, in one edition and not, or otherwise, in the other.
+func advisedOtherwise(before, after *posed) []string {
 	was, is := before.raised(), after.raised()
 	ids := slices.Concat(slices.Collect(maps.Keys(was)), slices.Collect(maps.Keys(is)))
 	slices.Sort(ids)
@@ -339,9 +339,9 @@ func raisedOtherwise(before, after *put) []string {
 }
 
 // raised lists the refer rules that hold, or could: how urgent, of what, on which side, and whether sure.
-func (p *put) raised() map[string][]string {
+func (p *posed) raised() map[string][]string {
 	out := map[string][]string{}
-	for _, r := range p.gate.raised {
+	for _, r := range p.permitted.advisories {
 		sure := "possible"
 		if r.Sure {
 			sure = "sure"

@@ -12,7 +12,7 @@ import (
 
 // worth is what a drill that may be trained is worth in place of the lift.
 type worth struct {
-	standing
+	eligibility
 	tier    tier
 	removed bool
 	score   int
@@ -23,7 +23,7 @@ type worth struct {
 
 // candidate is a drill that stands in for the lift.
 type candidate struct {
-	unit
+	trainable
 	worth worth
 	rank  rank
 }
@@ -45,7 +45,7 @@ type ranking struct {
 const firstElsewhere rank = 1 << 63
 
 func (a *asked) ranked(j *rules.Judgement, of *ofLift) *ranking {
-	now, later := of.alike.Kin, of.alike.Others
+	now, later := of.alike.Similar, of.alike.Others
 	for region := range a.e.Frame.Vocabulary.Regions {
 		if a.sore>>region&1 != 0 {
 			later = later.Without(a.e.Loading(region))
@@ -53,16 +53,16 @@ func (a *asked) ranked(j *rules.Judgement, of *ofLift) *ranking {
 	}
 	for drill := range a.logged() {
 		if later.Has(drill) {
-			now = now.And(drill)
+			now = now.With(drill)
 		}
 	}
 	for d := range a.namedFor(j, of) {
-		now = now.And(d)
+		now = now.With(d)
 	}
 	l := &a.ranking
 	l.list, l.later = l.list[:0], later.Without(now)
 	a.rank(j, of, now, l)
-	if a.gate.closes() || len(a.q.Profile.Clearances) > 0 { // that some of them are left doesn't mean that they stand
+	if a.permitted.closes() || len(a.q.Profile.Clearances) > 0 { // that some of them are left doesn't mean that they stand
 		a.rank(j, of, l.later, l)
 		l.later = rules.Drills{}
 	}
@@ -70,14 +70,14 @@ func (a *asked) ranked(j *rules.Judgement, of *ofLift) *ranking {
 	return l
 }
 
-// namedFor yields the drills that are no kin of the lift and treat a condition that was named, by their places.
+// namedFor yields the drills that are unlike the lift and treat a condition that was named, by their places.
 func (a *asked) namedFor(j *rules.Judgement, of *ofLift) iter.Seq[int] {
 	return func(yield func(int) bool) {
 		if len(a.q.Profile.Conditions) == 0 {
 			return
 		}
 		for i, d := range a.e.Catalogue.Drills {
-			if d != of.drill && of.alike.Drill[i].Kinship >= rules.NoKin && a.treats(j, d) && !yield(i) {
+			if d != of.drill && of.alike.Drill[i].Tier >= rules.Unlike && a.treats(j, d) && !yield(i) {
 				return
 			}
 		}
@@ -129,20 +129,20 @@ func later(first bool) rank {
 }
 
 // weigh is false for a drill that can't stand in, or not today.
-func (a *asked) weigh(j *rules.Judgement, came rules.Standing, of *ofLift, w *worth) bool {
+func (a *asked) weigh(j *rules.Judgement, came rules.DrillResult, of *ofLift, w *worth) bool {
 	alike := of.alike.Drill[came.Drill]
-	kin := &a.e.Catalogue.Kin[came.Drill]
+	kin := &a.e.Catalogue.Features[came.Drill]
 	switch {
-	case alike.Kinship < rules.NoKin:
-		w.tier = tier(alike.Kinship)
+	case alike.Tier < rules.Unlike:
+		w.tier = tier(alike.Tier)
 	case a.treats(j, a.e.Catalogue.Drills[came.Drill]):
 		w.tier = treating
-	case alike.Kinship == rules.NoKin && a.elsewhere(kin):
+	case alike.Tier == rules.Unlike && a.elsewhere(kin):
 		w.tier = elsewhere
 	default:
 		return false
 	}
-	if !a.stand(j, came, &w.standing) {
+	if !a.stand(j, came, &w.eligibility) {
 		return false
 	}
 	a.score(w, kin, alike, of)
@@ -184,7 +184,7 @@ type picking struct {
 
 func (p *picking) everything() {
 	for r, more := p.after(p.j, p.of, p.list, 0); more; r, more = p.after(p.j, p.of, p.list, r) {
-		if c := p.candidate(r); p.ready(p.j, &c.unit) && p.second(p.j, &c.unit) {
+		if c := p.candidate(r); p.ready(p.j, &c.trainable) && p.second(p.j, &c.trainable) {
 			p.kept = append(p.kept, c)
 		}
 	}
@@ -217,8 +217,8 @@ func (p *picking) from(first, end rank, most int) {
 func (p *picking) candidate(r rank) candidate {
 	d := p.e.Catalogue.Drills[uint32(r)]
 	var w worth
-	p.weigh(p.j, p.j.StandingOf(d.Index), p.of, &w)
-	return candidate{unit{drill: d, standing: w.standing}, w, r}
+	p.weigh(p.j, p.j.ResultOf(d.Index), p.of, &w)
+	return candidate{trainable{drill: d, eligibility: w.eligibility}, w, r}
 }
 
 // differs is whether a candidate isn't done with the same tool in the same place and position, on as many sides, as one that was taken.
@@ -262,7 +262,7 @@ func (p *picking) take(c *candidate) {
 			alike++
 		}
 	}
-	if alike < p.e.Book.PerFamily && p.ready(p.j, &c.unit) && p.second(p.j, &c.unit) {
+	if alike < p.e.Book.PerFamily && p.ready(p.j, &c.trainable) && p.second(p.j, &c.trainable) {
 		p.kept = append(p.kept, *c)
 	}
 }

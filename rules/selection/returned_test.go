@@ -67,7 +67,7 @@ func lifter(t *testing.T, r *rapid.T) *client.Request {
 // TestNothingBarredIsGiven: what is given to do is not barred when each rule is run as an expression, the plain way.
 func TestNothingBarredIsGiven(t *testing.T) {
 	e := edition(t)
-	plain := e.Plainly()
+	plain := e.ByReference()
 	rapid.Check(t, func(r *rapid.T) {
 		q, all := givenTo(t, r, lifter(t, r))
 		if len(all) == 0 {

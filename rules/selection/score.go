@@ -10,14 +10,14 @@ import (
 	"drillwright/rules/client"
 )
 
-// tier is a place in tiers, in the order of kinship.
+// tier is a place in tiers, in the order of similarity.
 type tier int
 
 var tiers = []string{SameLift, NearVariant, SamePattern, SameMuscles, Treats, Elsewhere}
 
-// What is no kin of the lift treats a condition that was named, or trains elsewhere.
+// What is unlike the lift treats a condition that was named, or trains elsewhere.
 const (
-	treating  = tier(rules.NoKin)
+	treating  = tier(rules.Unlike)
 	elsewhere = treating + 1
 )
 
@@ -26,7 +26,7 @@ func (a *asked) treats(j *rules.Judgement, d *catalog.Drill) bool {
 	if len(a.q.Profile.Conditions) == 0 {
 		return false
 	}
-	for r := range j.Relevant(rules.Favour, d) {
+	for r := range j.Applicable(rules.Favour, d) {
 		if r.Treats && (a.soreSide(0) && j.Favoured(r, d, 0) || a.soreSide(1) && j.Favoured(r, d, 1)) {
 			return true
 		}
@@ -35,13 +35,13 @@ func (a *asked) treats(j *rules.Judgement, d *catalog.Drill) bool {
 }
 
 // elsewhere is true when a drill loads no sore region beyond bracing it.
-func (a *asked) elsewhere(d *catalog.Kin) bool { return d.Regions&a.sore == 0 }
+func (a *asked) elsewhere(d *catalog.Features) bool { return d.Regions&a.sore == 0 }
 
 // ofLift is what candidates are scored against.
 type ofLift struct {
 	drill   *catalog.Drill
-	kin     *catalog.Kin
-	alike   *rules.Alikes
+	kin     *catalog.Features
+	alike   *rules.Similarities
 	working float64 // kilograms
 	known   bool
 	// provokers are the stressors that probably set it off, light those of grade 1 among them; provoked is true when anything is known to.
@@ -52,7 +52,7 @@ type ofLift struct {
 }
 
 func (a *asked) inPlaceOf(lift *catalog.Drill, provokers []Provoker) *ofLift {
-	of := &ofLift{drill: lift, kin: &a.e.Catalogue.Kin[lift.Index], alike: a.e.Alike(lift), provoked: len(provokers) > 0, stresses: a.stresses(lift)}
+	of := &ofLift{drill: lift, kin: &a.e.Catalogue.Features[lift.Index], alike: a.e.SimilarTo(lift), provoked: len(provokers) > 0, stresses: a.stresses(lift)}
 	of.working, of.known = a.workingLoad(lift)
 	var stressors, light []string
 	for _, p := range provokers {
@@ -68,7 +68,7 @@ func (a *asked) inPlaceOf(lift *catalog.Drill, provokers []Provoker) *ofLift {
 // score adds up the parts and the favours, less what waiting for a test costs. A one-side drill that one side alone can do today
 // trains half of the lift's work and takes nothing away from the other side: it counts as training elsewhere, unless that side only
 // waits for a test.
-func (a *asked) score(w *worth, d *catalog.Kin, alike rules.Alike, of *ofLift) {
+func (a *asked) score(w *worth, d *catalog.Features, alike rules.Similarity, of *ofLift) {
 	w.muscles, w.pattern, w.load = int(alike.Muscles), int(alike.Pattern), a.sharedLoad(d, of)
 	w.provoker, w.removed = takenAway(d, of)
 	out := -1 // the sore side, where the drill leaves it out
@@ -80,7 +80,7 @@ func (a *asked) score(w *worth, d *catalog.Kin, alike rules.Alike, of *ofLift) {
 			out = -1
 		}
 	}
-	if out >= 0 && !w.waits[out] {
+	if out >= 0 && !w.untested[out] {
 		w.tier = elsewhere
 		w.muscles, w.pattern, w.load, w.provoker = w.muscles/2, w.pattern/2, w.load/2, 0
 	}
@@ -89,7 +89,7 @@ func (a *asked) score(w *worth, d *catalog.Kin, alike rules.Alike, of *ofLift) {
 	switch w.test = 0; {
 	case w.verdict == rules.TestFirst:
 		w.test = a.e.Book.WaitingCosts
-	case out >= 0 && w.waits[out]: // the side that this is about does nothing yet
+	case out >= 0 && w.untested[out]: // the side that this is about does nothing yet
 		w.test = 2 * a.e.Book.WaitingCosts
 	}
 	w.score -= w.test
@@ -103,7 +103,7 @@ func (a *asked) parts(c *candidate, of *ofLift) []Part {
 		{"pattern", w.Pattern * c.worth.pattern / 100, w.Pattern, a.share(c.worth.pattern) + " of the pattern"},
 		{"provoker", w.Provoker * c.worth.provoker / 100, w.Provoker, map[int]string{
 			100: "what sets it off is gone", 50: "what sets it off is less, or not known", -100: "what sets it off stays as it is"}[c.worth.provoker]},
-		{"load", w.Load * c.worth.load / 100, w.Load, a.loadInWords(&a.e.Catalogue.Kin[c.drill.Index], of)},
+		{"load", w.Load * c.worth.load / 100, w.Load, a.loadInWords(&a.e.Catalogue.Features[c.drill.Index], of)},
 		{"favours", c.worth.points, 0, "by the rulebook's favours"},
 	}
 	if c.worth.test > 0 {
@@ -142,12 +142,12 @@ func (a *asked) workingLoad(lift *catalog.Drill) (kg float64, known bool) {
 }
 
 // bodyShares is true when both move a share of the body and nothing else.
-func bodyShares(d, lift *catalog.Kin) bool {
+func bodyShares(d, lift *catalog.Features) bool {
 	return lift.BodyShare > 0 && !lift.Lifted && d.BodyShare > 0 && !d.Lifted
 }
 
 // sharedLoad: 100 when the drill can be made as heavy as the client's working load, 50 when that isn't known.
-func (a *asked) sharedLoad(d *catalog.Kin, of *ofLift) int {
+func (a *asked) sharedLoad(d *catalog.Features, of *ofLift) int {
 	enough, most := false, &a.e.Book.CeilingKg
 	switch {
 	case bodyShares(d, of.kin):
@@ -167,7 +167,7 @@ func (a *asked) sharedLoad(d *catalog.Kin, of *ofLift) int {
 	return 0
 }
 
-func (a *asked) loadInWords(d *catalog.Kin, of *ofLift) string {
+func (a *asked) loadInWords(d *catalog.Features, of *ofLift) string {
 	switch {
 	case bodyShares(d, of.kin):
 		return fmt.Sprintf("moves %s %% of body weight, the lift %s %%", rules.Figure(d.BodyShare), rules.Figure(of.kin.BodyShare))
@@ -181,7 +181,7 @@ func (a *asked) loadInWords(d *catalog.Kin, of *ofLift) string {
 
 // takenAway: 100 when every provoker is gone (grade 1 at most), 50 when all are lower or none is known; less
 // than nothing where a light one stays.
-func takenAway(d *catalog.Kin, of *ofLift) (share int, removed bool) {
+func takenAway(d *catalog.Features, of *ofLift) (share int, removed bool) {
 	if d.Stressing.Meets(of.light) {
 		return -100, false
 	}

@@ -23,25 +23,25 @@ func Screen(e *rules.Edition, q *client.Request) (*ScreenAnswer, error) {
 	return &ScreenAnswer{a.head}, nil
 }
 
-// gate is what screening leaves open. It stands before every verdict.
-type gate struct {
-	none     bool
-	person   string               // rule by which the whole person trains without load; "" when none does
-	unloaded map[string][2]string // region → rule by side
-	classes  []*rules.Rule
-	raised   []rules.Raised // what all of this comes from
+// permission is what screening leaves open. It stands before every verdict.
+type permission struct {
+	none       bool
+	person     string               // rule by which the whole person trains without load; "" when none does
+	unloaded   map[string][2]string // region → rule by side
+	classes    []*rules.Rule
+	advisories []rules.Advisory // what all of this comes from
 }
 
 // screen holds every refer rule against the client. What is merely possible asks its questions: an open
 // emergency or same-day question leaves nothing to train, a lesser one leaves its region without load.
-func screen(e *rules.Edition, f *client.Facts) (Screening, gate) {
-	s, g := Screening{Outcome: NoWarningSigns}, gate{unloaded: map[string][2]string{}}
-	raised := slices.Collect(e.Raise(e.Book.Of(rules.Refer), f))
-	place := func(r rules.Raised) int { return e.Catalogue.Vocabulary.Place("region", region(r)) }
-	slices.SortStableFunc(raised, func(a, b rules.Raised) int {
+func screen(e *rules.Edition, f *client.Facts) (Screening, permission) {
+	s, g := Screening{Outcome: NoWarningSigns}, permission{unloaded: map[string][2]string{}}
+	raised := slices.Collect(e.Advisories(e.Book.Of(rules.Refer), f))
+	place := func(r rules.Advisory) int { return e.Catalogue.Vocabulary.Place("region", region(r)) }
+	slices.SortStableFunc(raised, func(a, b rules.Advisory) int {
 		return cmp.Or(cmp.Compare(urgency(a.Rule), urgency(b.Rule)), cmp.Compare(a.Rule.ID, b.Rule.ID), cmp.Compare(place(a), place(b)))
 	})
-	g.raised = raised
+	g.advisories = raised
 	for _, r := range raised {
 		if r.Sure {
 			s.refer(r)
@@ -54,7 +54,7 @@ func screen(e *rules.Edition, f *client.Facts) (Screening, gate) {
 	}
 	s.askAgain(f)
 	if !conditionsKnown(f) {
-		s.add(question(f, "client.conditions", rules.Raised{Rule: &rules.Rule{Urgency: "before_loading"}}))
+		s.add(question(f, "client.conditions", rules.Advisory{Rule: &rules.Rule{Urgency: "before_loading"}}))
 	}
 	slices.SortStableFunc(s.Questions, func(a, b Question) int { return cmp.Compare(urgencyOf(a), urgencyOf(b)) })
 	if s.emergency() { // help comes first, whatever else is open
@@ -98,7 +98,7 @@ func (s *Screening) askAgain(f *client.Facts) {
 func urgency(r *rules.Rule) int { return slices.Index(rules.Urgencies, r.Urgency) }
 
 // refer notes a referral once; one that holds on both sides alike names none.
-func (s *Screening) refer(r rules.Raised) {
+func (s *Screening) refer(r rules.Advisory) {
 	if r.Rule.Scope != "region" {
 		r.Reason.Side = ""
 	}
@@ -111,7 +111,7 @@ func (s *Screening) refer(r rules.Raised) {
 }
 
 // region is the region a referral is about; "" for the whole person.
-func region(r rules.Raised) string {
+func region(r rules.Advisory) string {
 	if r.Rule.Scope != "region" {
 		return ""
 	}
@@ -155,7 +155,7 @@ var settles = []struct{ prefix, part, question string }{
 }
 
 // question is what to ask to settle a fact.
-func question(f *client.Facts, path string, r rules.Raised) Question {
+func question(f *client.Facts, path string, r rules.Advisory) Question {
 	id, send := strings.TrimPrefix(path, "client.answers."), Question{}
 	for _, s := range settles {
 		if strings.HasPrefix(path, s.prefix) {
@@ -175,7 +175,7 @@ func question(f *client.Facts, path string, r rules.Raised) Question {
 }
 
 // ask notes the open questions of a referral that isn't ruled out; a fact that no question asks for is asked in the rule's words.
-func (s *Screening) ask(f *client.Facts, r rules.Raised) {
+func (s *Screening) ask(f *client.Facts, r rules.Advisory) {
 	for _, path := range r.Unsettled {
 		s.add(question(f, path, r))
 	}
@@ -183,7 +183,7 @@ func (s *Screening) ask(f *client.Facts, r rules.Raised) {
 
 // onlyConditions is true of a referral, not of the same day, that stays open because nobody asked about conditions. That asks
 // its question; the drills that no condition bars stay. Who says that there is one, and not which, was asked.
-func onlyConditions(f *client.Facts, r rules.Raised) bool {
+func onlyConditions(f *client.Facts, r rules.Advisory) bool {
 	if r.Rule.Urgency == "emergency" || r.Rule.Urgency == "today" || len(r.Unsettled) == 0 || f.Open("known_condition") {
 		return false
 	}
@@ -204,7 +204,7 @@ func (s *Screening) add(q Question) {
 }
 
 // close takes away what a referral, sure or merely possible, leaves no room for.
-func (g *gate) close(r rules.Raised) {
+func (g *permission) close(r rules.Advisory) {
 	switch {
 	case r.Rule.Urgency == "emergency" || r.Rule.Urgency == "today":
 		g.none = true
@@ -228,7 +228,7 @@ func (g *gate) close(r rules.Raised) {
 }
 
 // list names what may only be moved without load, in the order of the vocabulary.
-func (g *gate) list(v *catalog.Vocabulary) []Unloaded {
+func (g *permission) list(v *catalog.Vocabulary) []Unloaded {
 	var out []Unloaded
 	if g.person != "" {
 		out = append(out, Unloaded{Why: g.person})
@@ -251,12 +251,12 @@ func (g *gate) list(v *catalog.Vocabulary) []Unloaded {
 }
 
 // closes is false when screening leaves everything open.
-func (g *gate) closes() bool {
+func (g *permission) closes() bool {
 	return g.none || g.person != "" || len(g.unloaded) > 0 || len(g.classes) > 0
 }
 
 // allows is whether screening leaves a drill on a side open; else it names the rule.
-func (g *gate) allows(e *rules.Edition, d *catalog.Drill, side int) (string, bool) {
+func (g *permission) allows(e *rules.Edition, d *catalog.Drill, side int) (string, bool) {
 	if g.none {
 		return "", false
 	}

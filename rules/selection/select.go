@@ -25,7 +25,7 @@ func Select(e *rules.Edition, q *client.Request, planID string, opts Options) (*
 	defer a.done()
 	plan := a.plan(planID)
 	answer := &SelectAnswer{Plan: plan.ID, PlanName: plan.Name, Minutes: cmp.Or(q.Minutes, plan.Minutes)}
-	if a.gate.none {
+	if a.permitted.none {
 		a.presumed()
 		a.head.TellFirst = a.tellFirst(nil, nil, e.Catalogue.Drills)
 		answer.Header = a.head
@@ -53,7 +53,7 @@ func Select(e *rules.Edition, q *client.Request, planID string, opts Options) (*
 	a.presumed(shown...)
 	answer.Limits = s.states()
 	answer.LeftOut = a.goalsLeftOut(j)
-	a.head.MeasureNext = a.measureNext(j, j.Waits(), 3)
+	a.head.MeasureNext = a.measureNext(j, j.Untested(), 3)
 	answer.Header = a.head
 	if q.Abandoned() {
 		return nil, client.ErrAbandoned
@@ -90,15 +90,15 @@ func (a *asked) usualPlan() *rules.Plan {
 	return a.e.Book.Plans[slices.IndexFunc(a.e.Book.Plans, func(p *rules.Plan) bool { return !p.OnRequest })]
 }
 
-// place is one place of the plan with the drills that may fill it, best first.
-type place struct {
+// slotPlace is one place of the plan with the drills that may fill it, best first.
+type slotPlace struct {
 	slot       *rules.Slot
 	candidates []*choice
 	fitting    int // before the cut
 	closed     int // that fit the slot and are not open today
 }
 
-func (p *place) whyEmpty() string {
+func (p *slotPlace) whyEmpty() string {
 	switch {
 	case p.fitting > 0:
 		return "no drill that fits this place fits the limits too"
@@ -124,12 +124,12 @@ func (s *session) states() []LimitState {
 	return out
 }
 
-func (a *asked) sessionDrill(j *rules.Judgement, p place, u *choice, s *session, brief bool) SessionDrill {
+func (a *asked) sessionDrill(j *rules.Judgement, p slotPlace, u *choice, s *session, brief bool) SessionDrill {
 	d := SessionDrill{Slot: p.slot.ID, SlotName: p.slot.Name, Purpose: strings.ToUpper(p.slot.Purpose), Drill: u.drill,
-		Verdict: string(u.verdict), Sides: a.sideDoses(&u.unit), Points: u.points, TestSet: a.testSet(&u.unit)}
-	d.Cautions = a.cautions(j, &u.unit)
+		Verdict: string(u.verdict), Sides: a.sideDoses(&u.trainable), Points: u.points, TestSet: a.testSet(&u.trainable)}
+	d.Cautions = a.cautions(j, &u.trainable)
 	if !brief {
-		d.Reasons = a.reasons(j, &u.unit)
+		d.Reasons = a.reasons(j, &u.trainable)
 	}
 	for _, r := range d.Reasons {
 		if r.Effect == "FAVOUR" {
@@ -139,7 +139,7 @@ func (a *asked) sessionDrill(j *rules.Judgement, p place, u *choice, s *session,
 	for _, other := range p.candidates {
 		taken := slices.ContainsFunc(s.best, func(b *choice) bool { return b == other })
 		sameStation := other.drill.Station == u.drill.Station || slices.ContainsFunc(d.Backups, func(b Backup) bool { return b.Station == a.e.Frame.Vocabulary.Name("station", other.drill.Station) })
-		if !taken && !sameStation && len(d.Backups) < 2 && a.second(j, &other.unit) {
+		if !taken && !sameStation && len(d.Backups) < 2 && a.second(j, &other.trainable) {
 			d.Backups = append(d.Backups, Backup{other.drill.ID, other.drill.Name, a.e.Frame.Vocabulary.Name("station", other.drill.Station), other.points})
 		}
 	}

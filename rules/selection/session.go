@@ -11,7 +11,7 @@ import (
 
 // choice is a drill that may fill a place, with what it adds to the sum of each limit.
 type choice struct {
-	unit
+	trainable
 	family int32
 	adds   []float64
 }
@@ -27,7 +27,7 @@ type session struct {
 	a      *asked
 	j      *rules.Judgement
 	limits []bounds
-	places []place
+	places []slotPlace
 	// From each place on: the most points that can come, the least and the most that each limit's sum can change.
 	rest        []int
 	least, most [][]float64
@@ -64,7 +64,7 @@ func (a *asked) session(j *rules.Judgement, plan *rules.Plan) *session {
 		s := a.fill(j, plan, open)
 		worse := map[*choice]bool{}
 		for _, c := range s.best {
-			if c != nil && !a.second(j, &c.unit) {
+			if c != nil && !a.second(j, &c.trainable) {
 				worse[c] = true
 			}
 		}
@@ -140,8 +140,8 @@ func (a *asked) openChoices(j *rules.Judgement) []*choice {
 		if i%client.Stride == 0 && a.q.Abandoned() {
 			break
 		}
-		var s standing
-		if !a.stand(j, j.StandingOf(i), &s) || s.verdict != rules.Open {
+		var s eligibility
+		if !a.stand(j, j.ResultOf(i), &s) || s.verdict != rules.Open {
 			continue
 		}
 		if d.Sides == catalog.OneSide && s.open[0] != s.open[1] {
@@ -149,14 +149,14 @@ func (a *asked) openChoices(j *rules.Judgement) []*choice {
 				s.points -= a.e.Book.GoodSideOnly
 			}
 		}
-		open = append(open, &choice{unit: unit{drill: d, standing: s}, family: a.e.Catalogue.Kin[i].Family})
+		open = append(open, &choice{trainable: trainable{drill: d, eligibility: s}, family: a.e.Catalogue.Features[i].Family})
 	}
 	return open
 }
 
 // candidates are the open drills that fit a slot, by points, then id.
-func (s *session) candidates(slot *rules.Slot, open []*choice) place {
-	p := place{slot: slot}
+func (s *session) candidates(slot *rules.Slot, open []*choice) slotPlace {
+	p := slotPlace{slot: slot}
 	fits := func(d *catalog.Drill, sides [2]bool) bool {
 		for side, open := range sides {
 			if open && s.j.Satisfies(slot.Predicate, d, side).Sure {
@@ -192,7 +192,7 @@ func (s *session) weigh(c *choice) {
 	if c.adds != nil {
 		return
 	}
-	s.a.ready(s.j, &c.unit)
+	s.a.ready(s.j, &c.trainable)
 	c.adds = make([]float64, len(s.limits))
 	for k, b := range s.limits {
 		c.adds[k] = s.j.Sum(b.limit.Sum, c.drill, c.seconds)

@@ -26,7 +26,7 @@ func (a *asked) substitutes(lift *catalog.Drill, opts Options) (*SubstituteAnswe
 	answer := &SubstituteAnswer{Lift: lift}
 	answer.Provokers, answer.Unclear = a.provoke(lift)
 	answer.Spared = a.spared(lift)
-	if a.gate.none {
+	if a.permitted.none {
 		if a.head.Screening.emergency() {
 			answer.Provokers, answer.Unclear, answer.Spared = nil, false, ""
 		}
@@ -58,7 +58,7 @@ func (a *asked) substitutes(lift *catalog.Drill, opts Options) (*SubstituteAnswe
 	}
 	a.presumed(shown...)
 	answer.LeftOut = a.leftOut(j, of)
-	a.head.MeasureNext = a.measureNext(j, j.Waits(), 3)
+	a.head.MeasureNext = a.measureNext(j, j.Untested(), 3)
 	answer.Header = a.head
 	if a.q.Abandoned() {
 		return nil, client.ErrAbandoned
@@ -67,7 +67,7 @@ func (a *asked) substitutes(lift *catalog.Drill, opts Options) (*SubstituteAnswe
 }
 
 func (a *asked) substitute(j *rules.Judgement, c *candidate, of *ofLift, brief bool) Choice {
-	u := &c.unit
+	u := &c.trainable
 	s := Choice{Drill: c.drill, Tier: tiers[c.worth.tier], Verdict: string(c.verdict), Sides: a.sideDoses(u), Points: c.worth.score,
 		Removed: c.worth.removed, TestSet: a.testSet(u), Cautions: a.cautions(j, u)}
 	s.KeepsMuscles, s.KeepsPattern, s.KeepsLoad = a.keeps(c.worth.muscles), a.keeps(c.worth.pattern), a.keeps(c.worth.load)

@@ -78,7 +78,7 @@ func (a *asked) wouldOpen(j *rules.Judgement, lift *catalog.Drill, told *client.
 	other := &asked{e: a.e, q: told, facts: client.Derive(a.e.Frame, told)}
 	other.derived = other.facts
 	defer other.derived.Done()
-	if other.head.Screening, other.gate = screen(a.e, other.facts); other.gate.none {
+	if other.head.Screening, other.permitted = screen(a.e, other.facts); other.permitted.none {
 		return 0
 	}
 	other.readLog()
@@ -107,13 +107,13 @@ func (a *asked) wouldOpen(j *rules.Judgement, lift *catalog.Drill, told *client.
 
 // verdictOf is the verdict on a drill as a whole, with what screening and its load close.
 func (a *asked) verdictOf(j *rules.Judgement, d *catalog.Drill) rules.Verdict {
-	came := rules.Standing{Drill: d.Index}
+	came := rules.DrillResult{Drill: d.Index}
 	for side := range 2 {
 		v := j.Verdict(d, side)
 		came.Barred[side], came.Untested[side] = v == rules.NotToday, v == rules.TestFirst
 	}
 	a.close(j, &came)
-	var s standing
+	var s eligibility
 	if stands := d.Sides == catalog.OneSide && s.oneSide(came) || d.Sides != catalog.OneSide && s.together(came); stands {
 		return s.verdict
 	}

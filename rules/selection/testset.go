@@ -12,7 +12,7 @@ import (
 )
 
 // testSet is what comes before the working sets, the same for every side: by the lightest load and the lowest ceiling.
-func (a *asked) testSet(u *unit) TestSet {
+func (a *asked) testSet(u *trainable) TestSet {
 	d, t, dose := u.drill, &a.e.Book.Substitution.TestSet, *u.first()
 	load := dose.LoadKg
 	for _, side := range u.sides {
@@ -83,7 +83,7 @@ func (t *TestSet) what(d *catalog.Drill, metres int) string {
 }
 
 // soreTest says when the set is passed where the drill loads what hurts, and what follows.
-func (a *asked) soreTest(set *TestSet, u *unit, regions []soreRegion) {
+func (a *asked) soreTest(set *TestSet, u *trainable, regions []soreRegion) {
 	t := &a.e.Book.Substitution.TestSet.Sore
 	for _, r := range regions {
 		if told, known := a.toldPain(r); known {
@@ -125,7 +125,7 @@ type soreRegion struct {
 }
 
 // soreOf are the regions that hurt and that a unit loads while its sides work, in the order of the vocabulary, left before right.
-func (a *asked) soreOf(u *unit) []soreRegion {
+func (a *asked) soreOf(u *trainable) []soreRegion {
 	var out []soreRegion
 	for _, side := range u.sides {
 		for region, on := range a.soreRegions(u.drill, side) {

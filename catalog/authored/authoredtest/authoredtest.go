@@ -78,5 +78,5 @@ func Held(t testing.TB, err error, file authored.File) {
 		require.Len(t, made, 1, "%s", p)
 		require.True(t, utf8.Valid(text), "%s", p)
 	}
-	require.True(t, utf8.Valid(problems.Mended([]authored.File{file})[0].Data) || !utf8.Valid(file.Data))
+	require.True(t, utf8.Valid(problems.Repaired([]authored.File{file})[0].Data) || !utf8.Valid(file.Data))
 }

@@ -10,11 +10,11 @@ import (
 	"drillwright/rules/predicate"
 )
 
-// bear finds the knobs that bear on an atom.
-func (n *nearest) bear(w *want) {
+// attach finds the levers that bear on an atom.
+func (n *nearest) attach(w *constraint) {
 	n.atoms = append(n.atoms, w)
 	rd := &n.readings[w.reading]
-	numbers := outs{}
+	numbers := leverSet{}
 	w.atom.OwnRefs(func(r *predicate.Ref) {
 		if r.Root != predicate.OfFacts || r.Name == "side" {
 			return
@@ -22,27 +22,27 @@ func (n *nearest) bear(w *want) {
 		if r.Kind == client.List && !n.may(r.Path, rd) {
 			return
 		}
-		keys := n.bearers(r, rd, w.atom)
+		keys := n.keysFor(r, rd, w.atom)
 		w.opaque = w.opaque || len(keys) == 0
 		for _, key := range keys {
-			place := n.place(key, rd.Facts)
-			k := n.knobs[place]
+			place := n.leverIndex(key, rd.Facts)
+			k := n.levers[place]
 			if !k.free {
 				continue
 			}
-			k.atoms = append(k.atoms, bearing{w, r})
-			w.knobs = append(w.knobs, place)
+			k.atoms = append(k.atoms, occurrence{w, r})
+			w.levers = append(w.levers, place)
 			if key.path == r.Name || strings.HasPrefix(r.Name, "client.gap.") {
 				numbers = append(numbers, place)
 			}
 		}
 	})
-	slices.Sort(w.knobs)
-	w.knobs = slices.Compact(w.knobs)
+	slices.Sort(w.levers)
+	w.levers = slices.Compact(w.levers)
 	slices.Sort(numbers)
 	if numbers = slices.Compact(numbers); len(numbers) > 1 && w.op == predicate.Compare {
 		for _, place := range numbers {
-			if k := n.knobs[place]; !slices.Contains(k.joint, sumOf(w.atom)) {
+			if k := n.levers[place]; !slices.Contains(k.joint, sumOf(w.atom)) {
 				k.joint = append(k.joint, sumOf(w.atom))
 			}
 		}
@@ -94,7 +94,7 @@ func sumOf(c *predicate.Node) string {
 	return text
 }
 
-// may is whether a list may be told otherwise: finding its members is dear.
+// may is whether a list may be told otherwise: finding its members is costly.
 func (n *nearest) may(p *client.Path, rd *predicate.Reading) bool {
 	if ofConditions(p) {
 		p = n.e.Frame.Table.Path("client.conditions")
@@ -111,17 +111,17 @@ func ofConditions(p *client.Path) bool {
 	return strings.HasPrefix(p.Name, "client.conditions") || p.Name == "client.past_conditions"
 }
 
-// bearers are the knobs that bear on a path: the fact itself where it is told, and what it is worked out from where it
+// keysFor are the levers that bear on a path: the fact itself where it is told, and what it is worked out from where it
 // isn't.
-func (n *nearest) bearers(r *predicate.Ref, rd *predicate.Reading, atom *predicate.Node) []knobKey {
+func (n *nearest) keysFor(r *predicate.Ref, rd *predicate.Reading, atom *predicate.Node) []leverKey {
 	side := rd.Side
 	if !r.Path.Sided {
 		side = 0
 	}
 	if question := n.openQuestion(r.Name, rd.Facts); question != "" {
-		return append(n.knobsOf(r, rd, atom, side), knobKey{path: "client.answers." + question})
+		return append(n.leversOf(r, rd, atom, side), leverKey{path: "client.answers." + question})
 	}
-	return n.knobsOf(r, rd, atom, side)
+	return n.leversOf(r, rd, atom, side)
 }
 
 // openQuestion is the question whose open yes leaves a path unknown, whatever list is told; "" when there is none.
@@ -152,11 +152,11 @@ var openedBy = []struct {
 	{"client.blood_pressure.", []string{"high_blood_pressure"}},
 }
 
-// knobsOf are the knobs of a path, as if no open yes stood in the way.
-func (n *nearest) knobsOf(r *predicate.Ref, rd *predicate.Reading, atom *predicate.Node, side int) []knobKey {
+// leversOf are the levers of a path, as if no open yes stood in the way.
+func (n *nearest) leversOf(r *predicate.Ref, rd *predicate.Reading, atom *predicate.Node, side int) []leverKey {
 	of := func(prefix string) (string, bool) { return strings.CutPrefix(r.Name, prefix) }
 	if ofConditions(r.Path) {
-		var keys []knobKey
+		var keys []leverKey
 		for _, id := range n.members(r, rd, atom) {
 			keys = append(keys, n.conditionKey(id, side))
 		}
@@ -164,13 +164,13 @@ func (n *nearest) knobsOf(r *predicate.Ref, rd *predicate.Reading, atom *predica
 	}
 	if id, ok := of("client.condition_days."); ok {
 		key := n.conditionKey(id, side)
-		return []knobKey{key, {path: r.Name, side: key.side}}
+		return []leverKey{key, {path: r.Name, side: key.side}}
 	}
 	if id, ok := of("client.operation_weeks."); ok {
-		return []knobKey{{"client.operations", side, id}, {path: r.Name, side: side}}
+		return []leverKey{{"client.operations", side, id}, {path: r.Name, side: side}}
 	}
 	if id, ok := of("client.tendon_named."); ok {
-		var keys []knobKey
+		var keys []leverKey
 		for _, c := range n.e.Frame.Vocabulary.Conditions {
 			if c.Tendon && slices.Contains(c.Regions, id) {
 				keys = append(keys, n.conditionKey(c.ID, side))
@@ -182,22 +182,22 @@ func (n *nearest) knobsOf(r *predicate.Ref, rd *predicate.Reading, atom *predica
 		return n.bothSides("client." + id)
 	}
 	if id, ok := of("client.margin."); ok {
-		return []knobKey{{path: "client.range." + id, side: side}}
+		return []leverKey{{path: "client.range." + id, side: side}}
 	}
 	id, irritability := of("client.irritability.")
 	if entry, ok := of("client.entry_rung."); ok {
 		id, irritability = entry, true
 	}
 	if irritability {
-		var keys []knobKey
+		var keys []leverKey
 		for _, part := range []string{".rest", ".worst", ".settle_hours", ".wakes_at_night"} {
-			keys = append(keys, knobKey{path: "client.pain." + id + part, side: side})
+			keys = append(keys, leverKey{path: "client.pain." + id + part, side: side})
 		}
 		return append(keys, n.unquiet(id, side)...)
 	}
 	if id, ok := of("client.pain."); ok {
 		region, _, _ := strings.Cut(id, ".")
-		return append(n.unquiet(region, side), knobKey{path: r.Name, side: side})
+		return append(n.unquiet(region, side), leverKey{path: r.Name, side: side})
 	}
 	for _, prefix := range []string{"client.in_question.", "client.other_side_in_question.", "client.quiet_side."} {
 		if id, ok := of(prefix); ok {
@@ -205,63 +205,63 @@ func (n *nearest) knobsOf(r *predicate.Ref, rd *predicate.Reading, atom *predica
 		}
 	}
 	if id, ok := of("client.sore."); ok {
-		var keys []knobKey
+		var keys []leverKey
 		for _, path := range []string{"request.complaint." + id + ".intensity", "client.pain." + id + ".worst", "client.pain." + id + ".rest"} {
-			keys = append(keys, knobKey{path: path, side: side})
+			keys = append(keys, leverKey{path: path, side: side})
 		}
 		return keys
 	}
 	if _, ok := of("norm.low."); ok {
-		return []knobKey{{path: "client.age_years"}}
+		return []leverKey{{path: "client.age_years"}}
 	}
 	if r.Name == "client.hypermobile" {
-		return []knobKey{{path: "client.beighton"}, {path: "client.age_years"}, n.conditionKey("hypermobility", 0)}
+		return []leverKey{{path: "client.beighton"}, {path: "client.age_years"}, n.conditionKey("hypermobility", 0)}
 	}
 	how, _ := tellingOf(r.Name)
 	switch {
 	case how == nil:
 		return nil
 	case r.Kind == client.List:
-		var keys []knobKey
+		var keys []leverKey
 		for _, word := range n.members(r, rd, atom) {
-			keys = append(keys, knobKey{r.Name, side, word})
+			keys = append(keys, leverKey{r.Name, side, word})
 		}
 		return keys
 	}
-	return []knobKey{{path: r.Name, side: side}}
+	return []leverKey{{path: r.Name, side: side}}
 }
 
-func (n *nearest) bothSides(path string) []knobKey {
+func (n *nearest) bothSides(path string) []leverKey {
 	if p := n.e.Frame.Table.Path(path); p == nil || !p.Sided {
-		return []knobKey{{path: path}}
+		return []leverKey{{path: path}}
 	}
-	return []knobKey{{path: path}, {path: path, side: 1}}
+	return []leverKey{{path: path}, {path: path, side: 1}}
 }
 
-// tellTogether lets each knob bear on what is told with it: who tells of one medicine tells of all, who tells of a
+// tellTogether lets each lever bear on what is told with it: who tells of one medicine tells of all, who tells of a
 // complaint tells of its kind.
 func (n *nearest) tellTogether() {
-	groups := map[string]outs{}
-	for place, k := range n.knobs {
+	groups := map[string]leverSet{}
+	for place, k := range n.levers {
 		if g := n.group(k); g != "" {
 			groups[g] = append(groups[g], place)
 		}
 	}
 	for _, w := range n.atoms {
 		seen := map[string]bool{"": true}
-		for _, place := range w.knobs {
-			if g := n.group(n.knobs[place]); !seen[g] {
+		for _, place := range w.levers {
+			if g := n.group(n.levers[place]); !seen[g] {
 				seen[g] = true
-				w.knobs = append(w.knobs, groups[g]...)
+				w.levers = append(w.levers, groups[g]...)
 			}
 		}
-		slices.Sort(w.knobs)
-		w.knobs = slices.Compact(w.knobs)
+		slices.Sort(w.levers)
+		w.levers = slices.Compact(w.levers)
 	}
 }
 
 // group names what is told at once; "" for what is told alone.
-func (n *nearest) group(k *knob) string {
+func (n *nearest) group(k *lever) string {
 	if k.how == nil {
 		return ""
 	}
@@ -290,16 +290,16 @@ func (n *nearest) group(k *knob) string {
 }
 
 // conditionKey: a condition of no sided region is told of no side.
-func (n *nearest) conditionKey(id string, side int) knobKey {
+func (n *nearest) conditionKey(id string, side int) leverKey {
 	if n.sideless(id) {
 		side = 0
 	}
-	return knobKey{"client.conditions", side, id}
+	return leverKey{"client.conditions", side, id}
 }
 
-// questioning are the knobs that put a region in question.
-func (n *nearest) questioning(region string) []knobKey {
-	var keys []knobKey
+// questioning are the levers that put a region in question.
+func (n *nearest) questioning(region string) []leverKey {
+	var keys []leverKey
 	for _, path := range []string{"request.complaint." + region + ".intensity", "client.pain." + region + ".worst", "client.pain." + region + ".rest",
 		"client.rung." + region, "client.surgery." + region, "client.cleared." + region} {
 		keys = append(keys, n.bothSides(path)...)
@@ -315,7 +315,7 @@ func (n *nearest) questioning(region string) []knobKey {
 	for _, l := range n.e.Frame.Lists {
 		for i := range l.Questions {
 			if l.Region == region {
-				keys = append(keys, knobKey{path: "client.answers." + l.Questions[i].ID})
+				keys = append(keys, leverKey{path: "client.answers." + l.Questions[i].ID})
 			}
 		}
 	}
@@ -323,11 +323,11 @@ func (n *nearest) questioning(region string) []knobKey {
 }
 
 // unquiet is what was told of a side of a region: without it no pain would be presumed.
-func (n *nearest) unquiet(region string, side int) []knobKey {
-	var keys []knobKey
+func (n *nearest) unquiet(region string, side int) []leverKey {
+	var keys []leverKey
 	for i := range n.Request.Complaints {
 		if c := &n.Request.Complaints[i]; c.Region == region && c.Side.On(side) {
-			keys = append(keys, knobKey{path: "request.complaint." + region + ".intensity", side: side})
+			keys = append(keys, leverKey{path: "request.complaint." + region + ".intensity", side: side})
 			break
 		}
 	}

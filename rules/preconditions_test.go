@@ -11,7 +11,7 @@ import (
 	"drillwright/rules/predicate"
 )
 
-// TestGatesAgree holds the packed gates against the closures of the same conditions, on generated books and on the
+// TestGatesAgree holds the packed preconditions against the closures of the same conditions, on generated books and on the
 // embedded one.
 func TestGatesAgree(t *testing.T) {
 	open, shut := 0, 0
@@ -23,10 +23,10 @@ func TestGatesAgree(t *testing.T) {
 		f, lift := gen.Facts(seed, e.Frame, q), e.LiftRow(e.Catalogue.Drills[int(seed*7)%len(e.Catalogue.Drills)])
 		readings := [2]predicate.Reading{predicate.Read(f, 0, nil, lift), predicate.Read(f, 1, nil, lift)}
 		for _, x := range []struct {
-			gates *compile.Gates
+			gates *compile.Preconditions
 			rules []*Rule
-		}{{e.gates, e.judged}, {e.raised, slices.Concat(e.Book.Of(Refer), e.Book.Advices)}} {
-			var opened compile.Opened
+		}{{e.preconditions, e.judged}, {e.advisoryPreconditions, slices.Concat(e.Book.Of(Refer), e.Book.Advices)}} {
+			var opened compile.Satisfied
 			var of compile.Asked
 			of.Begin(&readings)
 			x.gates.Ask(&of, &opened)

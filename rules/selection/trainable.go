@@ -10,19 +10,19 @@ import (
 	"drillwright/rules/client"
 )
 
-// standing is how a drill came out of the judging: the sides that are open, or that need a test, whichever is the
+// eligibility is how a drill came out of the judging: the sides that are open, or that need a test, whichever is the
 // better; a two-side or midline drill has both or none.
-type standing struct {
-	open    [2]bool
-	waits   [2]bool // of a one-side drill: sides that wait for a test while the other is open
-	verdict rules.Verdict
-	points  int // favours, the lower side
+type eligibility struct {
+	open     [2]bool
+	untested [2]bool // of a one-side drill: sides that wait for a test while the other is open
+	verdict  rules.Verdict
+	points   int // favours, the lower side
 }
 
-// unit is a drill that may be trained, with its sides in the order to train and their doses, once it is ready.
-type unit struct {
+// trainable is a drill that may be trained, with its sides in the order to train and their doses, once it is ready.
+type trainable struct {
 	drill *catalog.Drill
-	standing
+	eligibility
 	sides   []int
 	dose    [2]*Dose // of the sides to train; one for both that work together
 	load    [2]load  // of each
@@ -30,7 +30,7 @@ type unit struct {
 }
 
 // alike is whether both sides have the same dose.
-func (u *unit) alike() bool {
+func (u *trainable) alike() bool {
 	x, y := *u.dose[0], *u.dose[1]
 	x.LoadKg, y.LoadKg = nil, nil // the words say it too
 	return x == y
@@ -47,12 +47,12 @@ func loads(d *catalog.Drill, region string, told client.Side, side int) bool {
 }
 
 // first is the dose of the side that goes first.
-func (u *unit) first() *Dose { return u.dose[u.sides[0]] }
+func (u *trainable) first() *Dose { return u.dose[u.sides[0]] }
 
 // stand makes of how a drill came out what may be trained of it. It is false when that is nothing.
-func (a *asked) stand(j *rules.Judgement, came rules.Standing, s *standing) bool {
+func (a *asked) stand(j *rules.Judgement, came rules.DrillResult, s *eligibility) bool {
 	a.close(j, &came)
-	if a.e.Catalogue.Kin[came.Drill].OneSide {
+	if a.e.Catalogue.Features[came.Drill].OneSide {
 		return s.oneSide(came)
 	}
 	return s.together(came)
@@ -60,12 +60,12 @@ func (a *asked) stand(j *rules.Judgement, came rules.Standing, s *standing) bool
 
 // close bars what no rule on drills bars: the sides that screening closes, and those where the load that is left lies
 // below what the drill starts at.
-func (a *asked) close(j *rules.Judgement, came *rules.Standing) {
+func (a *asked) close(j *rules.Judgement, came *rules.DrillResult) {
 	d := a.e.Catalogue.Drills[came.Drill]
-	if a.gate.closes() {
+	if a.permitted.closes() {
 		for side := range 2 {
 			if !came.Barred[side] {
-				_, allowed := a.gate.allows(a.e, d, side)
+				_, allowed := a.permitted.allows(a.e, d, side)
 				came.Barred[side] = !allowed
 			}
 		}
@@ -81,7 +81,7 @@ func (a *asked) close(j *rules.Judgement, came *rules.Standing) {
 }
 
 // verdict is how a side came out.
-func verdict(came rules.Standing, side int) rules.Verdict {
+func verdict(came rules.DrillResult, side int) rules.Verdict {
 	switch {
 	case came.Barred[side]:
 		return rules.NotToday
@@ -93,8 +93,8 @@ func verdict(came rules.Standing, side int) rules.Verdict {
 
 // together: a drill that works both sides is barred if either is, waits for a test if either does, and has the lower
 // points.
-func (s *standing) together(came rules.Standing) bool {
-	s.open, s.waits, s.verdict, s.points = [2]bool{true, true}, [2]bool{}, rules.Open, min(came.Points[0], came.Points[1])
+func (s *eligibility) together(came rules.DrillResult) bool {
+	s.open, s.untested, s.verdict, s.points = [2]bool{true, true}, [2]bool{}, rules.Open, min(came.Points[0], came.Points[1])
 	if came.Untested[0] || came.Untested[1] {
 		s.verdict = rules.TestFirst
 	}
@@ -103,9 +103,9 @@ func (s *standing) together(came rules.Standing) bool {
 
 // oneSide: of a drill that works one side at a time the open sides count; those that wait for a test only when none
 // is open.
-func (s *standing) oneSide(came rules.Standing) bool {
+func (s *eligibility) oneSide(came rules.DrillResult) bool {
 	s.open, s.verdict, s.points = [2]bool{!came.Barred[0] && !came.Untested[0], !came.Barred[1] && !came.Untested[1]}, rules.Open, math.MaxInt
-	s.waits = [2]bool{!came.Barred[0] && came.Untested[0] && s.open[1], !came.Barred[1] && came.Untested[1] && s.open[0]}
+	s.untested = [2]bool{!came.Barred[0] && came.Untested[0] && s.open[1], !came.Barred[1] && came.Untested[1] && s.open[0]}
 	if !s.open[0] && !s.open[1] {
 		s.open, s.verdict = [2]bool{!came.Barred[0], !came.Barred[1]}, rules.TestFirst
 	}
@@ -119,7 +119,7 @@ func (s *standing) oneSide(came rules.Standing) bool {
 
 // ready puts the sides in the order to train, the limiting side first, and doses them. It is false when the load that is
 // left lies below what the drill starts at, which closes a side before.
-func (a *asked) ready(j *rules.Judgement, u *unit) bool {
+func (a *asked) ready(j *rules.Judgement, u *trainable) bool {
 	if u.sides != nil {
 		return true
 	}
@@ -144,7 +144,7 @@ var orders = [2][]int{{catalog.Left, catalog.Right}, {catalog.Right, catalog.Lef
 
 // second is the second look at a unit that is ready: each side of a drill about to be returned is judged once more on its
 // own, and so is its dose.
-func (a *asked) second(j *rules.Judgement, u *unit) bool {
+func (a *asked) second(j *rules.Judgement, u *trainable) bool {
 	for side, open := range u.open {
 		if open && !j.SecondLook(u.drill, side) {
 			return false
@@ -177,7 +177,7 @@ func (a *asked) limiting(d *catalog.Drill) int {
 }
 
 // sideDoses puts the sides in order with their words.
-func (a *asked) sideDoses(u *unit) []SideDose {
+func (a *asked) sideDoses(u *trainable) []SideDose {
 	if u.drill.Sides != catalog.OneSide {
 		return []SideDose{{Side: "BOTH", Dose: u.first(), Words: "Both sides together."}}
 	}
@@ -212,10 +212,10 @@ var sideWords = [2]struct{ trainsOn, waits, only, first, then, fewer, weaker str
 }
 
 // whyHere says why a side stands at a place in the order.
-func (a *asked) whyHere(u *unit, place, limiting int) string {
+func (a *asked) whyHere(u *trainable, place, limiting int) string {
 	words := &sideWords[u.sides[place]]
 	switch {
-	case u.waits[1-u.sides[place]]:
+	case u.untested[1-u.sides[place]]:
 		return words.waits
 	case len(u.sides) == 1 && limiting == 1-u.sides[place]:
 		return words.trainsOn
@@ -238,7 +238,7 @@ func (a *asked) whyHere(u *unit, place, limiting int) string {
 }
 
 // cautions of a unit, by rule id.
-func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
+func (a *asked) cautions(j *rules.Judgement, u *trainable) []Reason {
 	out := a.reasoned[:0]
 	for r := range a.warnings(j, u.drill) {
 		for _, side := range u.sides {
@@ -254,7 +254,7 @@ func (a *asked) cautions(j *rules.Judgement, u *unit) []Reason {
 // warnings are the rules that can warn of a drill: cautions, and bars that a clearance can turn into one.
 func (a *asked) warnings(j *rules.Judgement, d *catalog.Drill) iter.Seq[*rules.Rule] {
 	if len(a.facts.Covered[0])+len(a.facts.Covered[1]) == 0 {
-		return j.Relevant(rules.Caution, d)
+		return j.Applicable(rules.Caution, d)
 	}
 	return func(yield func(*rules.Rule) bool) {
 		for _, r := range a.e.Book.Rules {
@@ -266,12 +266,12 @@ func (a *asked) warnings(j *rules.Judgement, d *catalog.Drill) iter.Seq[*rules.R
 }
 
 // untested are the bars of a unit that wait for a test.
-func (a *asked) untested(j *rules.Judgement, u *unit) []Reason {
+func (a *asked) untested(j *rules.Judgement, u *trainable) []Reason {
 	var out []Reason
 	if u.verdict != rules.TestFirst {
 		return nil
 	}
-	for r := range j.Relevant(rules.Bar, u.drill) {
+	for r := range j.Applicable(rules.Bar, u.drill) {
 		for _, side := range u.sides {
 			if j.Barred(r, u.drill, side) == rules.TestFirst {
 				out = j.AppendReasons(out, r, u.drill, side)
@@ -282,13 +282,13 @@ func (a *asked) untested(j *rules.Judgement, u *unit) []Reason {
 }
 
 // reasons of a unit: what waits for a test, what sets its doses, what speaks for it; each by rule id.
-func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
+func (a *asked) reasons(j *rules.Judgement, u *trainable) []Reason {
 	out := a.untested(j, u)
 	var own [2]sideDose
 	for _, side := range u.sides {
 		own[side], _ = a.doseOn(j, u.drill, side)
 	}
-	for r := range j.Relevant(rules.Adjust, u.drill) {
+	for r := range j.Applicable(rules.Adjust, u.drill) {
 		for _, side := range u.sides {
 			if !r.Floor && adjusts(r, j.Held(r, u.drill, side)) && u.setBy(&own[side], r) {
 				out = j.AppendReasons(out, r, u.drill, side)
@@ -300,7 +300,7 @@ func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
 			out = j.AppendReasons(out, own[side].by, u.drill, side)
 		}
 	}
-	for r := range j.Relevant(rules.Favour, u.drill) {
+	for r := range j.Applicable(rules.Favour, u.drill) {
 		for _, side := range u.sides {
 			if j.Favoured(r, u.drill, side) {
 				out = j.AppendReasons(out, r, u.drill, side)
@@ -311,7 +311,7 @@ func (a *asked) reasons(j *rules.Judgement, u *unit) []Reason {
 }
 
 // setBy is whether a rule on a side set a variable of the dose given there, which may be that of the other side.
-func (u *unit) setBy(own *sideDose, r *rules.Rule) bool {
+func (u *trainable) setBy(own *sideDose, r *rules.Rule) bool {
 	mine, given := values(own.Dose), values(*u.dose[own.side])
 	if r.Effect == rules.Dosing {
 		return own.Rule == u.dose[own.side].Rule || own.Rule == u.dose[own.side].With

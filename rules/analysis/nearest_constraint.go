@@ -10,38 +10,38 @@ import (
 	"drillwright/rules/predicate"
 )
 
-// want is a part of what is demanded, its negations pushed to the atoms: all of the kids, one of them, or an atom that
+// constraint is a part of what is demanded, its negations pushed to the atoms: all of the kids, one of them, or an atom that
 // must surely hold, or can't.
-type want struct {
-	op   predicate.Op // And, Or; else the atom's
-	kids []*want
+type constraint struct {
+	op    predicate.Op // And, Or; else the atom's
+	parts []*constraint
 
 	atom    *predicate.Node
-	reading int  // that the atom is asked of
-	never   bool // the atom must not be possible
-	loose   bool // it need only be possible or, with never, not be sure
-	knobs   outs // that bear on the atom
-	opaque  bool // something else bears on it too, which no request tells
+	reading int      // that the atom is asked of
+	never   bool     // the atom must not be possible
+	loose   bool     // it need only be possible or, with never, not be sure
+	levers  leverSet // that bear on the atom
+	opaque  bool     // something else bears on it too, which no request tells
 }
 
-// outs are knobs, by their places, in order: at least one of them must be turned.
-type outs []int
+// leverSet are levers, by their places, in order: at least one of them must be moved.
+type leverSet []int
 
-// demand makes the parts of a demand. A condition must hold on one of its rows, or can't hold on any.
-func (n *nearest) demand(d Demand, f *client.Facts) *want {
+// constraintOf makes the parts of a demand. A condition must hold on one of its rows, or can't hold on any.
+func (n *nearest) constraintOf(d Demand, f *client.Facts) *constraint {
 	rows, lift := []*predicate.Row{n.e.LiftRow(nil)}, n.e.LiftRow(n.Lift)
 	if d.Drill != nil {
 		if rows = n.e.Rows(d.Drill); !d.BothRows && d.row == 0 {
 			rows = rows[:1]
 		}
 	}
-	all := &want{op: predicate.Or}
+	all := &constraint{op: predicate.Or}
 	if d.Never {
 		all.op = predicate.And
 	}
 	for i, row := range rows {
 		if d.row == 0 || d.row == i+1 {
-			all.kids = append(all.kids, n.want(d.When, n.reading(predicate.Read(f, d.Side^i, row, lift)), d.Never, d.Loose))
+			all.parts = append(all.parts, n.constrain(d.When, n.reading(predicate.Read(f, d.Side^i, row, lift)), d.Never, d.Loose))
 		}
 	}
 	return all.short()
@@ -57,28 +57,28 @@ func (n *nearest) reading(rd predicate.Reading) int {
 	return len(n.readings) - 1
 }
 
-func (n *nearest) want(c *predicate.Node, reading int, never, loose bool) *want {
+func (n *nearest) constrain(c *predicate.Node, reading int, never, loose bool) *constraint {
 	switch c.Op {
 	case predicate.Not:
-		return n.want(c.Kids[0], reading, !never, loose)
+		return n.constrain(c.Kids[0], reading, !never, loose)
 	case predicate.And, predicate.Or:
-		w := &want{op: c.Op}
+		w := &constraint{op: c.Op}
 		if never {
 			w.op = map[predicate.Op]predicate.Op{predicate.And: predicate.Or, predicate.Or: predicate.And}[c.Op]
 		}
 		for _, k := range c.Kids {
-			w.kids = append(w.kids, n.want(k, reading, never, loose))
+			w.parts = append(w.parts, n.constrain(k, reading, never, loose))
 		}
 		return w.short()
 	}
-	w := &want{op: c.Op, atom: c, reading: reading, never: never, loose: loose}
+	w := &constraint{op: c.Op, atom: c, reading: reading, never: never, loose: loose}
 	if n.constant(c, reading) {
 		if n.met(w) {
-			return &want{op: predicate.And} // met whatever is told
+			return &constraint{op: predicate.And} // met whatever is told
 		}
-		return &want{op: predicate.Or} // nothing meets it
+		return &constraint{op: predicate.Or} // nothing meets it
 	}
-	n.bear(w)
+	n.attach(w)
 	return w
 }
 
@@ -99,10 +99,10 @@ func (n *nearest) constant(c *predicate.Node, reading int) bool {
 }
 
 // short drops kids that are met or can't be met whatever is told.
-func (w *want) short() *want {
-	var kids []*want
-	for _, k := range w.kids {
-		if k.atom == nil && len(k.kids) == 0 {
+func (w *constraint) short() *constraint {
+	var kids []*constraint
+	for _, k := range w.parts {
+		if k.atom == nil && len(k.parts) == 0 {
 			if k.op == w.op {
 				continue
 			}
@@ -113,23 +113,23 @@ func (w *want) short() *want {
 	if len(kids) == 1 {
 		return kids[0]
 	}
-	return &want{op: w.op, kids: kids}
+	return &constraint{op: w.op, parts: kids}
 }
 
 // flat is a want as the list of what must all be met.
-func (w *want) flat() []*want {
+func (w *constraint) flat() []*constraint {
 	if w.op != predicate.And || w.atom != nil {
-		return []*want{w}
+		return []*constraint{w}
 	}
-	var all []*want
-	for _, k := range w.kids {
+	var all []*constraint
+	for _, k := range w.parts {
 		all = append(all, k.flat()...)
 	}
 	return all
 }
 
-func (n *nearest) met(w *want) bool {
-	unmet := func(k *want) bool { return !n.met(k) }
+func (n *nearest) met(w *constraint) bool {
+	unmet := func(k *constraint) bool { return !n.met(k) }
 	switch {
 	case w.atom != nil:
 		t := n.readings[w.reading].Eval(w.atom)
@@ -138,30 +138,30 @@ func (n *nearest) met(w *want) bool {
 		}
 		return t.Sure && !w.never || !t.Possible && w.never
 	case w.op == predicate.And:
-		return !slices.ContainsFunc(w.kids, unmet)
+		return !slices.ContainsFunc(w.parts, unmet)
 	}
-	return slices.ContainsFunc(w.kids, n.met)
+	return slices.ContainsFunc(w.parts, n.met)
 }
 
-// outs are the knobs that bear on an unmet want: of an and, those of the unmet kid that has fewest.
-func (n *nearest) outs(w *want) outs {
+// wayOuts are the levers that bear on an unmet constraint: of an and, those of the unmet kid that has fewest.
+func (n *nearest) wayOuts(w *constraint) leverSet {
 	if w.atom != nil {
-		var free outs
-		for _, k := range w.knobs {
-			if !n.knobs[k].frozen && n.knobs[k].free {
+		var free leverSet
+		for _, k := range w.levers {
+			if !n.levers[k].frozen && n.levers[k].free {
 				free = append(free, k)
 			}
 		}
 		n.inexact = n.inexact || w.opaque
 		return free
 	}
-	var best outs
+	var best leverSet
 	found := false
-	for _, k := range w.kids {
+	for _, k := range w.parts {
 		if w.op == predicate.And && n.met(k) {
 			continue
 		}
-		o := n.outs(k)
+		o := n.wayOuts(k)
 		if w.op == predicate.Or {
 			best = append(best, o...)
 		} else if !found || len(o) < len(best) {
@@ -178,28 +178,28 @@ func (n *nearest) outs(w *want) outs {
 // refuted is true of parts that contradict each other by their form: an atom that must hold, and something that it must
 // not hold for.
 func (n *nearest) refuted() bool {
-	return slices.ContainsFunc(n.parts, func(w *want) bool { return w.against(n.parts) })
+	return slices.ContainsFunc(n.constraints, func(w *constraint) bool { return w.against(n.constraints) })
 }
 
 // against is whether a want can't be met beside the atoms among some parts.
-func (w *want) against(parts []*want) bool {
-	beside := func(k *want) bool { return k.against(parts) }
+func (w *constraint) against(parts []*constraint) bool {
+	beside := func(k *constraint) bool { return k.against(parts) }
 	switch {
 	case w.atom != nil:
-		return slices.ContainsFunc(parts, func(p *want) bool {
+		return slices.ContainsFunc(parts, func(p *constraint) bool {
 			return p.atom == w.atom && p.reading == w.reading && p.never != w.never && !(p.loose && w.loose)
 		})
 	case w.op == predicate.And:
-		return slices.ContainsFunc(w.kids, beside)
+		return slices.ContainsFunc(w.parts, beside)
 	}
-	return !slices.ContainsFunc(w.kids, func(k *want) bool { return !beside(k) })
+	return !slices.ContainsFunc(w.parts, func(k *constraint) bool { return !beside(k) })
 }
 
 // shape tells the parts of one search from those of another over the same atoms: two of one shape end alike.
 func (n *nearest) shape() string {
 	var b strings.Builder
-	var write func(w *want)
-	write = func(w *want) {
+	var write func(w *constraint)
+	write = func(w *constraint) {
 		fmt.Fprintf(&b, "(%d", w.op)
 		if w.atom != nil {
 			rd := &n.readings[w.reading]
@@ -208,12 +208,12 @@ func (n *nearest) shape() string {
 				fmt.Fprintf(&b, " %p %p", rd.Drill, rd.Lift)
 			}
 		}
-		for _, k := range w.kids {
+		for _, k := range w.parts {
 			write(k)
 		}
 		b.WriteString(")")
 	}
-	for _, p := range n.parts {
+	for _, p := range n.constraints {
 		write(p)
 	}
 	return b.String()

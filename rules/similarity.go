@@ -8,53 +8,53 @@ import (
 	"drillwright/catalog"
 )
 
-// Alike is how much a drill has of a lift, whoever asks.
-type Alike struct {
-	Kinship Kinship
+// Similarity is how much a drill has of a lift, whoever asks.
+type Similarity struct {
+	Tier Tier
 	// Muscles and Pattern are what it keeps of the lift's, in percent.
 	Muscles, Pattern uint8
 }
 
-// Kinship is what kind of substitute for a lift a drill is at best.
-type Kinship uint8
+// Tier is what kind of substitute for a lift a drill is at best.
+type Tier uint8
 
-// The kinships, from the nearest on. A drill of no kin can only stand in where it trains elsewhere.
+// The tiers, from the nearest on. A drill that is unlike can only stand in where it trains elsewhere.
 const (
-	SameLift Kinship = iota
+	SameLift Tier = iota
 	NearVariant
 	SamePattern
 	SharesMuscles
-	NoKin
+	Unlike
 	NoSubstitute
 )
 
-// Alikes is the catalogue beside one lift.
-type Alikes struct {
+// Similarities is the catalogue beside one lift.
+type Similarities struct {
 	lift  int
-	Drill []Alike // by place in the catalogue
-	// Kin may stand in for the lift's own work, Others only by training elsewhere; the lift is in neither.
-	Kin, Others Drills
+	Drill []Similarity // by place in the catalogue
+	// Similar may stand in for the lift's own work, Others only by training elsewhere; the lift is in neither.
+	Similar, Others Drills
 	// Relatives are those of the lift's family, then those of its pattern, what shares most muscle work first.
 	Relatives []*catalog.Drill
 }
 
-// alikes are worked out for a lift when it is first asked about, and kept for the lifts asked about of late.
-type alikes [64]atomic.Pointer[Alikes]
+// similarityCache are worked out for a lift when it is first asked about, and kept for the lifts asked about of late.
+type similarityCache [64]atomic.Pointer[Similarities]
 
-// Alike compares every drill of the catalogue with a lift.
-func (e *Edition) Alike(lift *catalog.Drill) *Alikes {
-	at := &e.alikes[lift.Index%len(e.alikes)]
+// SimilarTo compares every drill of the catalogue with a lift.
+func (e *Edition) SimilarTo(lift *catalog.Drill) *Similarities {
+	at := &e.similar[lift.Index%len(e.similar)]
 	if had := at.Load(); had != nil && had.lift == lift.Index {
 		return had
 	}
-	kin := e.Catalogue.Kin
+	kin := e.Catalogue.Features
 	own := &kin[lift.Index]
-	made := &Alikes{lift: lift.Index, Drill: make([]Alike, len(kin))}
+	made := &Similarities{lift: lift.Index, Drill: make([]Similarity, len(kin))}
 	for i := range kin {
-		made.Drill[i] = Alike{kinship(&kin[i], own), sharedMuscles(&kin[i], own), sharedPattern(&kin[i], own)}
+		made.Drill[i] = Similarity{tierOf(&kin[i], own), sharedMuscles(&kin[i], own), sharedPattern(&kin[i], own)}
 	}
-	made.Kin = e.program.Drills(func(d int) bool { return d != lift.Index && made.Drill[d].Kinship < NoKin })
-	made.Others = e.program.Drills(func(d int) bool { return d != lift.Index && made.Drill[d].Kinship == NoKin })
+	made.Similar = e.program.Drills(func(d int) bool { return d != lift.Index && made.Drill[d].Tier < Unlike })
+	made.Others = e.program.Drills(func(d int) bool { return d != lift.Index && made.Drill[d].Tier == Unlike })
 	made.Relatives = e.relatives(lift)
 	at.Store(made)
 	return made
@@ -63,8 +63,8 @@ func (e *Edition) Alike(lift *catalog.Drill) *Alikes {
 // Near lists the drills that may stand in for a lift's own work.
 func (e *Edition) Near(lift *catalog.Drill) []*catalog.Drill {
 	var list []*catalog.Drill
-	for i, a := range e.Alike(lift).Drill {
-		if i != lift.Index && a.Kinship < NoKin {
+	for i, a := range e.SimilarTo(lift).Drill {
+		if i != lift.Index && a.Tier < Unlike {
 			list = append(list, e.Catalogue.Drills[i])
 		}
 	}
@@ -72,7 +72,7 @@ func (e *Edition) Near(lift *catalog.Drill) []*catalog.Drill {
 }
 
 func (e *Edition) relatives(lift *catalog.Drill) []*catalog.Drill {
-	kin := e.Catalogue.Kin
+	kin := e.Catalogue.Features
 	own := &kin[lift.Index]
 	var list []*catalog.Drill
 	for i, d := range e.Catalogue.Drills {
@@ -85,7 +85,7 @@ func (e *Edition) relatives(lift *catalog.Drill) []*catalog.Drill {
 		if (a.Family == own.Family) != (b.Family == own.Family) {
 			return map[bool]int{true: -1, false: 1}[a.Family == own.Family]
 		}
-		return cmp.Compare(b.Shared(own), a.Shared(own))
+		return cmp.Compare(b.SharedMuscles(own), a.SharedMuscles(own))
 	})
 	return list
 }
@@ -97,7 +97,7 @@ type groups struct {
 }
 
 func (e *Edition) newGroups() groups {
-	kin := e.Catalogue.Kin
+	kin := e.Catalogue.Features
 	g := groups{oneSide: e.program.Drills(func(d int) bool { return kin[d].OneSide })}
 	for region := range e.Frame.Vocabulary.Regions {
 		g.loading = append(g.loading, e.program.Drills(func(d int) bool { return kin[d].Regions>>region&1 != 0 }))
@@ -108,8 +108,8 @@ func (e *Edition) newGroups() groups {
 // Loading are the drills that load a region, given by its place, beyond bracing it.
 func (e *Edition) Loading(region int) Drills { return e.groups.loading[region] }
 
-// kinship: a drill of the same lift's family comes before one of its pattern, that before one of its muscles.
-func kinship(d, lift *catalog.Kin) Kinship {
+// tierOf: a drill of the same lift's family comes before one of its pattern, that before one of its muscles.
+func tierOf(d, lift *catalog.Features) Tier {
 	switch {
 	case !d.Loads || !d.Train:
 		if eases(d, lift) {
@@ -125,22 +125,24 @@ func kinship(d, lift *catalog.Kin) Kinship {
 	case sameMuscles(d, lift):
 		return SharesMuscles
 	}
-	return NoKin
+	return Unlike
 }
 
 // eases is true for unloaded work of the lift's own region and muscles: what is left on the lowest rung.
-func eases(d, lift *catalog.Kin) bool { return !d.Loads && d.Main == lift.Main && sameMuscles(d, lift) }
+func eases(d, lift *catalog.Features) bool {
+	return !d.Loads && d.Main == lift.Main && sameMuscles(d, lift)
+}
 
 // sameMuscles is true when a prime mover of the drill drives or assists the lift.
-func sameMuscles(d, lift *catalog.Kin) bool { return d.Prime.Meets(lift.Moving) }
+func sameMuscles(d, lift *catalog.Features) bool { return d.Prime.Meets(lift.Moving) }
 
 // sharedMuscles is the percentage of the lift's muscle work that a drill has too.
-func sharedMuscles(d, lift *catalog.Kin) uint8 {
-	return uint8(d.Shared(lift) * 100 / max(lift.Shared(lift), 1))
+func sharedMuscles(d, lift *catalog.Features) uint8 {
+	return uint8(d.SharedMuscles(lift) * 100 / max(lift.SharedMuscles(lift), 1))
 }
 
 // sharedPattern: 100 for the same pattern (which says its direction), 50 for the same plane.
-func sharedPattern(d, lift *catalog.Kin) uint8 {
+func sharedPattern(d, lift *catalog.Features) uint8 {
 	switch {
 	case d.Pattern == lift.Pattern:
 		return 100

@@ -16,14 +16,14 @@ import (
 // with the line mended, or at least further than before. Reading goes on with the mended lines.
 
 const (
-	// maxMends is how many broken lines of one file are looked for.
-	maxMends = 20
+	// maxRepairs is how many broken lines of one file are looked for.
+	maxRepairs = 20
 	// maxTried is how much text is parsed for that.
 	maxTried = 64 * MaxFileBytes / 16
 )
 
-// mending is a guess at what is wrong with a line: from, to and by are the edit, in runes from 0.
-type mending struct {
+// repair is a guess at what is wrong with a line: from, to and by are the edit, in runes from 0.
+type repair struct {
 	col        int // where it is seen, from 0
 	message    string
 	suggestion string
@@ -31,12 +31,12 @@ type mending struct {
 	by         string
 }
 
-// mend reports what is wrong with a file that can't be parsed, and returns its document as far as it is certain how it
+// repair reports what is wrong with a file that can't be parsed, and returns its document as far as it is certain how it
 // was meant; else nil.
-func (d *Decoder) mend(src *Source, err error) *yaml.Node {
+func (d *Decoder) repair(src *Source, err error) *yaml.Node {
 	read := append([]string(nil), src.Lines()...)
 	src.mends = map[int]Edit{}
-	for tried := 0; err != nil && len(src.mends) < maxMends; {
+	for tried := 0; err != nil && len(src.mends) < maxRepairs; {
 		if errors.Is(err, errSecond) {
 			d.second(src)
 			return nil
@@ -44,7 +44,7 @@ func (d *Decoder) mend(src *Source, err error) *yaml.Node {
 		if strings.Contains(err.Error(), "block sequence entries") {
 			break // no one line would mend it
 		}
-		line, m, next := mendingOf(read, src.mends, err, &tried)
+		line, m, next := repairOf(read, src.mends, err, &tried)
 		if m == nil {
 			break
 		}
@@ -63,21 +63,21 @@ func (d *Decoder) mend(src *Source, err error) *yaml.Node {
 	return doc
 }
 
-func (m *mending) applied(line string) string {
+func (m *repair) applied(line string) string {
 	runes := []rune(line)
 	return string(runes[:m.from]) + m.by + string(runes[m.to:])
 }
 
-// mendingOf looks for the line that is broken, from where the parser stopped, and what mends it. The error is what
+// repairOf looks for the line that is broken, from where the parser stopped, and what mends it. The error is what
 // the parser then says.
-func mendingOf(read []string, had map[int]Edit, err error, tried *int) (int, *mending, error) {
+func repairOf(read []string, had map[int]Edit, err error, tried *int) (int, *repair, error) {
 	size := 1
 	for _, l := range read {
 		size += len(l) + 1
 	}
 	stopped := lineOf(err)
 	start := max(0, min(stopped-2, len(read)-1))
-	var further, perhaps *mending // what mends a line by itself, and what only moves the error
+	var further, perhaps *repair // what mends a line by itself, and what only moves the error
 	var at, maybe int
 	var then, thence error
 	for i := start; i < len(read); i++ {
@@ -146,13 +146,13 @@ var (
 )
 
 // guesses are what may be wrong with a line, the likeliest first.
-func guesses(read []string, i int) []*mending {
+func guesses(read []string, i int) []*repair {
 	line := read[i]
 	if strings.TrimSpace(line) == "" || strings.HasPrefix(strings.TrimSpace(line), "#") {
 		return nil
 	}
-	var all []*mending
-	add := func(m *mending) {
+	var all []*repair
+	add := func(m *repair) {
 		if m != nil {
 			all = append(all, m)
 		}
@@ -172,21 +172,21 @@ func guesses(read []string, i int) []*mending {
 	}
 	if m := noColon.FindStringSubmatch(line); m != nil {
 		end := utf8.RuneCountInString(m[1] + m[2])
-		add(&mending{end, "a colon is missing after " + m[2], "write " + m[2] + ": and the value", end, end, ":"})
+		add(&repair{end, "a colon is missing after " + m[2], "write " + m[2] + ": and the value", end, end, ":"})
 	}
 	if m := noSpace.FindStringSubmatch(line); m != nil {
 		end := len(line) - len(m[3])
 		end = utf8.RuneCountInString(line[:end])
-		add(&mending{end, "a space is missing after the colon", "write " + m[2] + ": and the value", end, end, " "})
+		add(&repair{end, "a space is missing after the colon", "write " + m[2] + ": and the value", end, end, " "})
 	}
 	if m := noGap.FindStringSubmatch(line); m != nil {
-		add(&mending{len(m[1]), "a space is missing after the dash", "write - and a space", len(m[1]), len(m[1]), " "})
+		add(&repair{len(m[1]), "a space is missing after the dash", "write - and a space", len(m[1]), len(m[1]), " "})
 	}
 	return append(all, indented(read, i)...)
 }
 
 // tabbed: a tab can't indent. The line is taken to stand beside the one above, or below its dash.
-func tabbed(read []string, i int) *mending {
+func tabbed(read []string, i int) *repair {
 	line := read[i]
 	indent := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
 	tab := strings.IndexByte(indent, '\t')
@@ -194,7 +194,7 @@ func tabbed(read []string, i int) *mending {
 		return nil
 	}
 	by := strings.Repeat(" ", besides(read, i)[0])
-	return &mending{tab, "a tab can't be used to indent", "indent with spaces", 0, len(indent), by}
+	return &repair{tab, "a tab can't be used to indent", "indent with spaces", 0, len(indent), by}
 }
 
 // besides are the columns, from 0, where a line may begin: that of the key above, deeper if that holds more, and those of the lines
@@ -231,20 +231,20 @@ func besides(read []string, i int) []int {
 }
 
 // indented: a line that begins left or right of those beside it.
-func indented(read []string, i int) []*mending {
+func indented(read []string, i int) []*repair {
 	line := read[i]
 	has := len(line) - len(strings.TrimLeft(line, " "))
-	var all []*mending
+	var all []*repair
 	for _, col := range besides(read, i) {
 		if col != has && len(all) < 3 {
-			all = append(all, &mending{has, "this line doesn't begin where those beside it do", fmt.Sprintf("begin it in column %d", col+1), 0, has, strings.Repeat(" ", col)})
+			all = append(all, &repair{has, "this line doesn't begin where those beside it do", fmt.Sprintf("begin it in column %d", col+1), 0, has, strings.Repeat(" ", col)})
 		}
 	}
 	return all
 }
 
 // quotes: one that is never closed, or closed too early by one inside.
-func quotes(col int, value string) *mending {
+func quotes(col int, value string) *repair {
 	quote := value[:1]
 	if quote != `"` && quote != "'" {
 		return nil
@@ -255,23 +255,23 @@ func quotes(col int, value string) *mending {
 	if last < 0 {
 		tail := closers.FindString(body)
 		end := col + letters(value) - letters(tail)
-		return &mending{col, "the quote that opens here isn't closed", "close it at the end of the text", end, end, quote}
+		return &repair{col, "the quote that opens here isn't closed", "close it at the end of the text", end, end, quote}
 	}
 	inside, tail := body[:last], body[last+1:]
 	first := strings.Index(inside, quote)
 	switch {
 	case quote == `"` && first < 0 && wrongEscape.MatchString(inside):
 		at := col + 1 + letters(inside[:wrongEscape.FindStringIndex(inside)[0]])
-		return &mending{at, `\ means something else in double quotes`, `write \\`, at, at, `\`}
+		return &repair{at, `\ means something else in double quotes`, `write \\`, at, at, `\`}
 	case first < 0 || strings.Trim(tail, " }]),") != "" && !strings.HasPrefix(strings.TrimSpace(tail), "#"):
 		return nil
 	case quote == `"` && !strings.ContainsAny(inside, `'\`):
 		from := col + 1 + letters(inside[:first])
 		to := col + 1 + letters(inside[:strings.LastIndex(inside, quote)]) + 1
 		by := string([]rune(value)[from-col : to-col])
-		return &mending{from, "a double quote stands inside double quotes", "inside use single quotes: 'word'", from, to, strings.ReplaceAll(by, `"`, "'")}
+		return &repair{from, "a double quote stands inside double quotes", "inside use single quotes: 'word'", from, to, strings.ReplaceAll(by, `"`, "'")}
 	case quote == "'" && !strings.ContainsAny(inside, `"\`):
-		return &mending{col + 1 + letters(inside[:first]), "a single quote stands inside single quotes", "put the whole in double quotes", col, col + letters(value) - letters(tail),
+		return &repair{col + 1 + letters(inside[:first]), "a single quote stands inside single quotes", "put the whole in double quotes", col, col + letters(value) - letters(tail),
 			`"` + strings.ReplaceAll(inside, "''", "'") + `"`}
 	}
 	return nil
@@ -283,23 +283,23 @@ var (
 )
 
 // bareText: a text without quotes that can't be one, for its first letter or a colon.
-func bareText(col int, value string) *mending {
+func bareText(col int, value string) *repair {
 	letters := utf8.RuneCountInString(value)
 	first := value[:1]
 	switch {
 	case strings.ContainsAny(first, "\"'[{|>"):
 		return nil
 	case strings.ContainsAny(first, "@`%*&!,?]}"):
-		return &mending{col, first + " can't begin a text without quotes", "put the text in double quotes", col, col + letters, inQuotes(value)}
+		return &repair{col, first + " can't begin a text without quotes", "put the text in double quotes", col, col + letters, inQuotes(value)}
 	}
 	if at := strings.Index(value, ": "); at >= 0 {
-		return &mending{col + utf8.RuneCountInString(value[:at]), "a colon stands in a text without quotes", "put the text in double quotes", col, col + letters, inQuotes(value)}
+		return &repair{col + utf8.RuneCountInString(value[:at]), "a colon stands in a text without quotes", "put the text in double quotes", col, col + letters, inQuotes(value)}
 	}
 	return nil
 }
 
 // flow: square or curly brackets that don't close on their line, or don't match.
-func flow(col int, value string) *mending {
+func flow(col int, value string) *repair {
 	runes := []rune(value)
 	if runes[0] != '[' && runes[0] != '{' {
 		return nil
@@ -319,13 +319,13 @@ func flow(col int, value string) *mending {
 			open = append(open, i)
 		case r == ']' || r == '}':
 			if len(open) == 0 {
-				return &mending{col + i, fmt.Sprintf("%c closes nothing", r), "take it out", col + i, col + i + 1, ""}
+				return &repair{col + i, fmt.Sprintf("%c closes nothing", r), "take it out", col + i, col + i + 1, ""}
 			}
 			if last := open[len(open)-1]; pair[runes[last]] != r {
-				return &mending{col + last, fmt.Sprintf("%c is closed by %c", runes[last], r), fmt.Sprintf("close it with %c", pair[runes[last]]), col + i, col + i + 1, string(pair[runes[last]])}
+				return &repair{col + last, fmt.Sprintf("%c is closed by %c", runes[last], r), fmt.Sprintf("close it with %c", pair[runes[last]]), col + i, col + i + 1, string(pair[runes[last]])}
 			}
 			if open = open[:len(open)-1]; len(open) == 0 && runes[0] == '{' && strings.Trim(string(runes[i+1:]), " ") != "" && !strings.HasPrefix(string(runes[i+1:]), " #") {
-				return &mending{col, "a { begins keys with values, not a text", "put the text in double quotes", col, col + len(runes), inQuotes(value)}
+				return &repair{col, "a { begins keys with values, not a text", "put the text in double quotes", col, col + len(runes), inQuotes(value)}
 			}
 		}
 	}
@@ -337,7 +337,7 @@ func flow(col int, value string) *mending {
 		missing = string(pair[runes[at]]) + missing
 	}
 	last := open[len(open)-1]
-	return &mending{col + last, fmt.Sprintf("the %c that opens here isn't closed", runes[last]), "close it with " + string(pair[runes[last]]), col + len(runes), col + len(runes), missing}
+	return &repair{col + last, fmt.Sprintf("the %c that opens here isn't closed", runes[last]), "close it with " + string(pair[runes[last]]), col + len(runes), col + len(runes), missing}
 }
 
 // second reports where a second document begins.
@@ -398,8 +398,8 @@ func (d *Decoder) unread(src *Source, err error) {
 	d.Suggest(at, "compare it with the lines beside it", "this can't be read")
 }
 
-// mended is whether something else was read instead of a line.
-func (s *Source) mended(line int) bool {
+// repaired is whether something else was read instead of a line.
+func (s *Source) repaired(line int) bool {
 	if s == nil {
 		return false
 	}
@@ -414,7 +414,7 @@ func (s *Source) asRead() []string {
 	}
 	read := append([]string(nil), s.Lines()...)
 	for line, e := range s.mends {
-		m := mending{from: e.From.Col - 1, to: e.To.Col - 1, by: e.New}
+		m := repair{from: e.From.Col - 1, to: e.To.Col - 1, by: e.New}
 		read[line-1] = m.applied(read[line-1])
 	}
 	return read
@@ -423,7 +423,7 @@ func (s *Source) asRead() []string {
 // written turns a place in the lines as they were read into one in the file.
 func (s *Source) written(p Pos) Pos {
 	p.Source = s
-	if !s.mended(p.Line) {
+	if !s.repaired(p.Line) {
 		return p
 	}
 	e := s.mends[p.Line]

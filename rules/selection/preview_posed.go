@@ -9,9 +9,9 @@ import (
 	"drillwright/rules/client"
 )
 
-// put is a question that was put to one edition, as far as a preview looks at the answer: nothing is worded. It holds on
+// posed is a question that was put to one edition, as far as a preview looks at the answer: nothing is worded. It holds on
 // to the judgement, so that nothing is judged a second time, until done.
-type put struct {
+type posed struct {
 	*asked                  // nil with a fault
 	fault  string           // why there is no answer
 	named  string           // the question
@@ -21,8 +21,8 @@ type put struct {
 }
 
 // begin asks, and fails as the question itself would.
-func begin(e *rules.Edition, q *client.Request, question string, named ...Named) *put {
-	p := &put{named: question}
+func begin(e *rules.Edition, q *client.Request, question string, named ...Named) *posed {
+	p := &posed{named: question}
 	var err error
 	if p.asked, err = ask(e, q, named, "PREVIEW"); err != nil {
 		p.fault = strings.ReplaceAll(err.Error(), "\n", "; ")
@@ -30,7 +30,7 @@ func begin(e *rules.Edition, q *client.Request, question string, named ...Named)
 	return p
 }
 
-func (p *put) done() {
+func (p *posed) done() {
 	if p.j != nil {
 		p.j.Done()
 	}
@@ -39,8 +39,8 @@ func (p *put) done() {
 	}
 }
 
-// putSubstitute is Substitute up to the first of the list.
-func putSubstitute(e *rules.Edition, q *client.Request, lift string) *put {
+// posedSubstitute is Substitute up to the first of the list.
+func posedSubstitute(e *rules.Edition, q *client.Request, lift string) *posed {
 	of := *q
 	of.Lift = lift
 	p := begin(e, &of, "substitute "+lift, Named{"lift", "drill", lift})
@@ -49,7 +49,7 @@ func putSubstitute(e *rules.Edition, q *client.Request, lift string) *put {
 	}
 	d := e.Catalogue.Drill(lift)
 	provokers, _ := p.provoke(d)
-	if p.gate.none {
+	if p.permitted.none {
 		return p
 	}
 	p.j = e.Judge(p.facts, d)
@@ -60,15 +60,15 @@ func putSubstitute(e *rules.Edition, q *client.Request, lift string) *put {
 	return p
 }
 
-// putSession is Select up to the drills of the session.
-func putSession(e *rules.Edition, q *client.Request) *put {
+// posedSession is Select up to the drills of the session.
+func posedSession(e *rules.Edition, q *client.Request) *posed {
 	p := begin(e, q, "select")
 	if p.fault != "" {
 		return p
 	}
 	plan := p.usualPlan()
 	p.named += " " + plan.ID
-	if p.gate.none {
+	if p.permitted.none {
 		return p
 	}
 	if q.Minutes == 0 {
@@ -106,19 +106,19 @@ func bodySides(d *catalog.Drill, side int) []int {
 }
 
 // verdict is what screening and the bars leave of a drill on a side.
-func (p *put) verdict(d *catalog.Drill, side int) rules.Verdict {
+func (p *posed) verdict(d *catalog.Drill, side int) rules.Verdict {
 	if side != both && d.Sides == catalog.OneSide {
 		return p.bodyVerdict(d, side)
 	}
 	return rules.Together(p.bodyVerdict(d, 0), p.bodyVerdict(d, 1))
 }
 
-func (p *put) bodyVerdict(d *catalog.Drill, side int) rules.Verdict {
+func (p *posed) bodyVerdict(d *catalog.Drill, side int) rules.Verdict {
 	if p.j == nil {
 		return rules.NotToday
 	}
-	if p.gate.closes() {
-		if _, open := p.gate.allows(p.e, d, side); !open {
+	if p.permitted.closes() {
+		if _, open := p.permitted.allows(p.e, d, side); !open {
 			return rules.NotToday
 		}
 	}
@@ -130,19 +130,19 @@ func worse(v, than rules.Verdict) bool { return v != than && rules.Together(v, t
 
 // deciders are the rules that make the verdict on a drill and a side: what screening closes it by, the first bar, or the
 // bars that wait for a test.
-func (p *put) deciders(d *catalog.Drill, side int) []string {
+func (p *posed) deciders(d *catalog.Drill, side int) []string {
 	v := p.verdict(d, side)
 	var ids []string
 	for _, s := range bodySides(d, side) {
 		if v == rules.Open || p.bodyVerdict(d, s) != v {
 			continue
 		}
-		if by, open := p.gate.allows(p.e, d, s); !open {
+		if by, open := p.permitted.allows(p.e, d, s); !open {
 			ids = append(ids, by)
 		} else if r := p.j.Decider(d, s); r != nil {
 			ids = append(ids, r.ID)
 		} else {
-			for r := range p.j.Relevant(rules.Bar, d) {
+			for r := range p.j.Applicable(rules.Bar, d) {
 				if p.j.Barred(r, d, s) == rules.TestFirst {
 					ids = append(ids, r.ID)
 				}
@@ -154,7 +154,7 @@ func (p *put) deciders(d *catalog.Drill, side int) []string {
 }
 
 // bars is what one rule makes of a drill on a side; one that the edition lacks makes nothing of it.
-func (p *put) bars(id string, d *catalog.Drill, side int) rules.Verdict {
+func (p *posed) bars(id string, d *catalog.Drill, side int) rules.Verdict {
 	r := p.rules[id]
 	if r == nil {
 		return rules.Open
@@ -162,7 +162,7 @@ func (p *put) bars(id string, d *catalog.Drill, side int) rules.Verdict {
 	v := rules.Open
 	for _, s := range bodySides(d, side) {
 		one := p.j.Barred(r, d, s)
-		if by, open := p.gate.allows(p.e, d, s); !open && by == id {
+		if by, open := p.permitted.allows(p.e, d, s); !open && by == id {
 			one = rules.NotToday
 		}
 		v = rules.Together(v, one)

@@ -12,9 +12,9 @@ import (
 	"drillwright/rules/predicate"
 )
 
-// relevant are the rules that could hold for a drill, for some client: most rules are about other drills. They are
+// applicability are the rules that could hold for a drill, for some client: most rules are about other drills. They are
 // found by the closures, on a client of whom nothing is known, when a drill is first looked at on its own.
-type relevant struct {
+type applicability struct {
 	byDrill []atomic.Pointer[compile.Rules]
 	unknown *client.Facts // nothing told, nothing measured
 	always  compile.Rules
@@ -23,7 +23,7 @@ type relevant struct {
 }
 
 // of are all rules of an effect; nil of those that aren't judged.
-func (r *relevant) of(effect Effect) compile.Rules {
+func (r *applicability) of(effect Effect) compile.Rules {
 	switch effect {
 	case Bar:
 		return r.bars
@@ -39,9 +39,9 @@ func (r *relevant) of(effect Effect) compile.Rules {
 	return nil
 }
 
-func (e *Edition) newRelevant() *relevant {
+func (e *Edition) newApplicability() *applicability {
 	n := len(e.judged)
-	r := &relevant{byDrill: make([]atomic.Pointer[compile.Rules], len(e.Catalogue.Drills)), unknown: client.Unknown(e.Frame), always: compile.NewRules(n),
+	r := &applicability{byDrill: make([]atomic.Pointer[compile.Rules], len(e.Catalogue.Drills)), unknown: client.Unknown(e.Frame), always: compile.NewRules(n),
 		bars: compile.NewRules(n), favours: compile.NewRules(n), cautions: compile.NewRules(n), adjusts: compile.NewRules(n), doses: compile.NewRules(n)}
 	for i, rule := range e.judged {
 		r.of(rule.Effect).Add(i)
@@ -73,27 +73,27 @@ func BeyondUnknown(n *predicate.Node, under bool) bool {
 	return n.Reads(open)
 }
 
-// Relevant yields the rules of an effect that could hold for a drill and, but for bars, for this client, in the order of
+// Applicable yields the rules of an effect that could hold for a drill and, but for bars, for this client, in the order of
 // the book.
-func (j *Judgement) Relevant(effect Effect, d *catalog.Drill) iter.Seq[*Rule] {
-	return func(yield func(*Rule) bool) { j.eachRelevant(effect, d, yield) }
+func (j *Judgement) Applicable(effect Effect, d *catalog.Drill) iter.Seq[*Rule] {
+	return func(yield func(*Rule) bool) { j.eachApplicable(effect, d, yield) }
 }
 
-func (j *Judgement) eachRelevant(effect Effect, d *catalog.Drill, yield func(*Rule) bool) {
+func (j *Judgement) eachApplicable(effect Effect, d *catalog.Drill, yield func(*Rule) bool) {
 	e := j.Edition
 	switch {
-	case e.plain != nil: // the reference passes over nothing
+	case e.reference != nil: // the reference passes over nothing
 		slices.Values(e.Book.Of(effect))(yield)
 	case effect == Bar: // see alone.open
-		e.each(e.relevantRules(d), e.relevant.bars, e.relevant.bars, yield)
+		e.each(e.rulesFor(d), e.applicable.bars, e.applicable.bars, yield)
 	default:
-		e.each(e.relevantRules(d), e.relevant.of(effect), j.alone.open().Either, yield)
+		e.each(e.rulesFor(d), e.applicable.of(effect), j.single.open().Either, yield)
 	}
 }
 
 // relevantBars yields the bars that could hold for a drill, for some client.
-func (e *Edition) RelevantBars(d *catalog.Drill) iter.Seq[*Rule] {
-	return func(yield func(*Rule) bool) { e.each(e.relevantRules(d), e.relevant.bars, e.relevant.bars, yield) }
+func (e *Edition) BarsFor(d *catalog.Drill) iter.Seq[*Rule] {
+	return func(yield func(*Rule) bool) { e.each(e.rulesFor(d), e.applicable.bars, e.applicable.bars, yield) }
 }
 
 // each yields the rules that are in all of three sets, in the order of the book.
@@ -107,35 +107,35 @@ func (e *Edition) each(a, b, c compile.Rules, yield func(*Rule) bool) {
 	}
 }
 
-// relevantRules are the rules that could hold for a drill.
-func (e *Edition) relevantRules(d *catalog.Drill) compile.Rules {
-	at := &e.relevant.byDrill[d.Index]
+// rulesFor are the rules that could hold for a drill.
+func (e *Edition) rulesFor(d *catalog.Drill) compile.Rules {
+	at := &e.applicable.byDrill[d.Index]
 	found := at.Load()
 	if found == nil {
-		found = e.findRelevant(d)
+		found = e.findRulesFor(d)
 		at.Store(found)
 	}
 	return *found
 }
 
-func (e *Edition) findRelevant(d *catalog.Drill) *compile.Rules {
+func (e *Edition) findRulesFor(d *catalog.Drill) *compile.Rules {
 	found := compile.NewRules(len(e.judged))
 	for i, r := range e.judged {
-		if e.relevant.always.Has(i) || e.PossibleOn(r.When, e.RowsReadBy(r, d), nil) {
+		if e.applicable.always.Has(i) || e.PossibleOn(r.When, e.RowsReadBy(r, d), nil) {
 			found.Add(i)
 		}
 	}
 	return &found
 }
 
-// RelevantTo is whether a judged rule could hold for a drill, for some client.
-func (e *Edition) RelevantTo(r *Rule, d *catalog.Drill) bool { return e.relevantRules(d).Has(r.place) }
+// AppliesTo is whether a judged rule could hold for a drill, for some client.
+func (e *Edition) AppliesTo(r *Rule, d *catalog.Drill) bool { return e.rulesFor(d).Has(r.index) }
 
 // PossibleOn is whether a condition could hold on any of some rows, on either side, for a client of whom nothing is known.
 func (e *Edition) PossibleOn(when *predicate.Node, rows []*predicate.Row, lift *catalog.Drill) bool {
 	for _, row := range rows {
 		for side := range 2 {
-			if rd := predicate.Read(e.relevant.unknown, side, row, e.LiftRow(lift)); rd.Eval(when).Possible {
+			if rd := predicate.Read(e.applicable.unknown, side, row, e.LiftRow(lift)); rd.Eval(when).Possible {
 				return true
 			}
 		}

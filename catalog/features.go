@@ -31,9 +31,9 @@ func (s Terms) shared(o Terms) int {
 	return bits.OnesCount64(s[0]&o[0]) + bits.OnesCount64(s[1]&o[1])
 }
 
-// Kin is what drills are compared by, numbered and side by side in memory: comparing one drill with all others is
+// Features is what drills are compared by, numbered and side by side in memory: comparing one drill with all others is
 // a walk over the catalogue.
-type Kin struct {
+type Features struct {
 	// Harsh are the stressors that the drill has above grade 1, Stressing those that it has at all, in any row at any moment.
 	Harsh     Terms
 	Stressing Terms
@@ -65,15 +65,15 @@ const (
 
 var ceilings = map[string]Ceiling{"light": Light, "medium": Medium, "heavy": Heavy}
 
-// Shared weighs the muscle work that two drills have in common: for each muscle the lesser of its roles, 3 for a prime
+// SharedMuscles weighs the muscle work that two drills have in common: for each muscle the lesser of its roles, 3 for a prime
 // mover, 2 for one that assists, 1 for one that steadies.
-func (k *Kin) Shared(o *Kin) int {
+func (k *Features) SharedMuscles(o *Features) int {
 	return k.Prime.shared(o.Prime) + k.Moving.shared(o.Moving) + k.All.shared(o.All)
 }
 
-func (s *Snapshot) kin(d *Drill) Kin {
+func (s *Snapshot) featuresOf(d *Drill) Features {
 	v, m := s.Vocabulary, d.Muscles
-	k := Kin{Prime: v.SetOf("muscle", m.Prime), Moving: v.SetOf("muscle", m.Prime, m.Assist), All: v.SetOf("muscle", m.Prime, m.Assist, m.Steady),
+	k := Features{Prime: v.SetOf("muscle", m.Prime), Moving: v.SetOf("muscle", m.Prime, m.Assist), All: v.SetOf("muscle", m.Prime, m.Assist, m.Steady),
 		Planes: v.SetOf("plane", d.Planes)[0], Pattern: -1, Tool: -1, Kind: -1, Main: int16(v.Place("region", d.Main.Region)),
 		BodyShare: d.Load.BodyShare, Ceiling: ceilings[d.Load.Ceiling], OneSide: d.Sides == OneSide, TwoSide: d.Sides == TwoSide, Loads: d.Loads, Train: d.Purpose == "train"}
 	if root := s.byID[d.Family]; root != nil {

@@ -10,9 +10,9 @@ import (
 	"drillwright/rules/predicate"
 )
 
-// alone judges one drill at a time through the closures. It remembers what serves the next question of the same
-// request: the readings of the drill looked at last, how rules that read no side came out for it, which gates are open.
-type alone struct {
+// single judges one drill at a time through the closures. It remembers what serves the next question of the same
+// request: the readings of the drill looked at last, how rules that read no side came out for it, which preconditions hold.
+type single struct {
 	edition   *Edition
 	facts     *client.Facts
 	uncovered *client.Facts // the facts without the conditions that a clearance covers; nil when none does
@@ -20,13 +20,13 @@ type alone struct {
 
 	sides [2]looked
 
-	client  [2]predicate.Reading  // no drill, of each side of the body
-	members [2]*predicate.Members // of each side of the body
-	before  compile.Asked         // the gates
-	opened  compile.Opened        // see open
-	asked   bool                  // opened is of this client
-	unsided []came                // by rule that reads no side
-	round   uint32                // of requests
+	client     [2]predicate.Reading  // no drill, of each side of the body
+	members    [2]*predicate.Members // of each side of the body
+	before     compile.Asked         // the preconditions
+	opened     compile.Satisfied     // see open
+	asked      bool                  // opened is of this client
+	bySideless []lastResult          // by rule that reads no side
+	round      uint32                // of requests
 }
 
 // looked is a drill on a side: a reading of its first row there, and of its second on the other side of the body.
@@ -35,17 +35,17 @@ type looked struct {
 	readings []predicate.Reading
 }
 
-// came is how a rule came out.
-type came struct {
+// lastResult is how a rule came out.
+type lastResult struct {
 	drill *catalog.Drill
 	round uint32
 	held  Held
 }
 
-func (a *alone) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
+func (a *single) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
 	a.edition, a.facts, a.uncovered, a.lift = e, f, uncovered(f), e.LiftRow(lift)
-	if a.unsided == nil {
-		a.unsided = make([]came, len(e.judged))
+	if a.bySideless == nil {
+		a.bySideless = make([]lastResult, len(e.judged))
 		a.members = [2]*predicate.Members{{}, {}}
 	}
 	a.round++
@@ -58,7 +58,7 @@ func (a *alone) begin(e *Edition, f *client.Facts, lift *catalog.Drill) {
 }
 
 // forget lets go of the client.
-func (a *alone) forget() {
+func (a *single) forget() {
 	a.facts, a.uncovered, a.client = nil, nil, [2]predicate.Reading{}
 	a.before.Forget()
 	for side := range a.sides {
@@ -67,7 +67,7 @@ func (a *alone) forget() {
 }
 
 // on reads a drill on a side.
-func (a *alone) on(d *catalog.Drill, side int) []predicate.Reading {
+func (a *single) on(d *catalog.Drill, side int) []predicate.Reading {
 	s := &a.sides[side]
 	if s.drill == d {
 		return s.readings
@@ -82,7 +82,7 @@ func (a *alone) on(d *catalog.Drill, side int) []predicate.Reading {
 }
 
 // of are the readings that a rule looks at.
-func (a *alone) of(r *Rule, d *catalog.Drill, side int) []predicate.Reading {
+func (a *single) of(r *Rule, d *catalog.Drill, side int) []predicate.Reading {
 	all := a.on(d, side)
 	if r.BothRows() {
 		return all
@@ -90,34 +90,34 @@ func (a *alone) of(r *Rule, d *catalog.Drill, side int) []predicate.Reading {
 	return all[:1]
 }
 
-// open are the rules whose gates are open: what a rule asks of the client alone can hold on a side of the body. One
+// open are the rules whose preconditions hold: what a rule asks of the client alone can hold on a side of the body. One
 // that is shut holds for no drill. Bars are asked without: the second look is to share nothing with the first.
-func (a *alone) open() *compile.Opened {
+func (a *single) open() *compile.Satisfied {
 	if !a.asked {
 		a.before.Begin(&a.client)
-		a.edition.gates.Ask(&a.before, &a.opened)
+		a.edition.preconditions.Ask(&a.before, &a.opened)
 		a.asked = true
 	}
 	return &a.opened
 }
 
-func (a *alone) held(r *Rule, d *catalog.Drill, side int) Held {
+func (a *single) held(r *Rule, d *catalog.Drill, side int) Held {
 	if r.Sided {
-		return a.comes(r, d, side)
+		return a.judge(r, d, side)
 	}
-	had := &a.unsided[r.place]
+	had := &a.bySideless[r.index]
 	if had.drill != d || had.round != a.round {
-		*had = came{d, a.round, a.comes(r, d, side)}
+		*had = lastResult{d, a.round, a.judge(r, d, side)}
 	}
 	return had.held
 }
 
-func (a *alone) comes(r *Rule, d *catalog.Drill, side int) Held {
+func (a *single) judge(r *Rule, d *catalog.Drill, side int) Held {
 	h, bar := Held(0), r.Effect == Bar
 	readings := a.of(r, d, side)
 	for i := range readings {
 		rd := &readings[i]
-		if !bar && !a.open().On[rd.Side].Has(r.place) {
+		if !bar && !a.open().On[rd.Side].Has(r.index) {
 			continue
 		}
 		t := rd.Eval(r.When)
@@ -142,7 +142,7 @@ func (a *alone) comes(r *Rule, d *catalog.Drill, side int) Held {
 }
 
 // couldHold asks with other facts.
-func (a *alone) couldHold(r *Rule, d *catalog.Drill, side int, f *client.Facts) bool {
+func (a *single) couldHold(r *Rule, d *catalog.Drill, side int, f *client.Facts) bool {
 	for _, rd := range a.of(r, d, side) {
 		rd.On(f, rd.Side)
 		if rd.Eval(r.When).Possible {

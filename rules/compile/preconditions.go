@@ -4,18 +4,18 @@ import (
 	"drillwright/rules/predicate"
 )
 
-// Gates are what rules ask of the client alone, packed. Most rules end there, so asking all of them is one walk from front
+// Preconditions are what rules ask of the client alone, packed. Most rules end there, so asking all of them is one walk from front
 // to back. They ask what can hold only, so an unknown test holds, denied or not.
-type Gates struct {
+type Preconditions struct {
 	tests
-	first []int32 // of each gate: where it begins
-	same  []int32 // of each gate: the first that asks the same, most often itself
-	sided Rules   // gates that read what may differ between the sides
+	first []int32 // of each precondition: where it begins
+	same  []int32 // of each precondition: the first that asks the same, most often itself
+	sided Rules   // preconditions that read what may differ between the sides
 }
 
-// NewGates packs predicates that no drill changes, one for each rule by its place; nil is of a rule that asks nothing.
-func NewGates(conditions []*predicate.Node) *Gates {
-	g := &Gates{sided: NewRules(len(conditions))}
+// NewPreconditions packs predicates that no drill changes, one for each rule by its place; nil is of a rule that asks nothing.
+func NewPreconditions(conditions []*predicate.Node) *Preconditions {
+	g := &Preconditions{sided: NewRules(len(conditions))}
 	asks := map[string]int32{}
 	p := newPacker()
 	for i, n := range conditions {
@@ -42,8 +42,8 @@ func NewGates(conditions []*predicate.Node) *Gates {
 	return g
 }
 
-// Open is whether the gate of a rule can hold, on each side of the body.
-func (g *Gates) Open(rule int, of *Asked) (left, right bool) {
+// Holds is whether the precondition of a rule can hold, on each side of the body.
+func (g *Preconditions) Holds(rule int, of *Asked) (left, right bool) {
 	left = g.hold(g.first[rule], of, 0)
 	if g.sided.Has(rule) {
 		return left, g.hold(g.first[rule], of, 1)
@@ -51,14 +51,14 @@ func (g *Gates) Open(rule int, of *Asked) (left, right bool) {
 	return left, left
 }
 
-// Opened says whose gates are open for a client.
-type Opened struct {
+// Satisfied says whose preconditions hold for a client.
+type Satisfied struct {
 	On     [2]Rules // by side of the body
 	Either Rules
 }
 
-// Ask asks every gate, on the sides of the body.
-func (g *Gates) Ask(of *Asked, out *Opened) {
+// Ask asks every precondition, on the sides of the body.
+func (g *Preconditions) Ask(of *Asked, out *Satisfied) {
 	if out.Either == nil {
 		out.On, out.Either = [2]Rules{NewRules(len(g.first)), NewRules(len(g.first))}, NewRules(len(g.first))
 	}
@@ -67,7 +67,7 @@ func (g *Gates) Ask(of *Asked, out *Opened) {
 	for i, same := range g.same {
 		left, right := out.On[0].Has(int(same)), out.On[1].Has(int(same))
 		if int(same) == i {
-			left, right = g.Open(i, of)
+			left, right = g.Holds(i, of)
 		}
 		if left {
 			out.On[0].Add(i)

@@ -26,7 +26,7 @@ func TestCoveredHereOpenThere(t *testing.T) {
 	q.Profile.Clearances = []client.Clearance{{By: "CLINICIAN", Region: "shoulder", Side: client.SideLeft, Given: gen.AsOf, Covers: []string{"rotator_cuff_tendinopathy"}}}
 	require.NoError(t, client.Check(w.Frame, q))
 	f := client.Derive(w.Frame, q)
-	_, err := compared(w.Edition, w.plainly, w.truths, f, nil, snap.Drills)
+	_, err := compared(w.Edition, w.reference, w.truths, f, nil, snap.Drills)
 	require.NoError(t, err)
 	j := w.Judge(f, nil)
 	both := 0

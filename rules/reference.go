@@ -12,9 +12,9 @@ import (
 	"drillwright/rules/predicate"
 )
 
-// plainJudge runs rules on expr's machine, a drill, side and row at a time. It is the meaning of the rule language:
+// referenceJudge runs rules on expr's machine, a drill, side and row at a time. It is the meaning of the rule language:
 // every other way of judging must agree with it. Nothing in service waits for it.
-type plainJudge struct {
+type referenceJudge struct {
 	edition  *Edition
 	programs map[*Rule]*rulePrograms
 }
@@ -25,13 +25,13 @@ type rulePrograms struct {
 	possible, sure, firm *vm.Program // firm only for bars
 }
 
-// Plainly is the same edition judged the plain way: the same answers, thousands of times slower.
-func (e *Edition) Plainly() *Edition {
+// ByReference is the same edition judged by the reference programs: the same answers, thousands of times slower.
+func (e *Edition) ByReference() *Edition {
 	plain := *e
 	plain.judgements = &sync.Pool{}
-	plain.plain = &plainJudge{edition: e, programs: map[*Rule]*rulePrograms{}}
+	plain.reference = &referenceJudge{edition: e, programs: map[*Rule]*rulePrograms{}}
 	for _, r := range e.judged {
-		plain.plain.programs[r] = &rulePrograms{}
+		plain.reference.programs[r] = &rulePrograms{}
 	}
 	return &plain
 }
@@ -52,9 +52,9 @@ func (p *rulePrograms) write(r *Rule) {
 	}
 }
 
-// plainRun is one request on its way. It remembers what it was asked.
-type plainRun struct {
-	*plainJudge
+// referenceRun is one request on its way. It remembers what it was asked.
+type referenceRun struct {
+	*referenceJudge
 	machine         vm.VM
 	told, uncovered [2]predicate.Ends // uncovered: nil when no clearance covers anything
 	had             map[*Rule][]Held  // by drill*2+side
@@ -64,8 +64,8 @@ type plainRun struct {
 // asked marks what had holds already.
 const asked Held = 1 << 7
 
-func (p *plainJudge) begin(f, uncovered *client.Facts, lift *catalog.Drill) *plainRun {
-	run := &plainRun{plainJudge: p, had: map[*Rule][]Held{}, spread: map[*predicate.Row]predicate.Spread{}}
+func (p *referenceJudge) begin(f, uncovered *client.Facts, lift *catalog.Drill) *referenceRun {
+	run := &referenceRun{referenceJudge: p, had: map[*Rule][]Held{}, spread: map[*predicate.Row]predicate.Spread{}}
 	row := p.edition.LiftRow(lift).Spread()
 	for side := range 2 {
 		run.told[side] = predicate.EndsOf(f, side).Lift(row)
@@ -76,7 +76,7 @@ func (p *plainJudge) begin(f, uncovered *client.Facts, lift *catalog.Drill) *pla
 	return run
 }
 
-func (p *plainRun) held(r *Rule, d *catalog.Drill, side int) Held {
+func (p *referenceRun) held(r *Rule, d *catalog.Drill, side int) Held {
 	had, ok := p.had[r]
 	if !ok {
 		had = make([]Held, 2*len(p.edition.Catalogue.Drills))
@@ -89,7 +89,7 @@ func (p *plainRun) held(r *Rule, d *catalog.Drill, side int) Held {
 	return *h &^ asked
 }
 
-func (p *plainRun) holds(r *Rule, d *catalog.Drill, side int) Held {
+func (p *referenceRun) holds(r *Rule, d *catalog.Drill, side int) Held {
 	programs := p.programs[r]
 	programs.once.Do(func() { programs.write(r) })
 	h := Held(0)
@@ -112,7 +112,7 @@ func (p *plainRun) holds(r *Rule, d *catalog.Drill, side int) Held {
 	return h
 }
 
-func (p *plainRun) holdsUncovered(programs *rulePrograms, r *Rule, d *catalog.Drill, side int) bool {
+func (p *referenceRun) holdsUncovered(programs *rulePrograms, r *Rule, d *catalog.Drill, side int) bool {
 	for i, row := range p.rowsOf(r, d) {
 		if p.run(programs.possible, p.uncovered[side^i].Drill(p.read(row))) {
 			return true
@@ -121,7 +121,7 @@ func (p *plainRun) holdsUncovered(programs *rulePrograms, r *Rule, d *catalog.Dr
 	return false
 }
 
-func (p *plainRun) rowsOf(r *Rule, d *catalog.Drill) []*predicate.Row {
+func (p *referenceRun) rowsOf(r *Rule, d *catalog.Drill) []*predicate.Row {
 	if rows := p.edition.rows[d.Index]; r.BothRows() {
 		return rows
 	}
@@ -129,7 +129,7 @@ func (p *plainRun) rowsOf(r *Rule, d *catalog.Drill) []*predicate.Row {
 }
 
 // read is a row as the programs read it.
-func (p *plainRun) read(row *predicate.Row) predicate.Spread {
+func (p *referenceRun) read(row *predicate.Row) predicate.Spread {
 	s, ok := p.spread[row]
 	if !ok {
 		s = row.Spread()
@@ -140,7 +140,7 @@ func (p *plainRun) read(row *predicate.Row) predicate.Spread {
 
 // run runs one program. The dialect has nothing that can fault; should one fault all the same, that is a fault of
 // ours and is not hidden behind a verdict.
-func (p *plainRun) run(program *vm.Program, ends predicate.Ends) bool {
+func (p *referenceRun) run(program *vm.Program, ends predicate.Ends) bool {
 	holds, err := ends.Run(&p.machine, program)
 	if err != nil {
 		panic(err)

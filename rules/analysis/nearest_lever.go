@@ -9,95 +9,95 @@ import (
 	"drillwright/rules/predicate"
 )
 
-// knobKey is one thing that can be told of a client: a fact on a side of the body (0 where it has none); of a list, one
+// leverKey is one thing that can be told of a client: a fact on a side of the body (0 where it has none); of a list, one
 // member.
-type knobKey struct {
+type leverKey struct {
 	path string
 	side int
 	word string
 }
 
-// knob is what a search knows of it.
-type knob struct {
-	knobKey
+// lever is what a search knows of it.
+type lever struct {
+	leverKey
 	of    *client.Path
 	id    string // what follows the prefix of its telling
 	how   *telling
-	atoms []bearing
+	atoms []occurrence
 
-	free   bool     // it may be told otherwise
-	frozen bool     // it has been
-	plain  bool     // telling it changes this fact and no other that is read
-	alone  bool     // and every atom that it bears on hangs on it alone
-	joint  []string // the sums with other knobs that comparisons read it in
-	known  bool
-	was    Value
-	from   float64 // what distances are measured from
+	free     bool     // it may be told otherwise
+	frozen   bool     // it has been
+	isolated bool     // telling it changes this fact and no other that is read
+	sole     bool     // and every atom that it bears on hangs on it alone
+	joint    []string // the sums with other levers that comparisons read it in
+	known    bool
+	was      Value
+	from     float64 // what distances are measured from
 }
 
-// bearing is an atom that a knob bears on, by one path that the atom reads.
-type bearing struct {
-	want *want
-	ref  *predicate.Ref
+// occurrence is an atom that a lever bears on, by one path that the atom reads.
+type occurrence struct {
+	constraint *constraint
+	ref        *predicate.Ref
 }
 
-// place is the place of a knob; a new one is put at the end.
-func (n *nearest) place(key knobKey, f *client.Facts) int {
-	if place, ok := n.places[key]; ok {
+// leverIndex is the place of a lever; a new one is put at the end.
+func (n *nearest) leverIndex(key leverKey, f *client.Facts) int {
+	if place, ok := n.indexOf[key]; ok {
 		return place
 	}
-	k := &knob{knobKey: key, of: n.e.Frame.Table.Path(key.path)}
+	k := &lever{leverKey: key, of: n.e.Frame.Table.Path(key.path)}
 	k.how, k.id = tellingOf(key.path)
 	k.known = f.StatusOf(k.path, k.side) == client.Measured
 	k.free = k.how != nil && (n.May == nil || n.May(k.of, k.side, k.known))
-	place := len(n.knobs)
-	n.places[key], n.knobs = place, append(n.knobs, k)
+	place := len(n.levers)
+	n.indexOf[key], n.levers = place, append(n.levers, k)
 	return place
 }
 
 // settle works out what today's client says, once every atom is known.
 func (n *nearest) settle(place int, f *client.Facts) {
-	k := n.knobs[place]
+	k := n.levers[place]
 	k.free = k.free && !(n.Rising && k.known && n.beside(k))
-	k.plain = k.how != nil && (k.how.plain || k.path == "client.kit" && n.Rising) && !slices.ContainsFunc(k.atoms, func(b bearing) bool {
+	k.isolated = k.how != nil && (k.how.plain || k.path == "client.kit" && n.Rising) && !slices.ContainsFunc(k.atoms, func(b occurrence) bool {
 		return b.ref.Name != k.path && !k.carries(b)
 	})
-	k.alone = k.plain && n.group(k) == "" && !slices.ContainsFunc(k.atoms, func(b bearing) bool { return len(b.want.knobs) > 1 })
+	k.sole = k.isolated && n.group(k) == "" && !slices.ContainsFunc(k.atoms, func(b occurrence) bool { return len(b.constraint.levers) > 1 })
 	k.was = n.today(k, f)
 	k.was.Unknown = k.was.Unknown || !k.known
 	k.from = k.was.Number
 	if k.of.Kind == client.Number && !f.StatusOf(k.path, k.side).Known() || k.was.None {
 		k.from = k.of.Lo
-		if usual, ok := usually[k.path]; ok {
+		if usual, ok := defaultOrigin[k.path]; ok {
 			k.from = usual
 		}
 	}
 }
 
 // carries is true of what is worked out from a range alone: its margin, and what it is short of the other side.
-func (k *knob) carries(b bearing) bool {
+func (k *lever) carries(b occurrence) bool {
 	motion, ok := strings.CutPrefix(k.path, "client.range.")
-	return ok && b.want.op == predicate.Compare && (b.ref.Name == "client.margin."+motion || b.ref.Name == "client.gap.range."+motion)
+	return ok && b.constraint.op == predicate.Compare && (b.ref.Name == "client.margin."+motion || b.ref.Name == "client.gap.range."+motion)
 }
 
 // beside is true of a measure that counts only beside that of the other side: nobody trains one side to make the other
 // short of it.
-func (n *nearest) beside(k *knob) bool {
-	return k.of.Sided && !slices.ContainsFunc(k.atoms, func(b bearing) bool { return n.readings[b.want.reading].Side == k.side })
+func (n *nearest) beside(k *lever) bool {
+	return k.of.Sided && !slices.ContainsFunc(k.atoms, func(b occurrence) bool { return n.readings[b.constraint.reading].Side == k.side })
 }
 
-// said is whether a client, as they are now, has told a value already.
-func (k *knob) said(v Value, f *client.Facts) bool {
+// reports is whether a client, as they are now, has told a value already.
+func (k *lever) reports(v Value, f *client.Facts) bool {
 	return v == k.was && f.StatusOf(k.path, k.side) == client.Measured
 }
 
-// usually is where the distance to a number is measured from when nobody told it; elsewhere it is the least.
-var usually = map[string]float64{
+// defaultOrigin is where the distance to a number is measured from when nobody told it; elsewhere it is the least.
+var defaultOrigin = map[string]float64{
 	"client.age_years": 35, "client.body_mass_kg": 75, "client.blood_pressure.systolic": 120, "client.blood_pressure.diastolic": 80,
 	"client.confidence": 5, "client.programme_week": 1, "request.minutes": 60,
 }
 
-func (n *nearest) today(k *knob, f *client.Facts) Value {
+func (n *nearest) today(k *lever, f *client.Facts) Value {
 	switch {
 	case k.path == "client.conditions":
 		return n.conditionToday(k)
@@ -121,7 +121,7 @@ func (n *nearest) today(k *knob, f *client.Facts) Value {
 	return Value{Yes: in, Unknown: !in && slices.Contains(s.Possible, k.word)}
 }
 
-func (n *nearest) conditionToday(k *knob) Value {
+func (n *nearest) conditionToday(k *lever) Value {
 	p := n.Request.Profile
 	for i := range p.Conditions {
 		if c := &p.Conditions[i]; c.ID == k.word && c.Side.On(k.side) {
@@ -142,7 +142,7 @@ func reportedBy(c *client.Condition) string {
 	return "CLIENT"
 }
 
-func (k *knob) edit(to Value) Edit {
+func (k *lever) edit(to Value) Edit {
 	e := Edit{Path: k.of, Word: k.word, Was: k.was, To: to}
 	if k.of.Sided {
 		e.Side = client.Sides[k.side]
@@ -151,15 +151,15 @@ func (k *knob) edit(to Value) Edit {
 }
 
 // size of a change.
-func (k *knob) size(to Value) float64 {
+func (k *lever) size(to Value) float64 {
 	if k.of.Kind != client.Number || to.None {
 		return 1
 	}
 	return math.Abs(to.Number-k.from) / (k.of.Hi - k.of.Lo)
 }
 
-// write puts a value into the facts as they stand, and returns what puts back what was there. It is for plain knobs.
-func (n *nearest) write(k *knob, f *client.Facts, v Value) (back func()) {
+// write puts a value into the facts as they stand, and returns what puts back what was there. It is for isolated levers.
+func (n *nearest) write(k *lever, f *client.Facts, v Value) (back func()) {
 	if k.of.Kind == client.Number {
 		number, status := n.probe(k, f, v.Number), k.tellStatus(f)
 		return func() { number(); status() }
@@ -195,7 +195,7 @@ func at(p *client.Path, kind client.Kind) int {
 }
 
 // tellStatus marks a fact as told.
-func (k *knob) tellStatus(f *client.Facts) (back func()) {
+func (k *lever) tellStatus(f *client.Facts) (back func()) {
 	index := f.Frame.Table.Index(k.of)
 	was := [2]client.Status{f.Status[0][index], f.Status[1][index]}
 	for s := range 2 {
@@ -207,7 +207,7 @@ func (k *knob) tellStatus(f *client.Facts) (back func()) {
 }
 
 // counting is a member of a list, and of kit what it counts as.
-func (n *nearest) counting(k *knob) []string {
+func (n *nearest) counting(k *lever) []string {
 	words := []string{k.word}
 	if k.path == "client.kit" {
 		words = append(words, n.e.Frame.Vocabulary.Kit[n.e.Frame.Vocabulary.Place("kit", k.word)].CountsAs...)

@@ -11,7 +11,7 @@ import (
 	"drillwright/rules/client"
 )
 
-// A rule is judged the plain way by ordinary expr programs, one for each question about the unknown:
+// The reference: a rule is judged by ordinary expr programs, one for each question about the unknown:
 //
 //	possible  could it hold, for some value of what is unknown?
 //	sure      does it hold, whatever the unknown values are?

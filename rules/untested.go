@@ -9,8 +9,8 @@ import (
 	"drillwright/rules/predicate"
 )
 
-// Wait is a side of a drill that would be open but for bars that a test may lift.
-type Wait struct {
+// UntestedSide is a side of a drill that would be open but for bars that a test may lift.
+type UntestedSide struct {
 	Drill *catalog.Drill
 	Side  int
 	Bars  []*Rule
@@ -22,15 +22,15 @@ type Measure struct {
 	Side int
 }
 
-// WaitsOf lists the sides of one drill that wait for a test.
-func (j *Judgement) WaitsOf(d *catalog.Drill) []Wait {
-	var out []Wait
+// UntestedOf lists the sides of one drill that wait for a test.
+func (j *Judgement) UntestedOf(d *catalog.Drill) []UntestedSide {
+	var out []UntestedSide
 	for side := range 2 {
 		if j.Verdict(d, side) != TestFirst {
 			continue
 		}
-		w := Wait{Drill: d, Side: side}
-		for r := range j.Relevant(Bar, d) {
+		w := UntestedSide{Drill: d, Side: side}
+		for r := range j.Applicable(Bar, d) {
 			if j.Barred(r, d, side) == TestFirst {
 				w.Bars = append(w.Bars, r)
 			}
@@ -41,10 +41,10 @@ func (j *Judgement) WaitsOf(d *catalog.Drill) []Wait {
 }
 
 // Missing lists the ranges that the bars read and that nobody measured, each once.
-func (j *Judgement) Missing(w Wait) []Measure {
+func (j *Judgement) Missing(w UntestedSide) []Measure {
 	var out []Measure
 	for _, r := range w.Bars {
-		readings := j.alone.of(r, w.Drill, w.Side)
+		readings := j.single.of(r, w.Drill, w.Side)
 		for i := range readings {
 			rd := &readings[i]
 			for member := range r.Members(rd) {
