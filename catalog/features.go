@@ -16,8 +16,8 @@ func (v *Vocabulary) SetOf(kind string, lists ...[]string) Terms {
 	var s Terms
 	for _, list := range lists {
 		for _, id := range list {
-			if place := v.Place(kind, id); place >= 0 && place < MostTerms {
-				s[place/64] |= 1 << (place % 64)
+			if index := v.Place(kind, id); index >= 0 && index < MostTerms {
+				s[index/64] |= 1 << (index % 64)
 			}
 		}
 	}
@@ -116,8 +116,8 @@ func (v *Vocabulary) drives(d *Drill) []int {
 		return nil
 	}
 	for _, load := range d.Rows[0].Regions {
-		if place := v.Place("region", load.Region); load.Role == "drive" && place >= 0 {
-			places = append(places, place)
+		if index := v.Place("region", load.Region); load.Role == "drive" && index >= 0 {
+			places = append(places, index)
 		}
 	}
 	return places

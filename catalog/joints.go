@@ -177,8 +177,8 @@ func (r *drillReader) carry(d *Drill) {
 func (r *drillReader) crossed(m Muscles) []string {
 	var all []string
 	for _, id := range slices.Concat(m.Prime, m.Assist) {
-		if place := r.voc.Place("muscle", id); place >= 0 {
-			all = append(all, r.voc.Muscles[place].Crosses...)
+		if index := r.voc.Place("muscle", id); index >= 0 {
+			all = append(all, r.voc.Muscles[index].Crosses...)
 		}
 	}
 	return r.inOrder(all)

@@ -74,11 +74,11 @@ type Advisory struct {
 // that read no side are raised once.
 func (e *Edition) Advisories(list []*Rule, f *client.Facts) iter.Seq[Advisory] {
 	return func(yield func(Advisory) bool) {
-		room := e.advisoryScratches.Get().(*advisoryScratch)
-		defer room.done(e)
-		readings := &room.readings
+		scratch := e.advisoryScratches.Get().(*advisoryScratch)
+		defer scratch.done(e)
+		readings := &scratch.readings
 		*readings = [2]predicate.Reading{predicate.Read(f, 0, e.NoLift, e.NoLift), predicate.Read(f, 1, e.NoLift, e.NoLift)}
-		room.before.Begin(readings)
+		scratch.before.Begin(readings)
 		for i, r := range list {
 			if r.constant != nil {
 				if !yield(Advisory{Rule: r, Reason: *r.constant, Sure: true}) {
@@ -86,13 +86,13 @@ func (e *Edition) Advisories(list []*Rule, f *client.Facts) iter.Seq[Advisory] {
 				}
 				continue
 			}
-			left, right := e.advisoryPreconditions.Holds(list[0].index+i, &room.before)
+			left, right := e.advisoryPreconditions.Holds(list[0].index+i, &scratch.before)
 			for side, open := range [2]bool{left, right} {
 				if !open || side == 1 && !r.Sided {
 					continue
 				}
-				room.reasons = e.reasonsOn(room.reasons[:0], r, &readings[side], nil)
-				for _, reason := range room.reasons {
+				scratch.reasons = e.reasonsOn(scratch.reasons[:0], r, &readings[side], nil)
+				for _, reason := range scratch.reasons {
 					if !r.Sided {
 						reason.Side = ""
 					}

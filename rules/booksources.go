@@ -372,7 +372,7 @@ func (b *Book) sortSources() {
 
 // checkSourcesUsed is the other direction: each entry of the draft's author is cited. A draft without rules may be meant
 // for rules that aren't there.
-func (r *reader) checkSourcesUsed(e *Edition, draft []authored.File) {
+func (r *editionReader) checkSourcesUsed(e *Edition, draft []authored.File) {
 	own := func(name string) bool {
 		return slices.ContainsFunc(draft, func(f authored.File) bool { return f.Name == name })
 	}

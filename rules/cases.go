@@ -99,7 +99,7 @@ func (e *Edition) Cases(d *authored.Decoder) []*Case {
 
 // checkCases reads the cases of a draft and holds every word of them against the edition. Those of its base are left: what
 // they name may be gone, and then they fail when they are run.
-func (r *reader) checkCases(e *Edition, draft []authored.File) {
+func (r *editionReader) checkCases(e *Edition, draft []authored.File) {
 	own := slices.DeleteFunc(slices.Clone(r.docs), func(d document) bool {
 		return !slices.ContainsFunc(draft, func(f authored.File) bool { return f.Name == d.Name })
 	})

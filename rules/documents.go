@@ -27,8 +27,8 @@ func (d *document) isOf(kinds []string) bool {
 	return slices.ContainsFunc(d.keys, func(k string) bool { return slices.Contains(kinds, k) })
 }
 
-// reader reads the files of one edition.
-type reader struct {
+// editionReader reads the files of one edition.
+type editionReader struct {
 	*authored.Decoder
 	before *Edition          // whose work is used again; nil when there is none
 	given  *catalog.Snapshot // the catalogue, when it isn't read; else nil
@@ -36,10 +36,10 @@ type reader struct {
 	docs   []document
 }
 
-// newReader takes in the floor and a draft. A file that stands in the edition before too has no mistake of its own, and
+// newEditionReader takes in the floor and a draft. A file that stands in the edition before too has no mistake of its own, and
 // is parsed only when it is asked for.
-func newReader(before *Edition, draft []authored.File) *reader {
-	r := &reader{Decoder: newDecoder(), before: before}
+func newEditionReader(before *Edition, draft []authored.File) *editionReader {
+	r := &editionReader{Decoder: newDecoder(), before: before}
 	for _, f := range authored.FilesOf(embedded, "floor", floorFolder) {
 		r.floor = append(r.floor, r.parsed(f))
 	}
@@ -68,7 +68,7 @@ func (e *Edition) document(f authored.File) *document {
 	return nil
 }
 
-func (r *reader) parsed(f authored.File) document {
+func (r *editionReader) parsed(f authored.File) document {
 	d := document{File: f, top: r.Parse(f)}
 	if d.top == nil {
 		return d
@@ -88,7 +88,7 @@ func (r *reader) parsed(f authored.File) document {
 
 // base parses the files that a draft is completed from. Their mistakes are left for complete to report: a file that the
 // draft replaces may have any.
-func (r *reader) base(files []authored.File) []document {
+func (r *editionReader) base(files []authored.File) []document {
 	report := r.Report
 	defer func() { r.Report = report }()
 	docs := make([]document, len(files))
@@ -103,7 +103,7 @@ func (r *reader) base(files []authored.File) []document {
 
 // complete adds those files of a base whose kinds the draft lacks; about only to a draft that lacks more than that. Cases
 // speak of the drills of their base: over a catalogue from elsewhere they would say nothing.
-func (r *reader) complete(base []document) {
+func (r *editionReader) complete(base []document) {
 	var have []string
 	if r.given != nil {
 		have = slices.Clone(ofCases)
@@ -134,7 +134,7 @@ func (r *reader) complete(base []document) {
 
 // keepSources adds those sources of a base that its files cite where a draft has sources of its own: what the draft leaves as it was
 // keeps where it comes from. own is how many files are the draft's.
-func (r *reader) keepSources(base []document, own int) {
+func (r *editionReader) keepSources(base []document, own int) {
 	cited, given := map[string]bool{}, map[string]bool{}
 	for i := range r.docs {
 		d := &r.docs[i]
@@ -176,14 +176,14 @@ func (r *reader) keepSources(base []document, own int) {
 }
 
 // keeps is whether the files of some kinds are those of the edition before, in the same order.
-func (r *reader) keeps(kinds ...string) bool {
+func (r *editionReader) keeps(kinds ...string) bool {
 	other := func(d document) bool { return !d.isOf(kinds) }
 	return slices.EqualFunc(slices.DeleteFunc(slices.Clone(r.docs), other), slices.DeleteFunc(slices.Clone(r.before.files), other),
 		func(a, b document) bool { return a.Name == b.Name && bytes.Equal(a.Data, b.Data) })
 }
 
 // tops are the nodes of all files of some kinds, the floor's first.
-func (r *reader) tops(kinds []string) []*yaml.Node {
+func (r *editionReader) tops(kinds []string) []*yaml.Node {
 	var tops []*yaml.Node
 	for _, docs := range [][]document{r.floor, r.docs} {
 		for i := range docs {

@@ -101,7 +101,7 @@ func (o *OldFormat) Counts() (derived, left int) {
 }
 
 // formatOf is the number that an edition says, and where. What isn't a number is left to be reported when the book is read.
-func (r *reader) formatOf() (number int, at authored.Pos, about *yaml.Node) {
+func (r *editionReader) formatOf() (number int, at authored.Pos, about *yaml.Node) {
 	number = 1
 	each(r.tops([]string{"about"}), []string{"about"}, func(_ string, n *yaml.Node) {
 		v := under(n, "format")
@@ -120,7 +120,7 @@ func (r *reader) formatOf() (number int, at authored.Pos, about *yaml.Node) {
 }
 
 // checkFormat is an error for an edition of another format than Format: *OldFormat, or Problems.
-func (r *reader) checkFormat(draft []authored.File) error {
+func (r *editionReader) checkFormat(draft []authored.File) error {
 	switch number, at, _ := r.formatOf(); {
 	case number > Format:
 		return authored.Problems{{At: at,

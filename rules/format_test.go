@@ -72,7 +72,7 @@ func TestAnOldEditionIsNotReadOn(t *testing.T) {
 	require.Equal(t, 1, old.Format)
 	require.Equal(t, "it is of format 1, and this program reads format 3; drillwright book upgrade adds 1 of what is missing", err.Error())
 	require.NotNil(t, old.Edition)
-	require.Equal(t, digest(newReader(nil, old.Upgraded).docs), old.Edition.Revision)
+	require.Equal(t, digest(newEditionReader(nil, old.Upgraded).docs), old.Edition.Revision)
 	again, err := Read(old.Upgraded)
 	require.NoError(t, err)
 	require.Equal(t, old.Edition.Revision, again.Revision)

@@ -80,7 +80,7 @@ func checkShares(r *authored.Report, shares *client.Shares) {
 
 // checkShares holds the shares of the draft's author against the drills: both are free weights, for what a machine, a cable or a band
 // is set to compares with nothing else.
-func (r *reader) checkShares(e *Edition, draft []authored.File) {
+func (r *editionReader) checkShares(e *Edition, draft []authored.File) {
 	for _, s := range e.Frame.Measures.Loads.Shares.Of {
 		if !slices.ContainsFunc(draft, func(f authored.File) bool { return s.At.Source != nil && f.Name == s.At.Source.Name }) {
 			continue

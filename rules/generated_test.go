@@ -21,7 +21,7 @@ var leastJudged = flag.Int("judged", 0, "go on with generated books until this m
 type world struct {
 	*Edition
 	reference *Edition
-	truths  *compile.Truths
+	truths    *compile.Truths
 }
 
 func newWorld(t require.TestingT, seed uint64, drills, rules int) *world {

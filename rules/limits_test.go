@@ -26,7 +26,7 @@ func TestNoDraftHoldsReadingUp(t *testing.T) {
 	dice := rand.New(rand.NewPCG(7, 412))
 	for _, f := range authoredtest.Drafts(t, "../testdata/bad") {
 		for i := range 8 {
-			r := newReader(nil, []authored.File{{Name: f.Name, Data: authoredtest.Mutated(dice, f.Data, i)}})
+			r := newEditionReader(nil, []authored.File{{Name: f.Name, Data: authoredtest.Mutated(dice, f.Data, i)}})
 			r.floor = nil
 			readBook(r.Decoder, e.Catalogue, e.Frame, e.tags, language.Texts{}, r.tops(ofBook))
 		}

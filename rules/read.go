@@ -19,7 +19,7 @@ func Read(files []authored.File) (*Edition, error) { return ReadDraft(files, nil
 // ReadDraft compiles a draft; kinds of file that it lacks come from the base. A term of the base that only the
 // replaced files used is no mistake of the draft's author.
 func ReadDraft(draft, base []authored.File) (*Edition, error) {
-	r := newReader(nil, draft)
+	r := newEditionReader(nil, draft)
 	r.complete(r.base(base))
 	return r.edition(draft)
 }
@@ -27,7 +27,7 @@ func ReadDraft(draft, base []authored.File) (*Edition, error) {
 // ReadOn compiles a draft over a catalogue that is already there: the words and drills of the files are passed over,
 // and a word that nothing uses is no mistake.
 func ReadOn(snap *catalog.Snapshot, draft, base []authored.File) (*Edition, error) {
-	r := newReader(nil, draft)
+	r := newEditionReader(nil, draft)
 	r.given = snap
 	r.complete(r.base(base))
 	return r.edition(draft)
@@ -36,7 +36,7 @@ func ReadOn(snap *catalog.Snapshot, draft, base []authored.File) (*Edition, erro
 // Redraft compiles a draft over this edition: it is ReadDraft with the edition's own files as the base or, over a
 // catalogue that was given, ReadOn. What the draft leaves as it was is not read and compiled again.
 func (e *Edition) Redraft(draft []authored.File) (*Edition, error) {
-	r := newReader(e, draft)
+	r := newEditionReader(e, draft)
 	if e.given {
 		r.given = e.Catalogue
 	}
@@ -47,11 +47,11 @@ func (e *Edition) Redraft(draft []authored.File) (*Edition, error) {
 // Reread compiles a whole edition: nothing that it lacks comes from this one. What is the same in both is not read and
 // compiled again.
 func (e *Edition) Reread(files []authored.File) (*Edition, error) {
-	return newReader(e, files).edition(files)
+	return newEditionReader(e, files).edition(files)
 }
 
 // edition reads all files, if they are of the format that is read now. The error is *OldFormat or catalog.Problems.
-func (r *reader) edition(draft []authored.File) (*Edition, error) {
+func (r *editionReader) edition(draft []authored.File) (*Edition, error) {
 	if err := r.checkFormat(draft); err != nil {
 		return nil, err
 	}
@@ -59,7 +59,7 @@ func (r *reader) edition(draft []authored.File) (*Edition, error) {
 }
 
 // read reads all files and, unless there is a mistake, compiles them.
-func (r *reader) read(draft []authored.File) (*Edition, error) {
+func (r *editionReader) read(draft []authored.File) (*Edition, error) {
 	e := &Edition{Revision: digest(r.docs), given: r.given != nil, files: withoutNodes(r.docs)}
 	if e.Catalogue = r.catalogue(); e.Catalogue == nil {
 		return nil, r.Err() // rules that name words of a broken vocabulary would only repeat its mistakes
@@ -97,7 +97,7 @@ func (r *reader) read(draft []authored.File) (*Edition, error) {
 }
 
 // catalogue is nil where the vocabulary can't be told. Mistakes of drills don't stand in the way of rules.
-func (r *reader) catalogue() *catalog.Snapshot {
+func (r *editionReader) catalogue() *catalog.Snapshot {
 	switch {
 	case r.given != nil:
 		return r.given
@@ -125,7 +125,7 @@ func (r *reader) catalogue() *catalog.Snapshot {
 }
 
 // unreadable is whether a file that can't be parsed looks as if it held something of these kinds.
-func (r *reader) unreadable(kinds []string) bool {
+func (r *editionReader) unreadable(kinds []string) bool {
 	return slices.ContainsFunc(r.docs, func(d document) bool {
 		return d.top == nil && d.keys == nil && slices.ContainsFunc(kinds, func(kind string) bool {
 			return bytes.HasPrefix(d.Data, []byte(kind+":")) || bytes.Contains(d.Data, []byte("\n"+kind+":"))
@@ -134,14 +134,14 @@ func (r *reader) unreadable(kinds []string) bool {
 }
 
 // frame is what the edition before read, if nothing of it has changed. Its numbered paths are those of its catalogue.
-func (r *reader) frame(snap *catalog.Snapshot) *client.Frame {
+func (r *editionReader) frame(snap *catalog.Snapshot) *client.Frame {
 	if r.keepsCatalogue(snap) && r.keeps(ofFrame...) {
 		return r.before.Frame
 	}
 	return readFrame(r.Decoder, snap, r.tops(ofFrame))
 }
 
-func (r *reader) keepsCatalogue(snap *catalog.Snapshot) bool {
+func (r *editionReader) keepsCatalogue(snap *catalog.Snapshot) bool {
 	return r.before != nil && snap == r.before.Catalogue
 }
 

@@ -17,7 +17,7 @@ import (
 // UpgradeDraft is what a draft of an older format becomes; nil where it is of this program's. A draft of some kinds alone, which says
 // no format, has that of its base, and is taken here for one of the first. The error is catalog.Problems.
 func UpgradeDraft(draft, base []authored.File) (*OldFormat, error) {
-	r := newReader(nil, draft)
+	r := newEditionReader(nil, draft)
 	own := slices.ContainsFunc(r.docs, func(d document) bool { return d.isOf([]string{"about"}) })
 	r.complete(r.base(base))
 	number, _, about := r.formatOf()
@@ -33,13 +33,13 @@ func UpgradeDraft(draft, base []authored.File) (*OldFormat, error) {
 // Upgrade is what a whole edition of an older format becomes; nil where it is of this program's. Its files that are still as they
 // came with an earlier program give way to those that come with this one. The error is catalog.Problems.
 func Upgrade(files, came []authored.File) (*OldFormat, error) {
-	r := newReader(nil, files)
+	r := newEditionReader(nil, files)
 	number, _, _ := r.formatOf()
 	if number >= Format {
 		return nil, r.checkFormat(files)
 	}
 	now, names := renewed(files, came)
-	old := newReader(nil, now).upgrade(number, now)
+	old := newEditionReader(nil, now).upgrade(number, now)
 	old.Renewed = names
 	return old, nil
 }
@@ -80,7 +80,7 @@ func renewed(files, came []authored.File) (out []authored.File, names []string) 
 const maxMendings = 10
 
 // upgrade works out what an edition of an older format becomes.
-func (r *reader) upgrade(from int, draft []authored.File) *OldFormat {
+func (r *editionReader) upgrade(from int, draft []authored.File) *OldFormat {
 	u := &upgrading{OldFormat: &OldFormat{Format: from}, sources: map[string]*authored.Source{}}
 	for i := range r.docs {
 		u.Upgraded = append(u.Upgraded, r.docs[i].File)
@@ -127,8 +127,8 @@ func (u *upgrading) sorted() *OldFormat {
 }
 
 // again reads what an edition has become.
-func (r *reader) again(files, draft []authored.File) (*Edition, error) {
-	next := newReader(r.before, files)
+func (r *editionReader) again(files, draft []authored.File) (*Edition, error) {
+	next := newEditionReader(r.before, files)
 	next.given = r.given
 	inherited := func(f authored.File) bool {
 		named := func(g authored.File) bool { return g.Name == f.Name }
@@ -189,7 +189,7 @@ func (u *upgrading) note(found authored.Problems) {
 }
 
 // number writes the number of the format: under about, or where there is none in a file of its own.
-func (u *upgrading) number(r *reader) {
+func (u *upgrading) number(r *editionReader) {
 	number, at, about := r.formatOf()
 	if number == Format {
 		return

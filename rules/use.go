@@ -30,9 +30,9 @@ func (e *Edition) checkUse(r *authored.Report, files []authored.File) {
 	}
 	for _, t := range e.Catalogue.Vocabulary.Terms() {
 		named := strings.Contains(code, "'"+t.ID+"'") || strings.Contains(code, "."+t.ID)
-		told := t.Kind == "pain_kind" || t.Kind == "procedure" || t.Kind == "condition" && e.Catalogue.Vocabulary.IsBone(t.ID) ||
+		reported := t.Kind == "pain_kind" || t.Kind == "procedure" || t.Kind == "condition" && e.Catalogue.Vocabulary.IsBone(t.ID) ||
 			t.Kind == "motion" && !e.Catalogue.Vocabulary.Motion(t.ID).HasRange()
-		if own(t) && !told && !used[t.Kind+" "+t.ID] && !named {
+		if own(t) && !reported && !used[t.Kind+" "+t.ID] && !named {
 			r.Suggest(t.At, "use it or take it out", "%s %q is used by no drill and no rule", strings.ReplaceAll(t.Kind, "_", " "), t.ID)
 		}
 	}

@@ -38,7 +38,7 @@ func keep(folder string, m mismatch, g given, plain response) (err error) {
 		return nil
 	}
 	name := filepath.Join(folder, strings.ToLower(path.Base(m.Method))+"-"+m.digest+".json")
-	if room, err := roomFor(name); !room {
+	if scratch, err := roomFor(name); !scratch {
 		return err
 	}
 	for to, from := range map[*json.RawMessage]proto.Message{&m.Request: g.request, &m.Served: g.served, &m.Reference: plain} {

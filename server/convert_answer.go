@@ -201,10 +201,10 @@ func messages[A, M any](list []A, fill func(*M, *A)) []*M {
 	if len(list) == 0 {
 		return nil
 	}
-	room, out := make([]M, len(list)), make([]*M, len(list))
+	scratch, out := make([]M, len(list)), make([]*M, len(list))
 	for i := range list {
-		fill(&room[i], &list[i])
-		out[i] = &room[i]
+		fill(&scratch[i], &list[i])
+		out[i] = &scratch[i]
 	}
 	return out
 }

@@ -64,17 +64,17 @@ func arcTo(a catalog.Arc) *v1.DrillArc {
 func termTo(v *catalog.Vocabulary) func(catalog.Term) *v1.Term {
 	return func(t catalog.Term) *v1.Term {
 		out := &v1.Term{Kind: t.Kind, Id: t.ID, Name: t.Name, Regions: t.Regions}
-		switch place := v.Place(t.Kind, t.ID); t.Kind {
+		switch index := v.Place(t.Kind, t.ID); t.Kind {
 		case "region":
-			out.Sided = &v.Regions[place].Sided
+			out.Sided = &v.Regions[index].Sided
 		case "motion":
-			motionTo(&v.Motions[place], out)
+			motionTo(&v.Motions[index], out)
 		case "test":
-			out.How = v.Tests[place].How
+			out.How = v.Tests[index].How
 		case "condition":
-			out.Icd10 = v.Conditions[place].ICD10
+			out.Icd10 = v.Conditions[index].ICD10
 		case "kit":
-			out.Always = v.Kit[place].Always
+			out.Always = v.Kit[index].Always
 		}
 		return out
 	}

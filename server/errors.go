@@ -139,8 +139,8 @@ func flood(request protoreflect.MessageDescriptor, tooLong []client.Violation, e
 			first = first[:min(len(first), violationsInDetails)]
 		}
 	}
-	told := &protovalidate.ValidationError{Violations: each(first, func(k keyed) *protovalidate.Violation { return k.Violation })}
-	return &client.Invalid{Violations: append(tooLong, contractViolations(told)...), More: len(err.Violations) - len(first)}
+	reported := &protovalidate.ValidationError{Violations: each(first, func(k keyed) *protovalidate.Violation { return k.Violation })}
+	return &client.Invalid{Violations: append(tooLong, contractViolations(reported)...), More: len(err.Violations) - len(first)}
 }
 
 // contractViolations puts what protovalidate found into our words.

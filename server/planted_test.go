@@ -70,12 +70,12 @@ func TestSampleClientsGetNothingThatAFaultOpens(t *testing.T) {
 }
 
 // noWorse wants each side that is to be trained to come out, by itself, no worse than the answer says.
-func noWorse(t *testing.T, sound *rules.Edition, q *client.Request, told rules.Verdict, drill string, sides []selection.SideDose) {
+func noWorse(t *testing.T, sound *rules.Edition, q *client.Request, reported rules.Verdict, drill string, sides []selection.SideDose) {
 	explained, err := selection.Explain(sound, q, drill)
 	require.NoError(t, err)
 	for _, side := range explained.Sides {
 		if slices.ContainsFunc(sides, func(s selection.SideDose) bool { return s.Side == "BOTH" || s.Side == side.Side }) {
-			require.Equal(t, told, rules.Together(told, rules.Verdict(side.Verdict)), "%s on the %s, lift %q", drill, side.Side, q.Lift)
+			require.Equal(t, reported, rules.Together(reported, rules.Verdict(side.Verdict)), "%s on the %s, lift %q", drill, side.Side, q.Lift)
 		}
 	}
 }

@@ -403,11 +403,11 @@ func TestMistakesOfADraftCarryTheirEdits(t *testing.T) {
 
 	_, err = ed.PublishRulebook(ctx, good)
 	st := refuses(t, err, codes.InvalidArgument, "INVALID_DRAFT")
-	var told *v1.RulebookProblems
+	var reported *v1.RulebookProblems
 	for _, d := range st.Details() {
 		if problems, ok := d.(*v1.RulebookProblems); ok {
-			told = problems
+			reported = problems
 		}
 	}
-	require.True(t, proto.Equal(&v1.RulebookProblems{Problems: check.Problems}, told), "%v", told)
+	require.True(t, proto.Equal(&v1.RulebookProblems{Problems: check.Problems}, reported), "%v", reported)
 }

@@ -21,13 +21,13 @@ func (r *running) substitute(lift string) *v1.SubstituteResponse {
 // TestWithheldIsTold: of the edition that is served, and it is logged nowhere. The embedded edition and its faulty copy
 // count together.
 func TestWithheldIsTold(t *testing.T) {
-	told := func() string { return fmt.Sprintf("drillwright_second_look_withheld_total %d", embedded().Withheld()) }
+	reported := func() string { return fmt.Sprintf("drillwright_second_look_withheld_total %d", embedded().Withheld()) }
 	r := run(t, Config{Edition: embedded().Planted("drill.rung.shoulder"), CheckShare: -1}, nil)
-	before := told()
+	before := reported()
 	r.tells(before)
 	r.substitute("active-hang")
-	require.NotEqual(t, before, told())
-	r.tells(told())
+	require.NotEqual(t, before, reported())
+	r.tells(reported())
 
 	other, err := rules.Embedded()
 	require.NoError(t, err)

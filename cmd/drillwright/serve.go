@@ -115,13 +115,13 @@ func (f *serving) serve(cmd *cobra.Command, sh *shell) error {
 		return fmt.Errorf("listen on %q: %w", f.listen, err)
 	}
 	defer listener.Close()
-	told := fmt.Sprintf("listening on %s\n", listener.Addr())
+	reported := fmt.Sprintf("listening on %s\n", listener.Addr())
 	if f.metrics != "" {
 		if config.Metrics, err = net.Listen("tcp", f.metrics); err != nil {
 			return fmt.Errorf("listen on %q: %w", f.metrics, err)
 		}
 		defer config.Metrics.Close()
-		told += fmt.Sprintf("metrics at http://%s/metrics\n", config.Metrics.Addr())
+		reported += fmt.Sprintf("metrics at http://%s/metrics\n", config.Metrics.Addr())
 	}
 	s, err := server.New(config)
 	if err != nil {
@@ -130,6 +130,6 @@ func (f *serving) serve(cmd *cobra.Command, sh *shell) error {
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(server.HeapGrowth)
 	}
-	fmt.Fprint(sh.out, told)
+	fmt.Fprint(sh.out, reported)
 	return s.Serve(cmd.Context(), listener)
 }

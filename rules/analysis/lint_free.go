@@ -39,14 +39,14 @@ func freeClient(e *rules.Edition, change func(*client.Profile)) *client.Request 
 }
 
 // placeOnRung puts every region on a place of its ladder, or on the top of a shorter one.
-func placeOnRung(e *rules.Edition, p *client.Profile, place int) {
+func placeOnRung(e *rules.Edition, p *client.Profile, index int) {
 	for _, r := range e.Frame.Vocabulary.Regions {
 		ladder := e.Frame.Ladder(r.ID)
 		if ladder == nil {
 			continue
 		}
 		for _, side := range sidesOf(r.Sided) {
-			p.Rungs = append(p.Rungs, client.Standing{Region: r.ID, Side: side, At: ladder.Rungs[min(place, len(ladder.Rungs)-1)], Since: someDay})
+			p.Rungs = append(p.Rungs, client.Standing{Region: r.ID, Side: side, At: ladder.Rungs[min(index, len(ladder.Rungs)-1)], Since: someDay})
 		}
 	}
 }

@@ -73,12 +73,12 @@ func (l *linter) trials() []fitted {
 	}
 	var out []fitted
 	for _, kit := range l.kits() {
-		for place := range rungs {
+		for index := range rungs {
 			q := freeClient(l.e, func(p *client.Profile) {
 				p.Kit = kit.kit
-				placeOnRung(l.e, p, place)
+				placeOnRung(l.e, p, index)
 			})
-			out = append(out, fitted{kit.named, l.rungAt(place), q, l.openTo(q)})
+			out = append(out, fitted{kit.named, l.rungAt(index), q, l.openTo(q)})
 		}
 	}
 	return out
@@ -100,10 +100,10 @@ func (l *linter) openTo(q *client.Request) []*catalog.Drill {
 }
 
 // rungAt is the name of a place on the longest ladder.
-func (l *linter) rungAt(place int) string {
+func (l *linter) rungAt(index int) string {
 	for i := range l.e.Frame.Ladders {
-		if rungs := l.e.Frame.Ladders[i].Rungs; place < len(rungs) {
-			return rungs[place]
+		if rungs := l.e.Frame.Ladders[i].Rungs; index < len(rungs) {
+			return rungs[index]
 		}
 	}
 	return ""

@@ -25,15 +25,15 @@ func (n *nearest) attach(w *constraint) {
 		keys := n.keysFor(r, rd, w.atom)
 		w.opaque = w.opaque || len(keys) == 0
 		for _, key := range keys {
-			place := n.leverIndex(key, rd.Facts)
-			k := n.levers[place]
+			index := n.leverIndex(key, rd.Facts)
+			k := n.levers[index]
 			if !k.free {
 				continue
 			}
 			k.atoms = append(k.atoms, occurrence{w, r})
-			w.levers = append(w.levers, place)
+			w.levers = append(w.levers, index)
 			if key.path == r.Name || strings.HasPrefix(r.Name, "client.gap.") {
-				numbers = append(numbers, place)
+				numbers = append(numbers, index)
 			}
 		}
 	})
@@ -41,8 +41,8 @@ func (n *nearest) attach(w *constraint) {
 	w.levers = slices.Compact(w.levers)
 	slices.Sort(numbers)
 	if numbers = slices.Compact(numbers); len(numbers) > 1 && w.op == predicate.Compare {
-		for _, place := range numbers {
-			if k := n.levers[place]; !slices.Contains(k.joint, sumOf(w.atom)) {
+		for _, index := range numbers {
+			if k := n.levers[index]; !slices.Contains(k.joint, sumOf(w.atom)) {
 				k.joint = append(k.joint, sumOf(w.atom))
 			}
 		}
@@ -242,15 +242,15 @@ func (n *nearest) bothSides(path string) []leverKey {
 // complaint tells of its kind.
 func (n *nearest) tellTogether() {
 	groups := map[string]leverSet{}
-	for place, k := range n.levers {
+	for index, k := range n.levers {
 		if g := n.group(k); g != "" {
-			groups[g] = append(groups[g], place)
+			groups[g] = append(groups[g], index)
 		}
 	}
 	for _, w := range n.atoms {
 		seen := map[string]bool{"": true}
-		for _, place := range w.levers {
-			if g := n.group(n.levers[place]); !seen[g] {
+		for _, index := range w.levers {
+			if g := n.group(n.levers[index]); !seen[g] {
 				seen[g] = true
 				w.levers = append(w.levers, groups[g]...)
 			}

@@ -11,8 +11,8 @@ import (
 
 // values are what a lever may be told instead of what it says: one for each cell in which the atoms can't tell two values
 // apart, the nearest to today's.
-func (n *nearest) values(place int, f *client.Facts) []Value {
-	k := n.levers[place]
+func (n *nearest) values(index int, f *client.Facts) []Value {
+	k := n.levers[index]
 	var out []Value
 	switch {
 	case k.path == "client.conditions":

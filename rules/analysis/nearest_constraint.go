@@ -50,8 +50,8 @@ func (n *nearest) constraintOf(d Demand, f *client.Facts) *constraint {
 // reading is the place of a reading of a row on a side.
 func (n *nearest) reading(rd predicate.Reading) int {
 	same := func(had predicate.Reading) bool { return had.Side == rd.Side && had.Drill == rd.Drill }
-	if place := slices.IndexFunc(n.readings, same); place >= 0 {
-		return place
+	if index := slices.IndexFunc(n.readings, same); index >= 0 {
+		return index
 	}
 	n.readings = append(n.readings, rd)
 	return len(n.readings) - 1

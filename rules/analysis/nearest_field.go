@@ -135,19 +135,19 @@ func (t *teller) pregnancy(v Value) {
 // pressure: the value that nobody told stays on its side of the other.
 func (t *teller) pressure(v Value) {
 	b := client.BloodPressure{Systolic: 120, Diastolic: 80}
-	told := t.p.BloodPressure != nil && int(t.q.AsOf-t.p.BloodPressure.Day) <= t.frame.Measures.ValidDays.BloodPressure
-	if told {
+	reported := t.p.BloodPressure != nil && int(t.q.AsOf-t.p.BloodPressure.Day) <= t.frame.Measures.ValidDays.BloodPressure
+	if reported {
 		b = *t.p.BloodPressure
 	}
 	b.Day = t.q.AsOf
 	if t.part == "systolic" {
 		b.Systolic = int(v.Number)
-		if !told {
+		if !reported {
 			b.Diastolic = min(b.Diastolic, b.Systolic-1)
 		}
 	} else {
 		b.Diastolic = int(v.Number)
-		if !told {
+		if !reported {
 			b.Systolic = max(b.Systolic, b.Diastolic+1)
 		}
 	}
@@ -350,9 +350,9 @@ func (t *teller) complaint(v Value) {
 	here := func(c client.Complaint) bool { return c.Region == region && c.Side.On(t.at) }
 	list := split(t.q.Complaints, t.side != client.SideNone, func(c *client.Complaint) *client.Side { return &c.Side })
 	c := client.Complaint{Region: region, Side: t.side, Intensity: 1, Moment: "MIDDLE", Kind: "ACHE", Onset: "GRADUAL", Days: 14}
-	told := slices.IndexFunc(list, here)
-	if told >= 0 {
-		c = list[told]
+	reported := slices.IndexFunc(list, here)
+	if reported >= 0 {
+		c = list[reported]
 	}
 	word := map[string]func(*client.Complaint) *string{
 		"kinds":   func(c *client.Complaint) *string { return &c.Kind },

@@ -447,12 +447,12 @@ func (s *proposal) closes(r *rules.Rule, at *spot) bool {
 
 // sharesFacts is false of a rival about other facts than the rule: nothing would come of asking.
 func (s *proposal) sharesFacts(r *rules.Rule) bool {
-	told := false
+	reported := false
 	shared := r.When.Reads(func(a *predicate.Ref) bool {
-		told = told || a.Root == predicate.OfFacts
+		reported = reported || a.Root == predicate.OfFacts
 		return a.Root == predicate.OfFacts && s.u.Rule.When.Reads(func(b *predicate.Ref) bool { return a.Name == b.Name })
 	})
-	return shared || !told
+	return shared || !reported
 }
 
 // barren says of what no client exercises at any spot how many drills it is about.

@@ -131,13 +131,13 @@ func toldWords(dice *rand.Rand) []*client.Facts {
 	return out
 }
 
-func wordsHoldAlike(t *testing.T, l *layout, n *predicate.Node, told []*client.Facts) {
+func wordsHoldAlike(t *testing.T, l *layout, n *predicate.Node, reported []*client.Facts) {
 	t.Helper()
 	b := &builder{layout: l, tags: map[string]*wordIndex{}}
 	s := b.mixed(positive(n, false), reach{drill: true, request: true})
 	require.Contains(t, []kind{words, list}, s.kind, "%s is looked up", n.Key())
 	r := newRequest(&Program{layout: l})
-	for _, f := range told {
+	for _, f := range reported {
 		r.begin(f, nil)
 		for _, run := range []runOf{possible, sure} {
 			r.run, r.unsettled = run, false

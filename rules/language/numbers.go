@@ -39,11 +39,11 @@ func (r *resolver) pair(n *ast.BinaryNode) (left, right *predicate.Num) {
 
 func (r *resolver) rung(text *ast.StringNode, region string) *predicate.Num {
 	ladder := r.frame.Ladder(region)
-	place := ladder.Place(text.Value)
-	if place < 0 {
+	index := ladder.Place(text.Value)
+	if index < 0 {
 		r.report.Unknown(r.at(text.Location().From), "rung of "+region, text.Value, ladder.Rungs)
 	}
-	return &predicate.Num{Op: predicate.Const, K: float64(place)}
+	return &predicate.Num{Op: predicate.Const, K: float64(index)}
 }
 
 // number resolves a number. Products and quotients of two facts are refused: they are not monotone.

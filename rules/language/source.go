@@ -75,12 +75,12 @@ func (s *source) repair(changes []change) {
 		from, to := s.offset(c.from), s.offset(c.to)
 		code.WriteString(s.code[s.byteAt(done):c.from] + c.by)
 		now = append(now, stood[done:from]...)
-		place := stretch{stood[from].from, stood[from].from}
+		index := stretch{stood[from].from, stood[from].from}
 		if to > from {
-			place.to = stood[to-1].to
+			index.to = stood[to-1].to
 		}
 		for range utf8.RuneCountInString(c.by) {
-			now = append(now, place)
+			now = append(now, index)
 		}
 		done = to
 	}

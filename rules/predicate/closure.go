@@ -53,9 +53,9 @@ func (n *Node) closure() truthFunc {
 	case Has:
 		return n.has()
 	case Measured:
-		place := n.Ref.Index
+		index := n.Ref.Index
 		return func(r *Reading) client.Truth {
-			known := r.status[place] == client.Measured
+			known := r.status[index] == client.Measured
 			return client.Truth{Sure: known, Possible: known}
 		}
 	default:

@@ -117,13 +117,13 @@ func (p *Packer) Done() {
 }
 
 func (p *Packer) value(v float64) uint32 {
-	place, ok := p.values[v]
+	index, ok := p.values[v]
 	if !ok {
-		place = uint32(len(p.rows.values))
-		p.values[v] = place
+		index = uint32(len(p.rows.values))
+		p.values[v] = index
 		p.rows.values = append(p.rows.values, v)
 	}
-	return place
+	return index
 }
 
 func (p *Packer) place(list []string) uint32 {
@@ -131,13 +131,13 @@ func (p *Packer) place(list []string) uint32 {
 	if len(list) == 1 && key == "" {
 		key = "\x00" // a list of one empty word isn't an empty list
 	}
-	place, ok := p.words[key]
+	index, ok := p.words[key]
 	if !ok {
-		place = uint32(len(p.rows.words))
-		p.words[key] = place
+		index = uint32(len(p.rows.words))
+		p.words[key] = index
 		p.rows.words = append(p.rows.words, list)
 	}
-	return place
+	return index
 }
 
 // Pack packs a single row.

@@ -60,8 +60,8 @@ func (a *asked) dosed(j *rules.Judgement, u *trainable) bool {
 // together takes of each variable the more cautious of two sides. Of two that are counted otherwise, one held and one
 // repeated, the lighter goes for both, as the rules of either side adjust it.
 func (a *asked) together(j *rules.Judgement, d *catalog.Drill, x, y *sideDose) sideDose {
-	place := func(s *sideDose) int { return slices.Index(a.e.Book.Doses, s.by) }
-	if cmp.Or(lighter(&x.Dose, &y.Dose), cmp.Compare(place(x), place(y))) > 0 {
+	index := func(s *sideDose) int { return slices.Index(a.e.Book.Doses, s.by) }
+	if cmp.Or(lighter(&x.Dose, &y.Dose), cmp.Compare(index(x), index(y))) > 0 {
 		x, y = y, x
 	}
 	out, as := *x, y.Dose

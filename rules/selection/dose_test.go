@@ -35,10 +35,10 @@ func TestLimitOfEitherSideBindsBoth(t *testing.T) {
 		limited(q, "shoulder", side, 6)
 		stands(t, q, "shoulder", "unrestricted")
 		lifted(q, "farmer-carry", 20)
-		for _, told := range explained(t, q, "farmer-carry").Sides {
-			require.Equal(t, "OPEN", told.Verdict)
-			require.NotNil(t, told.Dose.LoadKg, told.Dose.LoadWords)
-			require.InDelta(t, 6, *told.Dose.LoadKg, 0, "limit on the %s", side)
+		for _, reported := range explained(t, q, "farmer-carry").Sides {
+			require.Equal(t, "OPEN", reported.Verdict)
+			require.NotNil(t, reported.Dose.LoadKg, reported.Dose.LoadWords)
+			require.InDelta(t, 6, *reported.Dose.LoadKg, 0, "limit on the %s", side)
 		}
 	}
 }

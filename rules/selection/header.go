@@ -244,8 +244,8 @@ func leftOutOfLog(sets int, drills []string) string {
 
 // conditionsKnown: told in the profile, or denied in the screening.
 func conditionsKnown(f *client.Facts) bool {
-	told := f.Words("client.conditions", catalog.Left)
-	return len(told.Possible) == len(told.Sure)
+	reported := f.Words("client.conditions", catalog.Left)
+	return len(reported.Possible) == len(reported.Sure)
 }
 
 // measureNext counts, for each missing measure, the drills that a normal value would open. The most are named, and one more

@@ -422,15 +422,15 @@ func TestUntoldNeverLoadsMore(t *testing.T) {
 func TestSorePainUntoldNeverLoadsMore(t *testing.T) {
 	for _, pain := range []float64{0, 1, 3} {
 		for _, next := range []float64{0, 1} {
-			told, untold := shoulderHurts(t), shoulderHurts(t)
-			s := did(told, "barbell-bench-press", 5, 12, 60)
+			reported, untold := shoulderHurts(t), shoulderHurts(t)
+			s := did(reported, "barbell-bench-press", 5, 12, 60)
 			s.Pain, s.NextDay = &pain, &next
-			told.Profile.Log = []client.LoggedSet{s}
-			for _, drop := range []func(*client.LoggedSet){func(s *client.LoggedSet) { s.Pain = nil }, func(s *client.LoggedSet) { s.NextDay = nil; s.Day = told.AsOf }} {
+			reported.Profile.Log = []client.LoggedSet{s}
+			for _, drop := range []func(*client.LoggedSet){func(s *client.LoggedSet) { s.Pain = nil }, func(s *client.LoggedSet) { s.NextDay = nil; s.Day = reported.AsOf }} {
 				one := s
 				drop(&one)
 				untold.Profile.Log = []client.LoggedSet{one}
-				require.Less(t, *explained(t, untold, s.Drill).Sides[0].Dose.LoadKg, *explained(t, told, s.Drill).Sides[0].Dose.LoadKg, fmt.Sprint(pain, next))
+				require.Less(t, *explained(t, untold, s.Drill).Sides[0].Dose.LoadKg, *explained(t, reported, s.Drill).Sides[0].Dose.LoadKg, fmt.Sprint(pain, next))
 			}
 		}
 	}

@@ -33,10 +33,10 @@ func TestFiveRealChoices(t *testing.T) {
 		require.NoError(r, err)
 		a, err := selection.Substitute(e, q, selection.Options{Brief: true})
 		require.NoError(r, err)
-		place := map[string]int{}
+		index := map[string]int{}
 		near, open := []*catalog.Drill(nil), 0
 		for i, s := range all.Substitutes {
-			if place[s.Drill.ID] = i; s.Tier != selection.Elsewhere {
+			if index[s.Drill.ID] = i; s.Tier != selection.Elsewhere {
 				near = append(near, s.Drill)
 				open += one(s.Verdict == "OPEN")
 			}
@@ -46,7 +46,7 @@ func TestFiveRealChoices(t *testing.T) {
 		for i, s := range a.Substitutes {
 			picked[s.Drill.ID] = true
 			if i > 0 {
-				require.Greater(r, place[s.Drill.ID], place[a.Substitutes[i-1].Drill.ID], "the order of the whole list")
+				require.Greater(r, index[s.Drill.ID], index[a.Substitutes[i-1].Drill.ID], "the order of the whole list")
 			}
 			families[s.Tier+s.Drill.Family]++
 			if s.Tier == selection.Elsewhere {
@@ -65,7 +65,7 @@ func TestFiveRealChoices(t *testing.T) {
 				}
 				for _, d := range near { // whatever is left is like one that was picked, or one too many of its family
 					like := slices.ContainsFunc(a.Substitutes, func(p selection.Choice) bool { return alikePicks(p.Drill, d) })
-					full := families[all.Substitutes[place[d.ID]].Tier+d.Family] >= book.PerFamily
+					full := families[all.Substitutes[index[d.ID]].Tier+d.Family] >= book.PerFamily
 					require.True(r, picked[d.ID] || like || full, "%s and %s are alike, and %s is left", before.Drill.ID, s.Drill.ID, d.ID)
 				}
 			}

@@ -90,11 +90,11 @@ func TestTellingAScoreIsNeverWorse(t *testing.T) {
 			p.WakesAtNight = to(false)
 		}
 		w.Profile.Pain = []client.Pain{p}
-		silent, told := left(r, e, q), left(r, e, w)
-		if worse := milder(e, told, silent, false); len(worse) > 0 {
+		silent, reported := left(r, e, q), left(r, e, w)
+		if worse := milder(e, reported, silent, false); len(worse) > 0 {
 			r.Fatalf("%d drills are worse off for being told of %+v: %s\n%s", len(worse), p, strings.Join(worse[:min(4, len(worse))], ", "), fromTo(q, w))
 		}
-		require.GreaterOrEqual(r, told.Possible.Place, silent.Possible.Place)
+		require.GreaterOrEqual(r, reported.Possible.Place, silent.Possible.Place)
 	})
 }
 

@@ -61,7 +61,7 @@ func onBothSides(q *client.Request) *client.Request {
 		}
 	}
 	for i, p := range q.Profile.Pain {
-		if like, told := left[p.Region]; told && p.Side == client.SideRight {
+		if like, reported := left[p.Region]; reported && p.Side == client.SideRight {
 			q.Profile.Pain[i] = like
 			q.Profile.Pain[i].Side = client.SideRight
 		}

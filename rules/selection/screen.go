@@ -37,9 +37,9 @@ type permission struct {
 func screen(e *rules.Edition, f *client.Facts) (Screening, permission) {
 	s, g := Screening{Outcome: NoWarningSigns}, permission{unloaded: map[string][2]string{}}
 	raised := slices.Collect(e.Advisories(e.Book.Of(rules.Refer), f))
-	place := func(r rules.Advisory) int { return e.Catalogue.Vocabulary.Place("region", region(r)) }
+	index := func(r rules.Advisory) int { return e.Catalogue.Vocabulary.Place("region", region(r)) }
 	slices.SortStableFunc(raised, func(a, b rules.Advisory) int {
-		return cmp.Or(cmp.Compare(urgency(a.Rule), urgency(b.Rule)), cmp.Compare(a.Rule.ID, b.Rule.ID), cmp.Compare(place(a), place(b)))
+		return cmp.Or(cmp.Compare(urgency(a.Rule), urgency(b.Rule)), cmp.Compare(a.Rule.ID, b.Rule.ID), cmp.Compare(index(a), index(b)))
 	})
 	g.advisories = raised
 	for _, r := range raised {
@@ -81,11 +81,11 @@ func urgencyOf(q Question) int { return slices.Index(rules.Urgencies, strings.To
 // askAgain asks what a yes that is settled by being told leaves open, and in the words of the contradiction what a no leaves open.
 func (s *Screening) askAgain(f *client.Facts) {
 	for q := range f.Untold {
-		told := q.SettledBy.Told
+		reported := q.SettledBy.Told
 		if len(q.SettledBy.Conditions) > 0 {
-			told = []string{"conditions"}
+			reported = []string{"conditions"}
 		}
-		for _, part := range told {
+		for _, part := range reported {
 			s.add(Question{ID: parts[part].field, Asks: parts[part].asks, Urgency: strings.ToUpper(q.Urgency), Region: q.Region})
 		}
 	}

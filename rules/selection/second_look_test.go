@@ -43,9 +43,9 @@ func safeSubstitutes(t *testing.T, sound, faulty *rules.Edition, q *client.Reque
 		a, err := selection.Substitute(faulty, q, o)
 		require.NoError(t, err)
 		for _, s := range a.Substitutes {
-			told := rules.Verdict(s.Verdict)
+			reported := rules.Verdict(s.Verdict)
 			own := verdictOf(t, sound, q, s.Drill.ID, s.Sides)
-			require.Equal(t, told, rules.Together(told, own), "%s instead of %s", s.Drill.ID, q.Lift)
+			require.Equal(t, reported, rules.Together(reported, own), "%s instead of %s", s.Drill.ID, q.Lift)
 		}
 	}
 }

@@ -81,15 +81,15 @@ func TestWhatIsReferredIsSpared(t *testing.T) {
 			for _, d := range e.Catalogue.Drills {
 				a, err := selection.Explain(e, q, d.ID)
 				require.NoError(t, err)
-				for done, told := range a.Sides {
+				for done, reported := range a.Sides {
 					on := loadedOn(v, d, done, region)
-					wanted := slices.ContainsFunc(placesOf(side), func(place int) bool {
-						return on[place] && (done == place || d.Sides == catalog.OneSide)
+					wanted := slices.ContainsFunc(placesOf(side), func(index int) bool {
+						return on[index] && (done == index || d.Sides == catalog.OneSide)
 					})
-					named := slices.ContainsFunc(told.Rules, func(r selection.RuleOutcome) bool { return r.Reason.Rule == "floor-surgery-without-clearance" })
+					named := slices.ContainsFunc(reported.Rules, func(r selection.RuleOutcome) bool { return r.Reason.Rule == "floor-surgery-without-clearance" })
 					assert.Equal(t, wanted, named, "%s of %s referred: %s on side %d", side, region, d.ID, done)
 					if wanted {
-						assert.Equal(t, string(rules.NotToday), told.Verdict, "%s of %s referred: %s on side %d", side, region, d.ID, done)
+						assert.Equal(t, string(rules.NotToday), reported.Verdict, "%s of %s referred: %s on side %d", side, region, d.ID, done)
 					}
 				}
 			}

@@ -96,11 +96,11 @@ func (a *asked) spared(lift *catalog.Drill) string {
 				}
 			}
 		}
-		place := strings.TrimSpace(strings.ToLower(string(c.Side)) + " " + a.e.Frame.Vocabulary.Name("region", c.Region))
+		index := strings.TrimSpace(strings.ToLower(string(c.Side)) + " " + a.e.Frame.Vocabulary.Name("region", c.Region))
 		if c.Side == client.SideBoth {
-			place = "either " + a.e.Frame.Vocabulary.Name("region", c.Region)
+			index = "either " + a.e.Frame.Vocabulary.Name("region", c.Region)
 		}
-		places = append(places, "the "+strings.TrimPrefix(place, "the "))
+		places = append(places, "the "+strings.TrimPrefix(index, "the "))
 		keep = keep && c.Onset == "GRADUAL" && slices.Contains(client.AroundTheLift, c.Moment)
 	}
 	switch {
@@ -125,15 +125,15 @@ func (a *asked) stresses(lift *catalog.Drill) []stress {
 	var places []int
 	for _, row := range lift.Rows {
 		for _, s := range row.Stressors {
-			if place := v.Place("stressor", s.Stressor); a.hurts(v.Stressors[place].Regions) {
-				places = append(places, place)
+			if index := v.Place("stressor", s.Stressor); a.hurts(v.Stressors[index].Regions) {
+				places = append(places, index)
 			}
 		}
 	}
 	slices.Sort(places)
 	var out []stress
-	for _, place := range slices.Compact(places) {
-		s := &v.Stressors[place]
+	for _, index := range slices.Compact(places) {
+		s := &v.Stressors[index]
 		out = append(out, stress{s, liftGrade(lift, s.ID), "removes " + s.Name, "lowers " + s.Name})
 	}
 	return out

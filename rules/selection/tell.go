@@ -74,8 +74,8 @@ var complaintAsks = map[string]string{
 }
 
 // wouldOpen counts those of some drills that come out better for another request. Without a judgement nothing may be trained.
-func (a *asked) wouldOpen(j *rules.Judgement, lift *catalog.Drill, told *client.Request, of []*catalog.Drill) int {
-	other := &asked{e: a.e, q: told, facts: client.Derive(a.e.Frame, told)}
+func (a *asked) wouldOpen(j *rules.Judgement, lift *catalog.Drill, reported *client.Request, of []*catalog.Drill) int {
+	other := &asked{e: a.e, q: reported, facts: client.Derive(a.e.Frame, reported)}
 	other.derived = other.facts
 	defer other.derived.Done()
 	if other.head.Screening, other.permitted = screen(a.e, other.facts); other.permitted.none {

@@ -86,8 +86,8 @@ func (t *TestSet) what(d *catalog.Drill, metres int) string {
 func (a *asked) soreTest(set *TestSet, u *trainable, regions []soreRegion) {
 	t := &a.e.Book.Substitution.TestSet.Sore
 	for _, r := range regions {
-		if told, known := a.toldPain(r); known {
-			set.PainCeiling = min(set.PainCeiling, max(t.PainLeast, int(math.Floor(told))-t.PainLess))
+		if reported, known := a.toldPain(r); known {
+			set.PainCeiling = min(set.PainCeiling, max(t.PainLeast, int(math.Floor(reported))-t.PainLess))
 		}
 	}
 	where := a.spoken(regions)
@@ -137,8 +137,8 @@ func (a *asked) soreOf(u *trainable) []soreRegion {
 			}
 		}
 	}
-	place := func(r soreRegion) int { return a.e.Frame.Vocabulary.Place("region", r.region) }
-	slices.SortFunc(out, func(x, y soreRegion) int { return cmp.Or(cmp.Compare(place(x), place(y)), cmp.Compare(x.on, y.on)) })
+	index := func(r soreRegion) int { return a.e.Frame.Vocabulary.Place("region", r.region) }
+	slices.SortFunc(out, func(x, y soreRegion) int { return cmp.Or(cmp.Compare(index(x), index(y)), cmp.Compare(x.on, y.on)) })
 	return out
 }
 

@@ -37,9 +37,9 @@ func (u *trainable) alike() bool {
 }
 
 // loads is whether a drill loads a region on sides that were told, while a side works.
-func loads(d *catalog.Drill, region string, told client.Side, side int) bool {
+func loads(d *catalog.Drill, region string, reported client.Side, side int) bool {
 	for i := range d.Rows {
-		if row := &d.Rows[i]; told.On(side^i) && (row.Load(region) != nil || row.Carries(region)) {
+		if row := &d.Rows[i]; reported.On(side^i) && (row.Load(region) != nil || row.Carries(region)) {
 			return true
 		}
 	}
@@ -212,24 +212,24 @@ var sideWords = [2]struct{ trainsOn, waits, only, first, then, fewer, weaker str
 }
 
 // whyHere says why a side stands at a place in the order.
-func (a *asked) whyHere(u *trainable, place, limiting int) string {
-	words := &sideWords[u.sides[place]]
+func (a *asked) whyHere(u *trainable, index, limiting int) string {
+	words := &sideWords[u.sides[index]]
 	switch {
-	case u.untested[1-u.sides[place]]:
+	case u.untested[1-u.sides[index]]:
 		return words.waits
-	case len(u.sides) == 1 && limiting == 1-u.sides[place]:
+	case len(u.sides) == 1 && limiting == 1-u.sides[index]:
 		return words.trainsOn
 	case len(u.sides) == 1:
 		return words.only
-	case limiting >= 0 && place == 0:
+	case limiting >= 0 && index == 0:
 		return words.first
 	case limiting >= 0 && u.alike():
 		return words.then
 	case limiting >= 0:
 		return words.fewer
-	case place == 1 && !u.alike():
+	case index == 1 && !u.alike():
 		return "Then the other side, by its own dose."
-	case place == 1:
+	case index == 1:
 		return "Then the other side, the same."
 	case a.q.Profile.DominantSide != client.SideNone:
 		return words.weaker

@@ -23,14 +23,14 @@ func TestOneVerdict(t *testing.T) {
 		q.Lift = e.Catalogue.Drills[rapid.IntRange(0, len(e.Catalogue.Drills)-1).Draw(r, "lift")].ID
 		a, err := selection.Substitute(e, q, selection.Options{Limit: -1})
 		require.NoError(r, err)
-		told, err := selection.Doses(e, q)
+		reported, err := selection.Doses(e, q)
 		require.NoError(r, err)
 		offered := map[string]bool{}
 		for _, s := range a.Substitutes {
 			offered[s.Drill.ID] = true
 			offers++
 			noHarsher(r, e, q, s)
-			is := told[s.Drill.ID]
+			is := reported[s.Drill.ID]
 			require.Equal(r, s.Verdict, string(whole(s.Drill, is)), s.Drill.ID)
 			for side, name := range []string{"LEFT", "RIGHT"} {
 				for _, given := range s.Sides {
@@ -44,8 +44,8 @@ func TestOneVerdict(t *testing.T) {
 			}
 		}
 		for _, d := range e.Catalogue.Drills {
-			if !offered[d.ID] && d.ID != q.Lift && whole(d, told[d.ID]) != rules.NotToday {
-				require.True(r, selection.OutOfPlace(e, q, d), "%s instead of %s is %s", d.ID, q.Lift, whole(d, told[d.ID]))
+			if !offered[d.ID] && d.ID != q.Lift && whole(d, reported[d.ID]) != rules.NotToday {
+				require.True(r, selection.OutOfPlace(e, q, d), "%s instead of %s is %s", d.ID, q.Lift, whole(d, reported[d.ID]))
 			}
 		}
 	})

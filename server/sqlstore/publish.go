@@ -132,7 +132,7 @@ func keepFiles(ctx context.Context, tx *sql.Tx, revision string, files []authore
 	if _, err := tx.ExecContext(ctx, `insert into edition (revision) values ($1)`, revision); err != nil {
 		return err
 	}
-	for place, f := range files {
+	for index, f := range files {
 		digest, data := digestOf(f.Data), f.Data
 		if data == nil {
 			data = []byte{} // nil would be null
@@ -140,7 +140,7 @@ func keepFiles(ctx context.Context, tx *sql.Tx, revision string, files []authore
 		if _, err := tx.ExecContext(ctx, `insert into file (digest, data) values ($1, $2) on conflict do nothing`, digest, data); err != nil {
 			return fmt.Errorf("keep %q: %w", f.Name, err)
 		}
-		if _, err := tx.ExecContext(ctx, `insert into edition_file (revision, place, name, digest) values ($1, $2, $3, $4)`, revision, place, f.Name, digest); err != nil {
+		if _, err := tx.ExecContext(ctx, `insert into edition_file (revision, place, name, digest) values ($1, $2, $3, $4)`, revision, index, f.Name, digest); err != nil {
 			return fmt.Errorf("keep %q: %w", f.Name, err)
 		}
 	}

@@ -344,11 +344,11 @@ func TestWithdraw(t *testing.T) {
 
 		history, err := s.History(ctx, 0, 10)
 		require.NoError(t, err)
-		var told []string
+		var reported []string
 		for _, p := range history {
-			told = append(told, fmt.Sprintf("%d %s %d %v", p.Number, p.Revision, p.RestoredFrom, p.Withdrawn != nil))
+			reported = append(reported, fmt.Sprintf("%d %s %d %v", p.Number, p.Revision, p.RestoredFrom, p.Withdrawn != nil))
 		}
-		assert.Equal(t, []string{"6 a 1 false", "3 c 0 true", "2 b 0 true", "1 a 0 false"}, told)
+		assert.Equal(t, []string{"6 a 1 false", "3 c 0 true", "2 b 0 true", "1 a 0 false"}, reported)
 	})
 }
 

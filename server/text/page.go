@@ -86,10 +86,10 @@ func (p *Page) write(head, rest, words, escape string) {
 // wrap breaks words at spaces into lines, the first of at most first runes, the others of at most others.
 func wrap(words string, first, others int) []string {
 	var lines []string
-	line, room := "", first
+	line, scratch := "", first
 	for _, word := range strings.Fields(words) {
-		if line != "" && runes(line)+1+runes(word) > room {
-			lines, line, room = append(lines, line), "", others
+		if line != "" && runes(line)+1+runes(word) > scratch {
+			lines, line, scratch = append(lines, line), "", others
 		}
 		if line != "" {
 			line += " "
