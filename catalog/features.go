@@ -6,17 +6,17 @@ import (
 
 // Terms is a set of terms of one kind by their places in the vocabulary. A vocabulary has at most MostTerms of a kind
 // that stands in such sets.
-type Terms [MostTerms / 64]uint64
+type Terms [mostTerms / 64]uint64
 
-// MostTerms is the most muscles or stressors of a vocabulary; of regions and planes there are at most half as many.
-const MostTerms = 128
+// mostTerms is the most muscles or stressors of a vocabulary; of regions and planes there are at most half as many.
+const mostTerms = 128
 
 // SetOf makes a set of terms; ids that the vocabulary doesn't have are left out.
 func (v *Vocabulary) SetOf(kind string, lists ...[]string) Terms {
 	var s Terms
 	for _, list := range lists {
 		for _, id := range list {
-			if index := v.Place(kind, id); index >= 0 && index < MostTerms {
+			if index := v.Place(kind, id); index >= 0 && index < mostTerms {
 				s[index/64] |= 1 << (index % 64)
 			}
 		}

@@ -55,13 +55,8 @@ func Read(files []authored.File) (*Snapshot, error) {
 			docs = append(docs, n)
 		}
 	}
-	s := ReadNodes(d, docs)
+	s := ReadDrills(d, ReadVocabulary(d, docs), docs)
 	return s, d.Err()
-}
-
-// ReadNodes reads a catalogue from parsed files, noting problems in the decoder's report.
-func ReadNodes(d *authored.Decoder, docs []*yaml.Node) *Snapshot {
-	return ReadDrills(d, ReadVocabulary(d, docs), docs)
 }
 
 // ReadVocabulary reads the vocabulary alone.

@@ -402,7 +402,7 @@ func (v *Vocabulary) finish(r *authored.Report) {
 	for _, t := range v.PainKinds {
 		v.add(r, t.At, "pain_kind", t.ID, t.Name)
 	}
-	for kind, most := range map[string]int{"muscle": MostTerms, "stressor": MostTerms, "region": MostTerms / 2, "plane": MostTerms / 2} {
+	for kind, most := range map[string]int{"muscle": mostTerms, "stressor": mostTerms, "region": mostTerms / 2, "plane": mostTerms / 2} {
 		if n := len(v.ids[kind]); n > most {
 			r.Add(authored.Pos{}, "the vocabulary has %d terms of the kind %s; the most is %d", n, kind, most)
 		}

@@ -63,7 +63,6 @@ func (e *Edition) Filter(expression string) (func(*catalog.Drill) bool, error) {
 // Advisory is a refer or advice rule that holds, or could, on one side.
 type Advisory struct {
 	Rule   *Rule
-	Side   int
 	Reason Reason
 	Sure   bool
 	// Unsettled are the facts whose absence keeps it open: answers not given, measures not taken.
@@ -99,7 +98,7 @@ func (e *Edition) Advisories(list []*Rule, f *client.Facts) iter.Seq[Advisory] {
 					if side == 1 && reason.Side == "" {
 						continue // a midline fact reads the same on both sides
 					}
-					if !yield(Advisory{r, side, reason, reason.Standing == Holds, unsettled(reason)}) {
+					if !yield(Advisory{r, reason, reason.Standing == Holds, unsettled(reason)}) {
 						return
 					}
 				}
@@ -135,7 +134,7 @@ func unsettled(r Reason) []string {
 // ClassHolds is whether a drill belongs to the class that a referral names.
 func (e *Edition) ClassHolds(r *Rule, d *catalog.Drill) bool {
 	for _, row := range e.rows[d.Index] {
-		if rd := predicate.Read(nil, 0, row, e.NoLift); rd.Eval(r.Class).Possible {
+		if rd := predicate.Read(nil, 0, row, e.NoLift); rd.Eval(r.class).Possible {
 			return true
 		}
 	}

@@ -85,7 +85,7 @@ type Rule struct {
 	Urgency string          // of refer
 	Scope   string          // of refer: person, region, class
 	Region  string          // of refer: the region, when when names none
-	Class   *predicate.Node // of refer: the drills of the class
+	class   *predicate.Node // of refer: the drills of the class
 	Adjust  []Adjustment
 	Dose    Dose
 	// Emergency, of a caution of the answer: also, only, or empty for none in an emergency.

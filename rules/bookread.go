@@ -315,7 +315,7 @@ func (b *bookReader) referral(rule *Rule, raw *rawRule) {
 			b.Suggest(raw.At, "add drills: with a condition over drill", "rule %q refers a class of drills and doesn't say which", rule.ID)
 			return
 		}
-		rule.Class = b.texts.Predicate(raw.Drills, []string{"drill"})
+		rule.class = b.texts.Predicate(raw.Drills, []string{"drill"})
 	}
 }
 

@@ -30,17 +30,17 @@ type FindingKind string
 
 // The kinds of findings.
 const (
-	NeverFires           FindingKind = "never_fires"
-	AlwaysFires          FindingKind = "always_fires"
-	Contradicts          FindingKind = "contradicts"
-	Redundant            FindingKind = "redundant"
-	UnreachableDrill     FindingKind = "unreachable_drill"
-	UnexplainedTag       FindingKind = "unexplained_tag"
-	MissingTag           FindingKind = "missing_tag"
-	EmptySlot            FindingKind = "empty_slot"
-	ConditionWithoutRule FindingKind = "condition_without_rule"
-	Unguarded            FindingKind = "unguarded"
-	MissingSource        FindingKind = "missing_source"
+	neverFires           FindingKind = "never_fires"
+	alwaysFires          FindingKind = "always_fires"
+	contradicts          FindingKind = "contradicts"
+	redundant            FindingKind = "redundant"
+	unreachableDrill     FindingKind = "unreachable_drill"
+	unexplainedTag       FindingKind = "unexplained_tag"
+	missingTag           FindingKind = "missing_tag"
+	emptySlot            FindingKind = "empty_slot"
+	conditionWithoutRule FindingKind = "condition_without_rule"
+	unguardedPath        FindingKind = "unguarded"
+	missingSource        FindingKind = "missing_source"
 )
 
 // What a lint may cost, in clients that are looked at: for one question about one drill, and in all. Time is no part of
@@ -108,7 +108,7 @@ func (l *linter) find(f Finding) { l.findings = append(l.findings, f) }
 
 // undecided says how much was left open.
 func (l *linter) undecided() {
-	for _, k := range []FindingKind{NeverFires, AlwaysFires, Contradicts, Redundant, UnreachableDrill} {
+	for _, k := range []FindingKind{neverFires, alwaysFires, contradicts, redundant, unreachableDrill} {
 		if n := l.left[k]; n > 0 {
 			l.find(Finding{Kind: k, Message: fmt.Sprintf("questions left undecided: %d", n), NotDecided: true})
 		}

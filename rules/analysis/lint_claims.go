@@ -19,7 +19,7 @@ func needlessBars(e *rules.Edition) []*claim {
 	for _, a := range bars {
 		for _, b := range bars {
 			if a != b && !(b.ReadsConditions && !a.ReadsConditions) && strict(a, b) {
-				out = append(out, &claim{kind: Redundant, rule: a, others: []*rules.Rule{b}})
+				out = append(out, &claim{kind: redundant, rule: a, others: []*rules.Rule{b}})
 			}
 		}
 	}
@@ -42,7 +42,7 @@ func needlessCautions(e *rules.Edition) []*claim {
 	for _, a := range e.Book.Of(rules.Caution) {
 		for _, b := range e.Book.Of(rules.Caution) {
 			if a != b && a.Because.Key() == b.Because.Key() {
-				out = append(out, &claim{kind: Redundant, rule: a, others: []*rules.Rule{b}})
+				out = append(out, &claim{kind: redundant, rule: a, others: []*rules.Rule{b}})
 			}
 		}
 	}
@@ -54,7 +54,7 @@ func deadDoses(e *rules.Edition) []*claim {
 	var out []*claim
 	for i, r := range e.Book.Doses {
 		if i > 0 && i < len(e.Book.Doses)-1 {
-			out = append(out, &claim{kind: Redundant, rule: r, others: e.Book.Doses[:i]})
+			out = append(out, &claim{kind: redundant, rule: r, others: e.Book.Doses[:i]})
 		}
 	}
 	return out
@@ -68,9 +68,9 @@ func unheard(e *rules.Edition) []*claim {
 		if a.Effect == rules.Favour && a.Points < 0 {
 			continue
 		}
-		kind := Redundant
+		kind := redundant
 		if a.Effect == rules.Favour {
-			kind = Contradicts
+			kind = contradicts
 		}
 		for _, b := range slices.Concat(e.Book.Of(rules.Bar), e.Book.Of(rules.Refer)) {
 			if b.Effect == rules.Bar || closes(e, b, a) {
@@ -128,7 +128,7 @@ func (c *claim) finding() Finding {
 		f.Message = fmt.Sprintf("%s is never heard: wherever it holds, %s leaves nothing of it to train", c.rule.ID, other)
 	case c.rule.Effect != rules.Bar && c.others[0].Effect == rules.Bar && c.rule.Effect != rules.Favour:
 		f.Message = fmt.Sprintf("%s is never heard: %s bars all that it is about", c.rule.ID, other)
-	case c.kind == Contradicts:
+	case c.kind == contradicts:
 		f.Message = fmt.Sprintf("%s favours what %s always bars: its points never count", c.rule.ID, other)
 	case c.rule.Effect == rules.Dosing:
 		f.Message = fmt.Sprintf("%s is never reached: wherever it holds, a dose before it does", c.rule.ID)
@@ -147,7 +147,7 @@ func (l *linter) opposites() {
 	for i, a := range favours {
 		for _, b := range favours[:i] {
 			if a.Points*b.Points < 0 && a.When.Key() == b.When.Key() {
-				l.find(Finding{Kind: Contradicts, At: a.WhenAt(0), Rules: []string{a.ID, b.ID},
+				l.find(Finding{Kind: contradicts, At: a.WhenAt(0), Rules: []string{a.ID, b.ID},
 					Message: fmt.Sprintf("%s gives %+d and %s %+d on the same condition", a.ID, a.Points, b.ID, b.Points)})
 			}
 		}
@@ -164,10 +164,10 @@ func (l *linter) opposites() {
 func (l *linter) opposed(a, b *rules.Rule, variable string) {
 	switch found := l.ask(query{holds: []*rules.Rule{a, b}, drills: l.couldFor(a)}); found.existence {
 	case Exists:
-		l.find(Finding{Kind: Contradicts, At: b.WhenAt(0), Rules: []string{a.ID, b.ID}, Drills: []string{found.drill.ID}, Client: l.brief(found, a, b),
+		l.find(Finding{Kind: contradicts, At: b.WhenAt(0), Rules: []string{a.ID, b.ID}, Drills: []string{found.drill.ID}, Client: l.brief(found, a, b),
 			Message: fmt.Sprintf("%s lowers %s where %s raises it", b.ID, variable, a.ID)})
 	case NotDecided:
-		l.left[Contradicts]++
+		l.left[contradicts]++
 	}
 }
 
@@ -178,7 +178,7 @@ func (l *linter) brief(found verdict, holds ...*rules.Rule) *client.Request {
 	for _, r := range holds {
 		demands = append(demands, Must(r, found.drill, 0))
 	}
-	if short := Nearest(l.e, Search{Demands: demands, Lift: lift, Changes: lintChanges, Nodes: lintNodes, Sets: 1}); short.Existence == Exists {
+	if short := Nearest(l.e, Search{Demands: demands, lift: lift, Changes: lintChanges, Nodes: lintNodes, Sets: 1}); short.Existence == Exists {
 		return short.Sets[0].Request
 	}
 	return found.client

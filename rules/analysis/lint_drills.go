@@ -21,13 +21,13 @@ func (l *linter) drills() {
 			l.gone[d] = true
 			l.unreachable(d, bars)
 		case NotDecided:
-			l.left[UnreachableDrill]++
+			l.left[unreachableDrill]++
 		}
 	}
 	for _, r := range l.e.Book.Of(rules.Favour) {
 		drills := l.couldFor(r)
 		if r.Points > 0 && len(drills) > 0 && !slices.ContainsFunc(drills, func(d *catalog.Drill) bool { return !l.gone[d] }) {
-			l.find(Finding{Kind: Contradicts, At: r.WhenAt(0), Rules: []string{r.ID}, Drills: drillIDs(drills),
+			l.find(Finding{Kind: contradicts, At: r.WhenAt(0), Rules: []string{r.ID}, Drills: drillIDs(drills),
 				Message: fmt.Sprintf("%s favours only drills that no client can get", r.ID)})
 		}
 	}
@@ -47,7 +47,7 @@ func (l *linter) unreachable(d *catalog.Drill, bars []*rules.Rule) {
 			always = append(always, r.ID)
 		}
 	}
-	f := Finding{Kind: UnreachableDrill, At: d.At, Rules: held, Drills: []string{d.ID}, Message: d.ID + " is open to no client: whatever a client is like, some bar holds", Client: l.free}
+	f := Finding{Kind: unreachableDrill, At: d.At, Rules: held, Drills: []string{d.ID}, Message: d.ID + " is open to no client: whatever a client is like, some bar holds", Client: l.free}
 	if len(always) > 0 {
 		f.Rules, f.Client = always, nil
 		f.Message = fmt.Sprintf("%s is open to no client: it is always barred by %s", d.ID, strings.Join(always, ", "))

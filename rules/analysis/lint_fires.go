@@ -25,7 +25,7 @@ func (l *linter) fires() {
 
 func (l *linter) never(r *rules.Rule) {
 	drills := l.couldFor(r)
-	f := Finding{Kind: NeverFires, At: r.WhenAt(0), Rules: []string{r.ID}}
+	f := Finding{Kind: neverFires, At: r.WhenAt(0), Rules: []string{r.ID}}
 	if len(drills) == 0 {
 		l.hopeless[r] = true
 		f.Message = fmt.Sprintf("%s holds for no drill: %s", r.ID, l.withoutDrill(r))
@@ -38,7 +38,7 @@ func (l *linter) never(r *rules.Rule) {
 		f.Message, f.Drills = fmt.Sprintf("%s holds for no client: %s", r.ID, l.withoutClient(r, drills)), drillIDs(drills)
 		l.find(f)
 	case NotDecided:
-		l.left[NeverFires]++
+		l.left[neverFires]++
 	}
 }
 
@@ -49,9 +49,9 @@ func (l *linter) always(r *rules.Rule) {
 		if r.Effect == rules.Refer || r.Effect == rules.Advise {
 			where = "whatever is told"
 		}
-		l.find(Finding{Kind: AlwaysFires, At: r.WhenAt(0), Rules: []string{r.ID}, Message: fmt.Sprintf("%s holds for every client, %s", r.ID, where)})
+		l.find(Finding{Kind: alwaysFires, At: r.WhenAt(0), Rules: []string{r.ID}, Message: fmt.Sprintf("%s holds for every client, %s", r.ID, where)})
 	case NotDecided:
-		l.left[AlwaysFires]++
+		l.left[alwaysFires]++
 	}
 }
 

@@ -40,7 +40,7 @@ func (l *linter) slots() {
 			}
 		}
 		if len(may) > 0 {
-			l.find(Finding{Kind: EmptySlot, At: p.At, Message: fmt.Sprintf("optional slots of %s stay empty: %s", p.ID, strings.Join(may, "; "))})
+			l.find(Finding{Kind: emptySlot, At: p.At, Message: fmt.Sprintf("optional slots of %s stay empty: %s", p.ID, strings.Join(may, "; "))})
 		}
 	}
 }
@@ -50,7 +50,7 @@ func (l *linter) empty(p *rules.Plan, s *rules.Slot, t fitted, message string) {
 	if at.Line == 0 {
 		at = p.At
 	}
-	l.find(Finding{Kind: EmptySlot, At: at, Message: message, Client: t.client})
+	l.find(Finding{Kind: emptySlot, At: at, Message: message, Client: t.client})
 }
 
 func (l *linter) fits(t fitted, s *rules.Slot) int {

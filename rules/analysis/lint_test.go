@@ -74,24 +74,24 @@ func TestPlantedFindings(t *testing.T) {
 		require.Fail(t, "not found", "%s %v in\n%s", kind, rules, strings.Join(got, "\n"))
 		return nil
 	}
-	require.Equal(t, "planted-no-drill holds for no drill: no drill meets “drill.skill > 90”", about(NeverFires, "planted-no-drill").Message)
-	never := about(NeverFires, "planted-no-client")
+	require.Equal(t, "planted-no-drill holds for no drill: no drill meets “drill.skill > 90”", about(neverFires, "planted-no-drill").Message)
+	never := about(neverFires, "planted-no-client")
 	require.Equal(t, "planted-no-client holds for no client: nobody meets “client.age_years > 60” and “client.age_years < 50” at once", never.Message)
 	require.NotEmpty(t, never.Drills)
 	require.Equal(t, "rules/book/planted.yaml", never.At.Source.Name)
 	require.Equal(t, 3, never.At.Line)
-	about(AlwaysFires, "planted-always")
-	about(Contradicts, "planted-for", "planted-against")
-	about(Redundant, "planted-narrow", "planted-wide")
-	about(Redundant, "planted-words", "planted-words-too")
-	about(Contradicts, "planted-lost", "planted-bar")
-	about(Unguarded, "planted-unguarded")
-	about(MissingSource, "planted-memory")
+	about(alwaysFires, "planted-always")
+	about(contradicts, "planted-for", "planted-against")
+	about(redundant, "planted-narrow", "planted-wide")
+	about(redundant, "planted-words", "planted-words-too")
+	about(contradicts, "planted-lost", "planted-bar")
+	about(unguardedPath, "planted-unguarded")
+	about(missingSource, "planted-memory")
 	require.True(t, slices.ContainsFunc(all, func(f Finding) bool {
-		return f.Kind == MissingSource && strings.Contains(f.Message, `"mosely-1992"`) && f.At.Line > 0
+		return f.Kind == missingSource && strings.Contains(f.Message, `"mosely-1992"`) && f.At.Line > 0
 	}), "an id in the catalogue that no source has")
 
-	both := about(Contradicts, "planted-up", "planted-down")
+	both := about(contradicts, "planted-up", "planted-down")
 	require.NoError(t, client.Check(e.Frame, both.Client))
 	d := e.Catalogue.Drill(both.Drills[0])
 	require.True(t, meets(e, both.Client, []Demand{Must(e.Book.Rule("planted-up"), d, 0), Must(e.Book.Rule("planted-down"), d, 0)}))
@@ -100,12 +100,12 @@ func TestPlantedFindings(t *testing.T) {
 	emptied := 0
 	for _, f := range all {
 		switch f.Kind {
-		case UnreachableDrill:
+		case unreachableDrill:
 			if !f.NotDecided {
 				require.Equal(t, []string{"planted-bar"}, f.Rules)
 				unreachable[f.Drills[0]] = true
 			}
-		case EmptySlot:
+		case emptySlot:
 			if f.Client != nil {
 				emptied++
 				require.Equal(t, "slot shoulder-motion of shoulder-session can't be filled with any kit on any rung", f.Message)
@@ -138,9 +138,9 @@ func TestTagsOfNoRule(t *testing.T) {
 		found[f.Kind] = f
 	}
 	require.Len(t, l.findings, 2)
-	require.NotEmpty(t, found[MissingTag].Drills)
-	require.Contains(t, found[MissingTag].Rules, "frozen-painful-end-range")
-	require.NotEmpty(t, found[UnexplainedTag].Drills)
+	require.NotEmpty(t, found[missingTag].Drills)
+	require.Contains(t, found[missingTag].Rules, "frozen-painful-end-range")
+	require.NotEmpty(t, found[unexplainedTag].Drills)
 }
 
 // TestTheBookAgainstItsTags: the built-in edition has none of either.
@@ -175,23 +175,23 @@ func TestLintSaysNothingThatIsNotSo(t *testing.T) {
 				}
 				rule := w.Book.Rule(f.Rules[0])
 				switch at := l.seen.at[rule]; f.Kind {
-				case NeverFires:
+				case neverFires:
 					require.False(t, at.fired, f.Message)
-				case AlwaysFires:
+				case alwaysFires:
 					require.False(t, at.spared, f.Message)
-				case Redundant:
+				case redundant:
 					if rule.Effect != rules.Dosing {
 						require.False(t, l.seen.refutes(&claim{rule: rule, others: []*rules.Rule{w.Book.Rule(f.Rules[1])}}), f.Message)
 					}
-				case UnreachableDrill:
+				case unreachableDrill:
 					require.False(t, l.seen.open[w.Catalogue.Drill(f.Drills[0]).Index], f.Message)
 				}
 			}
 		}
 	}
 	t.Log(said)
-	require.Positive(t, said[NeverFires])
-	require.Positive(t, said[ConditionWithoutRule])
+	require.Positive(t, said[neverFires])
+	require.Positive(t, said[conditionWithoutRule])
 }
 
 func codeOf(b *rules.Book) string {

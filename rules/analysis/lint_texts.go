@@ -17,11 +17,11 @@ func (l *linter) texts() {
 	for _, r := range slices.Concat(l.e.Book.Rules, l.e.Book.Doses, l.e.Book.Advices) {
 		f := Finding{At: r.WhenAt(0), Rules: []string{r.ID}}
 		if path := unguarded(r.When, false); path != "" && (r.Tightens() || r.Effect == rules.Adjust || r.Points < 0) {
-			f.Kind, f.Message = Unguarded, fmt.Sprintf("%s reads %s, which is never presumed: ask for a rung below the top, or that the region is in question, beside it; else every client who wasn't measured meets it", r.ID, path)
+			f.Kind, f.Message = unguardedPath, fmt.Sprintf("%s reads %s, which is never presumed: ask for a rung below the top, or that the region is in question, beside it; else every client who wasn't measured meets it", r.ID, path)
 			l.find(f)
 		}
 		if r.Source.Kind == "memory" && !r.Source.Unsure() {
-			f.At, f.Kind, f.Message = r.Source.At, MissingSource, fmt.Sprintf("%s is from memory, and its note doesn't say what is unsure", r.ID)
+			f.At, f.Kind, f.Message = r.Source.At, missingSource, fmt.Sprintf("%s is from memory, and its note doesn't say what is unsure", r.ID)
 			if f.At.Line == 0 {
 				f.At = r.At
 			}
@@ -30,7 +30,7 @@ func (l *linter) texts() {
 	}
 	rules.EachCitation(l.e.Catalogue, func(c authored.Text, by string) {
 		if rules.LikeID.MatchString(c.Value) && l.e.Book.Source(c.Value) == nil {
-			l.find(Finding{Kind: MissingSource, At: c.At, Message: fmt.Sprintf("%s cites %q, which no entry of sources has for an id", by, c.Value)})
+			l.find(Finding{Kind: missingSource, At: c.At, Message: fmt.Sprintf("%s cites %q, which no entry of sources has for an id", by, c.Value)})
 		}
 	})
 }

@@ -9,25 +9,25 @@ import (
 
 // Demand is one condition that a client must surely meet, or must not even possibly meet.
 type Demand struct {
-	When  *predicate.Node // of a rule that was read
-	Drill *catalog.Drill  // nil for a condition over the client alone
-	Side  int             // the side of the body that works
-	// BothRows: the drill's second row counts too, on the other side of the body.
-	BothRows bool
-	Never    bool
-	// Loose: it does that the condition can hold or, with Never, that it needn't.
-	Loose bool
+	when  *predicate.Node // of a rule that was read
+	drill *catalog.Drill  // nil for a condition over the client alone
+	side  int             // the side of the body that works
+	// bothRows: the drill's second row counts too, on the other side of the body.
+	bothRows bool
+	never    bool
+	// loose: it does that the condition can hold or, with Never, that it needn't.
+	loose bool
 	row   int // the one row that counts, from 1; 0: as BothRows says
 }
 
 // Must demands that a rule surely holds for a drill on a side.
 func Must(r *rules.Rule, d *catalog.Drill, side int) Demand {
-	return Demand{When: r.When, Drill: d, Side: side, BothRows: r.BothRows()}
+	return Demand{when: r.When, drill: d, side: side, bothRows: r.BothRows()}
 }
 
 // MustNot demands that a rule can't hold for a drill on a side.
 func MustNot(r *rules.Rule, d *catalog.Drill, side int) Demand {
-	return Demand{When: r.When, Drill: d, Side: side, BothRows: r.BothRows(), Never: true}
+	return Demand{when: r.When, drill: d, side: side, bothRows: r.BothRows(), never: true}
 }
 
 // Search asks for the clients nearest to a given one of whom every demand holds.
@@ -35,21 +35,21 @@ type Search struct {
 	Demands []Demand
 	// Request is that client, who has passed client.Check. Nil: one who told nothing.
 	Request *client.Request
-	// Lift is what conditions over the lift read. Nil: none.
-	Lift *catalog.Drill
-	// Now are the facts of the request, and Facts derives those of another, which are given back after use. Nil:
+	// lift is what conditions over the lift read. Nil: none.
+	lift *catalog.Drill
+	// now are the facts of the request, and Facts derives those of another, which are given back after use. Nil:
 	// client.Derive.
-	Now   *client.Facts
-	Facts func(*client.Request) *client.Facts
-	// May says which facts may be told otherwise than they are. Nil: all that a request can tell.
-	May func(p *client.Path, side int, known bool) bool
-	// Rising: a number that is known is only raised, nothing is taken off a list that is known, and every number is whole,
+	now    *client.Facts
+	derive func(*client.Request) *client.Facts
+	// mayChange says which facts may be told otherwise than they are. Nil: all that a request can tell.
+	mayChange func(p *client.Path, side int, known bool) bool
+	// rising: a number that is known is only raised, nothing is taken off a list that is known, and every number is whole,
 	// as people measure.
-	Rising bool
+	rising bool
 	// Changes is the most that may change, Nodes the most clients that are looked at, Sets the most that are returned.
 	Changes, Nodes, Sets int
-	// Derived is how many more than one a client counts who must be derived anew.
-	Derived int
+	// derivingCosts is how many more than one a client counts who must be derived anew.
+	derivingCosts int
 }
 
 // Existence is how a search ended.
@@ -69,22 +69,22 @@ type Found struct {
 	Existence Existence
 	// Sets are the nearest clients: those with the fewest changes, each with other facts changed, the smallest change first.
 	Sets []ChangeSet
-	// All is true when no set of that many changes was missed, nor a smaller change of the same facts.
-	All bool
-	// Least is true when it is proved that fewer changes don't do. A range that an age or a quiet joint lets presume, or a
+	// all is true when no set of that many changes was missed, nor a smaller change of the same facts.
+	all bool
+	// least is true when it is proved that fewer changes don't do. A range that an age or a quiet joint lets presume, or a
 	// rung, is no way out of its own: what can be told is told.
-	Least bool
-	// Spent is true when the nodes ran out, or nobody waits any more.
-	Spent bool
-	Nodes int // looked at
+	least bool
+	// spent is true when the nodes ran out, or nobody waits any more.
+	spent bool
+	nodes int // looked at
 }
 
 // ChangeSet is a client, and how they differ from the one of the search.
 type ChangeSet struct {
 	Edits []Edit // by path, side and word
-	// Size is how far the numbers move, each as a share of what its path spans; anything else counts 1. A number that
+	// size is how far the numbers move, each as a share of what its path spans; anything else counts 1. A number that
 	// wasn't known moves from its least, or from what is usual of people.
-	Size float64
+	size float64
 	// Request is the client whole. It passes client.Check, and its facts meet the demands.
 	Request *client.Request
 }
@@ -119,7 +119,7 @@ type Value struct {
 // derived anew and judged by the closures.
 func Nearest(e *rules.Edition, q Search) Found {
 	n, facts := newNearest(e, q)
-	if q.Now == nil {
+	if q.now == nil {
 		defer facts.Done()
 	}
 	return n.search(facts)
@@ -136,15 +136,15 @@ func (n *nearest) search(facts *client.Facts) Found {
 		sets := n.nearestSets()
 		switch {
 		case len(sets) > 0:
-			return Found{Existence: Exists, Sets: sets, All: !n.spent && !n.inexact, Least: exact, Spent: n.spent, Nodes: n.nodes}
+			return Found{Existence: Exists, Sets: sets, all: !n.spent && !n.inexact, least: exact, spent: n.spent, nodes: n.nodes}
 		case n.spent || !n.cut && n.inexact:
-			return Found{Spent: n.spent, Nodes: n.nodes}
+			return Found{spent: n.spent, nodes: n.nodes}
 		case !n.cut:
-			return Found{Existence: NoClient, Nodes: n.nodes}
+			return Found{Existence: NoClient, nodes: n.nodes}
 		case changes == n.Changes && n.inexact:
-			return Found{Nodes: n.nodes}
+			return Found{nodes: n.nodes}
 		case changes == n.Changes:
-			return Found{Existence: TooFar, Nodes: n.nodes}
+			return Found{Existence: TooFar, nodes: n.nodes}
 		}
 	}
 }

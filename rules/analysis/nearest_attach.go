@@ -103,7 +103,7 @@ func (n *nearest) may(p *client.Path, rd *predicate.Reading) bool {
 	if !p.Sided {
 		side = 0
 	}
-	return n.May == nil || n.May(p, side, rd.Facts.StatusOf(p.Name, side) == client.Measured)
+	return n.mayChange == nil || n.mayChange(p, side, rd.Facts.StatusOf(p.Name, side) == client.Measured)
 }
 
 // ofConditions is true of the lists that what is told of conditions fills.

@@ -26,7 +26,7 @@ func (n *nearest) values(index int, f *client.Facts) []Value {
 	default:
 		out = []Value{{Yes: true}, {}}
 	}
-	out = slices.DeleteFunc(out, func(v Value) bool { return k.reports(v, f) || n.Rising && k.known && k.falls(v) })
+	out = slices.DeleteFunc(out, func(v Value) bool { return k.reports(v, f) || n.rising && k.known && k.falls(v) })
 	if k.sole {
 		return n.helpful(k, f, out)
 	}
@@ -78,7 +78,7 @@ func (n *nearest) numbers(k *lever, f *client.Facts) []Value {
 	var out []Value
 	slices.Sort(tries)
 	for _, v := range slices.Compact(tries) {
-		if whole := v == math.Trunc(v) || !k.how.whole && !n.Rising; whole && v >= k.of.Lo && v <= k.of.Hi {
+		if whole := v == math.Trunc(v) || !k.how.whole && !n.rising; whole && v >= k.of.Lo && v <= k.of.Hi {
 			out = append(out, Value{Number: v})
 		}
 	}

@@ -29,19 +29,19 @@ type leverSet []int
 
 // constraintOf makes the parts of a demand. A condition must hold on one of its rows, or can't hold on any.
 func (n *nearest) constraintOf(d Demand, f *client.Facts) *constraint {
-	rows, lift := []*predicate.Row{n.e.LiftRow(nil)}, n.e.LiftRow(n.Lift)
-	if d.Drill != nil {
-		if rows = n.e.Rows(d.Drill); !d.BothRows && d.row == 0 {
+	rows, lift := []*predicate.Row{n.e.LiftRow(nil)}, n.e.LiftRow(n.lift)
+	if d.drill != nil {
+		if rows = n.e.Rows(d.drill); !d.bothRows && d.row == 0 {
 			rows = rows[:1]
 		}
 	}
 	all := &constraint{op: predicate.Or}
-	if d.Never {
+	if d.never {
 		all.op = predicate.And
 	}
 	for i, row := range rows {
 		if d.row == 0 || d.row == i+1 {
-			all.parts = append(all.parts, n.constrain(d.When, n.reading(predicate.Read(f, d.Side^i, row, lift)), d.Never, d.Loose))
+			all.parts = append(all.parts, n.constrain(d.when, n.reading(predicate.Read(f, d.side^i, row, lift)), d.never, d.loose))
 		}
 	}
 	return all.short()

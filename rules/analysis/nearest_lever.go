@@ -49,7 +49,7 @@ func (n *nearest) leverIndex(key leverKey, f *client.Facts) int {
 	k := &lever{leverKey: key, of: n.e.Frame.Table.Path(key.path)}
 	k.how, k.id = tellingOf(key.path)
 	k.known = f.StatusOf(k.path, k.side) == client.Measured
-	k.free = k.how != nil && (n.May == nil || n.May(k.of, k.side, k.known))
+	k.free = k.how != nil && (n.mayChange == nil || n.mayChange(k.of, k.side, k.known))
 	place := len(n.levers)
 	n.indexOf[key], n.levers = place, append(n.levers, k)
 	return place
@@ -58,8 +58,8 @@ func (n *nearest) leverIndex(key leverKey, f *client.Facts) int {
 // settle works out what today's client says, once every atom is known.
 func (n *nearest) settle(place int, f *client.Facts) {
 	k := n.levers[place]
-	k.free = k.free && !(n.Rising && k.known && n.beside(k))
-	k.isolated = k.how != nil && (k.how.plain || k.path == "client.kit" && n.Rising) && !slices.ContainsFunc(k.atoms, func(b occurrence) bool {
+	k.free = k.free && !(n.rising && k.known && n.beside(k))
+	k.isolated = k.how != nil && (k.how.plain || k.path == "client.kit" && n.rising) && !slices.ContainsFunc(k.atoms, func(b occurrence) bool {
 		return b.ref.Name != k.path && !k.carries(b)
 	})
 	k.sole = k.isolated && n.group(k) == "" && !slices.ContainsFunc(k.atoms, func(b occurrence) bool { return len(b.constraint.levers) > 1 })

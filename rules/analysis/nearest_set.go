@@ -54,7 +54,7 @@ func (n *nearest) nearestSets() []ChangeSet {
 		borne++
 		if q := n.reportedOf(c.turns); client.Check(n.e.Frame, q) == nil && n.meets(q) {
 			n.widen(&c)
-			sets = append(sets, ChangeSet{Edits: c.edits, Size: c.size, Request: q})
+			sets = append(sets, ChangeSet{Edits: c.edits, size: c.size, Request: q})
 		} else {
 			n.inexact = true
 		}
@@ -64,7 +64,7 @@ func (n *nearest) nearestSets() []ChangeSet {
 
 // meets is whether a client, derived from the start, meets every part.
 func (n *nearest) meets(q *client.Request) bool {
-	f := n.Facts(q)
+	f := n.derive(q)
 	defer f.Done()
 	n.read(f)
 	return !slices.ContainsFunc(n.constraints, func(p *constraint) bool { return !n.met(p) })
@@ -90,7 +90,7 @@ func (n *nearest) order(a, b Edit) int {
 
 // widen says of each number of a set from where to where it would do as well.
 func (n *nearest) widen(c *candidate) {
-	f := n.Facts(n.reportedOf(c.turns))
+	f := n.derive(n.reportedOf(c.turns))
 	defer f.Done()
 	n.read(f)
 	for i, t := range c.turns {

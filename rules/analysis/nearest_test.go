@@ -142,18 +142,18 @@ func meets(e *rules.Edition, q *client.Request, demands []Demand) bool {
 	defer f.Done()
 	for _, d := range demands {
 		sure, possible := false, false
-		for i, row := range e.Rows(d.Drill) {
-			rd := predicate.Read(f, d.Side^i, row, e.NoLift)
-			t := rd.Eval(d.When)
+		for i, row := range e.Rows(d.drill) {
+			rd := predicate.Read(f, d.side^i, row, e.NoLift)
+			t := rd.Eval(d.when)
 			sure, possible = sure || t.Sure, possible || t.Possible
-			if !d.BothRows {
+			if !d.bothRows {
 				break
 			}
 		}
-		if d.Loose {
+		if d.loose {
 			sure, possible = possible, sure
 		}
-		if d.Never && possible || !d.Never && !sure {
+		if d.never && possible || !d.never && !sure {
 			return false
 		}
 	}
@@ -224,21 +224,21 @@ func TestNearestIsNearest(t *testing.T) {
 			at := dice.IntN(len(texts))
 			r := w.Book.Rule(fmt.Sprintf("g-%04d", at))
 			demand := Must(r, w.Catalogue.Drills[0], 0)
-			demand.Never, demand.BothRows, demand.Loose = dice.IntN(3) == 0, false, dice.IntN(4) == 0
+			demand.never, demand.bothRows, demand.loose = dice.IntN(3) == 0, false, dice.IntN(4) == 0
 			demands = append(demands, demand)
-			said = append(said, fmt.Sprintf("never %t, loose %t: %s", demand.Never, demand.Loose, texts[at]))
+			said = append(said, fmt.Sprintf("never %t, loose %t: %s", demand.never, demand.loose, texts[at]))
 		}
 		text := strings.Join(said, "\n")
 		const most = 3
-		found := Nearest(w.Edition, Search{Demands: demands, Request: q, May: may, Changes: most, Nodes: 100000, Sets: 50})
+		found := Nearest(w.Edition, Search{Demands: demands, Request: q, mayChange: may, Changes: most, Nodes: 100000, Sets: 50})
 		changes, size, ok := tried(w.Edition, q, demands, most)
 		ended[found.Existence]++
 		switch found.Existence {
 		case Exists:
 			require.True(t, ok, "found %+v\n%s", found.Sets[0].Edits, text)
 			require.Len(t, found.Sets[0].Edits, changes, text)
-			require.InDelta(t, size, found.Sets[0].Size, 1e-9, text)
-			require.True(t, found.Least && found.All)
+			require.InDelta(t, size, found.Sets[0].size, 1e-9, text)
+			require.True(t, found.least && found.all)
 			for _, s := range found.Sets {
 				require.Len(t, s.Edits, changes)
 				require.True(t, meets(w.Edition, s.Request, demands), text)
@@ -321,9 +321,9 @@ func BenchmarkNearest(b *testing.B) {
 				held := 0
 				for i := range texts {
 					d := MustNot(w.Book.Rule(fmt.Sprintf("g-%04d", i)), w.Catalogue.Drills[0], i%2)
-					d.BothRows = false
-					d.Drill = nil
-					if holds := !meets(w.Edition, q, []Demand{{When: d.When, Drill: w.Catalogue.Drills[0], Side: d.Side, Never: true}}); holds {
+					d.bothRows = false
+					d.drill = nil
+					if holds := !meets(w.Edition, q, []Demand{{when: d.when, drill: w.Catalogue.Drills[0], side: d.side, never: true}}); holds {
 						if held++; held > size.changes+1 {
 							continue // a bar more would be out of reach
 						}
@@ -338,7 +338,7 @@ func BenchmarkNearest(b *testing.B) {
 				at := time.Now()
 				found := Nearest(w.Edition, searches[len(took)%len(searches)])
 				took = append(took, time.Since(at))
-				nodes = max(nodes, found.Nodes)
+				nodes = max(nodes, found.nodes)
 			}
 			slices.Sort(took)
 			b.ReportMetric(float64(took[len(took)/2].Microseconds()), "µs-p50")
@@ -402,15 +402,15 @@ func TestNearestOfTwoSides(t *testing.T) {
 		var demands []Demand
 		for side := range 2 {
 			d := Must(w.Book.Rule(fmt.Sprintf("g-%04d", (i+side*dice.IntN(2))%len(texts))), w.Catalogue.Drills[0], side)
-			d.BothRows, d.Never = false, dice.IntN(2) == 0
+			d.bothRows, d.never = false, dice.IntN(2) == 0
 			demands = append(demands, d)
 		}
-		found := Nearest(w.Edition, Search{Demands: demands, Request: q, May: may, Changes: 2, Nodes: 100000})
+		found := Nearest(w.Edition, Search{Demands: demands, Request: q, mayChange: may, Changes: 2, Nodes: 100000})
 		ended[found.Existence]++
 		switch want := least(q, demands); found.Existence {
 		case Exists:
 			require.True(t, meets(w.Edition, found.Sets[0].Request, demands))
-			require.True(t, len(found.Sets[0].Edits) == want || !found.Least, "%d of %d changes: %s %v", len(found.Sets[0].Edits), want, texts[i], found.Sets)
+			require.True(t, len(found.Sets[0].Edits) == want || !found.least, "%d of %d changes: %s %v", len(found.Sets[0].Edits), want, texts[i], found.Sets)
 		case NoClient:
 			require.Equal(t, 3, want, texts[i])
 		}

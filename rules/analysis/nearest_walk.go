@@ -36,12 +36,12 @@ func newNearest(e *rules.Edition, q Search) (*nearest, *client.Facts) {
 	if n.Request == nil {
 		n.Request = &client.Request{Profile: &client.Profile{}, AsOf: someDay}
 	}
-	if n.Facts == nil {
-		n.Facts = func(q *client.Request) *client.Facts { return client.Derive(e.Frame, q) }
+	if n.derive == nil {
+		n.derive = func(q *client.Request) *client.Facts { return client.Derive(e.Frame, q) }
 	}
-	facts := n.Now
+	facts := n.now
 	if facts == nil {
-		facts = n.Facts(n.Request)
+		facts = n.derive(n.Request)
 	}
 	for _, d := range q.Demands {
 		n.constraints = append(n.constraints, n.constraintOf(d, facts).flat()...)
@@ -133,8 +133,8 @@ func (n *nearest) turn(f *client.Facts, t change, left int) {
 		n.from(f, left)
 		back()
 	} else {
-		n.nodes += n.Derived
-		next := n.Facts(n.reportedOf(n.changes))
+		n.nodes += n.derivingCosts
+		next := n.derive(n.reportedOf(n.changes))
 		n.from(next, left)
 		next.Done()
 	}

@@ -32,15 +32,15 @@ type Opening struct {
 // facts of a request as those of the judgement were.
 func FindOpening(j *rules.Judgement, d *catalog.Drill, side int, derive func(*client.Request) *client.Facts) Opening {
 	e := j.Edition
-	search := Search{Request: j.Facts.Request, Lift: j.Lift, Now: j.Facts, Facts: derive, May: trainable, Rising: true,
+	search := Search{Request: j.Facts.Request, lift: j.Lift, now: j.Facts, derive: derive, mayChange: trainable, rising: true,
 		Changes: openingChanges, Nodes: openingNodes, Sets: openingSets,
-		Derived: openingDerived + len(j.Facts.Request.Profile.Log)/openingEntries}
+		derivingCosts: openingDerived + len(j.Facts.Request.Profile.Log)/openingEntries}
 	var out Opening
 	var all []Demand
 	nearest := func(demands []Demand) Found {
 		search.Demands = demands
 		found := Nearest(e, search)
-		search.Nodes -= found.Nodes
+		search.Nodes -= found.nodes
 		return found
 	}
 	for r := range e.BarsFor(d) { // whoever judges, the search looks at the same bars
@@ -57,7 +57,7 @@ func FindOpening(j *rules.Judgement, d *catalog.Drill, side int, derive func(*cl
 		if alone.Existence == Exists || alone.Existence == TooFar {
 			continue
 		}
-		if alone.Spent {
+		if alone.spent {
 			return out
 		}
 		if words := e.WhoDecides(r); !slices.Contains(out.Deciders, words) {

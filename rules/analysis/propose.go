@@ -46,8 +46,8 @@ type Proposed struct {
 	Uncovered
 	// Existence: Exists, and then here is the client; NoClient, proved; or NotDecided.
 	Existence Existence
-	Spot      Spot
-	Request   *client.Request
+	at        Spot
+	request   *client.Request
 	// Proof says in words why there is no client, or what was tried.
 	Proof string
 }
@@ -109,9 +109,9 @@ type spot struct {
 
 // demands are what makes the rule hold there, and the clause decide.
 func (s *spot) demands(loose bool) []Demand {
-	all := []Demand{{When: s.holds, Drill: s.Drill, Side: s.Side, row: s.row + 1}}
+	all := []Demand{{when: s.holds, drill: s.Drill, side: s.Side, row: s.row + 1}}
 	if s.denied != nil {
-		all = append(all, Demand{When: s.denied, Drill: s.Drill, Side: s.Side, row: s.row + 1, Never: true, Loose: loose})
+		all = append(all, Demand{when: s.denied, drill: s.Drill, side: s.Side, row: s.row + 1, never: true, loose: loose})
 	}
 	return all
 }
@@ -131,7 +131,7 @@ func (s *proposal) live() []*spot {
 // Who measures a range, and so how far it is trusted, no search changes: what reads that is proved by its form or not at
 // all.
 func (s *proposal) nobodyAt(at *spot, more []Demand, nodes int) bool {
-	q := Search{Demands: append(at.demands(true), more...), Request: s.nobody, Lift: at.Lift, Now: s.of(s.nobody, at.Lift), Facts: s.facts(at.Lift),
+	q := Search{Demands: append(at.demands(true), more...), Request: s.nobody, lift: at.Lift, now: s.of(s.nobody, at.Lift), derive: s.facts(at.Lift),
 		Changes: proofChanges, Nodes: nodes}
 	n, facts := newNearest(s.e, q)
 	shape := fmt.Sprintf("%p %s", at.Lift, n.shape())
@@ -264,8 +264,8 @@ func (s *proposal) near(live []*spot) []near {
 
 // search finds the client nearest to another for whom the rule holds at a spot and the clause decides.
 func (s *proposal) search(at *spot, base *client.Request, more []Demand, changes int) []near {
-	n, facts := newNearest(s.e, Search{Demands: append(at.demands(false), more...), Request: base, Lift: at.Lift, Now: s.of(base, at.Lift),
-		Facts: s.facts(at.Lift), Changes: changes, Nodes: proposeNodes})
+	n, facts := newNearest(s.e, Search{Demands: append(at.demands(false), more...), Request: base, lift: at.Lift, now: s.of(base, at.Lift),
+		derive: s.facts(at.Lift), Changes: changes, Nodes: proposeNodes})
 	key := fmt.Sprintf("%p %p %d %s", base, at.Lift, changes, n.shape())
 	sets, ok := s.found[key]
 	if !ok {
@@ -297,7 +297,7 @@ func (s *proposal) freed(found []near, out *Proposed) bool {
 }
 
 func nearer(a, b near) int {
-	return cmp.Or(cmp.Compare(len(a.Edits), len(b.Edits)), cmp.Compare(a.Size, b.Size))
+	return cmp.Or(cmp.Compare(len(a.Edits), len(b.Edits)), cmp.Compare(a.size, b.size))
 }
 
 // first takes the first client of a list who exercises what is asked; each is tried once, and only so many are.
@@ -307,7 +307,7 @@ func (s *proposal) first(found []near, out *Proposed) bool {
 		if digest := one.Request.Digest(); !slices.Contains(tried, digest) && len(tried) < proposeTries {
 			for _, q := range []*client.Request{one.Request, s.cleared(one.Request)} {
 				if q != nil && s.Exercises(s.u, q, one.Spot) {
-					out.Existence, out.Spot, out.Request = Exists, one.Spot, q
+					out.Existence, out.at, out.request = Exists, one.Spot, q
 					return true
 				}
 			}
@@ -345,7 +345,7 @@ func (s *proposal) countsAt(at *spot, coverable bool) []Demand {
 			continue
 		}
 		for _, d := range s.keeps(r, at) {
-			d.Loose = r.Effect == rules.Dosing || r.Effect == rules.Bar && !r.When.BarsWhenUnknown()
+			d.loose = r.Effect == rules.Dosing || r.Effect == rules.Bar && !r.When.BarsWhenUnknown()
 			all = append(all, d)
 		}
 	}
@@ -403,7 +403,7 @@ func (s *proposal) regionOpen(r *rules.Rule, at *spot) []Demand {
 			} else if r.Region != region {
 				continue
 			}
-			all = append(all, Demand{When: when, Side: at.Side ^ i, Never: true})
+			all = append(all, Demand{when: when, side: at.Side ^ i, never: true})
 		}
 	}
 	return all
@@ -440,7 +440,7 @@ func (s *proposal) closes(r *rules.Rule, at *spot) bool {
 		return false
 	}
 	for i := range demands {
-		demands[i].Loose = true
+		demands[i].loose = true
 	}
 	return s.nobodyAt(at, demands, rivalNodes)
 }

@@ -8,7 +8,7 @@ import (
 // usual are the words that stand in conditions and texts without a point before them.
 var usual = func() map[string]bool {
 	words := map[string]bool{}
-	for _, w := range slices.Concat(AllRoots, Domains, []string{"and", "or", "not", "in", "any", "all", "count", "measured", "true", "false", "motion", "region", "stressor"}) {
+	for _, w := range slices.Concat(AllRoots, domains, []string{"and", "or", "not", "in", "any", "all", "count", "measured", "true", "false", "motion", "region", "stressor"}) {
 		words[w] = true
 	}
 	return words

@@ -7,8 +7,8 @@ import (
 	"github.com/expr-lang/expr/ast"
 )
 
-// Domains are what any and all may be unrolled over.
-var Domains = []string{"motions", "regions", "stressors"}
+// domains are what any and all may be unrolled over.
+var domains = []string{"motions", "regions", "stressors"}
 
 // witness is the word by which a text names the member of a domain that made a rule hold.
 var witness = map[string]string{"motions": "motion", "regions": "region", "stressors": "stressor"}

@@ -25,7 +25,7 @@ const (
 func (n need) met(row *Row) bool {
 	switch n.kind {
 	case aNumber:
-		return row.States(int(n.slot))
+		return row.states(int(n.slot))
 	case aWord:
 		return len(row.Words(int(n.slot))) > 0
 	case aYes:

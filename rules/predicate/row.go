@@ -143,8 +143,8 @@ func (p *Packer) place(list []string) uint32 {
 // Pack packs a single row.
 func Pack(t Tags) *Row { return NewPacker(len(t.Num), len(t.Bool), len(t.Set)).Add(t) }
 
-// States is whether the row states a number.
-func (r *Row) States(slot int) bool {
+// states is whether the row states a number.
+func (r *Row) states(slot int) bool {
 	return r.of.stated[int(r.at)*r.of.numberWords+slot>>6]>>(slot&63)&1 != 0
 }
 
@@ -175,7 +175,7 @@ func (r *Row) Words(slot int) []string {
 func (r *Row) AppendValue(b []byte, ref *Ref) []byte {
 	switch ref.Kind {
 	case client.Number:
-		if !r.States(ref.Slot) {
+		if !r.states(ref.Slot) {
 			return append(b, 0)
 		}
 		return binary.LittleEndian.AppendUint64(append(b, 1), math.Float64bits(r.Number(ref.Slot)))
