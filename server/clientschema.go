@@ -2,11 +2,8 @@ package server
 
 import (
 	"fmt"
-	"io/fs"
-	"regexp"
 	"slices"
 	"strings"
-	"sync"
 
 	"buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
 	"google.golang.org/protobuf/proto"
@@ -58,7 +55,7 @@ func (w *clientShapes) message(m protoreflect.MessageDescriptor) *authored.Schem
 }
 
 func (w *clientShapes) object(m protoreflect.MessageDescriptor) *authored.Schema {
-	s := &authored.Schema{Types: authored.Types{"object"}, Description: comments()[string(m.Name())], Properties: map[string]*authored.Schema{}, Others: false}
+	s := &authored.Schema{Types: authored.Types{"object"}, Description: v1.Comment(m), Properties: map[string]*authored.Schema{}, Others: false}
 	for i := range m.Fields().Len() {
 		fd := m.Fields().Get(i)
 		s.Properties[string(fd.Name())] = w.field(fd)
@@ -89,7 +86,7 @@ func (w *clientShapes) field(fd protoreflect.FieldDescriptor) *authored.Schema {
 	default:
 		s = w.value(fd, name, rule)
 	}
-	s.Description = strings.TrimSpace(comments()[name] + " " + s.Description)
+	s.Description = strings.TrimSpace(v1.Comment(fd) + " " + s.Description)
 	return s
 }
 
@@ -174,7 +171,7 @@ func (w *clientShapes) enum(enum protoreflect.EnumDescriptor, in []int32) *autho
 			continue
 		}
 		s.Enum = append(s.Enum, string(v.Name()))
-		s.Description += fmt.Sprintf(" %s: %s", v.Name(), comments()[string(enum.Name())+"."+string(v.Name())])
+		s.Description += fmt.Sprintf(" %s: %s", v.Name(), v1.Comment(v))
 	}
 	return s
 }
@@ -199,44 +196,4 @@ func whole64(n *uint64) *int {
 func float[N int32 | float64](n N) *float64 {
 	f := float64(n)
 	return &f
-}
-
-var (
-	opensScope = regexp.MustCompile(`^(?:message|enum) (\w+) \{`)
-	ofMember   = regexp.MustCompile(`^  (?:(?:optional |repeated )?[\w.]+(?:<[\w, .]+>)? )?(\w+) = \d+`)
-)
-
-// comments are those of the contract, by message or enum and by its member.
-var comments = sync.OnceValue(func() map[string]string {
-	all := map[string]string{}
-	names, err := fs.Glob(v1.Sources, "*.proto")
-	if err != nil {
-		panic(err) // the pattern is well formed
-	}
-	for _, name := range names {
-		text, err := fs.ReadFile(v1.Sources, name)
-		if err != nil {
-			panic(err) // an embedded file is there
-		}
-		scope, said := "", []string{}
-		for line := range strings.Lines(string(text)) {
-			trimmed := strings.TrimSpace(line)
-			if comment, ok := strings.CutPrefix(trimmed, "//"); ok {
-				said = append(said, strings.TrimSpace(comment))
-				continue
-			}
-			if m := opensScope.FindStringSubmatch(line); m != nil {
-				scope = m[1]
-				all[scope] = sentence(said)
-			} else if m := ofMember.FindStringSubmatch(line); m != nil {
-				all[scope+"."+m[1]] = sentence(said)
-			}
-			said = nil
-		}
-	}
-	return all
-})
-
-func sentence(lines []string) string {
-	return strings.Join(strings.Fields(strings.Join(lines, " ")), " ")
 }
