@@ -12,9 +12,10 @@ import (
 	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
+	"drillwright/server/clientfile"
 )
 
-// Cases reads the cases of an edition, ready to be run. The error is catalog.Problems: every mistake, those of the clients
+// Cases reads the cases of an edition, ready to be run. The error is authored.Problems: every mistake, those of the clients
 // too, at its place in the file of cases.
 func Cases(e *rules.Edition) ([]selection.Case, error) {
 	d := authored.NewDecoder()
@@ -44,12 +45,12 @@ func Cases(e *rules.Edition) ([]selection.Case, error) {
 // wrong with it the decoder's report takes.
 func caseRequest(e *rules.Edition, validator protovalidate.Validator, d *authored.Decoder, c *rules.Case) (*client.Request, error) {
 	before := d.Count()
-	file := readClient(d, c.Client.Node)
+	file := clientfile.ReadNode(d, c.Client.Node)
 	if d.Count() > before {
 		return nil, nil
 	}
 	for _, field := range []string{"minutes", "kit_taken", "stations_taken"} {
-		file.places[field] = c.Ask.At
+		file.Locate(field, c.Ask.At)
 	}
 	asked := &v1.SelectRequest{Profile: file.Profile, Complaints: file.Complaints, AsOf: file.AsOf, Minutes: int32(c.Ask.Minutes),
 		KitTaken: values(c.Ask.KitTaken), StationsTaken: values(c.Ask.StationsTaken)}

@@ -10,6 +10,7 @@ import (
 	"drillwright/rules/analysis"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
+	"drillwright/server/clientfile"
 )
 
 // TestCases: every case of the embedded book passes, and together they exercise nearly all of it.
@@ -60,7 +61,7 @@ func TestOnlyTheStationLeaves(t *testing.T) {
 }
 
 // fileAsked is the client of a file as a request asks about it.
-type fileAsked struct{ *ClientFile }
+type fileAsked struct{ *clientfile.File }
 
 func (f fileAsked) GetProfile() *v1.Profile        { return f.Profile }
 func (f fileAsked) GetComplaints() []*v1.Complaint { return f.Complaints }

@@ -16,6 +16,7 @@ import (
 	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
+	"drillwright/server/clientfile"
 )
 
 // embedded is compiled once for the tests in here.
@@ -35,10 +36,10 @@ func (r *running) explain(drill string) *v1.ExplainResponse {
 	return resp
 }
 
-func sampleClient(t *testing.T) *ClientFile {
+func sampleClient(t *testing.T) *clientfile.File {
 	data, err := os.ReadFile("../testdata/clients/left-shoulder-press.yaml")
 	require.NoError(t, err)
-	c, err := ReadClient(authored.File{Name: "left-shoulder-press.yaml", Data: data})
+	c, err := clientfile.Read(authored.File{Name: "left-shoulder-press.yaml", Data: data})
 	require.NoError(t, err)
 	return c
 }

@@ -16,6 +16,7 @@ import (
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
+	"drillwright/server/clientfile"
 )
 
 var everyChoice = flag.Bool("choices", false, "print what each client of testdata/choices is offered")
@@ -78,7 +79,7 @@ func (c *choosing) faults(t *testing.T, base map[string]yaml.Node) (list []strin
 	for key, value := range c.Client {
 		who.Client[key] = value
 	}
-	file, err := ReadClient(authored.File{Name: c.ID + ".yaml", Data: who.file(t, base)})
+	file, err := clientfile.Read(authored.File{Name: c.ID + ".yaml", Data: who.file(t, base)})
 	require.NoError(t, err, c.ID)
 	q, wrong := converted(e.Frame, &v1.ScreenRequest{Profile: file.Profile, Complaints: file.Complaints, AsOf: file.AsOf})
 	require.NoError(t, client.NewInvalid(wrong), c.ID)

@@ -15,6 +15,7 @@ import (
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
+	"drillwright/server/clientfile"
 )
 
 var panelTable = flag.Bool("table", false, "print every request of testdata/panel and what became of it")
@@ -111,7 +112,7 @@ func (p *panelled) file(t *testing.T, base map[string]yaml.Node, state int) []by
 
 func (p *panelled) ask(t *testing.T, base map[string]yaml.Node, state int) panelRow {
 	e := embedded()
-	file, err := ReadClient(authored.File{Name: p.ID + ".yaml", Data: p.file(t, base, state)})
+	file, err := clientfile.Read(authored.File{Name: p.ID + ".yaml", Data: p.file(t, base, state)})
 	require.NoError(t, err, p.ID)
 	q, wrong := converted(e.Frame, &v1.ScreenRequest{Profile: file.Profile, Complaints: file.Complaints, AsOf: file.AsOf})
 	require.NoError(t, client.NewInvalid(wrong), p.ID)

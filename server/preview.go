@@ -13,6 +13,7 @@ import (
 	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
+	"drillwright/server/clientfile"
 	"drillwright/testdata/clients"
 )
 
@@ -100,7 +101,7 @@ func samplesFrom(base, draft *client.Frame, samples *v1.Samples) ([]selection.Sa
 var builtInSamples = sync.OnceValue(func() []*v1.SampleClient {
 	var list []*v1.SampleClient
 	for _, f := range clients.Files() {
-		c, err := ReadClient(f)
+		c, err := clientfile.Read(f)
 		if err != nil {
 			panic(err) // a test reads them all
 		}
@@ -108,8 +109,3 @@ var builtInSamples = sync.OnceValue(func() []*v1.SampleClient {
 	}
 	return list
 })
-
-// Sample is the client as a sample of previews.
-func (c *ClientFile) Sample(name string) *v1.SampleClient {
-	return &v1.SampleClient{Name: name, Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf}
-}

@@ -25,6 +25,7 @@ import (
 	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
+	"drillwright/server/clientfile"
 	"drillwright/server/text"
 	"drillwright/testdata/clients"
 )
@@ -102,7 +103,7 @@ func samplesNamed(t *testing.T, names ...string) *v1.Samples {
 	for _, f := range clients.Files() {
 		name := strings.TrimSuffix(filepath.Base(f.Name), ".yaml")
 		if slices.Contains(names, name) {
-			c, err := ReadClient(f)
+			c, err := clientfile.Read(f)
 			require.NoError(t, err)
 			s.Clients = append(s.Clients, c.Sample(name))
 		}

@@ -19,6 +19,7 @@ import (
 	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
+	"drillwright/server/clientfile"
 )
 
 // prebuilt answers every question with a response that was made before: what a call costs without its answer. It
@@ -52,17 +53,17 @@ func (p *prebuilt) Explain(ctx context.Context, _ *v1.ExplainRequest) (*v1.Expla
 }
 
 // sample is the example client with the sore shoulder.
-func sample(tb testing.TB) *ClientFile {
+func sample(tb testing.TB) *clientfile.File {
 	data, err := os.ReadFile("../testdata/clients/left-shoulder-press.yaml")
 	require.NoError(tb, err)
-	c, err := ReadClient(authored.File{Name: "left-shoulder-press.yaml", Data: data})
+	c, err := clientfile.Read(authored.File{Name: "left-shoulder-press.yaml", Data: data})
 	require.NoError(tb, err)
 	return c
 }
 
 // fullProfile is the same client with everything measured and told that can be: every range, strength and hold on both
 // sides, the pain and the rung of every region, the tests, a month's log.
-func fullProfile(tb testing.TB, e *rules.Edition) *ClientFile {
+func fullProfile(tb testing.TB, e *rules.Edition) *clientfile.File {
 	c, v := sample(tb), e.Frame.Vocabulary
 	both := func(into map[string]*v1.SidedMeasure, motion string, sided bool, value float64) {
 		at := &v1.Measure{Value: proto.Float64(value), Date: "2026-11-20", By: v1.MeasuredBy_SAME_MEASURER}

@@ -14,6 +14,7 @@ import (
 	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
+	"drillwright/server/clientfile"
 )
 
 // sampleClients reads every example client of testdata.
@@ -25,7 +26,7 @@ func sampleClients(t *testing.T, e *rules.Edition) map[string]*client.Request {
 	for _, path := range paths {
 		data, err := os.ReadFile(path)
 		require.NoError(t, err)
-		c, err := ReadClient(authored.File{Name: path, Data: data})
+		c, err := clientfile.Read(authored.File{Name: path, Data: data})
 		require.NoError(t, err)
 		r, err := read(context.Background(), e, fileAsked{c})
 		require.NoError(t, err)

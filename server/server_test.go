@@ -25,6 +25,7 @@ import (
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/server"
+	"drillwright/server/clientfile"
 )
 
 // edition is the embedded one, compiled once for all tests.
@@ -65,12 +66,12 @@ func within(t *testing.T) context.Context {
 }
 
 // shoulder is a client of the rowing club with a sore left shoulder.
-func shoulder(t *testing.T) *server.ClientFile {
+func shoulder(t *testing.T) *clientfile.File {
 	t.Helper()
 	path := filepath.Join("..", "testdata", "clients", "left-shoulder-press.yaml")
 	data, err := os.ReadFile(path)
 	require.NoError(t, err)
-	c, err := server.ReadClient(authored.File{Name: "left-shoulder-press.yaml", Data: data})
+	c, err := clientfile.Read(authored.File{Name: "left-shoulder-press.yaml", Data: data})
 	require.NoError(t, err)
 	return c
 }

@@ -21,6 +21,7 @@ import (
 	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
+	"drillwright/server/clientfile"
 )
 
 // sign is a client of testdata/signs and what is wanted of the answer; the README there says what each field is.
@@ -274,7 +275,7 @@ func (r *signRun) faults(s *sign) []string {
 
 // read makes the request of the client, as the service would.
 func (r *signRun) read(s *sign) error {
-	file, err := ReadClient(authored.File{Name: s.ID + ".yaml", Data: s.file(r.T, r.base)})
+	file, err := clientfile.Read(authored.File{Name: s.ID + ".yaml", Data: s.file(r.T, r.base)})
 	if err != nil {
 		return err
 	}

@@ -34,7 +34,7 @@ type StoreUpgrade struct {
 var ErrNothingToUpgrade = errors.New("nothing to upgrade")
 
 // PlanUpgrade works out what the live edition of a store becomes. decided are the files of what is to take its place, where
-// somebody has decided what can't be derived; else nil. Errors: ErrNothingToUpgrade, catalog.Problems of the decided files and of
+// somebody has decided what can't be derived; else nil. Errors: ErrNothingToUpgrade, authored.Problems of the decided files and of
 // what is live where that is of a newer format, and those of the store.
 func PlanUpgrade(ctx context.Context, store *sqlstore.Store, decided []authored.File) (*StoreUpgrade, error) {
 	live, err := store.Live(ctx)

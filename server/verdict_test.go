@@ -10,6 +10,7 @@ import (
 
 	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/server/clientfile"
 )
 
 // TestOneVerdictOverTheWire: for sample clients and lifts, Explain, given the lift, says of each substitute what Substitute
@@ -25,7 +26,7 @@ func TestOneVerdictOverTheWire(t *testing.T) {
 		}
 		data, err := os.ReadFile(path)
 		require.NoError(t, err)
-		f, err := ReadClient(authored.File{Name: path, Data: data})
+		f, err := clientfile.Read(authored.File{Name: path, Data: data})
 		require.NoError(t, err)
 		for _, lift := range []string{"dumbbell-bench-press", "barbell-back-squat"} {
 			a, err := r.Substitute(t.Context(), &v1.SubstituteRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf, Lift: lift,

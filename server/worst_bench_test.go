@@ -16,12 +16,13 @@ import (
 	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
+	"drillwright/server/clientfile"
 )
 
 // worst is a request that fills what the contract lets it fill, in the way that costs one part of a call most.
 type worst struct {
 	name string
-	*ClientFile
+	*clientfile.File
 	valid bool
 }
 
@@ -29,35 +30,35 @@ type worst struct {
 // that can be made often.
 func worsts(tb testing.TB, e *rules.Edition) []worst {
 	var all []worst
-	add := func(name, base string, valid bool, change func(c *ClientFile)) {
+	add := func(name, base string, valid bool, change func(c *clientfile.File)) {
 		data, err := os.ReadFile("../testdata/clients/" + base + ".yaml")
 		require.NoError(tb, err)
-		c, err := ReadClient(authored.File{Name: base, Data: data})
+		c, err := clientfile.Read(authored.File{Name: base, Data: data})
 		require.NoError(tb, err)
 		change(c)
 		all = append(all, worst{name, c, valid})
 	}
-	add("all_told", "left-shoulder-press", true, func(c *ClientFile) {
+	add("all_told", "left-shoulder-press", true, func(c *clientfile.File) {
 		c.Profile = fullProfile(tb, e).Profile
 		everyList(c, e)
 	})
 	for name, base := range map[string]string{"nothing_hurts": "nothing-hurts-full-gym", "little_told": "conditions-not-asked",
 		"much_waits": "disc-back-week-ten"} {
-		add(name, base, true, func(c *ClientFile) { c.Profile.Log = fullLog(e) })
+		add(name, base, true, func(c *clientfile.File) { c.Profile.Log = fullLog(e) })
 	}
-	add("unknown_drills", "nothing-hurts-full-gym", false, func(c *ClientFile) {
+	add("unknown_drills", "nothing-hurts-full-gym", false, func(c *clientfile.File) {
 		c.Profile.Log = fullLog(e)
 		for i, s := range c.Profile.Log.Sets {
 			s.Drill = long(i, 128)
 		}
 	})
-	add("misspelt_drills", "nothing-hurts-full-gym", false, func(c *ClientFile) {
+	add("misspelt_drills", "nothing-hurts-full-gym", false, func(c *clientfile.File) {
 		c.Profile.Log = fullLog(e)
 		for i, s := range c.Profile.Log.Sets {
 			s.Drill = fmt.Sprintf("%s-zzzzzzzzzzzz%d", e.Catalogue.DrillIDs()[i%len(e.Catalogue.DrillIDs())], i)
 		}
 	})
-	add("no_such_days", "left-shoulder-press", false, func(c *ClientFile) {
+	add("no_such_days", "left-shoulder-press", false, func(c *clientfile.File) {
 		c.Profile = fullProfile(tb, e).Profile
 		everyList(c, e)
 		eachField(c.Profile.ProtoReflect(), func(m protoreflect.Message, fd protoreflect.FieldDescriptor) {
@@ -66,12 +67,12 @@ func worsts(tb testing.TB, e *rules.Edition) []worst {
 			}
 		})
 	})
-	add("unknown_words", "left-shoulder-press", false, func(c *ClientFile) {
+	add("unknown_words", "left-shoulder-press", false, func(c *clientfile.File) {
 		c.Profile = fullProfile(tb, e).Profile
 		everyList(c, e)
 		unknownWords(c.Profile)
 	})
-	add("outside_limits", "left-shoulder-press", false, func(c *ClientFile) {
+	add("outside_limits", "left-shoulder-press", false, func(c *clientfile.File) {
 		c.Profile = fullProfile(tb, e).Profile
 		everyList(c, e)
 		unknownWords(c.Profile)
@@ -161,7 +162,7 @@ func fullLog(e *rules.Edition) *v1.TrainingLog {
 }
 
 // everyList fills every list of a request with what is known.
-func everyList(c *ClientFile, e *rules.Edition) {
+func everyList(c *clientfile.File, e *rules.Edition) {
 	p, v := c.Profile, e.Frame.Vocabulary
 	sideOf := func(sided bool, i int) v1.Side {
 		if sided {
@@ -223,28 +224,28 @@ func everyList(c *ClientFile, e *rules.Edition) {
 }
 
 // questions ask each of the four, of some drills each: the first of a list is asked in tests.
-func questions(e *rules.Edition, s v1.SelectionServiceClient) map[string][]func(context.Context, *ClientFile) error {
-	all := map[string][]func(context.Context, *ClientFile) error{"screen": {func(ctx context.Context, c *ClientFile) error {
+func questions(e *rules.Edition, s v1.SelectionServiceClient) map[string][]func(context.Context, *clientfile.File) error {
+	all := map[string][]func(context.Context, *clientfile.File) error{"screen": {func(ctx context.Context, c *clientfile.File) error {
 		_, err := s.Screen(ctx, &v1.ScreenRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf})
 		return err
 	}}}
 	taken := e.Frame.Vocabulary.IDs("station")
 	for _, lift := range []string{"barbell-overhead-press", "barbell-back-squat", "handstand-push-up"} {
-		all["substitute"] = append(all["substitute"], func(ctx context.Context, c *ClientFile) error {
+		all["substitute"] = append(all["substitute"], func(ctx context.Context, c *clientfile.File) error {
 			_, err := s.Substitute(ctx, &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: lift, Limit: 100,
 				View: v1.View_REASONS})
 			return err
 		})
 	}
 	for _, plan := range []string{"whole-body-session", "ankle-session", "shoulder-session"} {
-		all["select"] = append(all["select"], func(ctx context.Context, c *ClientFile) error {
+		all["select"] = append(all["select"], func(ctx context.Context, c *clientfile.File) error {
 			_, err := s.Select(ctx, &v1.SelectRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Plan: plan, Minutes: 90,
 				StationsTaken: taken[:1], View: v1.View_REASONS})
 			return err
 		})
 	}
 	for _, drill := range []string{"behind-neck-press", "stick-assisted-flexion-low", "handstand-push-up", "barbell-deep-squat"} {
-		all["explain"] = append(all["explain"], func(ctx context.Context, c *ClientFile) error {
+		all["explain"] = append(all["explain"], func(ctx context.Context, c *clientfile.File) error {
 			_, err := s.Explain(ctx, &v1.ExplainRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Drill: drill})
 			return err
 		})
@@ -268,7 +269,7 @@ func BenchmarkWorst(b *testing.B) {
 					for _, ask := range all[name] {
 						before := processorTime()
 						for range b.N {
-							if err := ask(b.Context(), c.ClientFile); (err == nil) != c.valid {
+							if err := ask(b.Context(), c.File); (err == nil) != c.valid {
 								b.Fatal(err)
 							}
 						}

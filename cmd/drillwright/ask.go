@@ -7,7 +7,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	v1 "drillwright/proto/drillwright/v1"
-	"drillwright/server"
+	"drillwright/server/clientfile"
 	"drillwright/server/text"
 )
 
@@ -68,7 +68,7 @@ func (v *view) in(f *format) v1.View {
 // answer reads the client file, asks, and prints. What the service finds wrong with the profile is shown at its
 // place in the file.
 func answer[R proto.Message](a *asking, sh *shell, cmd *cobra.Command,
-	ask func(v1.SelectionServiceClient, *server.ClientFile) (R, error), render func(*text.Page, R)) error {
+	ask func(v1.SelectionServiceClient, *clientfile.File) (R, error), render func(*text.Page, R)) error {
 	file, err := a.read(sh, cmd)
 	if err != nil {
 		return err
@@ -87,7 +87,7 @@ func answer[R proto.Message](a *asking, sh *shell, cmd *cobra.Command,
 
 // refused is why a question wasn't answered: everything that is wrong with the client, at its place in the file, and with the
 // question. Where only the day is missing, the command line lacks it.
-func (a *asking) refused(file *server.ClientFile, err error) error {
+func (a *asking) refused(file *clientfile.File, err error) error {
 	if a.noDay != nil {
 		for _, d := range status.Convert(err).Details() {
 			if bad, ok := d.(*errdetails.BadRequest); ok && len(bad.GetFieldViolations()) == 1 {
@@ -100,7 +100,7 @@ func (a *asking) refused(file *server.ClientFile, err error) error {
 
 // read reads the client file and settles the day. Without one the question is asked nevertheless: the answer tells whatever
 // else is wrong as well.
-func (a *asking) read(sh *shell, cmd *cobra.Command) (*server.ClientFile, error) {
+func (a *asking) read(sh *shell, cmd *cobra.Command) (*clientfile.File, error) {
 	if a.client == "" {
 		return nil, misused(cmd, "--client FILE is missing")
 	}
@@ -108,7 +108,7 @@ func (a *asking) read(sh *shell, cmd *cobra.Command) (*server.ClientFile, error)
 	if err != nil {
 		return nil, err
 	}
-	file, err := server.ReadClient(raw)
+	file, err := clientfile.Read(raw)
 	if err != nil {
 		return nil, err
 	}

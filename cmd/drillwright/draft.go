@@ -15,7 +15,7 @@ import (
 	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
-	"drillwright/server"
+	"drillwright/server/clientfile"
 )
 
 // drafting is a draft in a folder, and the sample clients that it is looked at with.
@@ -25,7 +25,7 @@ type drafting struct {
 	onlyThese bool
 
 	files  map[string]authored.File // by the name under which it is sent
-	people []*server.ClientFile     // in the order in which they are sent
+	people []*clientfile.File       // in the order in which they are sent
 }
 
 func (d *drafting) flags(cmd *cobra.Command) {
@@ -70,7 +70,7 @@ func (d *drafting) samples(cmd *cobra.Command) (*v1.Samples, error) {
 	samples := &v1.Samples{OnlyThese: d.onlyThese}
 	var wrong authored.Problems
 	for _, f := range files {
-		c, err := server.ReadClient(f)
+		c, err := clientfile.Read(f)
 		var problems authored.Problems
 		switch {
 		case errors.As(err, &problems):

@@ -4,7 +4,7 @@ import (
 	"github.com/spf13/cobra"
 
 	v1 "drillwright/proto/drillwright/v1"
-	"drillwright/server"
+	"drillwright/server/clientfile"
 	"drillwright/server/text"
 )
 
@@ -16,7 +16,7 @@ func newExplain(sh *shell) *cobra.Command {
 		Example: "  drillwright explain parallel-bar-dip --client client.yaml",
 		Args:    exactly("DRILL"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return answer(a, sh, cmd, func(c v1.SelectionServiceClient, f *server.ClientFile) (*v1.ExplainResponse, error) {
+			return answer(a, sh, cmd, func(c v1.SelectionServiceClient, f *clientfile.File) (*v1.ExplainResponse, error) {
 				return c.Explain(cmd.Context(), &v1.ExplainRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf,
 					Drill: args[0], Lift: lift, KitTaken: t.kit, StationsTaken: t.stations})
 			}, (*text.Page).Explain)

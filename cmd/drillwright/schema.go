@@ -8,7 +8,7 @@ import (
 
 	"drillwright/catalog/authored"
 	"drillwright/rules"
-	"drillwright/server"
+	"drillwright/server/clientfile"
 )
 
 func newBookSchema(sh *shell) *cobra.Command {
@@ -43,7 +43,7 @@ for its keys, types and words. Expressions are checked by book check alone.`,
 
 func schemaOf(edition *rules.Edition, kind string) *authored.Schema {
 	if kind == "client" {
-		return server.ClientSchema(edition)
+		return clientfile.Schema(edition)
 	}
 	return edition.Schema(kind)
 }

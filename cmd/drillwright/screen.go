@@ -4,7 +4,7 @@ import (
 	"github.com/spf13/cobra"
 
 	v1 "drillwright/proto/drillwright/v1"
-	"drillwright/server"
+	"drillwright/server/clientfile"
 	"drillwright/server/text"
 )
 
@@ -16,7 +16,7 @@ func newScreen(sh *shell) *cobra.Command {
 		Example: "  drillwright screen --client client.yaml",
 		Args:    exactly(),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return answer(a, sh, cmd, func(c v1.SelectionServiceClient, f *server.ClientFile) (*v1.ScreenResponse, error) {
+			return answer(a, sh, cmd, func(c v1.SelectionServiceClient, f *clientfile.File) (*v1.ScreenResponse, error) {
 				return c.Screen(cmd.Context(), &v1.ScreenRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf})
 			}, (*text.Page).Screen)
 		},

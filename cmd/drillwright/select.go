@@ -4,7 +4,7 @@ import (
 	"github.com/spf13/cobra"
 
 	v1 "drillwright/proto/drillwright/v1"
-	"drillwright/server"
+	"drillwright/server/clientfile"
 	"drillwright/server/text"
 )
 
@@ -16,7 +16,7 @@ func newSelect(sh *shell) *cobra.Command {
 		Example: "  drillwright select --client client.yaml --plan shoulder-session --minutes 30",
 		Args:    exactly(),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return answer(a, sh, cmd, func(c v1.SelectionServiceClient, f *server.ClientFile) (*v1.SelectResponse, error) {
+			return answer(a, sh, cmd, func(c v1.SelectionServiceClient, f *clientfile.File) (*v1.SelectResponse, error) {
 				return c.Select(cmd.Context(), &v1.SelectRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf,
 					Plan: plan, Minutes: minutes, KitTaken: t.kit, StationsTaken: t.stations, View: v.in(&a.format)})
 			}, (*text.Page).Select)

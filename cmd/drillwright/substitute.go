@@ -4,7 +4,7 @@ import (
 	"github.com/spf13/cobra"
 
 	v1 "drillwright/proto/drillwright/v1"
-	"drillwright/server"
+	"drillwright/server/clientfile"
 	"drillwright/server/text"
 )
 
@@ -17,7 +17,7 @@ func newSubstitute(sh *shell) *cobra.Command {
   drillwright substitute pull-up --client client.yaml --stations-taken lat_pulldown --limit 3`,
 		Args: exactly("LIFT"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return answer(a, sh, cmd, func(c v1.SelectionServiceClient, f *server.ClientFile) (*v1.SubstituteResponse, error) {
+			return answer(a, sh, cmd, func(c v1.SelectionServiceClient, f *clientfile.File) (*v1.SubstituteResponse, error) {
 				return c.Substitute(cmd.Context(), &v1.SubstituteRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf,
 					Lift: args[0], KitTaken: t.kit, StationsTaken: t.stations, Limit: limit, View: v.in(&a.format)})
 			}, (*text.Page).Substitute)

@@ -1,44 +1,26 @@
-package server
+package clientfile
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"go.yaml.in/yaml/v3"
-	"google.golang.org/genproto/googleapis/rpc/errdetails"
-	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
 	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
-	"drillwright/rules/client"
 )
 
-// ClientFile is a client as a file on disk: the fields of Profile and, beside them, complaints and as_of.
-type ClientFile struct {
-	Profile    *v1.Profile
-	Complaints []*v1.Complaint
-	// AsOf is "" when the file names no day.
-	AsOf string
-
-	whole  authored.Pos
-	places map[string]authored.Pos // by path of the field in a request
-}
-
-// clientFileKeys are the fields of a request that a client file has beside those of the profile.
-var clientFileKeys = []string{"complaints", "as_of"}
-
-// ReadClient reads a client file strictly. The error is catalog.Problems: every mistake at its place.
-func ReadClient(file authored.File) (*ClientFile, error) {
+// Read reads a client file strictly. The error is authored.Problems: every mistake at its place.
+func Read(file authored.File) (*File, error) {
 	d := authored.NewDecoder()
 	top := d.Parse(file)
 	if top == nil {
 		return nil, d.Err()
 	}
-	c := readClient(d, top)
+	c := ReadNode(d, top)
 	c.whole = authored.Pos{Source: c.whole.Source}
 	if err := d.Err(); err != nil {
 		return nil, err
@@ -46,10 +28,10 @@ func ReadClient(file authored.File) (*ClientFile, error) {
 	return c, nil
 }
 
-// readClient reads the mapping of a client, which may stand inside another file. Mistakes go to the decoder's report.
-func readClient(d *authored.Decoder, n *yaml.Node) *ClientFile {
-	r := &clientReader{Decoder: d, places: map[string]authored.Pos{}}
-	c := &ClientFile{Profile: &v1.Profile{}, places: r.places, whole: d.At(n)}
+// ReadNode reads the mapping of a client that stands inside another file. Mistakes go to the decoder's report.
+func ReadNode(d *authored.Decoder, n *yaml.Node) *File {
+	r := &reader{Decoder: d, positions: map[string]authored.Pos{}}
+	c := &File{Profile: &v1.Profile{}, positions: r.positions, whole: d.At(n)}
 	// The mapping is a request without its question: read it as one, and its other keys as the profile's.
 	asked := &v1.ScreenRequest{Profile: c.Profile}
 	r.top(n, asked.ProtoReflect())
@@ -57,20 +39,20 @@ func readClient(d *authored.Decoder, n *yaml.Node) *ClientFile {
 	return c
 }
 
-// clientReader walks YAML against the contract, noting the place of every field.
-type clientReader struct {
+// reader walks YAML against the contract, noting the position of every field.
+type reader struct {
 	*authored.Decoder
-	places map[string]authored.Pos
+	positions map[string]authored.Pos
 }
 
 // top reads the keys of the file: those of the request beside the profile, and those of the profile.
-func (r *clientReader) top(n *yaml.Node, request protoreflect.Message) {
+func (r *reader) top(n *yaml.Node, request protoreflect.Message) {
 	beside := request.Descriptor().Fields()
 	profile := request.Get(beside.ByName("profile")).Message()
-	names := append(names(profile.Descriptor()), clientFileKeys...)
+	names := append(names(profile.Descriptor()), besideProfile...)
 	slices.Sort(names)
 	r.keys(n, names, func(key string, keyNode, value *yaml.Node) {
-		if slices.Contains(clientFileKeys, key) {
+		if slices.Contains(besideProfile, key) {
 			r.field(key, keyNode, value, request, beside.ByName(protoreflect.Name(key)))
 			return
 		}
@@ -79,7 +61,7 @@ func (r *clientReader) top(n *yaml.Node, request protoreflect.Message) {
 }
 
 // keys visits the known keys of a mapping that have a value, and reports the others.
-func (r *clientReader) keys(n *yaml.Node, known []string, do func(key string, keyNode, value *yaml.Node)) {
+func (r *reader) keys(n *yaml.Node, known []string, do func(key string, keyNode, value *yaml.Node)) {
 	if n.Kind != yaml.MappingNode {
 		r.Add(r.At(n), "here stands %s; it must be a mapping with the keys %s", nodeWord(n), strings.Join(known, ", "))
 		return
@@ -97,15 +79,15 @@ func (r *clientReader) keys(n *yaml.Node, known []string, do func(key string, ke
 	}
 }
 
-func (r *clientReader) message(path string, n *yaml.Node, m protoreflect.Message) {
+func (r *reader) message(path string, n *yaml.Node, m protoreflect.Message) {
 	fields := m.Descriptor().Fields()
 	r.keys(n, names(m.Descriptor()), func(key string, keyNode, value *yaml.Node) {
 		r.field(path+"."+key, keyNode, value, m, fields.ByName(protoreflect.Name(key)))
 	})
 }
 
-func (r *clientReader) field(path string, key, value *yaml.Node, m protoreflect.Message, fd protoreflect.FieldDescriptor) {
-	r.places[path] = r.At(key)
+func (r *reader) field(path string, key, value *yaml.Node, m protoreflect.Message, fd protoreflect.FieldDescriptor) {
+	r.positions[path] = r.At(key)
 	switch {
 	case fd.IsMap():
 		r.entries(path, value, m.Mutable(fd).Map(), fd.MapValue())
@@ -114,14 +96,14 @@ func (r *clientReader) field(path string, key, value *yaml.Node, m protoreflect.
 	case fd.Message() != nil:
 		r.message(path, value, m.Mutable(fd).Message())
 	default:
-		r.places[path] = r.At(value)
+		r.positions[path] = r.At(value)
 		if v, ok := r.scalar(value, fd); ok {
 			m.Set(fd, v)
 		}
 	}
 }
 
-func (r *clientReader) entries(path string, n *yaml.Node, into protoreflect.Map, fd protoreflect.FieldDescriptor) {
+func (r *reader) entries(path string, n *yaml.Node, into protoreflect.Map, fd protoreflect.FieldDescriptor) {
 	if n.Kind != yaml.MappingNode {
 		r.Add(r.At(n), "here stands %s; it must be a mapping of ids to values", nodeWord(n))
 		return
@@ -129,7 +111,7 @@ func (r *clientReader) entries(path string, n *yaml.Node, into protoreflect.Map,
 	for i := 0; i+1 < len(n.Content); i += 2 {
 		key, value := n.Content[i], n.Content[i+1]
 		entry := fmt.Sprintf("%s[%q]", path, key.Value)
-		r.places[entry] = r.At(key)
+		r.positions[entry] = r.At(key)
 		if fd.Message() != nil {
 			r.message(entry, value, into.Mutable(protoreflect.ValueOfString(key.Value).MapKey()).Message())
 		} else if v, ok := r.scalar(value, fd); ok {
@@ -138,14 +120,14 @@ func (r *clientReader) entries(path string, n *yaml.Node, into protoreflect.Map,
 	}
 }
 
-func (r *clientReader) list(path string, n *yaml.Node, into protoreflect.List, fd protoreflect.FieldDescriptor) {
+func (r *reader) list(path string, n *yaml.Node, into protoreflect.List, fd protoreflect.FieldDescriptor) {
 	if n.Kind != yaml.SequenceNode {
 		r.Suggest(r.At(n), "write [a, b] or one item a line with a dash", "here stands %s; it must be a list", nodeWord(n))
 		return
 	}
 	for i, item := range n.Content {
 		at := fmt.Sprintf("%s[%d]", path, i)
-		r.places[at] = r.At(item)
+		r.positions[at] = r.At(item)
 		if fd.Message() != nil {
 			r.message(at, item, into.AppendMutable().Message())
 		} else if v, ok := r.scalar(item, fd); ok {
@@ -155,7 +137,7 @@ func (r *clientReader) list(path string, n *yaml.Node, into protoreflect.List, f
 }
 
 // scalar reads one value. Words and days may stand with or without quotes.
-func (r *clientReader) scalar(n *yaml.Node, fd protoreflect.FieldDescriptor) (protoreflect.Value, bool) {
+func (r *reader) scalar(n *yaml.Node, fd protoreflect.FieldDescriptor) (protoreflect.Value, bool) {
 	before := r.Count()
 	var v protoreflect.Value
 	switch fd.Kind() {
@@ -184,7 +166,7 @@ func (r *clientReader) scalar(n *yaml.Node, fd protoreflect.FieldDescriptor) (pr
 	return v, r.Count() == before
 }
 
-func (r *clientReader) enum(n *yaml.Node, enum protoreflect.EnumDescriptor) (protoreflect.Value, bool) {
+func (r *reader) enum(n *yaml.Node, enum protoreflect.EnumDescriptor) (protoreflect.Value, bool) {
 	if n.Kind == yaml.ScalarNode {
 		if v := enum.Values().ByName(protoreflect.Name(n.Value)); v != nil && v.Number() != 0 {
 			return protoreflect.ValueOfEnum(v.Number()), true
@@ -220,54 +202,4 @@ func nodeWord(n *yaml.Node) string {
 	default:
 		return fmt.Sprintf("%q", n.Value)
 	}
-}
-
-// Explain places what is wrong with a request (a *client.Invalid, or the status of a server) in the file it came
-// from: the result is then catalog.Problems. Any other error comes back as it is.
-func (c *ClientFile) Explain(err error) error {
-	violations := violationsIn(err)
-	if len(violations) == 0 {
-		return err
-	}
-	report := &authored.Report{}
-	for _, v := range violations {
-		if v.Field == "as_of" && c.AsOf == "" {
-			v.Suggestion = "write the day, as_of: YYYY-MM-DD"
-		}
-		at, rest := c.place(v.Field)
-		if rest != "" {
-			v.Message = strings.TrimPrefix(rest, ".") + ": " + v.Message
-		}
-		report.Suggest(at, v.Suggested(), "%s", v.Message)
-	}
-	return report.Err()
-}
-
-// place finds the field, or the nearest one around it that the file has, and what of the path is left.
-func (c *ClientFile) place(field string) (at authored.Pos, rest string) {
-	for around := field; around != ""; around = around[:max(0, strings.LastIndexAny(around, ".["))] {
-		if at, ok := c.places[around]; ok {
-			return at, field[len(around):]
-		}
-	}
-	if field != "as_of" && !strings.HasPrefix(field, "profile.") && !strings.HasPrefix(field, "complaints") {
-		return authored.Pos{Source: &authored.Source{Name: "request"}}, field
-	}
-	return c.whole, strings.TrimPrefix(field, "profile.")
-}
-
-func violationsIn(err error) []client.Violation {
-	var invalid *client.Invalid
-	if errors.As(err, &invalid) {
-		return invalid.Violations
-	}
-	var list []client.Violation
-	for _, d := range status.Convert(err).Details() {
-		if bad, ok := d.(*errdetails.BadRequest); ok {
-			for _, v := range bad.GetFieldViolations() {
-				list = append(list, client.Violation{Field: v.GetField(), Message: v.GetDescription()})
-			}
-		}
-	}
-	return list
 }

@@ -1,4 +1,4 @@
-package server
+package clientfile
 
 import (
 	"fmt"
@@ -30,12 +30,12 @@ var wordsOf = map[string]string{
 // inDegrees are the fields in which only motions with a range stand.
 var inDegrees = []string{"Profile.range_deg", "Profile.passive_deg", "Profile.painful_arc_deg", "Clearance.range_deg"}
 
-// ClientSchema is the JSON Schema of a client file: the contract's fields, comments and limits, and the words of an edition.
-func ClientSchema(e *rules.Edition) *authored.Schema {
-	w := &clientShapes{Shapes: authored.Shapes{Words: e.Words, Defs: map[string]*authored.Schema{}}, frame: e.Frame, voc: e.Catalogue.Vocabulary}
+// Schema is the JSON Schema of a client file: the contract's fields, comments and limits, and the words of an edition.
+func Schema(e *rules.Edition) *authored.Schema {
+	w := &shapes{Shapes: authored.Shapes{Words: e.Words, Defs: map[string]*authored.Schema{}}, frame: e.Frame, voc: e.Catalogue.Vocabulary}
 	request := (&v1.ScreenRequest{}).ProtoReflect().Descriptor().Fields()
 	file := w.object(request.ByName("profile").Message())
-	for _, beside := range clientFileKeys {
+	for _, beside := range besideProfile {
 		file.Properties[beside] = w.field(request.ByName(protoreflect.Name(beside)))
 	}
 	file.Dialect, file.Title, file.Defs = authored.Dialect, "A client", w.Defs
@@ -43,18 +43,18 @@ func ClientSchema(e *rules.Edition) *authored.Schema {
 	return file
 }
 
-// clientShapes walks the contract as clientReader does.
-type clientShapes struct {
+// shapes walks the contract as reader does.
+type shapes struct {
 	authored.Shapes
 	frame *client.Frame
 	voc   *catalog.Vocabulary
 }
 
-func (w *clientShapes) message(m protoreflect.MessageDescriptor) *authored.Schema {
+func (w *shapes) message(m protoreflect.MessageDescriptor) *authored.Schema {
 	return w.Define("client."+string(m.Name()), func() *authored.Schema { return w.object(m) })
 }
 
-func (w *clientShapes) object(m protoreflect.MessageDescriptor) *authored.Schema {
+func (w *shapes) object(m protoreflect.MessageDescriptor) *authored.Schema {
 	s := &authored.Schema{Types: authored.Types{"object"}, Description: v1.Comment(m), Properties: map[string]*authored.Schema{}, Others: false}
 	for i := range m.Fields().Len() {
 		fd := m.Fields().Get(i)
@@ -66,7 +66,7 @@ func (w *clientShapes) object(m protoreflect.MessageDescriptor) *authored.Schema
 	return s
 }
 
-func (w *clientShapes) field(fd protoreflect.FieldDescriptor) *authored.Schema {
+func (w *shapes) field(fd protoreflect.FieldDescriptor) *authored.Schema {
 	name, rule := fieldName(fd), limits(fd)
 	var s *authored.Schema
 	switch {
@@ -91,7 +91,7 @@ func (w *clientShapes) field(fd protoreflect.FieldDescriptor) *authored.Schema {
 }
 
 // keys are the words that may stand as keys of a mapping.
-func (w *clientShapes) keys(name, list string) []string {
+func (w *shapes) keys(name, list string) []string {
 	words := slices.Clone(w.Words(list))
 	if slices.Contains(inDegrees, name) {
 		words = slices.DeleteFunc(words, func(id string) bool { return !w.voc.Motion(id).HasRange() })
@@ -100,7 +100,7 @@ func (w *clientShapes) keys(name, list string) []string {
 }
 
 // about is what an editor says of an id.
-func (w *clientShapes) about(list, id string) string {
+func (w *shapes) about(list, id string) string {
 	switch {
 	case list == "question":
 		return w.frame.Question(id).Asks
@@ -111,7 +111,7 @@ func (w *clientShapes) about(list, id string) string {
 }
 
 // notOf is what a motion or region doesn't have: it is told left and right, or once.
-func (w *clientShapes) notOf(list, id string) *authored.Schema {
+func (w *shapes) notOf(list, id string) *authored.Schema {
 	switch {
 	case list == "motion" && w.voc.Motion(id).Sided, list == "region" && w.voc.Sided(id):
 		return authored.Has("midline")
@@ -121,7 +121,7 @@ func (w *clientShapes) notOf(list, id string) *authored.Schema {
 	return nil
 }
 
-func (w *clientShapes) value(fd protoreflect.FieldDescriptor, name string, rule *validate.FieldRules) *authored.Schema {
+func (w *shapes) value(fd protoreflect.FieldDescriptor, name string, rule *validate.FieldRules) *authored.Schema {
 	switch fd.Kind() {
 	case protoreflect.MessageKind:
 		return w.message(fd.Message())
@@ -147,7 +147,7 @@ func (w *clientShapes) value(fd protoreflect.FieldDescriptor, name string, rule 
 	panic(fmt.Sprintf("a client file has no %s", fd.Kind()))
 }
 
-func (w *clientShapes) text(name string, rule *validate.FieldRules) *authored.Schema {
+func (w *shapes) text(name string, rule *validate.FieldRules) *authored.Schema {
 	limit := rule.GetString()
 	switch {
 	case wordsOf[name] != "":
@@ -163,7 +163,7 @@ func (w *clientShapes) text(name string, rule *validate.FieldRules) *authored.Sc
 }
 
 // enum has the words of an enum but its zero value, which stands for a field that is left out.
-func (w *clientShapes) enum(enum protoreflect.EnumDescriptor, in []int32) *authored.Schema {
+func (w *shapes) enum(enum protoreflect.EnumDescriptor, in []int32) *authored.Schema {
 	s := &authored.Schema{Types: authored.Types{"string"}}
 	for i := 1; i < enum.Values().Len(); i++ {
 		v := enum.Values().Get(i)

@@ -1,4 +1,4 @@
-package server
+package clientfile
 
 import (
 	"fmt"
@@ -12,22 +12,12 @@ import (
 	"drillwright/rules/client"
 )
 
-// WriteClient writes a client as ReadClient reads one. What a request says beside the client (the lift, what is taken,
-// the minutes) has no place in it.
-func WriteClient(q *client.Request) string {
-	c := &ClientFile{Profile: profileTo(q.Profile), AsOf: dayTo(q.AsOf)}
-	for i := range q.Complaints {
-		c.Complaints = append(c.Complaints, complaintTo(&q.Complaints[i]))
-	}
-	return c.Text()
-}
-
 // Text is the client as a file, one field of the profile a line or a block, in the order of the contract. The same
 // client is the same text.
-func (c *ClientFile) Text() string {
+func (c *File) Text() string {
 	asked := &v1.ScreenRequest{Complaints: c.Complaints, AsOf: c.AsOf}
 	top := blockOf(c.Profile.ProtoReflect())
-	for _, key := range clientFileKeys {
+	for _, key := range besideProfile {
 		if fd := asked.ProtoReflect().Descriptor().Fields().ByName(protoreflect.Name(key)); asked.ProtoReflect().Has(fd) {
 			top.Content = append(top.Content, keyOf(key), fieldOf(asked.ProtoReflect(), fd))
 		}
@@ -36,7 +26,7 @@ func (c *ClientFile) Text() string {
 		return "{}\n"
 	}
 	for i := 1; i < len(top.Content); i += 2 {
-		openUp(top.Content[i])
+		breakLines(top.Content[i])
 	}
 	var b strings.Builder
 	e := yaml.NewEncoder(&b)
@@ -114,9 +104,9 @@ func textOf(s string) *yaml.Node {
 
 func keyOf(s string) *yaml.Node { return &yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: s} }
 
-// openUp lets a field take lines: a mapping of mappings one an entry, a list of mappings one an item. All else stands on
+// breakLines lets a field take lines: a mapping of mappings one an entry, a list of mappings one an item. All else stands on
 // the line of its key.
-func openUp(n *yaml.Node) {
+func breakLines(n *yaml.Node) {
 	holds := func(c *yaml.Node) bool { return c.Kind == yaml.MappingNode }
 	if n.Kind == yaml.ScalarNode || !slices.ContainsFunc(n.Content, holds) {
 		n.Style = yaml.FlowStyle
