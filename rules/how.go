@@ -79,7 +79,7 @@ func (h RuleHow) Closures() int {
 	return n
 }
 
-// Forms counts the parts of rules, from the cheapest form to the dearest.
+// Forms counts the parts of rules, from the cheapest form to the costliest.
 func Forms(list []RuleHow) []FormHow {
 	var out []FormHow
 	for _, form := range []compile.Form{compile.Bitset, compile.Scalar, compile.Indexed, compile.Closure} {

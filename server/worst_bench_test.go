@@ -254,7 +254,7 @@ func questions(e *rules.Edition, s v1.SelectionServiceClient) map[string][]func(
 }
 
 // BenchmarkWorst measures what the worst requests cost that the contract's limits let through: the processor time of a whole
-// call over loopback, on both ends. Of each shape the dearest question counts.
+// call over loopback, on both ends. Of each shape the costliest question counts.
 func BenchmarkWorst(b *testing.B) {
 	defer debug.SetGCPercent(debug.SetGCPercent(HeapGrowth)) // as serve runs
 	e := embedded()

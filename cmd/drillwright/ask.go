@@ -95,7 +95,7 @@ func (a *asking) refused(file *clientfile.File, err error) error {
 			}
 		}
 	}
-	return a.told(file.Explain(err))
+	return a.explained(file.Explain(err))
 }
 
 // read reads the client file and settles the day. Without one the question is asked nevertheless: the answer tells whatever

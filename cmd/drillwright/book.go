@@ -48,7 +48,7 @@ slots that nothing fills. That is advice: it ends with 0.`,
 				if len(args) == 0 {
 					return misused(cmd, "--fix needs a folder: the built-in edition can't be changed")
 				}
-				if err := mend(sh.out, args[0]); err != nil {
+				if err := fixAll(sh.out, args[0]); err != nil {
 					return err
 				}
 			}

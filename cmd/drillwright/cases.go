@@ -72,7 +72,7 @@ stands at the end with its proof, and so does what was not decided. --rule keeps
 			if coverage {
 				printCoverage(sh, covers)
 			}
-			return told(sh, name, outcomes)
+			return result(sh, name, outcomes)
 		},
 	}
 	cmd.Flags().StringVar(&junit, "junit", "", "write the outcomes to `FILE` as JUnit XML")
@@ -101,8 +101,8 @@ func haveRules(cmd *cobra.Command, e *rules.Edition, ids []string) error {
 	return nil
 }
 
-// told says how the cases came out; those that fail are its error.
-func told(sh *shell, name string, outcomes []selection.Outcome) error {
+// result says how the cases came out; those that fail are its error.
+func result(sh *shell, name string, outcomes []selection.Outcome) error {
 	switch err := failures(name, outcomes); {
 	case err != nil:
 		return err

@@ -38,7 +38,7 @@ func (l *lookup) ask(sh *shell, cmd *cobra.Command, ask func(v1.CatalogServiceCl
 	defer stop()
 	m, render, err := ask(v1.NewCatalogServiceClient(conn))
 	if err != nil {
-		return l.told(err)
+		return l.explained(err)
 	}
 	return l.print(sh, m, render)
 }

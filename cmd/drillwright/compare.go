@@ -33,12 +33,12 @@ written before and after. Each is a revision or the number of its publication; w
 			c, ends := v1.NewRulebookServiceClient(conn), [2]string{}
 			for i, what := range args {
 				if ends[i], err = revisionOf(cmd.Context(), c, what); err != nil {
-					return to.told(err)
+					return to.explained(err)
 				}
 			}
 			r, err := c.CompareRevisions(cmd.Context(), &v1.CompareRevisionsRequest{From: ends[0], To: ends[1]})
 			if err != nil {
-				return to.told(err)
+				return to.explained(err)
 			}
 			return f.print(sh, r, func(p *text.Page) { p.CompareRevisions(r) })
 		},

@@ -27,11 +27,11 @@ is empty or not there yet: of what a server serves, of an earlier revision, or o
 			c := v1.NewRulebookServiceClient(conn)
 			revision, err := revisionOf(cmd.Context(), c, revision)
 			if err != nil {
-				return t.told(err)
+				return t.explained(err)
 			}
 			r, err := c.GetRulebook(cmd.Context(), &v1.GetRulebookRequest{Revision: revision})
 			if err != nil {
-				return t.told(err)
+				return t.explained(err)
 			}
 			if err := writeDraft(args[0], r.GetFiles()); err != nil {
 				return err

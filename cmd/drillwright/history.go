@@ -30,7 +30,7 @@ func newBookHistory(sh *shell) *cobra.Command {
 			defer stop()
 			r, err := revisions(cmd.Context(), c, most)
 			if err != nil {
-				return e.told(err)
+				return e.explained(err)
 			}
 			return e.print(sh, r, func(p *text.Page) { p.History(r.GetRevisions()) })
 		},

@@ -28,7 +28,7 @@ func printHow(out io.Writer, list []rules.RuleHow) error {
 	for _, f := range rules.Forms(list) {
 		fmt.Fprintf(b, "  %-7s  %5d parts, %5d distinct  %s\n", f.Form, f.Parts, f.Distinct, answered[f.Form])
 	}
-	writeDearest(b, list)
+	writeCostliest(b, list)
 	_, err := io.WriteString(out, b.String())
 	return err
 }
@@ -87,8 +87,8 @@ func wrapped(text string, width int) []string {
 	return append(lines, line)
 }
 
-// writeDearest lists the rules that hold closures: the more closures, the dearer.
-func writeDearest(b *strings.Builder, list []rules.RuleHow) {
+// writeCostliest lists the rules that hold closures: the more closures, the costlier.
+func writeCostliest(b *strings.Builder, list []rules.RuleHow) {
 	dear := slices.DeleteFunc(slices.Clone(list), func(r rules.RuleHow) bool { return r.Closures() == 0 })
 	slices.SortStableFunc(dear, func(a, b rules.RuleHow) int { return cmp.Compare(b.Closures(), a.Closures()) })
 	if len(dear) == 0 {

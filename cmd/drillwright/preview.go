@@ -56,11 +56,11 @@ back to an earlier revision instead of a draft.`,
 			defer cancel()
 			c := v1.NewRulebookServiceClient(conn)
 			if req.Restore, err = revisionOf(ctx, c, restore); err != nil {
-				return to.told(err)
+				return to.explained(err)
 			}
 			r, err := c.PreviewRulebook(ctx, req)
 			if err != nil {
-				return to.told(d.explain(err))
+				return to.explained(d.explain(err))
 			}
 			return f.print(sh, r, func(p *text.Page) {
 				p.Preview(r.GetPreview(), d.publishing(r.GetPreview(), req.GetRestore(), to.address))

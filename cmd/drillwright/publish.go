@@ -34,7 +34,7 @@ fails, or more changes than the book's churn budget allows, stop it.`,
 			r, err := c.PublishRulebook(cmd.Context(), &v1.PublishRulebookRequest{Draft: draft, PreviewDigest: s.digest, Samples: samples,
 				AcceptChurn: s.acceptChurn, RequestId: newRequestID(), Author: s.author, Note: s.note, ValidateOnly: s.only})
 			if err != nil {
-				return s.told(s.explain(err))
+				return s.explained(s.explain(err))
 			}
 			return s.print(sh, r, func(p *text.Page) { p.Published(r.GetRevision(), s.only) })
 		},

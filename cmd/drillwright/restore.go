@@ -31,12 +31,12 @@ book preview --restore REVISION, which prints the digest that this command wants
 			defer stop()
 			revision, err := revisionOf(cmd.Context(), c, args[0])
 			if err != nil {
-				return s.told(err)
+				return s.explained(err)
 			}
 			r, err := c.RestoreRevision(cmd.Context(), &v1.RestoreRevisionRequest{Revision: revision, BaseRevision: s.base, PreviewDigest: s.digest, Samples: samples,
 				AcceptChurn: s.acceptChurn, RequestId: newRequestID(), Author: s.author, Note: s.note, ValidateOnly: s.only})
 			if err != nil {
-				return s.told(s.explain(err))
+				return s.explained(s.explain(err))
 			}
 			return s.print(sh, r, func(p *text.Page) { p.Published(r.GetRevision(), s.only) })
 		},

@@ -63,8 +63,8 @@ func (t *target) inProcess() (*grpc.ClientConn, func(), error) {
 	return s.Local()
 }
 
-// told is an error of a call in the words of the server, without those of the transport.
-func (t *target) told(err error) error {
+// explained is an error of a call in the words of the server, without those of the transport.
+func (t *target) explained(err error) error {
 	st, ok := status.FromError(err)
 	switch {
 	case !ok:

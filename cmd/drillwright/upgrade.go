@@ -109,7 +109,7 @@ func (u *upgrading) folder(sh *shell, dir string) error {
 		if err := writeNew(sh.out, added); err != nil {
 			return err
 		}
-		if err := showMended(sh.out, draft, own); err != nil {
+		if err := showFixed(sh.out, draft, own); err != nil {
 			return err
 		}
 	}

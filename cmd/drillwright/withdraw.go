@@ -30,11 +30,11 @@ wasn't withdrawn goes live in its place at the same moment.`,
 			defer stop()
 			revision, err := revisionOf(cmd.Context(), c, args[0])
 			if err != nil {
-				return s.told(err)
+				return s.explained(err)
 			}
 			r, err := c.WithdrawRevision(cmd.Context(), &v1.WithdrawRevisionRequest{Revision: revision, BaseRevision: s.base, RequestId: newRequestID(), Author: s.author, Note: s.note})
 			if err != nil {
-				return s.told(err)
+				return s.explained(err)
 			}
 			return s.print(sh, r, func(p *text.Page) { p.Withdrawn(r) })
 		},

@@ -1,6 +1,6 @@
 package compile
 
-// kind of a step, from the cheapest to run to the dearest: that is the order within an and or an or.
+// kind of a step, from the cheapest to run to the costliest: that is the order within an and or an or.
 type kind uint8
 
 const (

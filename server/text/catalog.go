@@ -130,7 +130,7 @@ func arc(a *v1.DrillArc) string {
 }
 
 func tagsFrom(t *v1.DrillTagsFrom) string {
-	words := plain(t.GetKind())
+	words := readable(t.GetKind())
 	for _, more := range []string{t.GetCite(), t.GetNote()} {
 		if more != "" {
 			words += "; " + more
@@ -148,7 +148,7 @@ func (p *Page) Terms(list []*v1.Term) {
 				p.out.WriteByte('\n')
 			}
 			kind = t.GetKind()
-			p.title(plain(kind))
+			p.title(readable(kind))
 		}
 		p.term(t)
 	}

@@ -159,7 +159,7 @@ func clause(c *v1.Clause, opens string) string {
 func figures(facts []*v1.Fact) string {
 	var words strings.Builder
 	for _, f := range facts {
-		words.WriteString("; " + strings.TrimSpace(sideWord(f.GetSide())+" "+plain(strings.TrimPrefix(f.GetPath(), "client."))))
+		words.WriteString("; " + strings.TrimSpace(sideWord(f.GetSide())+" "+readable(strings.TrimPrefix(f.GetPath(), "client."))))
 		switch f.GetStatus() {
 		case v1.FactStatus_UNKNOWN:
 			words.WriteString(": " + f.GetWhy())

@@ -71,14 +71,14 @@ func sentences(list ...string) string {
 	return strings.Join(out, " ")
 }
 
-// plain turns an id of the vocabulary into words.
-func plain(id string) string {
+// readable turns an id of the vocabulary into words.
+func readable(id string) string {
 	return strings.NewReplacer("_", " ", "-", " ", ".", " ").Replace(id)
 }
 
 // place is a side and a region in words: "left shoulder", "low back".
 func place(side, region string) string {
-	return strings.TrimSpace(sideWord(side) + " " + plain(region))
+	return strings.TrimSpace(sideWord(side) + " " + readable(region))
 }
 
 func sideWord(side string) string {

@@ -18,8 +18,8 @@ import (
 // maxRounds is how often a folder is read anew: a fix may uncover what another fix can mend.
 const maxRounds = 10
 
-// mend makes the certain fixes in the files of a folder, and shows what they change.
-func mend(out io.Writer, dir string) error {
+// fixAll makes the certain fixes in the files of a folder, and shows what they change.
+func fixAll(out io.Writer, dir string) error {
 	files, err := readFolder(dir)
 	if err != nil {
 		return err
@@ -42,11 +42,11 @@ func mend(out io.Writer, dir string) error {
 		fmt.Fprintln(out, "Nothing to mend by itself.")
 		return nil
 	}
-	return showMended(out, files, mended)
+	return showFixed(out, files, mended)
 }
 
-// showMended writes the files that are not as they were, and shows what is changed in each.
-func showMended(out io.Writer, files, mended []authored.File) error {
+// showFixed writes the files that are not as they were, and shows what is changed in each.
+func showFixed(out io.Writer, files, mended []authored.File) error {
 	if err := writeFiles(changed(files, mended)); err != nil {
 		return err
 	}
