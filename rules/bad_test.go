@@ -90,6 +90,9 @@ func mended(t testing.TB, e *rules.Edition, draft []authored.File) []authored.Fi
 // TestBadFiles reads each archive of testdata/bad as a draft and holds the whole message, and what the fixes change, against
 // their goldens.
 func TestBadFiles(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)
 	for _, b := range badFiles(t) {
@@ -122,6 +125,9 @@ func (b bad) write(t *testing.T, want, fix string) {
 
 // TestEachFixMends applies every fix of every bad file alone: its problem is gone, and none is there that wasn't before.
 func TestEachFixMends(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)
 	fixes := 0
@@ -153,6 +159,9 @@ func counted(ps authored.Problems) map[string]int {
 // TestBadFilesOnTheirOwn: a bad draft gets the same answer on its own as over an edition, which TestBadFiles asks. It takes
 // longer, so one in four must do.
 func TestBadFilesOnTheirOwn(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	for i, b := range badFiles(t) {
 		if i%4 == 0 {
 			_, err := rules.ReadDraft(b.draft, rules.EmbeddedFiles())

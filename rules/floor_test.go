@@ -37,6 +37,9 @@ func floorRules(e *rules.Edition) []string {
 
 // No file of a book takes away a rule of the floor, gives its id another meaning, or moves what it stands on.
 func TestFloorHoldsAgainstTheBook(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)
 	all := floorRules(e)
@@ -66,6 +69,9 @@ func TestFloorHoldsAgainstTheBook(t *testing.T) {
 }
 
 func TestFloorIsLoosenedByAReviewerOnly(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)
 	about := func(text string) ([]authored.File, string) {

@@ -65,6 +65,9 @@ func TestEveryEditionSaysItsFormat(t *testing.T) {
 }
 
 func TestAnOldEditionIsNotReadOn(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	files := oldFiles()
 	_, err := Read(files)
 	var old *OldFormat
@@ -86,6 +89,9 @@ func TestAnOldEditionIsNotReadOn(t *testing.T) {
 // What the parts that come with the program say more than an old edition does, is put in at the end of each, and nothing else
 // is touched.
 func TestUpgradeAddsWhatComesWithTheProgram(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	asksMore(t, latin, because, dosed)
 	files := oldFiles(noLatin, noBecause)
 	old, err := Upgrade(files, nil)
@@ -111,6 +117,9 @@ func TestUpgradeAddsWhatComesWithTheProgram(t *testing.T) {
 
 // A rule of the author's own has no part to take the words from.
 func TestWhatNobodyCanDeriveIsNamedAtItsLine(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	asksMore(t, latin, because)
 	files := append(oldFiles(noLatin), authored.File{Name: "rules/club.yaml", Data: []byte(`# Our own.
 rules:
@@ -139,6 +148,9 @@ about: {name: A club}
 
 // What nobody has edited since it came with an earlier program comes with this one; what somebody has edited is kept.
 func TestFilesThatNobodyEditedAreRenewed(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	asksMore(t, latin)
 	came := oldFiles(noLatin)
 	i := slices.IndexFunc(came, func(f authored.File) bool { return strings.HasSuffix(f.Name, "/favours.yaml") })
@@ -176,6 +188,9 @@ func TestANewerFormatIsRefused(t *testing.T) {
 }
 
 func TestADraftWithoutANumberHasThatOfItsBase(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	e, err := ReadDraft([]authored.File{{Name: "club/bars.yaml", Data: []byte("rules: []\n")}}, withoutKind(EmbeddedFiles(), ofCases))
 	require.NoError(t, err)
 	require.Equal(t, Format, e.Book.About.Format)
@@ -201,6 +216,9 @@ func withoutKind(files []authored.File, kinds []string) []authored.File {
 
 // A draft in a folder that is a whole copy of an older edition says no number.
 func TestUpgradeDraftTakesAFolderWithoutANumberForAnOldOne(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	asksMore(t, latin)
 	files := oldFiles(noLatin)
 	old, err := UpgradeDraft(files, EmbeddedFiles())
@@ -217,6 +235,9 @@ func TestUpgradeDraftTakesAFolderWithoutANumberForAnOldOne(t *testing.T) {
 // What later formats added, cut out of the built-in edition, is what an edition of format 1 lacks: all of it comes back, and nothing else
 // is different.
 func TestUpgradeOfTheBuiltInEditionAsItWasBeforeTheFormat(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	asked := append(slices.Clone(gained), gain{list: "vocabulary.muscles", key: "crosses"}, gain{list: "vocabulary.positions", key: "bears"},
 		gain{list: "vocabulary.positions", key: "bears_held"})
 	var files []authored.File
@@ -273,6 +294,9 @@ func TestUpgradeOfTheBuiltInEditionAsItWasBeforeTheFormat(t *testing.T) {
 
 // Any key can be a format's: where it stood on a line of its own, or on one with others, it is cut out and put in again.
 func TestUpgradePutsAnyKeyBack(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	for list, cut := range map[string]struct{ key, folder, was string }{
 		"screening.questions":  {"urgency", "rules/book/", `(?m)^        urgency: .*\n`},
 		"drills":               {"name", "catalog/data/", `(?m)^    name: .*\n`},

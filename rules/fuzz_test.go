@@ -23,6 +23,9 @@ const (
 
 // FuzzBook reads a file as a draft over the embedded edition, and judges a client if it is a book.
 func FuzzBook(f *testing.F) {
+	if testing.Short() {
+		f.Skip("reads an edition many times over")
+	}
 	for _, file := range EmbeddedFiles() {
 		if len(file.Data) < maxFuzzed/4 {
 			f.Add(file.Data)

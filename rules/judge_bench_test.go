@@ -176,6 +176,9 @@ func benchmarkPlain(b *testing.B, e *Edition) {
 
 // TestJudgingAllocatesNothing in the steady state, of clients whom no clearance covers.
 func TestJudgingAllocatesNothing(t *testing.T) {
+	if testing.Short() {
+		t.Skip("counts what is allocated, and the race detector allocates")
+	}
 	e := benchSize{300, 120}.edition(t)
 	all, truths := askings(e), e.program.NewTruths()
 	show := func(int, *compile.Truth) {}

@@ -22,6 +22,9 @@ func TestLimitsOfABook(t *testing.T) {
 
 // TestNoDraftHoldsReadingUp mutates the bad files: cut, doubled, swapped. None may make reading panic.
 func TestNoDraftHoldsReadingUp(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	e := embeddedEdition(t)
 	dice := rand.New(rand.NewPCG(7, 412))
 	for _, f := range authoredtest.Drafts(t, "../testdata/bad") {

@@ -10,5 +10,8 @@ import (
 func TestMain(m *testing.M) {
 	_ = flag.Set("rapid.checks", "4")
 	flag.Parse()
+	if testing.Short() {
+		_ = flag.Set("rapid.checks", "20") // of which -short takes a fifth
+	}
 	os.Exit(m.Run())
 }

@@ -91,6 +91,9 @@ changed term regions/shoulder in catalog/data/vocabulary.yaml
 `
 
 func TestCompareTellsWhatWasWritten(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	base := rewritten(t)
 	after := rewritten(t, edits...)
 	list := rules.Compare(base, after)
@@ -107,6 +110,9 @@ func TestCompareTellsWhatWasWritten(t *testing.T) {
 
 // TestCompareKnowsTheOrderOfDoses: it decides, unlike any other order.
 func TestCompareKnowsTheOrderOfDoses(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	base := rewritten(t)
 	var doses string
 	for _, f := range rules.EmbeddedFiles() {
@@ -125,6 +131,9 @@ func TestCompareKnowsTheOrderOfDoses(t *testing.T) {
 // TestCompareOverlooksHowAndWhere: files under other names, without comments, their mappings in lines and in another
 // order, the items of every list but the doses' in another order too.
 func TestCompareOverlooksHowAndWhere(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	base, edited := rewritten(t), rewritten(t, edits...)
 	random := rand.New(rand.NewPCG(3, 4))
 	var files []authored.File

@@ -14,6 +14,9 @@ import (
 // TestGatesAgree holds the packed preconditions against the closures of the same conditions, on generated books and on the
 // embedded one.
 func TestGatesAgree(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	open, shut := 0, 0
 	check := func(e *Edition, seed uint64) {
 		q := gen.Client(seed, e.Frame.Vocabulary, []float64{0.3, 0.05, 0.7, 0}[seed%4])

@@ -110,6 +110,9 @@ func (c edit) apply(dice *rand.Rand, files []document) []authored.File {
 // TestRedraftAgreesWithReading: whatever is edited, an edition over the one before is that which the same files make when
 // they are read anew, and the one before answers as it did, also meanwhile.
 func TestRedraftAgreesWithReading(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	e, dice := embeddedEdition(t), rand.New(rand.NewPCG(7, 412))
 	for _, i := range dice.Perm(len(edits)) {
 		draft := edits[i].apply(dice, e.files)

@@ -16,6 +16,9 @@ import (
 // TestNothingIsLeftUncovered: every rule and clause of the embedded book is exercised by its cases, or it is proved that no
 // case can.
 func TestNothingIsLeftUncovered(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	e, err := rules.Embedded()
 	require.NoError(t, err)
 	proofs := map[string]string{}
@@ -37,6 +40,9 @@ func TestNothingIsLeftUncovered(t *testing.T) {
 // TestProposalsReadBack: the embedded book with a few of its files of cases alone is proposed for what they leave; the
 // text is read as a file of the book, its cases pass, and they cover all that they were proposed for.
 func TestProposalsReadBack(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	var files []authored.File
 	for _, f := range rules.EmbeddedFiles() {
 		if !strings.HasSuffix(f.Name, "cases_gaps.yaml") && !strings.HasSuffix(f.Name, "cases_other_lifts.yaml") {
@@ -82,6 +88,9 @@ var proveAll = flag.Bool("prove", false, "hold all proofs of what no case can ex
 // TestNoProofIsRefuted: of the embedded book without its cases, nothing is proved impossible that one of them exercises. Of
 // some rules with such proofs, unless all are wanted.
 func TestNoProofIsRefuted(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	e := embedded()
 	cases, err := Cases(e)
 	require.NoError(t, err)

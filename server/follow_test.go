@@ -19,6 +19,9 @@ import (
 // TestPublishSentAgain: the connection is lost at the commit, before PostgreSQL hears of it or before anyone hears from it. The same
 // request sent again publishes once, says that it is live, and it is.
 func TestPublishSentAgain(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	c, url := &clock{}, postgres.EmptySchema(t, postgres.URL(t))
 	c.at.Store(1795860000)
 	way := postgres.NewProxy(t, url)

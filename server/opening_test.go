@@ -16,6 +16,9 @@ import (
 // TestSmallestChangesOpen: what Explain offers as the smallest change, told in the request, opens that side of the drill,
 // and no part of it does; it asks for nothing but range, strength, hold, kit, and what nobody measured.
 func TestSmallestChangesOpen(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	e, err := rules.Embedded()
 	require.NoError(t, err)
 	offered, several := 0, 0

@@ -31,6 +31,9 @@ func TestLiveCheckFindsAFaultyIndex(t *testing.T) {
 
 // TestNothingFaultyIsPublished: what is compiled wrongly differs from the reference for a sample client, the same one each time.
 func TestNothingFaultyIsPublished(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	e := embedded()
 	for range 2 {
 		require.EqualError(t, agrees(t.Context(), e.Planted("drill.rung.shoulder"), nil),
@@ -41,6 +44,9 @@ func TestNothingFaultyIsPublished(t *testing.T) {
 // TestSampleClientsGetNothingThatAFaultOpens: what a faulty index returns for the example clients, the sound edition
 // holds open, or in need of a test where the answer says so.
 func TestSampleClientsGetNothingThatAFaultOpens(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	sound := embedded()
 	faulty, before := sound.Planted("drill.rung.shoulder"), sound.Withheld()
 	all := sampleClients(t, sound)

@@ -84,6 +84,9 @@ func TestServersOnOnePostgres(t *testing.T) {
 // TestPostgresGoesAwayAndComesBack: while it is away the same answers are given, up to the age that is allowed; when it is back
 // the next poll adopts what was published meanwhile, and nobody meets a connection of before.
 func TestPostgresGoesAwayAndComesBack(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	const up, down = grpc_health_v1.HealthCheckResponse_SERVING, grpc_health_v1.HealthCheckResponse_NOT_SERVING
 	c, url := &clock{}, postgres.EmptySchema(t, postgres.URL(t))
 	c.at.Store(1795860000)

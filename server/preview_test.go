@@ -36,6 +36,9 @@ var digests = regexp.MustCompile(`[0-9a-f]{32}`)
 
 // TestPreviews: testdata/preview holds edits of the built-in edition, clients, and the whole page that a coach reads.
 func TestPreviews(t *testing.T) {
+	if testing.Short() {
+		t.Skip("asks every sample client many times over")
+	}
 	paths, err := filepath.Glob("../testdata/preview/*.txtar")
 	require.NoError(t, err)
 	require.NotEmpty(t, paths)
@@ -117,6 +120,9 @@ func threshold(t *testing.T, base *rules.Edition) *rules.Edition {
 }
 
 func TestPreviewOfTheSameChangesNothing(t *testing.T) {
+	if testing.Short() {
+		t.Skip("asks every sample client many times over")
+	}
 	s, base := previewing(t)
 	again, err := rules.Embedded()
 	require.NoError(t, err)
@@ -132,6 +138,9 @@ func TestPreviewOfTheSameChangesNothing(t *testing.T) {
 // TestPreviewAgreesWithTheAnswers: what a preview says of picks, screening and verdicts is what the questions themselves
 // answer on both editions.
 func TestPreviewAgreesWithTheAnswers(t *testing.T) {
+	if testing.Short() {
+		t.Skip("asks every sample client many times over")
+	}
 	s, base := previewing(t)
 	draft := threshold(t, base)
 	v, err := s.preview(t.Context(), base, draft, nil)
@@ -216,6 +225,9 @@ func verdictsAgree(t *testing.T, c *v1.AnswerChange, base, draft *rules.Edition,
 }
 
 func TestOrderIsNoneOfThePreviewsBusiness(t *testing.T) {
+	if testing.Short() {
+		t.Skip("asks every sample client many times over")
+	}
 	s, base := previewing(t)
 	draft := threshold(t, base)
 	samples := samplesNamed(t, "kneecaps", "left-shoulder-press", "hip-osteoarthritis", "heel-pain")
@@ -246,6 +258,9 @@ func draftFiles(t *testing.T, name, before, after string) []authored.File {
 }
 
 func TestPreviewDigestStandsForAllOfIt(t *testing.T) {
+	if testing.Short() {
+		t.Skip("asks every sample client many times over")
+	}
 	s, base := previewing(t)
 	draft := threshold(t, base)
 	seen := map[string]string{}
@@ -275,6 +290,9 @@ func TestPreviewDigestStandsForAllOfIt(t *testing.T) {
 }
 
 func TestPreviewIsTheSameBytes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("asks every sample client many times over")
+	}
 	s, base := previewing(t)
 	draft, samples := threshold(t, base), samplesNamed(t, "kneecaps", "hip-groin", "left-shoulder-press")
 	var first []byte
@@ -292,6 +310,9 @@ func TestPreviewIsTheSameBytes(t *testing.T) {
 
 // TestEverythingClosedFitsAMessage: an edit may close every drill to every client.
 func TestEverythingClosedFitsAMessage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	s, base := previewing(t)
 	draft := edited(t, base, []txtar.File{{Name: "rules/book/all.yaml", Data: []byte(`+rules:
 +  - id: nothing-at-all

@@ -197,6 +197,9 @@ func TestPublishTakesBackAndForth(t *testing.T) {
 }
 
 func TestPublishRefuses(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	ed, ctx := newEditor(t), context.Background()
 	good := ed.request(ed.draft("rules:\n", "rules:\n  # an edit\n"), "p1")
 	with := func(change func(*v1.PublishRulebookRequest)) error {
@@ -284,6 +287,9 @@ func TestStoreAway(t *testing.T) {
 }
 
 func TestUnreadableRevisions(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	c := &clock{}
 	store := openStore(t, c)
 	ctx := context.Background()
@@ -376,6 +382,9 @@ func TestNoAnswerMixesRevisions(t *testing.T) {
 }
 
 func TestSinceFindsTheFirstOfTheRow(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	ed, ctx, c := newEditor(t), context.Background(), sample(t)
 	changed := ed.publish(ed.draft("This is not a diagnosis", "This is no diagnosis"), "p1")
 	same := ed.publish(ed.draft("rules:\n", "rules:\n  # an edit\n"), "p2")

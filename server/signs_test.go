@@ -232,6 +232,9 @@ type signRun struct {
 
 // TestSigns: no sign is lost, and nobody is sent away for nothing.
 func TestSigns(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	validator, err := protovalidate.New()
 	require.NoError(t, err)
 	s, err := New(Config{Edition: embedded()})

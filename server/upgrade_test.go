@@ -31,6 +31,9 @@ func publishOn(t *testing.T, store *sqlstore.Store, base, revision string, files
 
 // A store whose live edition is of an older format: no server starts on it, and one does when it is upgraded.
 func TestUpgradeOfAStore(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	t.Run("sqlite", func(t *testing.T) { upgradeOfAStore(t, filepath.Join(t.TempDir(), "editions.db")) })
 	t.Run("postgres", func(t *testing.T) { upgradeOfAStore(t, postgres.EmptySchema(t, postgres.URL(t))) })
 }
@@ -110,6 +113,9 @@ func TestFollowerMeetsAnOldFormat(t *testing.T) {
 
 // What somebody must decide is decided in a folder; that is published in the place of what is live.
 func TestUpgradeThatSomebodyDecides(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	store := openStore(t, &clock{})
 	ours := authored.File{Name: "rules/club.yaml", Data: []byte("vocabulary:\n  muscles:\n    - {id: oar_muscle, name: oar muscle, region: shoulder, latin: x}\n")}
 	files := ofFormat1(caseless())

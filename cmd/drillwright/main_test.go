@@ -34,6 +34,9 @@ func TestMain(m *testing.M) {
 }
 
 func TestScripts(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts the program, which reads the edition, many times over")
+	}
 	testscript.Run(t, testscript.Params{
 		Dir:           scripts,
 		UpdateScripts: *update,
@@ -140,6 +143,9 @@ func mask(ts *testscript.TestScript, neg bool, args []string) {
 }
 
 func TestExitCodes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads an edition many times over")
+	}
 	client := filepath.Join(clients, "left-shoulder-press.yaml")
 	for _, c := range []struct {
 		code int

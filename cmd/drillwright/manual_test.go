@@ -34,6 +34,9 @@ var manualBlock = regexp.MustCompile("(?ms)^(?:<!-- ([^\n]*) -->\n)?```(\\w+)( f
 //
 // With -update, texts that differ are written anew.
 func TestManual(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts the program, which reads the edition, many times over")
+	}
 	whole, err := os.ReadFile(manual)
 	require.NoError(t, err)
 	dir := workplace(t)

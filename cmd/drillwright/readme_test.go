@@ -22,6 +22,9 @@ func TestReadmeCommands(t *testing.T) {
 	if os.Getenv("DRILLWRIGHT_CI") == "" {
 		t.Skip("takes port 7410: set DRILLWRIGHT_CI=1 to run it")
 	}
+	if testing.Short() {
+		t.Skip("starts the program, which reads the edition, many times over")
+	}
 	_, err := exec.LookPath("grpcurl")
 	require.NoError(t, err, "the README's lines need grpcurl")
 	text, err := os.ReadFile("../../README.md")

@@ -16,6 +16,9 @@ import (
 // TestCoverageAgainstClosures holds the coverage of some random clients against asking every rule of every drill on every
 // side, and every clause of it, by the closures.
 func TestCoverageAgainstClosures(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	e := builtIn(t)
 	coverage := NewCoverage(e)
 	plain := plainCoverage{e: e, held: map[string]bool{}, clauses: map[string]bool{}}

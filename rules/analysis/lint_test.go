@@ -59,6 +59,9 @@ func planted(t *testing.T) *rules.Edition {
 
 // TestPlantedFindings: faults planted in the built-in edition are found, each with its evidence, which is true.
 func TestPlantedFindings(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	e := planted(t)
 	all := Lint(e)
 	about := func(kind FindingKind, rules ...string) *Finding {
@@ -121,6 +124,9 @@ func TestPlantedFindings(t *testing.T) {
 
 // TestTagsOfNoRule: a tag that no rule explains, and a bar without its tag.
 func TestTagsOfNoRule(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	e := builtIn(t)
 	bare := gen.Changed(e.Catalogue, func(d *catalog.Drill) {
 		tagged := slices.Contains(d.Contraindications, "frozen_shoulder_painful")
@@ -145,6 +151,9 @@ func TestTagsOfNoRule(t *testing.T) {
 
 // TestTheBookAgainstItsTags: the built-in edition has none of either.
 func TestTheBookAgainstItsTags(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	l := newLinter(builtIn(t))
 	require.NoError(t, client.Check(l.e.Frame, l.free))
 	l.tags()
@@ -153,6 +162,9 @@ func TestTheBookAgainstItsTags(t *testing.T) {
 
 // TestLintSaysNothingThatIsNotSo: of generated books no random client is what a finding says nobody is.
 func TestLintSaysNothingThatIsNotSo(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	said := map[FindingKind]int{}
 	for seed := range *lintBooks {
 		w := generated(t, 77+seed, 60, 25)
@@ -204,6 +216,9 @@ func codeOf(b *rules.Book) string {
 
 // TestLintOfTheBook: what the lint says of the built-in edition. It moves with the book: -update-lint writes it anew.
 func TestLintOfTheBook(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	b := &strings.Builder{}
 	e := builtIn(t)
 	for _, f := range Lint(e) {

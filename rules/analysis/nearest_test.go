@@ -205,6 +205,9 @@ func someClient(dice *rand.Rand) *client.Request {
 // TestNearestIsNearest holds the search against trying every client: the same existence, the same least number of
 // changes, the same size.
 func TestNearestIsNearest(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	dice := rand.New(rand.NewPCG(1, 2))
 	var texts []string
 	for range 120 {
@@ -351,6 +354,9 @@ func BenchmarkNearest(b *testing.B) {
 // TestNearestOfTwoSides holds the search against a grid of both sides' ranges: what a range is short of the other side, and
 // how far it is trusted, follow from it. Every region that the thresholds leave has a point on the grid.
 func TestNearestOfTwoSides(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	const motion, step = "shoulder.flexion", 2.5
 	dice := rand.New(rand.NewPCG(5, 6))
 	atom := func() string {

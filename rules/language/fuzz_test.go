@@ -17,6 +17,9 @@ const maxTaken = 5 * time.Second // far above what the slowest takes, for machin
 
 // FuzzExpression reads a text as a condition, as a number and as a sentence.
 func FuzzExpression(f *testing.F) {
+	if testing.Short() {
+		f.Skip("reads thousands of texts")
+	}
 	for _, file := range rules.EmbeddedFiles() {
 		for _, code := range expressions(file.Data) {
 			f.Add(code)

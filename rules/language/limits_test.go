@@ -82,6 +82,9 @@ var parserSpeak = regexp.MustCompile(`(?i)\btoken|literal|operator|identifier|\[
 // TestNoTextHoldsReadingUp mutates the conditions of the bad files: cut, doubled, swapped. None may make reading panic, make more of a
 // text than its limits say, or get an answer in the parser's words.
 func TestNoTextHoldsReadingUp(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads thousands of texts")
+	}
 	e := embeddedEdition(t)
 	tags, dice := tagsOf(e), rand.New(rand.NewPCG(7, 412))
 	for _, f := range authoredtest.Drafts(t, "../../testdata/bad") {

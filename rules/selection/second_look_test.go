@@ -52,6 +52,9 @@ func safeSubstitutes(t *testing.T, sound, faulty *rules.Edition, q *client.Reque
 
 // TestNothingThatAFaultOpensIsReturned, though the first look at some client would put a barred drill first of all.
 func TestNothingThatAFaultOpensIsReturned(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	sound := edition(t)
 	faulty, first := sound.Planted("drill.rung.shoulder"), 0
 	for _, rung := range sound.Frame.Ladder("shoulder").Rungs {

@@ -72,6 +72,9 @@ func placesOf(side client.Side) []int {
 
 // TestWhatIsReferredIsSpared: what a referral closes a region for is each drill that loads it there, and no other.
 func TestWhatIsReferredIsSpared(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	e := edition(t)
 	v := e.Catalogue.Vocabulary
 	for _, region := range v.IDs("region") {

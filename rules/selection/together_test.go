@@ -21,6 +21,9 @@ var everyPair = flag.Bool("every-pair", false, "hold every pair of referrals tog
 // Signs and severity never contradict each other. Two referrals that can hold together are both told, the more urgent first; it alone
 // decides whether anything may be trained; and what the other spares stays spared. The table says how many pairs of each urgency can.
 func TestReferralsTogether(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
 	e := edition(t)
 	refers := e.Book.Of(rules.Refer)
 	table, pairs := map[string]int{}, 0

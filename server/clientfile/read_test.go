@@ -51,6 +51,9 @@ as_of: 2026-11-24
 }
 
 func TestMistakesOfAClientFile(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads a file of ten megabytes")
+	}
 	for name, c := range map[string]struct{ text, want string }{
 		"unknown key":        {"age_year: 44\n", `c.yaml:1:1: unknown key "age_year"; did you mean "age_years"?`},
 		"unknown inner key":  {"kit: {hass: [band]}\n", `c.yaml:1:7: unknown key "hass"; did you mean "has"?`},
