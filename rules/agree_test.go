@@ -53,8 +53,9 @@ func randomRequest(t *rapid.T, e *Edition) *client.Request {
 	day := client.Day(20000)
 	sides := []client.Side{client.SideLeft, client.SideRight}
 	p := &client.Profile{AgeYears: maybe(t, rapid.IntRange(10, 90), "age"), Beighton: maybe(t, rapid.IntRange(0, 9), "beighton"),
-		Sex: rapid.SampledFrom([]string{"", "MALE", "FEMALE"}).Draw(t, "sex"), Training: rapid.SampledFrom([]string{"", "NOVICE", "ADVANCED"}).Draw(t, "training"),
-		KitTold: true, Kit: pickFew(t, v.IDs("kit"), 12, "kit"), ConditionsTold: rapid.Bool().Draw(t, "conditions told"),
+		Sex:      rapid.SampledFrom([]string{"", "MALE", "FEMALE"}).Draw(t, "sex"),
+		Training: rapid.SampledFrom([]string{"", "NOVICE", "ADVANCED"}).Draw(t, "training"),
+		KitTold:  true, Kit: pickFew(t, v.IDs("kit"), 12, "kit"), ConditionsTold: rapid.Bool().Draw(t, "conditions told"),
 		Supervised: maybe(t, rapid.Bool(), "supervised"), PainkillerToday: maybe(t, rapid.Bool(), "painkiller")}
 	for _, id := range pickFew(t, v.IDs("condition"), 3, "conditions") {
 		side := rapid.SampledFrom(append(slices.Clone(sides), client.SideNone)).Draw(t, "side")
@@ -71,8 +72,10 @@ func randomRequest(t *rapid.T, e *Edition) *client.Request {
 		if !m.Sided {
 			side = client.SideNone
 		}
-		p.RangeDeg = append(p.RangeDeg, client.Measure{Of: m.ID, Side: side, Value: float64(rapid.IntRange(int(m.Limits[0]), int(m.Limits[1])).Draw(t, "degrees")),
-			Day: day - client.Day(rapid.IntRange(0, 60).Draw(t, "age of measure")), By: rapid.SampledFrom([]string{"SAME_MEASURER", "SELF"}).Draw(t, "by")})
+		p.RangeDeg = append(p.RangeDeg, client.Measure{Of: m.ID, Side: side,
+			Value: float64(rapid.IntRange(int(m.Limits[0]), int(m.Limits[1])).Draw(t, "degrees")),
+			Day:   day - client.Day(rapid.IntRange(0, 60).Draw(t, "age of measure")),
+			By:    rapid.SampledFrom([]string{"SAME_MEASURER", "SELF"}).Draw(t, "by")})
 	}
 	q := &client.Request{Profile: p, AsOf: day}
 	for _, region := range pickFew(t, v.IDs("region"), 2, "sore") {
@@ -80,9 +83,12 @@ func randomRequest(t *rapid.T, e *Edition) *client.Request {
 		if !v.Sided(region) {
 			side = client.SideNone
 		}
-		q.Complaints = append(q.Complaints, client.Complaint{Region: region, Side: side, Intensity: float64(rapid.IntRange(1, 10).Draw(t, "intensity")), Moment: "BOTTOM", Kind: "ACHE", Onset: "GRADUAL", Days: rapid.IntRange(0, 40).Draw(t, "days")})
+		q.Complaints = append(q.Complaints, client.Complaint{Region: region, Side: side,
+			Intensity: float64(rapid.IntRange(1, 10).Draw(t, "intensity")), Moment: "BOTTOM", Kind: "ACHE", Onset: "GRADUAL",
+			Days: rapid.IntRange(0, 40).Draw(t, "days")})
 		if rapid.Bool().Draw(t, "rung told") {
-			p.Rungs = append(p.Rungs, client.Standing{Region: region, Side: client.SideBoth, At: rapid.SampledFrom(e.Frame.Ladder(region).Rungs).Draw(t, "rung")})
+			p.Rungs = append(p.Rungs, client.Standing{Region: region, Side: client.SideBoth,
+				At: rapid.SampledFrom(e.Frame.Ladder(region).Rungs).Draw(t, "rung")})
 		}
 	}
 	return q

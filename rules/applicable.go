@@ -41,8 +41,10 @@ func (r *applicability) of(effect Effect) compile.Rules {
 
 func (e *Edition) newApplicability() *applicability {
 	n := len(e.judged)
-	r := &applicability{byDrill: make([]atomic.Pointer[compile.Rules], len(e.Catalogue.Drills)), unknown: client.Unknown(e.Frame), always: compile.NewRules(n),
-		bars: compile.NewRules(n), favours: compile.NewRules(n), cautions: compile.NewRules(n), adjusts: compile.NewRules(n), doses: compile.NewRules(n)}
+	r := &applicability{byDrill: make([]atomic.Pointer[compile.Rules], len(e.Catalogue.Drills)), unknown: client.Unknown(e.Frame),
+		always: compile.NewRules(n),
+		bars:   compile.NewRules(n), favours: compile.NewRules(n), cautions: compile.NewRules(n), adjusts: compile.NewRules(n),
+		doses: compile.NewRules(n)}
 	for i, rule := range e.judged {
 		r.of(rule.Effect).Add(i)
 		if BeyondUnknown(rule.When, false) {

@@ -54,7 +54,8 @@ type Dose struct {
 	Metres      int    `yaml:"metres" range:"1..1000" doc:"Metres, of a carry."`
 	Tempo       string `yaml:"tempo" doc:"Seconds down, held, up, as 2-1-2."` // seconds down, held, up
 	RestSeconds int    `yaml:"rest_seconds" range:"0..900" doc:"Seconds of rest between sets."`
-	Effort      []int  `yaml:"effort" need:"yes" items:"2..2" range:"0..10" doc:"10 less the repetitions left: the least and the most."` // 10 less the repetitions left
+	// 10 less the repetitions left
+	Effort      []int  `yaml:"effort" need:"yes" items:"2..2" range:"0..10" doc:"10 less the repetitions left: the least and the most."`
 	PerWeek     int    `yaml:"per_week" range:"0..14" doc:"Days a week."`
 	PerDay      int    `yaml:"per_day" range:"0..10" doc:"Times a day."`
 	PainCeiling int    `yaml:"pain_ceiling" range:"0..5" doc:"The most pain, of 10, that is let pass; never above 5."`

@@ -58,12 +58,14 @@ const (
 var ruleID = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
 
 func newBookReader(d *authored.Decoder, frame *client.Frame, tags *language.Tags, had language.Texts) *bookReader {
-	return &bookReader{Decoder: d, texts: language.NewReader(d.Report, frame, tags, had), frame: frame, book: &Book{}, seen: map[string]authored.Pos{},
+	return &bookReader{Decoder: d, texts: language.NewReader(d.Report, frame, tags, had), frame: frame, book: &Book{},
+		seen:   map[string]authored.Pos{},
 		stands: map[string]authored.Pos{}, sources: map[string]*SourceEntry{}, sourceSeen: map[string]authored.Pos{}}
 }
 
 // readBook reads floor and book; the floor's rules are marked and stand first.
-func readBook(d *authored.Decoder, snap *catalog.Snapshot, frame *client.Frame, tags *language.Tags, had language.Texts, docs []*yaml.Node) (
+func readBook(d *authored.Decoder, snap *catalog.Snapshot, frame *client.Frame, tags *language.Tags, had language.Texts,
+	docs []*yaml.Node) (
 	*Book, language.Texts) {
 	reader := newBookReader(d, frame, tags, had)
 	for _, keys := range [][]string{{"sources"}, ofBook[1:]} { // rules name sources
@@ -169,14 +171,16 @@ func (b *bookReader) identify(seen map[string]authored.Pos, id authored.Text, at
 
 // badID reports an id that isn't one; its letters and figures, joined as they should be, are what is meant.
 func (b *bookReader) badID(seen map[string]authored.Pos, id authored.Text, what string) string {
-	meant := strings.Join(strings.FieldsFunc(strings.ToLower(id.Value), func(r rune) bool { return !('a' <= r && r <= 'z' || '0' <= r && r <= '9') }), "-")
+	meant := strings.Join(strings.FieldsFunc(strings.ToLower(id.Value),
+		func(r rune) bool { return !('a' <= r && r <= 'z' || '0' <= r && r <= '9') }), "-")
 	_, taken := seen[meant]
 	if !ruleID.MatchString(meant) || taken {
 		b.Suggest(id.At, "ids are words in lower case joined by -", "%s id %q is not an id", what, language.Short(id.Value))
 		return id.Value
 	}
 	seen[meant] = id.At
-	b.Fix(id.At, authored.Replace(id.At, id.Value, meant), "ids are words in lower case joined by -: "+meant, "%s id %q is not an id", what, language.Short(id.Value))
+	b.Fix(id.At, authored.Replace(id.At, id.Value, meant), "ids are words in lower case joined by -: "+meant, "%s id %q is not an id", what,
+		language.Short(id.Value))
 	return meant
 }
 
@@ -258,7 +262,8 @@ func (b *bookReader) measuredOnlyWhereSafe(rule *Rule, at authored.Pos) {
 	var look func(n *predicate.Node, under bool)
 	look = func(n *predicate.Node, under bool) {
 		if n.Op == predicate.Measured && under != rule.Tightens() {
-			b.Suggest(at, "what tightens may ask for it only under not, what loosens only bare", "measured(…) stands where an unmeasured fact would make a drill look better")
+			b.Suggest(at, "what tightens may ask for it only under not, what loosens only bare",
+				"measured(…) stands where an unmeasured fact would make a drill look better")
 		}
 		for _, k := range n.Kids {
 			look(k, under != (n.Op == predicate.Not))
@@ -268,14 +273,16 @@ func (b *bookReader) measuredOnlyWhereSafe(rule *Rule, at authored.Pos) {
 }
 
 // wanted is what a field that is missing could say.
-var wanted = map[string]string{"points": "and a number from -100 to 100", "urgency": strings.Join(Urgencies, ", "), "scope": "person, region or class",
+var wanted = map[string]string{"points": "and a number from -100 to 100", "urgency": strings.Join(Urgencies, ", "),
+	"scope":  "person, region or class",
 	"adjust": "{sets: {add: -1}}, or another variable"}
 
 // fields reads what belongs to one effect, and refuses what belongs to another.
 func (b *bookReader) fields(rule *Rule, raw *rawRule) {
 	only := func(field string, given bool, effect Effect) {
 		if given && rule.Effect != effect {
-			b.Suggest(raw.At, fmt.Sprintf("take it out, or write effect: %s", effect), "rule %q has %s, which belongs to %s rules", rule.ID, field, effect)
+			b.Suggest(raw.At, fmt.Sprintf("take it out, or write effect: %s", effect), "rule %q has %s, which belongs to %s rules", rule.ID, field,
+				effect)
 		}
 		if !given && rule.Effect == effect && field != "region" && field != "drills" && field != "treats" {
 			b.Suggest(raw.At, "add "+field+": "+wanted[field], "rule %q has no %s", rule.ID, field)
@@ -342,7 +349,8 @@ func (b *bookReader) dose(raw *rawDose) {
 		}
 	}
 	if raw.Dose.Sets < 1 || len(raw.Dose.Effort) != 2 || len(raw.Dose.Reps)+len(raw.Dose.HoldSeconds) == 0 && raw.Dose.Metres == 0 {
-		b.Suggest(raw.At, "write dose: {sets: 2, reps: [8, 12], effort: [4, 5]}", "dose %q needs sets, effort, and reps, hold_seconds or metres", rule.ID)
+		b.Suggest(raw.At, "write dose: {sets: 2, reps: [8, 12], effort: [4, 5]}", "dose %q needs sets, effort, and reps, hold_seconds or metres",
+			rule.ID)
 	}
 	b.book.Doses = append(b.book.Doses, rule)
 }
@@ -380,7 +388,8 @@ func (b *bookReader) plan(p *Plan) {
 		s.Predicate = b.texts.Predicate(s.Where, []string{"drill", "client", "request", "side"})
 	}
 	if places > maxPlaces || len(p.Limits) > maxPlanLimits {
-		b.Suggest(p.At, fmt.Sprintf("a plan has at most %d places and %d limits", maxPlaces, maxPlanLimits), "plan %q has %d places and %d limits", p.ID, places, len(p.Limits))
+		b.Suggest(p.At, fmt.Sprintf("a plan has at most %d places and %d limits", maxPlaces, maxPlanLimits),
+			"plan %q has %d places and %d limits", p.ID, places, len(p.Limits))
 	}
 	for i := range p.Limits {
 		l := &p.Limits[i]

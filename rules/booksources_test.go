@@ -112,7 +112,8 @@ func TestShortCitation(t *testing.T) {
 
 // aSource is a file of one entry.
 func aSource(id, seen string) string {
-	return "sources:\n  - id: " + id + "\n    authors: [Known K, Other O]\n    year: 2001\n    title: Of knowing\n    published_in: Journal of Knowledge 1:1\n" +
+	return "sources:\n  - id: " + id +
+		"\n    authors: [Known K, Other O]\n    year: 2001\n    title: Of knowing\n    published_in: Journal of Knowledge 1:1\n" +
 		"    identifier: doi:10.1000/known\n    says: \"That it is known.\"\n    seen: " + seen + "\n"
 }
 

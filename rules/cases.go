@@ -44,8 +44,9 @@ type CaseAsk struct {
 	Explain    authored.Text `yaml:"explain" suggest:"drill" doc:"The drill to explain."`   // the drill
 	// Side narrows what is said of single drills to one side: LEFT or RIGHT. Without it either side bars, and a drill
 	// is open as a whole.
-	Side          authored.Text   `yaml:"side" doc:"LEFT or RIGHT: what is said of single drills is said of that side. Without it either side bars."`
-	Minutes       int             `yaml:"minutes" doc:"Of select: how many minutes there are; as many as the plan says unless stated."` // of Select; 0: as many as the plan says
+	Side authored.Text `yaml:"side" doc:"LEFT or RIGHT: what is said of single drills is said of that side. Without it either side bars."`
+	// of Select; 0: as many as the plan says
+	Minutes       int             `yaml:"minutes" doc:"Of select: how many minutes there are; as many as the plan says unless stated."`
 	KitTaken      []authored.Text `yaml:"kit_taken" doc:"Kit in use by others, by id."`
 	StationsTaken []authored.Text `yaml:"stations_taken" doc:"Stations in use by others, by id."`
 }
@@ -61,20 +62,24 @@ type CaseWant struct {
 	Refer     authored.Several[CaseRefer] `yaml:"refer" doc:"Referrals that must be there."`
 	Questions []authored.Text             `yaml:"questions" doc:"Ids of questions that must be asked."`
 	NoDrills  bool                        `yaml:"no_drills" doc:"True when nothing may be trained."`
-	Advice    []authored.Text             `yaml:"advice" doc:"Ids of cautions of the answer as a whole that must be there."` // cautions of the answer as a whole
-	First     authored.Text               `yaml:"first" suggest:"drill" doc:"The drill that must stand first."`
-	Picks     []authored.Text             `yaml:"picks" suggest:"drill" doc:"Drills that must be listed."`
-	Never     []authored.Text             `yaml:"never" suggest:"drill" doc:"Drills that must not be listed."`
-	Order     [][]authored.Text           `yaml:"order" suggest:"drill" doc:"Groups of drills, each before all of the next."`                  // each drill of a group before all of the next
-	Behind    []authored.Text             `yaml:"behind" suggest:"drill" doc:"Drills that, where they are listed, stand behind all of order."` // those that are listed, behind all of Order
-	Open      []authored.Text             `yaml:"open" suggest:"drill" doc:"Drills that must be open."`
-	Test      []authored.Text             `yaml:"test_first" suggest:"drill" doc:"Drills that must wait for a test."`
-	Barred    []authored.Text             `yaml:"barred" suggest:"drill" doc:"Drills that some rule must bar."` // by some rule, whichever
-	BarredBy  ByRule                      `yaml:"barred_by" doc:"Drills under the rule that must bar them."`
-	Cautions  ByRule                      `yaml:"cautions" doc:"Drills under the rule that must warn of them."`
-	Doses     ByRule                      `yaml:"doses" doc:"Drills under the dose that they must get."`
-	Holds     []authored.Text             `yaml:"holds" doc:"Ids of rules that must hold for sure, where it counts."` // rules that hold for sure, where it counts
-	Silent    []authored.Text             `yaml:"silent" doc:"Ids of rules that must hold for nothing, not even as far as can be told."`
+	// cautions of the answer as a whole
+	Advice []authored.Text `yaml:"advice" doc:"Ids of cautions of the answer as a whole that must be there."`
+	First  authored.Text   `yaml:"first" suggest:"drill" doc:"The drill that must stand first."`
+	Picks  []authored.Text `yaml:"picks" suggest:"drill" doc:"Drills that must be listed."`
+	Never  []authored.Text `yaml:"never" suggest:"drill" doc:"Drills that must not be listed."`
+	// each drill of a group before all of the next
+	Order [][]authored.Text `yaml:"order" suggest:"drill" doc:"Groups of drills, each before all of the next."`
+	// those that are listed, behind all of Order
+	Behind   []authored.Text `yaml:"behind" suggest:"drill" doc:"Drills that, where they are listed, stand behind all of order."`
+	Open     []authored.Text `yaml:"open" suggest:"drill" doc:"Drills that must be open."`
+	Test     []authored.Text `yaml:"test_first" suggest:"drill" doc:"Drills that must wait for a test."`
+	Barred   []authored.Text `yaml:"barred" suggest:"drill" doc:"Drills that some rule must bar."` // by some rule, whichever
+	BarredBy ByRule          `yaml:"barred_by" doc:"Drills under the rule that must bar them."`
+	Cautions ByRule          `yaml:"cautions" doc:"Drills under the rule that must warn of them."`
+	Doses    ByRule          `yaml:"doses" doc:"Drills under the dose that they must get."`
+	// rules that hold for sure, where it counts
+	Holds  []authored.Text `yaml:"holds" doc:"Ids of rules that must hold for sure, where it counts."`
+	Silent []authored.Text `yaml:"silent" doc:"Ids of rules that must hold for nothing, not even as far as can be told."`
 }
 
 // CaseRefer is a referral that must be there; what isn't given may be anything.

@@ -46,8 +46,10 @@ func (c *caseChecker) check(one *Case) {
 
 // empty is whether nothing is wanted.
 func (w *CaseWant) empty() bool {
-	return w.Outcome.Value == "" && !w.NoDrills && w.First.Value == "" && len(w.Refer)+len(w.Questions)+len(w.Advice)+len(w.Picks)+len(w.Never)+
-		len(w.Order)+len(w.Behind)+len(w.Open)+len(w.Test)+len(w.Barred)+len(w.BarredBy)+len(w.Cautions)+len(w.Doses)+len(w.Holds)+len(w.Silent) == 0
+	return w.Outcome.Value == "" && !w.NoDrills && w.First.Value == "" &&
+		len(w.Refer)+len(w.Questions)+len(w.Advice)+len(w.Picks)+len(w.Never)+
+			len(w.Order)+len(w.Behind)+len(w.Open)+len(w.Test)+len(w.Barred)+len(w.BarredBy)+len(w.Cautions)+len(w.Doses)+
+			len(w.Holds)+len(w.Silent) == 0
 }
 
 func (c *caseChecker) ask(one *Case) {
@@ -95,7 +97,8 @@ func (c *caseChecker) fits(one *Case) {
 	if a.Substitute.Value != "" || a.Select.Value != "" || w.First.Value == "" && len(w.Picks)+len(w.Never)+len(w.Order)+len(w.Behind) == 0 {
 		return
 	}
-	c.Suggest(w.At, "ask {substitute: LIFT} or {select: PLAN}, or want open, test_first, barred", "first, picks, never, order and behind speak of a list, and this question has none")
+	c.Suggest(w.At, "ask {substitute: LIFT} or {select: PLAN}, or want open, test_first, barred",
+		"first, picks, never, order and behind speak of a list, and this question has none")
 }
 
 func (c *caseChecker) refer(r CaseRefer) {

@@ -12,7 +12,9 @@ import (
 // compared holds the programs on expr's machine, the closures and the compiled sets against each other: every truth of
 // every rule on some drills, then verdict, decider and points. It counts the (rule, drill, side) that the
 // machine judged, and the error is the first difference.
-func compared(e, reference *Edition, truths *compile.Truths, f *client.Facts, lift *catalog.Drill, few []*catalog.Drill) (judged int, err error) {
+func compared(e, reference *Edition, truths *compile.Truths, f *client.Facts, lift *catalog.Drill, few []*catalog.Drill) (
+	judged int, err error,
+) {
 	plain, alone, compiled := reference.Judge(f, lift), e.JudgeOne(f, lift), e.Judge(f, lift)
 	defer alone.Done()
 	defer compiled.Done()
@@ -22,7 +24,8 @@ func compared(e, reference *Edition, truths *compile.Truths, f *client.Facts, li
 			for side := range 2 {
 				want, closures, sets := plain.Held(r, d, side), alone.Held(r, d, side), heldBy(truth, r, d, side)
 				if err == nil && (want != closures || want != sets) {
-					err = fmt.Errorf("rule %s, drill %s, side %d: the machine says %s, closures %s, sets %s\n%s", r.ID, d.ID, side, bitsOf(want), bitsOf(closures), bitsOf(sets), r.CodeText)
+					err = fmt.Errorf("rule %s, drill %s, side %d: the machine says %s, closures %s, sets %s\n%s", r.ID, d.ID, side, bitsOf(want),
+						bitsOf(closures), bitsOf(sets), r.CodeText)
 				}
 				if err == nil && want != 0 && !slices.Contains(slices.Collect(compiled.Applicable(r.Effect, d)), r) {
 					err = fmt.Errorf("rule %s holds for drill %s, side %d, and isn't among those that can", r.ID, d.ID, side)

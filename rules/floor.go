@@ -41,19 +41,22 @@ func noFloorFiles(r *authored.Report, files []authored.File) {
 func (e *Edition) checkFloor(r *authored.Report) {
 	for _, l := range e.Frame.Ladders {
 		if len(l.Rungs) > 0 && l.Rungs[0] != firstRung {
-			r.Suggest(l.At, "begin with "+firstRung, "the ladder of %q begins with %q; the first rung of each is moving without load", l.Region, l.Rungs[0])
+			r.Suggest(l.At, "begin with "+firstRung, "the ladder of %q begins with %q; the first rung of each is moving without load", l.Region,
+				l.Rungs[0])
 		}
 	}
 	for _, d := range e.Catalogue.Drills {
 		if d.Lifted() && !d.Loads {
-			r.Suggest(d.At, "give the regions that it drives a rung above "+firstRung, "drill %q moves a load and stands on %s everywhere, as if it moved none", d.ID, firstRung)
+			r.Suggest(d.At, "give the regions that it drives a rung above "+firstRung,
+				"drill %q moves a load and stands on %s everywhere, as if it moved none", d.ID, firstRung)
 		}
 	}
 	days := &e.Frame.Measures.ValidDays
 	for _, v := range []struct {
 		field     string
 		has, most int
-	}{{"pain", days.Pain, mostValidDays.pain}, {"blood_pressure", days.BloodPressure, mostValidDays.bloodPressure}, {"answer", days.Answer, mostValidDays.answer}} {
+	}{{"pain", days.Pain, mostValidDays.pain}, {"blood_pressure", days.BloodPressure, mostValidDays.bloodPressure},
+		{"answer", days.Answer, mostValidDays.answer}} {
 		if v.has > v.most && !e.Book.About.loosens(floorValidDays) {
 			r.Suggest(e.Frame.Measures.At, fmt.Sprintf("at most %d, or name a licensed reviewer and loosen %s under about:", v.most, floorValidDays),
 				"valid_days: %s: %d days are more than the floor allows", v.field, v.has)
@@ -76,7 +79,8 @@ func (b *bookReader) loosen() {
 	for _, l := range about.Loosens {
 		switch {
 		case about.ReviewedBy == "":
-			b.Suggest(l.At, "add reviewed_by: the name of the licensed professional who answers for it", "the floor is loosened, and nobody has reviewed the book")
+			b.Suggest(l.At, "add reviewed_by: the name of the licensed professional who answers for it",
+				"the floor is loosened, and nobody has reviewed the book")
 		case !slices.Contains(parts, l.Floor):
 			b.Unknown(l.At, "part of the floor", l.Floor, parts)
 		case strings.TrimSpace(l.Why) == "":

@@ -46,18 +46,26 @@ func TestFloorHoldsAgainstTheBook(t *testing.T) {
 	require.Len(t, all, 22)
 	for _, id := range all {
 		files := append(rules.EmbeddedFiles(), authored.File{Name: "mine.yaml", Data: fmt.Appendf(nil,
-			"rules:\n  - id: %s\n    effect: favour\n    points: 100\n    when: \"drill.loads\"\n    because: \"Go on.\"\n    source: {kind: common_practice}\n", id)})
+			"rules:\n  - id: %s\n    effect: favour\n    points: 100\n    when: \"drill.loads\"\n    because: \"Go on.\"\n    source: {kind: "+
+				"common_practice}\n", id)})
 		_, err := e.Redraft(files)
 		require.ErrorContains(t, err, "ids are given once", id)
 	}
 	for name, c := range map[string]struct{ file, from, to, says string }{
-		"a question asked less urgently":  {"screening.yaml", "      - id: child_limp", "      - id: chest_pressure_or_faint\n        urgency: soon\n        asks: \"All well?\"\n      - id: child_limp", `question "chest_pressure_or_faint" stands twice`},
-		"a ladder that begins under load": {"ladders.yaml", "rungs: [active_motion, isometric,", "rungs: [isometric, active_motion,", "the first rung of each is moving without load"},
-		"old blood pressure":              {"measures.yaml", "blood_pressure: 28", "blood_pressure: 3650", "valid_days: blood_pressure: 3650 days are more than the floor allows"},
-		"old answers":                     {"measures.yaml", "answer: 28", "answer: 400", "valid_days: answer: 400 days are more than the floor allows"},
-		"old pain":                        {"measures.yaml", "pain: 7", "pain: 70", "valid_days: pain: 70 days are more than the floor allows"},
-		"a dose into more pain":           {"doses.yaml", "pain_ceiling: 3", "pain_ceiling: 9", "pain_ceiling goes from 0 to 5"},
-		"a weight that moves nothing":     {"hip_ankle.yaml", "ankle: {rung: isometric, role: drive}, knee: {rung: active_motion, role: support, on: other}", "knee: {rung: active_motion, role: support, on: other}", "as if it moved none"},
+		"a question asked less urgently": {"screening.yaml", "      - id: child_limp",
+			"      - id: chest_pressure_or_faint\n        urgency: soon\n        asks: \"All well?\"\n      - id: child_limp",
+			`question "chest_pressure_or_faint" stands twice`},
+		"a ladder that begins under load": {"ladders.yaml", "rungs: [active_motion, isometric,", "rungs: [isometric, active_motion,",
+			"the first rung of each is moving without load"},
+		"old blood pressure": {"measures.yaml", "blood_pressure: 28", "blood_pressure: 3650",
+			"valid_days: blood_pressure: 3650 days are more than the floor allows"},
+		"old answers": {"measures.yaml", "answer: 28", "answer: 400",
+			"valid_days: answer: 400 days are more than the floor allows"},
+		"old pain":              {"measures.yaml", "pain: 7", "pain: 70", "valid_days: pain: 70 days are more than the floor allows"},
+		"a dose into more pain": {"doses.yaml", "pain_ceiling: 3", "pain_ceiling: 9", "pain_ceiling goes from 0 to 5"},
+		"a weight that moves nothing": {"hip_ankle.yaml",
+			"ankle: {rung: isometric, role: drive}, knee: {rung: active_motion, role: support, on: other}",
+			"knee: {rung: active_motion, role: support, on: other}", "as if it moved none"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			_, err := e.Redraft(edited(t, c.file, c.from, c.to))
@@ -86,7 +94,8 @@ func TestFloorIsLoosenedByAReviewerOnly(t *testing.T) {
 		_, err = e.Redraft(files)
 		require.ErrorContains(t, err, "doesn't say for what reason", id)
 
-		files, _ = about("about:\n  reviewed_by: Dr A. Sculler, sports physician\n  loosens: [{floor: " + id + ", why: \"we measure it ourselves\"}]\n")
+		files, _ = about("about:\n  reviewed_by: Dr A. Sculler, sports physician\n  loosens: [{floor: " + id +
+			", why: \"we measure it ourselves\"}]\n")
 		loose, err := e.Redraft(files)
 		require.NoError(t, err, id)
 		require.Nil(t, loose.Book.Rule(id))

@@ -43,7 +43,8 @@ var forTests = []string{"catalog/authored/schematest", "catalog/authored/authore
 
 // pure is what core packages import from outside the project. time is there for its days and durations; see clocks.
 var pure = []string{
-	"bytes", "cmp", "crypto/sha256", "embed", "encoding/binary", "encoding/hex", "encoding/json", "errors", "fmt", "hash", "io", "io/fs", "iter",
+	"bytes", "cmp", "crypto/sha256", "embed", "encoding/binary", "encoding/hex", "encoding/json", "errors", "fmt", "hash", "io", "io/fs",
+	"iter",
 	"maps", "math", "math/bits", "path", "reflect", "regexp", "slices", "strconv", "strings", "sync", "sync/atomic", "time", "unicode",
 	"unicode/utf8", "unique",
 	"github.com/expr-lang/expr", "github.com/expr-lang/expr/ast", "github.com/expr-lang/expr/checker", "github.com/expr-lang/expr/conf",
@@ -123,7 +124,8 @@ func importing(from, imported string) string {
 		return "that lies above it"
 	case below == layer && prefix != other:
 		return "that lies beside it"
-	case slices.ContainsFunc(forTests, func(p string) bool { return within(to, p) }) && !slices.ContainsFunc(forTests, func(p string) bool { return within(from, p) }):
+	case slices.ContainsFunc(forTests, func(p string) bool { return within(to, p) }) && !slices.ContainsFunc(forTests,
+		func(p string) bool { return within(from, p) }):
 		return "that is for tests"
 	}
 	return ""
@@ -143,8 +145,10 @@ func TestImportsRunOneWay(t *testing.T) {
 func TestImportsThatAreRefused(t *testing.T) {
 	for _, c := range [][2]string{
 		{"rules/selection", "net/http"}, {"rules", "os/exec"}, {"rules/client", "database/sql/driver"}, {"catalog", "modernc.org/sqlite"},
-		{"rules/analysis", "math/rand/v2"}, {"rules/compile", "google.golang.org/protobuf/proto"}, {"catalog/authored", "os"}, {"rules/language", "log/slog"},
-		{"rules", "context"}, {"rules/compile", "drillwright/rules/language"}, {"rules", "drillwright/rules/analysis"}, {"catalog/authored", "drillwright/catalog"},
+		{"rules/analysis", "math/rand/v2"}, {"rules/compile", "google.golang.org/protobuf/proto"}, {"catalog/authored", "os"},
+		{"rules/language", "log/slog"},
+		{"rules", "context"}, {"rules/compile", "drillwright/rules/language"}, {"rules", "drillwright/rules/analysis"},
+		{"catalog/authored", "drillwright/catalog"},
 		{"rules/selection", "drillwright/server"}, {"server", "drillwright/cmd/drillwright"}, {"rules/new", "drillwright/server/text"},
 		{"rules", "drillwright/rules/internal/gen"}, {"tools", "drillwright/rules"},
 	} {

@@ -11,7 +11,8 @@ import (
 // TestMeasuredOnEitherSide: a measure taken as given, of a joint of either side or of the midline, is judged alike
 // three ways.
 func TestMeasuredOnEitherSide(t *testing.T) {
-	w := readWorld(t, gen.Catalogue(2, 60), gen.Cautions([]string{"any(motions, drill.arc[#].to > client.range[#])", "drill.arc.neck.flexion.to > client.range.neck.flexion"}))
+	w := readWorld(t, gen.Catalogue(2, 60), gen.Cautions([]string{"any(motions, drill.arc[#].to > client.range[#])",
+		"drill.arc.neck.flexion.to > client.range.neck.flexion"}))
 	f := gen.Facts(3, w.Frame, gen.Client(3, gen.Vocabulary(), 0.5))
 	for i := range gen.Vocabulary().Motions {
 		m := &gen.Vocabulary().Motions[i]

@@ -43,7 +43,8 @@ func sameNode(a, b *yaml.Node) bool {
 	case a.Kind == yaml.ScalarNode:
 		return sameScalar(a, b)
 	case a.Kind == yaml.MappingNode:
-		return len(a.Content) == len(b.Content) && !slices.ContainsFunc(keysOf(a), func(key string) bool { return !sameNode(under(a, key), under(b, key)) })
+		return len(a.Content) == len(b.Content) && !slices.ContainsFunc(keysOf(a),
+			func(key string) bool { return !sameNode(under(a, key), under(b, key)) })
 	}
 	return slices.EqualFunc(a.Content, b.Content, sameNode)
 }
@@ -68,7 +69,8 @@ func keysOf(n *yaml.Node) []string {
 
 // hasIDs is whether a node is a list of which every item has an id.
 func hasIDs(n *yaml.Node) bool {
-	return n != nil && n.Kind == yaml.SequenceNode && !slices.ContainsFunc(n.Content, func(i *yaml.Node) bool { return textUnder(i, "id") == "" })
+	return n != nil && n.Kind == yaml.SequenceNode && !slices.ContainsFunc(n.Content,
+		func(i *yaml.Node) bool { return textUnder(i, "id") == "" })
 }
 
 func idsOf(list *yaml.Node) []string {

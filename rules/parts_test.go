@@ -51,15 +51,18 @@ func told(list []rules.PartChange) string {
 var edits = []string{
 	"any(motions, drill.arc[#].to > client.range[#] + client.margin[#])", "any(motions, drill.arc[#].to > client.range[#] + 2)",
 	"adjust: {sets: {add: -1}, effort: {cap: 6}}", "adjust: {sets: {add: -2}, reps: {times: 0.5}}",
-	"dose: {sets: 3, reps: [12, 12], tempo: \"3-2-3\", rest_seconds: 90, effort: [7, 8]", "dose: {sets: 2, reps: [10, 12], tempo: \"3-2-3\", rest_seconds: 90, effort: [7, 8]",
+	"dose: {sets: 3, reps: [12, 12], tempo: \"3-2-3\", rest_seconds: 90, effort: [7, 8]",
+	"dose: {sets: 2, reps: [10, 12], tempo: \"3-2-3\", rest_seconds: 90, effort: [7, 8]",
 	"valid_days: {range: 42", "valid_days: {range: 40",
 	"- {id: shoulder, name: shoulder, sided: true}", "- {id: shoulder, name: shoulder joint, sided: true}",
 	"2015\"}\n  - region: wrist\n", "2016\"}\n  - region: wrist\n",
 	"{id: one-leg, name: \"Step or lunge\", purpose: train, count: 1", "{id: one-leg, name: \"Step\", purpose: finish, count: 1",
 	"  - list: hip\n    name: asked about the hip and groin", "  - list: hip\n    name: asked about the groin",
 	"asks: \"Have you ever had cancer?\"", "asks: \"Did you ever have cancer?\"",
-	"  - id: strap-assisted-single-leg-squat\n    name: Single-leg squat holding suspension straps\n", "  - id: held-single-leg-squat\n    name: Single-leg squat holding suspension straps\n",
-	"  - id: pistol-squat\n    name: Full single-leg squat, free leg in front\n    variant_of: single-leg-squat\n", "  - id: pistol-squat\n    name: Full single-leg squat, free leg in front\n    speed: slow\n    variant_of: single-leg-squat\n",
+	"  - id: strap-assisted-single-leg-squat\n    name: Single-leg squat holding suspension straps\n",
+	"  - id: held-single-leg-squat\n    name: Single-leg squat holding suspension straps\n",
+	"  - id: pistol-squat\n    name: Full single-leg squat, free leg in front\n    variant_of: single-leg-squat\n",
+	"  - id: pistol-squat\n    name: Full single-leg squat, free leg in front\n    speed: slow\n    variant_of: single-leg-squat\n",
 }
 
 const editsTold = `changed dose dose-heel-pain-weeks-1-2 in rules/book/doses.yaml

@@ -119,7 +119,10 @@ func (r *editionReader) catalogue() *catalog.Snapshot {
 		r.Suggest(at, "write one, or take the file away: the drills are then those built in", "the catalogue has no drills")
 	}
 	if r.Count() > before { // there will be no edition; what can be read of it is there for the rules to be held against
-		return catalog.NewSnapshot(vocabulary, slices.DeleteFunc(snap.Drills, func(d *catalog.Drill) bool { return d.Pattern == nil || d.Tool == nil }))
+		return catalog.NewSnapshot(vocabulary, slices.DeleteFunc(snap.Drills, func(d *catalog.Drill) bool {
+			return d.Pattern == nil ||
+				d.Tool == nil
+		}))
 	}
 	return snap
 }

@@ -46,7 +46,9 @@ var edits = []edit{
 	}},
 	{"a rule more", "/bars.yaml", func(dice *rand.Rand, text string) string {
 		seed := dice.Uint64N(1 << 20)
-		return text + fmt.Sprintf("\n  - id: added-%d\n    effect: caution\n    when: %q\n    because: \"{drill.name}, added.\"\n    source: {kind: judged}\n", seed, gen.Conditions(seed, gen.Vocabulary(), 1)[0])
+		return text +
+			fmt.Sprintf("\n  - id: added-%d\n    effect: caution\n    when: %q\n    because: \"{drill.name}, added.\"\n    source: {kind: judged}\n",
+				seed, gen.Conditions(seed, gen.Vocabulary(), 1)[0])
 	}},
 	{"a rule less", "", func(dice *rand.Rand, text string) string {
 		from, to := anyRule(dice, text)
@@ -63,12 +65,15 @@ var edits = []edit{
 		return regexp.MustCompile(`(    - \{id: \w+, name: shoulder.*\n)(    - .*\n)`).ReplaceAllString(text, "$2$1")
 	}},
 	{"a drill more", "/arm.yaml", func(_ *rand.Rand, text string) string {
-		return text + "\n  - id: elbow-bend-added\n    name: Elbow bend, added\n    variant_of: elbow-bend-and-straighten\n    changes: [support]\n    skill: 3\n"
+		return text +
+			"\n  - id: elbow-bend-added\n    name: Elbow bend, added\n    variant_of: elbow-bend-and-straighten\n    changes: [support]\n    " +
+			"skill: 3\n"
 	}},
 	{"a rung more", "/ladders.yaml", instead("rungs: [active_motion, isometric", "rungs: [active_motion, in_water, isometric")},
 	{"another year of a source", "/sources.yaml", instead("year: 2013\n", "year: 2014\n")},
 	{"a margin", "/measures.yaml", instead("other: 20", "other: 35")},
-	{"a question more", "/screening.yaml", instead("    questions:\n", "    questions:\n      - {id: added, asks: \"Is that all?\", urgency: soon}\n")},
+	{"a question more", "/screening.yaml",
+		instead("    questions:\n", "    questions:\n      - {id: added, asks: \"Is that all?\", urgency: soon}\n")},
 }
 
 // anyRule draws a rule; nothing of a file that holds none.

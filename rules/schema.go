@@ -104,7 +104,8 @@ func (e *Edition) Words(name string) []string {
 // Shape implements catalog.Shaped: what belongs to one effect stands in rules of that effect alone.
 func (rawRule) Shape(s *authored.Schema) {
 	needs := map[Effect][]string{Favour: {"points"}, Refer: {"urgency", "scope"}, Adjust: {"adjust"}}
-	belongs := map[string]Effect{"points": Favour, "treats": Favour, "urgency": Refer, "scope": Refer, "region": Refer, "drills": Refer, "adjust": Adjust}
+	belongs := map[string]Effect{"points": Favour, "treats": Favour, "urgency": Refer, "scope": Refer, "region": Refer, "drills": Refer,
+		"adjust": Adjust}
 	for _, effect := range words["effect"] {
 		var foreign []string
 		for field, of := range belongs {

@@ -51,7 +51,8 @@ func TestSchemaSaysWhatEachKeyIs(t *testing.T) {
 	require.NoError(t, err)
 	file := e.Schema("")
 	for _, kind := range rules.Kinds() {
-		require.NotEqual(t, "[] ", fmt.Sprint(file.Properties[kind].Types, file.Properties[kind].Ref), "%s: say in shapes (schema.go) what it is read into", kind)
+		require.NotEqual(t, "[] ", fmt.Sprint(file.Properties[kind].Types, file.Properties[kind].Ref),
+			"%s: say in shapes (schema.go) what it is read into", kind)
 	}
 	var walk func(at string, s *authored.Schema)
 	walk = func(at string, s *authored.Schema) {

@@ -15,8 +15,10 @@ import (
 
 // Numbers that some drills and most clients don't state, and some that everybody does.
 var (
-	drillNumbers  = []string{"drill.floor_kg", "drill.bench_deg", "drill.rung.shoulder", "drill.stressor.%s", "drill.arc.%s.from", "drill.arc.%s.to", "drill.arc.%s.hardest", "drill.arc.%s.loaded.to", "drill.skill", "lift.floor_kg", "lift.arc.%s.to"}
-	clientNumbers = []string{"client.limit.load_kg.shoulder", "client.limit.range.%s", "client.painful.%s.from", "client.painful.%s.to", "client.range.%s", "client.gap.range.%s", "client.margin.%s", "client.body_mass_kg", "client.pain.shoulder.worst", "norm.low.%s"}
+	drillNumbers = []string{"drill.floor_kg", "drill.bench_deg", "drill.rung.shoulder", "drill.stressor.%s", "drill.arc.%s.from",
+		"drill.arc.%s.to", "drill.arc.%s.hardest", "drill.arc.%s.loaded.to", "drill.skill", "lift.floor_kg", "lift.arc.%s.to"}
+	clientNumbers = []string{"client.limit.load_kg.shoulder", "client.limit.range.%s", "client.painful.%s.from", "client.painful.%s.to",
+		"client.range.%s", "client.gap.range.%s", "client.margin.%s", "client.body_mass_kg", "client.pain.shoulder.worst", "norm.low.%s"}
 )
 
 // arithmetic draws sums, products and choices over numbers, at most so many levels deep.
@@ -50,7 +52,8 @@ func arithmetic(t *rapid.T, depth int) string {
 	case 6:
 		return fmt.Sprintf("(%s - %s)", arithmetic(t, depth-1), constant.Draw(t, "less"))
 	default:
-		asks := rapid.SampledFrom([]string{"client.hypermobile", "drill.overhead", "client.painkiller_today", "lift.push", "drill.skill >= 2"}).Draw(t, "if")
+		asks := rapid.SampledFrom([]string{"client.hypermobile", "drill.overhead", "client.painkiller_today", "lift.push",
+			"drill.skill >= 2"}).Draw(t, "if")
 		return fmt.Sprintf("(%s ? %s : %s)", asks, arithmetic(t, depth-1), arithmetic(t, depth-1))
 	}
 }
@@ -128,7 +131,8 @@ func TestChoiceOfWhatIsNotStated(t *testing.T) {
 	bare := gen.Changed(gen.Catalogue(1, 60), func(d *catalog.Drill) { d.BenchDeg = nil })
 	for _, asks := range []string{"client.hypermobile", "not (client.beighton <= 4)"} {
 		number := "(" + asks + " ? client.age_years : drill.bench_deg)"
-		w := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), bare), gen.Cautions([]string{number + " * 2 >= 60", "drill.skill >= 0 and 20 <= " + number}))
+		w := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), bare),
+			gen.Cautions([]string{number + " * 2 >= 60", "drill.skill >= 0 and 20 <= " + number}))
 		q := gen.Client(1, gen.Vocabulary(), 1)
 		age, score := 31, 9
 		q.Profile.AgeYears, q.Profile.Beighton = &age, &score

@@ -132,7 +132,8 @@ func (e *Edition) flipNumber(n *predicate.Node, rd *predicate.Reading) string {
 			side = strings.ToLower(string(client.Sides[rd.Side])) + " "
 		}
 		less := (n.Cmp == ">" || n.Cmp == ">=") == (slope < 0)
-		return fmt.Sprintf("%s%s of %s%s or %s, measured", side, fact.Path.Measure, Figure(need), unitSign(fact.Path.Unit), map[bool]string{true: "more", false: "less"}[less])
+		return fmt.Sprintf("%s%s of %s%s or %s, measured", side, fact.Path.Measure, Figure(need), unitSign(fact.Path.Unit),
+			map[bool]string{true: "more", false: "less"}[less])
 	}
 	return ""
 }
@@ -167,7 +168,8 @@ func (e *Edition) WhoDecides(r *Rule) string {
 		return "it waits for its days, or for a clinician's clearance"
 	case reads("client.condition_days"):
 		return "it waits for its days, and for what the clinician allows"
-	case reads("client.conditions", "client.past_conditions", "client.surgery", "client.limit", "client.pregnancy", "client.blood_pressure", "client.age",
+	case reads("client.conditions", "client.past_conditions", "client.surgery", "client.limit", "client.pregnancy", "client.blood_pressure",
+		"client.age",
 		"client.medicines", "client.answers", "client.pain", "client.irritability", "client.painful"):
 		return "only a clinician's clearance changes this"
 	case reads("client.rung"):

@@ -60,7 +60,8 @@ func askText(a *rules.CaseAsk) string {
 	if a.Screen {
 		parts = append(parts, "screen: true")
 	}
-	for _, of := range []struct{ key, id string }{{"substitute", a.Substitute.Value}, {"select", a.Select.Value}, {"explain", a.Explain.Value}} {
+	for _, of := range []struct{ key, id string }{{"substitute", a.Substitute.Value}, {"select", a.Select.Value},
+		{"explain", a.Explain.Value}} {
 		if of.id != "" {
 			parts = append(parts, of.key+": "+of.id)
 		}

@@ -25,7 +25,8 @@ func TestNothingIsLeftUncovered(t *testing.T) {
 	all := proposed(t, e)
 	require.Equal(t, ProposedCases(all), ProposedCases(proposed(t, e)), "the same book, other bytes")
 	for _, p := range all {
-		require.Equal(t, analysis.NoClient, p.Existence, "%s: %s: %s: %s; book cases --propose has a case if there is one", p.At, p.Rule.ID, p.Text, p.Proof)
+		require.Equal(t, analysis.NoClient, p.Existence, "%s: %s: %s: %s; book cases --propose has a case if there is one", p.At, p.Rule.ID,
+			p.Text, p.Proof)
 		if p.Clause == nil {
 			proofs[p.Rule.ID] = p.Proof
 		}
@@ -83,7 +84,8 @@ func proposed(t *testing.T, e *rules.Edition) []selection.Proposal {
 	return selection.Propose(e, cases, coverage)
 }
 
-var proveAll = flag.Bool("prove", false, "hold all proofs of what no case can exercise against the cases of the embedded book, not those of some rules: minutes")
+var proveAll = flag.Bool("prove", false,
+	"hold all proofs of what no case can exercise against the cases of the embedded book, not those of some rules: minutes")
 
 // TestNoProofIsRefuted: of the embedded book without its cases, nothing is proved impossible that one of them exercises. Of
 // some rules with such proofs, unless all are wanted.

@@ -126,7 +126,8 @@ func (c *checker) check(g given) {
 		m.Differs = firstDifference(g.served.ProtoReflect(), plain.ProtoReflect())
 	}
 	c.metrics.mismatched.Add(context.Background(), 1)
-	c.log.Error("the plain way gives another answer", "method", m.Method, "revision", m.Revision, "request_digest", m.digest, "differs", m.Differs)
+	c.log.Error("the plain way gives another answer", "method", m.Method, "revision", m.Revision, "request_digest", m.digest, "differs",
+		m.Differs)
 	if err := keep(c.folder, m, g, plain); err != nil {
 		c.log.Error("keep a mismatch", "request_digest", m.digest, "error", err.Error())
 	}

@@ -20,7 +20,8 @@ const revisionKey = "drillwright-revision"
 const storeHealth = "drillwright.store"
 
 // services are those whose health is told one by one; "" is the server as a whole.
-var services = []string{"", v1.SelectionService_ServiceDesc.ServiceName, v1.CatalogService_ServiceDesc.ServiceName, v1.RulebookService_ServiceDesc.ServiceName}
+var services = []string{"", v1.SelectionService_ServiceDesc.ServiceName, v1.CatalogService_ServiceDesc.ServiceName,
+	v1.RulebookService_ServiceDesc.ServiceName}
 
 // served is an edition with what every answer of it has in common, converted once.
 type served struct {

@@ -62,7 +62,8 @@ func statusOf(err error, requestID string) *status.Status {
 	if st, ok := status.FromError(err); ok {
 		return st
 	}
-	return withDetails(codes.Internal, "INTERNAL", "a fault of the server; quote request id "+requestID, map[string]string{"request_id": requestID})
+	return withDetails(codes.Internal, "INTERNAL", "a fault of the server; quote request id "+requestID,
+		map[string]string{"request_id": requestID})
 }
 
 // ours is true for faults that someone who runs the server must look at.

@@ -87,7 +87,8 @@ func TestABadProfileNamesEveryField(t *testing.T) {
 		GoalLifts:     []string{"barbel-overhead-press"},
 	}
 	complaints := []*v1.Complaint{{Region: "shoulder", Side: v1.Side_LEFT, Intensity: proto.Float64(4)}}
-	_, err := v1.NewSelectionServiceClient(conn).Screen(within(t), &v1.ScreenRequest{Profile: profile, Complaints: complaints, AsOf: "2026-11-24"})
+	_, err := v1.NewSelectionServiceClient(conn).Screen(within(t), &v1.ScreenRequest{Profile: profile, Complaints: complaints,
+		AsOf: "2026-11-24"})
 	require.Equal(t, map[string]string{
 		`profile.kit.has[0]`: `unknown kit "dumbell"; did you mean "dumbbell"?`,
 		`profile.range_deg["shoulder.flexion"].left.value`: `500° is more than shoulder flexion can be; at most 200°`,
@@ -108,7 +109,8 @@ func TestLimitsOfTheContractAndOfTheBookComeTogether(t *testing.T) {
 		RangeDeg:     map[string]*v1.SidedMeasure{"shoulder.flexion": {Left: measure(500), Right: &v1.Measure{Value: proto.Float64(120)}}},
 	}
 	complaints := []*v1.Complaint{{Region: "shoulder", Intensity: proto.Float64(12)}, {Region: "sholder"}}
-	_, err := v1.NewSelectionServiceClient(conn).Substitute(within(t), &v1.SubstituteRequest{Profile: profile, Complaints: complaints, AsOf: "24.11.2026"})
+	_, err := v1.NewSelectionServiceClient(conn).Substitute(within(t), &v1.SubstituteRequest{Profile: profile, Complaints: complaints,
+		AsOf: "24.11.2026"})
 	require.Equal(t, map[string]string{
 		`as_of`:                   `"24.11.2026" is not a day; write YYYY-MM-DD`,
 		`lift`:                    `it is missing`,

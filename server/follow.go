@@ -39,7 +39,8 @@ func (f *follower) begin(ctx context.Context, first *rules.Edition) error {
 	_, err := f.store.Live(ctx)
 	if errors.Is(err, sqlstore.ErrEmpty) && first != nil {
 		_, _, err = f.store.Publish(ctx, sqlstore.Publish{Revision: first.Revision, Files: first.Files(), Author: "drillwright",
-			Note: "The edition that comes with the program.", RequestID: "first " + first.Revision, RequestDigest: first.Revision, ReviewedBy: first.Book.About.ReviewedBy})
+			Note: "The edition that comes with the program.", RequestID: "first " + first.Revision, RequestDigest: first.Revision,
+			ReviewedBy: first.Book.About.ReviewedBy})
 		var other *sqlstore.Stale
 		if errors.As(err, &other) {
 			err = nil // another server was first
@@ -198,7 +199,8 @@ func (f *follower) follow(ctx context.Context) error {
 		if f.server.liveEdition() == nil {
 			return err // at start: nothing is served
 		}
-		f.server.config.Log.ErrorContext(ctx, "what is live can't be adopted; the last good edition is served on", "revision", live.Revision, "error", err.Error())
+		f.server.config.Log.ErrorContext(ctx, "what is live can't be adopted; the last good edition is served on", "revision", live.Revision,
+			"error", err.Error())
 		return err
 	}
 	f.server.adopt(e, withdrawn)
@@ -289,7 +291,8 @@ func ofStore(err error) error {
 	)
 	switch {
 	case err == nil, errors.As(err, &stale), errors.As(err, &withdrawn), errors.As(err, &invalid), errors.Is(err, sqlstore.ErrEmpty),
-		errors.Is(err, sqlstore.ErrUnknownRevision), errors.Is(err, sqlstore.ErrUnchanged), errors.Is(err, sqlstore.ErrRequestReused), errors.Is(err, sqlstore.ErrNothingLeft):
+		errors.Is(err, sqlstore.ErrUnknownRevision), errors.Is(err, sqlstore.ErrUnchanged), errors.Is(err, sqlstore.ErrRequestReused),
+		errors.Is(err, sqlstore.ErrNothingLeft):
 		return err
 	}
 	return storeFault{fmt.Errorf("store of editions: %w", err)}

@@ -22,7 +22,8 @@ func TestCheckRulebookLints(t *testing.T) {
 	text, err := os.ReadFile("../testdata/lint.yaml")
 	require.NoError(t, err)
 	s, _ := previewing(t)
-	r, err := s.CheckRulebook(t.Context(), &v1.CheckRulebookRequest{Lint: true, Draft: &v1.Draft{Files: []*v1.RulebookFile{{Name: "rules/club.yaml", Text: string(text)}}}})
+	r, err := s.CheckRulebook(t.Context(), &v1.CheckRulebookRequest{Lint: true,
+		Draft: &v1.Draft{Files: []*v1.RulebookFile{{Name: "rules/club.yaml", Text: string(text)}}}})
 	require.NoError(t, err)
 	require.Empty(t, r.Problems)
 	own, others := &v1.CheckRulebookResponse{}, map[string]bool{}

@@ -23,7 +23,8 @@ func (s *Server) ListDrills(ctx context.Context, req *v1.ListDrillsRequest) (*v1
 	if err != nil {
 		return nil, err
 	}
-	page, next, err := pageOf(drills, req.GetPageSize(), sizes{usual: 50, most: 200}, req.GetPageToken(), e.Revision+" drills "+req.GetFilter())
+	page, next, err := pageOf(drills, req.GetPageSize(), sizes{usual: 50, most: 200}, req.GetPageToken(),
+		e.Revision+" drills "+req.GetFilter())
 	if err != nil {
 		return nil, err
 	}

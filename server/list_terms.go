@@ -35,7 +35,9 @@ var bookKinds = []string{"question_list", "question", "rung", "plan", "source"}
 func termsOf(e *rules.Edition, kind string) ([]*v1.Term, error) {
 	kinds := append(e.Catalogue.Vocabulary.Kinds(), bookKinds...)
 	if kind != "" && !slices.Contains(kinds, kind) {
-		return nil, client.NewInvalid([]client.Violation{{Field: "kind", Message: fmt.Sprintf("unknown kind %q", kind), Suggestion: authored.DidYouMean(kind, kinds)}})
+		return nil,
+			client.NewInvalid([]client.Violation{{Field: "kind", Message: fmt.Sprintf("unknown kind %q", kind), Suggestion: authored.DidYouMean(kind,
+				kinds)}})
 	}
 	all := append(each(e.Catalogue.Vocabulary.Terms(), termTo(e.Catalogue.Vocabulary)), bookTerms(e)...)
 	return slices.DeleteFunc(all, func(t *v1.Term) bool { return kind != "" && t.GetKind() != kind }), nil
@@ -46,7 +48,8 @@ func bookTerms(e *rules.Edition) []*v1.Term {
 	for _, l := range e.Frame.Lists {
 		lists = append(lists, &v1.Term{Kind: "question_list", Id: l.ID, Name: l.Name, Regions: one(l.Region)})
 		for _, q := range l.Questions {
-			questions = append(questions, &v1.Term{Kind: "question", Id: q.ID, Name: q.Asks, Regions: one(q.Region), Within: l.ID, Urgency: q.Urgency})
+			questions = append(questions, &v1.Term{Kind: "question", Id: q.ID, Name: q.Asks, Regions: one(q.Region), Within: l.ID,
+				Urgency: q.Urgency})
 		}
 	}
 	for _, l := range e.Frame.Ladders {

@@ -85,7 +85,8 @@ func (m *metrics) instruments(meter metric.Meter, live func() *served, store fun
 			return nil
 		}))
 	_, faults[5] = meter.Int64ObservableCounter("drillwright.second_look.withheld", metric.WithUnit("{side}"),
-		metric.WithDescription("Sides of drills that the revision served would have let through, or dosed above a limit, and the second look held back: a fault of its index or its doses. From 0 for each revision."),
+		metric.WithDescription("Sides of drills that the revision served would have let through, or dosed above a limit, and the second look "+
+			"held back: a fault of its index or its doses. From 0 for each revision."),
 		metric.WithInt64Callback(func(_ context.Context, o metric.Int64Observer) error {
 			if e := live(); e != nil {
 				o.Observe(int64(e.Withheld()))
@@ -101,7 +102,8 @@ func (m *metrics) instruments(meter metric.Meter, live func() *served, store fun
 			return nil
 		}))
 	_, faults[7] = meter.Int64ObservableGauge("drillwright.store.adopted",
-		metric.WithDescription("1 while what the store says is live is what is served; 0 when it couldn't be adopted and the last good edition is."),
+		metric.WithDescription("1 while what the store says is live is what is served; 0 when it couldn't be adopted and the last good edition "+
+			"is."),
 		metric.WithInt64Callback(func(_ context.Context, o metric.Int64Observer) error {
 			if _, adopted, ok := store(); ok {
 				o.Observe(map[bool]int64{true: 1}[adopted])
@@ -116,7 +118,8 @@ func (m *metrics) instruments(meter metric.Meter, live func() *served, store fun
 
 func attributesOfCalls() map[call][]metric.RecordOption {
 	all := map[call][]metric.RecordOption{}
-	for _, service := range []grpc.ServiceDesc{v1.SelectionService_ServiceDesc, v1.CatalogService_ServiceDesc, v1.RulebookService_ServiceDesc, grpc_health_v1.Health_ServiceDesc} {
+	for _, service := range []grpc.ServiceDesc{v1.SelectionService_ServiceDesc, v1.CatalogService_ServiceDesc, v1.RulebookService_ServiceDesc,
+		grpc_health_v1.Health_ServiceDesc} {
 		for _, m := range service.Methods {
 			name := "/" + service.ServiceName + "/" + m.MethodName
 			for number, text := range code.Code_name {
@@ -144,7 +147,8 @@ func (m *metrics) serve(listener net.Listener, log *slog.Logger) (stop func()) {
 	}
 	mux := http.NewServeMux()
 	mux.Handle("GET /metrics", m.handler)
-	web := &http.Server{Handler: mux, ReadTimeout: 10 * time.Second, WriteTimeout: 30 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10}
+	web := &http.Server{Handler: mux, ReadTimeout: 10 * time.Second, WriteTimeout: 30 * time.Second, IdleTimeout: 2 * time.Minute,
+		MaxHeaderBytes: 16 << 10}
 	done := make(chan struct{})
 	go func() {
 		defer close(done)

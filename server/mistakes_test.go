@@ -57,7 +57,8 @@ var mistakes = []mistake{
 	{func(r *v1.SubstituteRequest) { r.Complaints[1].Region = "sholder" },
 		`complaints[1].region: unknown region "sholder"; did you mean "shoulder"?`},
 	{func(r *v1.SubstituteRequest) { r.AsOf = "" }, `as_of: it is missing`},
-	{func(r *v1.SubstituteRequest) { r.Lift = "barbel-overhead-pres" }, `lift: there is no drill "barbel-overhead-pres"; nearest: barbell-overhead-press, band-overhead-press, stick-overhead-press, barbell-bench-press, barbell-floor-press`},
+	{func(r *v1.SubstituteRequest) { r.Lift = "barbel-overhead-pres" },
+		`lift: there is no drill "barbel-overhead-pres"; nearest: barbell-overhead-press, band-overhead-press, stick-overhead-press, barbell-bench-press, barbell-floor-press`},
 	{func(r *v1.SubstituteRequest) { r.KitTaken = []string{"rak"} }, `kit_taken[0]: unknown kit "rak"; did you mean "rack"?`},
 	{func(r *v1.SubstituteRequest) { r.Limit = 101 }, `limit: must be greater than or equal to 0 and less than or equal to 100`},
 }

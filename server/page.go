@@ -19,7 +19,8 @@ func (s sizes) of(size int32) int {
 	return min(int(size), s.most)
 }
 
-var errToken = client.NewInvalid([]client.Violation{{Field: "page_token", Message: "this token belongs to another list or an older edition", Suggestion: "start again without one"}})
+var errToken = client.NewInvalid([]client.Violation{{Field: "page_token", Message: "this token belongs to another list or an older edition",
+	Suggestion: "start again without one"}})
 
 const boundBytes = 12
 

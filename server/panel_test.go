@@ -164,7 +164,8 @@ func TestPanel(t *testing.T) {
 				nevers = append(nevers, p.ID+": "+id)
 			}
 			if *panelTable {
-				fmt.Printf("%-44s %-9s keeps %d of %d, open %d, first %-5v take %-5v never %v\n    %s\n", p.ID, panelStates[state], r.keeps, r.picks, r.open,
+				fmt.Printf("%-44s %-9s keeps %d of %d, open %d, first %-5v take %-5v never %v\n    %s\n", p.ID, panelStates[state], r.keeps, r.picks,
+					r.open,
 					r.first, r.take, r.never, strings.Join(r.names, " "))
 			}
 		}
@@ -174,10 +175,12 @@ func TestPanel(t *testing.T) {
 		better += ones(rows[1].keeps >= rows[0].keeps)
 	}
 	all := len(requests)
-	t.Logf("%d requests; four of five keep the lift's pattern or prime movers in both first states: %d; two open, or a word why: %d; pain told never keeps fewer: %d",
+	t.Logf("%d requests; four of five keep the lift's pattern or prime movers in both first states: %d; two open, or a word why: %d; pain "+
+		"told never keeps fewer: %d",
 		all, enough, opens, better)
 	for state, s := range byState {
-		t.Logf("%-9s four keep %d, two open or why %d, a first among three %d, a take among three %d", panelStates[state], s.keeps, s.open, s.first, s.take)
+		t.Logf("%-9s four keep %d, two open or why %d, a first among three %d, a take among three %d", panelStates[state], s.keeps, s.open,
+			s.first, s.take)
 	}
 	require.Empty(t, nevers)
 	require.GreaterOrEqual(t, enough*10, all*9, "four of five keep the lift's pattern or prime movers")

@@ -28,7 +28,8 @@ func onPostgres(t *testing.T, url string, c *clock) *editor {
 func (ed *editor) answer() []byte {
 	ed.Helper()
 	c := sample(ed)
-	r, err := ed.asks.Substitute(context.Background(), &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: "barbell-overhead-press"})
+	r, err := ed.asks.Substitute(context.Background(), &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf,
+		Lift: "barbell-overhead-press"})
 	require.NoError(ed, err)
 	raw, err := proto.MarshalOptions{Deterministic: true}.Marshal(r)
 	require.NoError(ed, err)

@@ -72,7 +72,8 @@ func samplesFrom(base, draft *client.Frame, samples *v1.Samples) ([]selection.Sa
 	for i, c := range samples.GetClients() {
 		at := fmt.Sprintf("samples.clients[%d].", i)
 		if names[c.GetName()] {
-			wrong = append(wrong, client.Violation{Field: at + "name", Message: fmt.Sprintf("%q stands twice", c.GetName()), Suggestion: "give each client a name of its own"})
+			wrong = append(wrong, client.Violation{Field: at + "name", Message: fmt.Sprintf("%q stands twice", c.GetName()),
+				Suggestion: "give each client a name of its own"})
 		}
 		names[c.GetName()] = true
 		q, violations := converted(base, c)

@@ -116,7 +116,8 @@ func samplesNamed(t *testing.T, names ...string) *v1.Samples {
 }
 
 func threshold(t *testing.T, base *rules.Edition) *rules.Edition {
-	return edited(t, base, []txtar.File{{Name: "rules/book/bars.yaml", Data: []byte("- > client.range[#] + client.margin[#])\"\n+ > client.range[#])\"\n")}})
+	return edited(t, base,
+		[]txtar.File{{Name: "rules/book/bars.yaml", Data: []byte("- > client.range[#] + client.margin[#])\"\n+ > client.range[#])\"\n")}})
 }
 
 func TestPreviewOfTheSameChangesNothing(t *testing.T) {
@@ -344,10 +345,12 @@ func TestPreviewOfManyClientsFitsAMessage(t *testing.T) {
 	session := slices.Repeat([]string{"strap-assisted-single-leg-squat"}, 12)
 	p := &selection.Previewed{}
 	for i := range 22_000 {
-		c := selection.AnswerChange{Client: fmt.Sprintf("client-%04d", i/22), Question: "substitute strap-assisted-single-leg-squat", LosesFirstPick: i%50 == 49,
-			FirstPick: &selection.PickChange{Before: session, After: session, Rules: session[:3]}}
+		c := selection.AnswerChange{Client: fmt.Sprintf("client-%04d", i/22), Question: "substitute strap-assisted-single-leg-squat",
+			LosesFirstPick: i%50 == 49,
+			FirstPick:      &selection.PickChange{Before: session, After: session, Rules: session[:3]}}
 		for range 30 {
-			c.Verdicts = append(c.Verdicts, selection.VerdictChange{Drill: session[0], Side: "BOTH", Before: rules.Open, After: rules.NotToday, Rules: session[:3]})
+			c.Verdicts = append(c.Verdicts, selection.VerdictChange{Drill: session[0], Side: "BOTH", Before: rules.Open, After: rules.NotToday,
+				Rules: session[:3]})
 		}
 		p.Changes = append(p.Changes, c)
 	}

@@ -106,11 +106,14 @@ func (s *Server) catchUp(ctx context.Context, done sqlstore.Publication) {
 func (p *publishing) passes(seen *v1.Previewed) error {
 	switch {
 	case len(seen.FailedCases) > 0:
-		return refused("CASES_FAIL", seen.FailedCases[0].Case, "%d of %d cases fail, the first is %q; run book cases", len(seen.FailedCases), seen.Cases, seen.FailedCases[0].Case)
+		return refused("CASES_FAIL", seen.FailedCases[0].Case, "%d of %d cases fail, the first is %q; run book cases", len(seen.FailedCases),
+			seen.Cases, seen.FailedCases[0].Case)
 	case seen.Digest != p.digest:
-		return refused("NOT_PREVIEWED", p.digest, "preview_digest isn't that of this draft over these samples, which is %s; look at the preview first", seen.Digest)
+		return refused("NOT_PREVIEWED", p.digest,
+			"preview_digest isn't that of this draft over these samples, which is %s; look at the preview first", seen.Digest)
 	case seen.Churn.AboveBudget && !p.acceptChurn:
-		return refused("CHURN_ABOVE_BUDGET", seen.DraftRevision, "%d of %d answers change their verdicts or first pick, above the budget of %v %%; accept_churn says that this is meant",
+		return refused("CHURN_ABOVE_BUDGET", seen.DraftRevision,
+			"%d of %d answers change their verdicts or first pick, above the budget of %v %%; accept_churn says that this is meant",
 			seen.Churn.AnswersChanged, seen.Churn.Answers, seen.Churn.GetBudgetPercent())
 	}
 	return nil

@@ -75,7 +75,8 @@ func another(t *testing.T, store *sqlstore.Store, c *clock) *editor {
 	t.Helper()
 	ed := &editor{T: t, store: store, clock: c, log: &bytes.Buffer{}}
 	var err error
-	ed.server, err = New(Config{Edition: caseless(), Store: store, Now: c.now, Log: slog.New(slog.NewTextHandler(ed.log, nil)), CheckShare: -1})
+	ed.server, err = New(Config{Edition: caseless(), Store: store, Now: c.now, Log: slog.New(slog.NewTextHandler(ed.log, nil)),
+		CheckShare: -1})
 	require.NoError(t, err)
 	conn, stop, err := ed.server.Local()
 	require.NoError(t, err)
@@ -103,7 +104,8 @@ func (ed *editor) draft(from, to string) *v1.Draft {
 // few are the samples of these tests: the outcome is not their subject.
 func few(t testing.TB) *v1.Samples {
 	c := sample(t)
-	return &v1.Samples{OnlyThese: true, Clients: []*v1.SampleClient{{Name: "left-shoulder-press", Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf}}}
+	return &v1.Samples{OnlyThese: true, Clients: []*v1.SampleClient{{Name: "left-shoulder-press", Profile: c.Profile, Complaints: c.Complaints,
+		AsOf: c.AsOf}}}
 }
 
 // request previews a draft and makes the request to publish it.
@@ -111,7 +113,8 @@ func (ed *editor) request(d *v1.Draft, id string) *v1.PublishRulebookRequest {
 	ed.Helper()
 	seen, err := ed.PreviewRulebook(context.Background(), &v1.PreviewRulebookRequest{Draft: d, Samples: few(ed)})
 	require.NoError(ed, err)
-	return &v1.PublishRulebookRequest{Draft: d, PreviewDigest: seen.Preview.Digest, Samples: few(ed), RequestId: id, Author: "R. Oar", Note: "as agreed"}
+	return &v1.PublishRulebookRequest{Draft: d, PreviewDigest: seen.Preview.Digest, Samples: few(ed), RequestId: id, Author: "R. Oar",
+		Note: "as agreed"}
 }
 
 func (ed *editor) publish(d *v1.Draft, id string) *v1.Revision {
@@ -175,8 +178,9 @@ func TestPublishTakesBackAndForth(t *testing.T) {
 
 	seen, err := ed.PreviewRulebook(ctx, &v1.PreviewRulebookRequest{Restore: second.Revision, Samples: few(t)})
 	require.NoError(t, err)
-	restored, err := ed.RestoreRevision(ctx, &v1.RestoreRevisionRequest{Revision: second.Revision, BaseRevision: third.Revision, PreviewDigest: seen.Preview.Digest,
-		Samples: few(t), RequestId: "r1", Author: "R. Oar"})
+	restored, err := ed.RestoreRevision(ctx, &v1.RestoreRevisionRequest{Revision: second.Revision, BaseRevision: third.Revision,
+		PreviewDigest: seen.Preview.Digest,
+		Samples:       few(t), RequestId: "r1", Author: "R. Oar"})
 	require.NoError(t, err)
 	require.Equal(t, second.Number, restored.Revision.RestoredFrom)
 	ed.serves(second.Revision)
@@ -185,7 +189,8 @@ func TestPublishTakesBackAndForth(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, third.Revision, pinned)
 
-	back, err := ed.WithdrawRevision(ctx, &v1.WithdrawRevisionRequest{Revision: second.Revision, BaseRevision: second.Revision, RequestId: "w1", Author: "R. Oar", Note: "a slip"})
+	back, err := ed.WithdrawRevision(ctx, &v1.WithdrawRevisionRequest{Revision: second.Revision, BaseRevision: second.Revision,
+		RequestId: "w1", Author: "R. Oar", Note: "a slip"})
 	require.NoError(t, err)
 	require.Equal(t, third.Revision, back.Live.Revision)
 	require.Equal(t, "a slip", back.Withdrawn.Withdrawn.Note)
@@ -212,7 +217,8 @@ func TestPublishRefuses(t *testing.T) {
 	refuses(t, with(func(r *v1.PublishRulebookRequest) { r.PreviewDigest = "0" }), codes.FailedPrecondition, "NOT_PREVIEWED")
 	refuses(t, with(func(r *v1.PublishRulebookRequest) { r.Draft.Files[0].Text += "\nrulez: []\n" }), codes.InvalidArgument, "INVALID_DRAFT")
 	refuses(t, with(func(r *v1.PublishRulebookRequest) { r.Draft.Files = r.Draft.Files[:0] }), codes.FailedPrecondition, "NOTHING_CHANGES")
-	nameless := refuses(t, with(func(r *v1.PublishRulebookRequest) { r.Draft.Files[0].Name = "a\nb" }), codes.InvalidArgument, "INVALID_REQUEST")
+	nameless := refuses(t, with(func(r *v1.PublishRulebookRequest) { r.Draft.Files[0].Name = "a\nb" }), codes.InvalidArgument,
+		"INVALID_REQUEST")
 	require.Contains(t, nameless.Message(), "is no name of a file")
 	refuses(t, with(func(r *v1.PublishRulebookRequest) { r.Author = "R.\x00 Oar" }), codes.InvalidArgument, "INVALID_REQUEST")
 	stale := refuses(t, with(func(r *v1.PublishRulebookRequest) { r.Draft.BaseRevision = "feed" }), codes.Aborted, "STALE_BASE")
@@ -250,7 +256,8 @@ func TestReplicasFollowAtTheNextPoll(t *testing.T) {
 	require.NoError(t, two.server.follower.poll(context.Background()))
 	two.serves(second.Revision)
 
-	_, err := one.WithdrawRevision(context.Background(), &v1.WithdrawRevisionRequest{Revision: second.Revision, BaseRevision: second.Revision, RequestId: "w1", Author: "R. Oar", Note: "a slip"})
+	_, err := one.WithdrawRevision(context.Background(), &v1.WithdrawRevisionRequest{Revision: second.Revision, BaseRevision: second.Revision,
+		RequestId: "w1", Author: "R. Oar", Note: "a slip"})
 	require.NoError(t, err)
 	two.serves(second.Revision)
 	require.NoError(t, two.server.follower.poll(context.Background()))
@@ -294,7 +301,8 @@ func TestUnreadableRevisions(t *testing.T) {
 	store := openStore(t, c)
 	ctx := context.Background()
 	put := func(base, revision string, files []authored.File) {
-		_, _, err := store.Publish(ctx, sqlstore.Publish{Base: base, Revision: revision, Files: files, Author: "R. Oar", RequestID: revision, RequestDigest: revision})
+		_, _, err := store.Publish(ctx, sqlstore.Publish{Base: base, Revision: revision, Files: files, Author: "R. Oar", RequestID: revision,
+			RequestDigest: revision})
 		require.NoError(t, err)
 	}
 	put("", "01d", []authored.File{{Name: "old.yaml", Data: []byte("blocks: {}\nrulez: []\n")}})
@@ -317,7 +325,8 @@ func TestUnreadableRevisions(t *testing.T) {
 // While one revision after the other goes live, every answer is that of exactly one of them.
 func TestNoAnswerMixesRevisions(t *testing.T) {
 	ed, ctx, c := newEditor(t), context.Background(), sample(t)
-	ask := &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: "barbell-overhead-press", View: v1.View_REASONS}
+	ask := &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: "barbell-overhead-press",
+		View: v1.View_REASONS}
 	editions := []*rules.Edition{caseless()}
 	for i := range 3 {
 		files := caseless().Files()
@@ -368,7 +377,8 @@ func TestNoAnswerMixesRevisions(t *testing.T) {
 	base := caseless().Revision
 	for i := range 12 {
 		next := editions[(i+1)%len(editions)]
-		_, _, err := ed.store.Publish(ctx, sqlstore.Publish{Base: base, Revision: next.Revision, Files: next.Files(), Author: "R. Oar", RequestID: fmt.Sprint(i), RequestDigest: fmt.Sprint(i)})
+		_, _, err := ed.store.Publish(ctx, sqlstore.Publish{Base: base, Revision: next.Revision, Files: next.Files(), Author: "R. Oar",
+			RequestID: fmt.Sprint(i), RequestDigest: fmt.Sprint(i)})
 		require.NoError(t, err)
 		require.NoError(t, ed.server.follower.poll(ctx))
 		base = next.Revision
@@ -389,7 +399,9 @@ func TestSinceFindsTheFirstOfTheRow(t *testing.T) {
 	changed := ed.publish(ed.draft("This is not a diagnosis", "This is no diagnosis"), "p1")
 	same := ed.publish(ed.draft("rules:\n", "rules:\n  # an edit\n"), "p2")
 	ed.serves(same.Revision)
-	r, err := ed.FindSince(ctx, &v1.FindSinceRequest{Question: &v1.FindSinceRequest_Screen{Screen: &v1.ScreenRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf}}})
+	r, err := ed.FindSince(ctx,
+		&v1.FindSinceRequest{Question: &v1.FindSinceRequest_Screen{Screen: &v1.ScreenRequest{Profile: c.Profile, Complaints: c.Complaints,
+			AsOf: c.AsOf}}})
 	require.NoError(t, err)
 	require.Equal(t, changed.Revision, r.Since.Revision)
 	require.Equal(t, caseless().Revision, r.Before.Revision)
@@ -400,15 +412,18 @@ func TestSinceFindsTheFirstOfTheRow(t *testing.T) {
 func TestMistakesOfADraftCarryTheirEdits(t *testing.T) {
 	ed, ctx := newEditor(t), context.Background()
 	good := ed.request(ed.draft("rules:\n", "rules:\n  # an edit\n"), "p1")
-	bad := &v1.RulebookFile{Name: "mine.yaml", Text: "cautions:\n  - id: mine\n    when: \"client.supervised AND true\"\n    text: \"Mind it.\"\n    source: {kind: common_practice}\n"}
+	bad := &v1.RulebookFile{Name: "mine.yaml",
+		Text: "cautions:\n  - id: mine\n    when: \"client.supervised AND true\"\n    text: \"Mind it.\"\n    source: {kind: common_practice}\n"}
 	good.Draft.Files = []*v1.RulebookFile{bad}
 	check, err := ed.CheckRulebook(ctx, &v1.CheckRulebookRequest{Draft: good.Draft})
 	require.NoError(t, err)
 	require.Len(t, check.Problems, 1)
 	p := check.Problems[0]
-	require.Equal(t, []any{"mine.yaml", int32(3), int32(30), bad.Text[strings.Index(bad.Text, "    when"):strings.Index(bad.Text, "\n    text")]}, []any{p.File, p.Line, p.Column, p.LineText})
+	require.Equal(t, []any{"mine.yaml", int32(3), int32(30),
+		bad.Text[strings.Index(bad.Text, "    when"):strings.Index(bad.Text, "\n    text")]}, []any{p.File, p.Line, p.Column, p.LineText})
 	require.Len(t, p.Edits, 1)
-	require.True(t, proto.Equal(&v1.TextEdit{File: "mine.yaml", StartLine: 3, StartColumn: 30, EndLine: 3, EndColumn: 33, NewText: "and"}, p.Edits[0]), "%v", p.Edits[0])
+	require.True(t, proto.Equal(&v1.TextEdit{File: "mine.yaml", StartLine: 3, StartColumn: 30, EndLine: 3, EndColumn: 33, NewText: "and"},
+		p.Edits[0]), "%v", p.Edits[0])
 
 	_, err = ed.PublishRulebook(ctx, good)
 	st := refuses(t, err, codes.InvalidArgument, "INVALID_DRAFT")

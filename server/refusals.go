@@ -85,7 +85,8 @@ func rulebookStatus(err error) *status.Status {
 		problems := &v1.RulebookProblems{Problems: each(bad.Problems[:min(len(bad.Problems), problemsInDetails)], problemTo)}
 		fields := &errdetails.BadRequest{}
 		for _, p := range bad.Problems[:min(len(bad.Problems), violationsInDetails)] {
-			fields.FieldViolations = append(fields.FieldViolations, &errdetails.BadRequest_FieldViolation{Field: "draft.files[" + p.At.Source.Name + "]", Description: p.At.String() + ": " + p.Sentence()})
+			fields.FieldViolations = append(fields.FieldViolations, &errdetails.BadRequest_FieldViolation{Field: "draft.files[" + p.At.Source.Name +
+				"]", Description: p.At.String() + ": " + p.Sentence()})
 		}
 		return withDetails(codes.InvalidArgument, "INVALID_DRAFT", shortened(bad.Problems), nil, fields, protoadapt.MessageV1Of(problems))
 	case errors.As(err, &unknown):
@@ -117,9 +118,11 @@ func rulebookStatus(err error) *status.Status {
 	case errors.Is(err, errFar):
 		return withDetails(codes.PermissionDenied, "NOT_LOOPBACK", errFar.Error(), nil)
 	case errors.Is(err, errStale):
-		return withDetails(codes.Unavailable, "STALE_STORE", errStale.Error(), nil, &errdetails.RetryInfo{RetryDelay: durationpb.New(10 * time.Second)})
+		return withDetails(codes.Unavailable, "STALE_STORE", errStale.Error(), nil,
+			&errdetails.RetryInfo{RetryDelay: durationpb.New(10 * time.Second)})
 	case errors.As(err, &fault):
-		return withDetails(codes.Unavailable, "STORE_UNAVAILABLE", "the store of editions can't be reached; try again", nil, &errdetails.RetryInfo{RetryDelay: durationpb.New(time.Second)})
+		return withDetails(codes.Unavailable, "STORE_UNAVAILABLE", "the store of editions can't be reached; try again", nil,
+			&errdetails.RetryInfo{RetryDelay: durationpb.New(time.Second)})
 	}
 	return nil
 }

@@ -82,7 +82,8 @@ func fullProfile(tb testing.TB, e *rules.Edition) *clientfile.File {
 			both(c.Profile.RangeDeg, m.ID, m.Sided, math.Trunc(m.Limits[1]*0.8))
 		}
 	}
-	none := &v1.Pain{Rest: proto.Float64(0), Worst: proto.Float64(0), NextDay: proto.Float64(0), SettleHours: proto.Float64(0), WakesAtNight: proto.Bool(false), Date: "2026-11-22"}
+	none := &v1.Pain{Rest: proto.Float64(0), Worst: proto.Float64(0), NextDay: proto.Float64(0), SettleHours: proto.Float64(0),
+		WakesAtNight: proto.Bool(false), Date: "2026-11-22"}
 	for _, r := range v.Regions {
 		top := &v1.Standing{At: "unrestricted", Since: "2026-09-14"}
 		pain, rung := &v1.SidedPain{Midline: none}, &v1.SidedRung{Midline: top}
@@ -102,7 +103,8 @@ func fullProfile(tb testing.TB, e *rules.Edition) *clientfile.File {
 	c.Profile.Log = &v1.TrainingLog{}
 	for day := range 10 {
 		for _, drill := range []string{"barbell-overhead-press", "goblet-squat", "lat-pulldown"} {
-			c.Profile.Log.Sets = append(c.Profile.Log.Sets, &v1.LoggedSet{Drill: drill, Day: fmt.Sprintf("2026-11-%02d", 10+day), Reps: 10, LoadKg: 20})
+			c.Profile.Log.Sets = append(c.Profile.Log.Sets, &v1.LoggedSet{Drill: drill, Day: fmt.Sprintf("2026-11-%02d", 10+day), Reps: 10,
+				LoadKg: 20})
 		}
 	}
 	return c
@@ -134,7 +136,8 @@ func BenchmarkRPC(b *testing.B) {
 	require.NoError(b, err)
 	c, ctx := fullProfile(b, e), context.Background()
 	screen := &v1.ScreenRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf}
-	substitute := &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: "barbell-overhead-press", View: v1.View_BASIC}
+	substitute := &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: "barbell-overhead-press",
+		View: v1.View_BASIC}
 	choose := &v1.SelectRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, View: v1.View_BASIC}
 	explain := &v1.ExplainRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Drill: "barbell-overhead-press"}
 	copies := &prebuilt{Server: s}
@@ -150,7 +153,8 @@ func BenchmarkRPC(b *testing.B) {
 	require.NoError(b, err)
 	live, empty := dial(b, s, s), dial(b, s, copies)
 	example := sample(b)
-	less := &v1.SubstituteRequest{Profile: example.Profile, Complaints: example.Complaints, AsOf: example.AsOf, Lift: "barbell-overhead-press", View: v1.View_BASIC}
+	less := &v1.SubstituteRequest{Profile: example.Profile, Complaints: example.Complaints, AsOf: example.AsOf, Lift: "barbell-overhead-press",
+		View: v1.View_BASIC}
 	ofExample := &prebuilt{Server: s}
 	ofExample.substitute, err = s.Substitute(ctx, less)
 	require.NoError(b, err)

@@ -57,10 +57,13 @@ func TestSampleClientsAreOfEveryKind(t *testing.T) {
 		for _, has := range []struct {
 			what string
 			is   bool
-		}{{"no complaint", len(q.Complaints) == 0}, {"measured", len(p.RangeDeg) > 0}, {"unmeasured", len(p.RangeDeg) == 0}, {"surgery", len(p.Surgeries) > 0},
-			{"clearance", len(p.Clearances) > 0}, {"condition", len(p.Conditions) > 0}, {"conditions not asked", !p.ConditionsTold}, {"medicine", len(p.Medicines) > 0},
+		}{{"no complaint", len(q.Complaints) == 0}, {"measured", len(p.RangeDeg) > 0}, {"unmeasured", len(p.RangeDeg) == 0},
+			{"surgery", len(p.Surgeries) > 0},
+			{"clearance", len(p.Clearances) > 0}, {"condition", len(p.Conditions) > 0}, {"conditions not asked", !p.ConditionsTold},
+			{"medicine", len(p.Medicines) > 0},
 			{"pregnant", p.Pregnancy != nil && p.Pregnancy.Weeks != nil}, {"postnatal", p.Pregnancy != nil && p.Pregnancy.PostnatalWeeks != nil},
-			{"pressure", p.BloodPressure != nil}, {"painful arc", len(p.PainfulArcs) > 0}, {"log", len(p.Log) > 0}, {"no kit", p.KitTold && len(p.Kit) == 0},
+			{"pressure", p.BloodPressure != nil}, {"painful arc", len(p.PainfulArcs) > 0}, {"log", len(p.Log) > 0},
+			{"no kit", p.KitTold && len(p.Kit) == 0},
 			{"kit not told", !p.KitTold}, {"no goal", len(p.GoalLifts) == 0}, {"several goals", len(p.GoalLifts) > 1}} {
 			if has.is {
 				kinds = append(kinds, has.what)
@@ -73,9 +76,12 @@ func TestSampleClientsAreOfEveryKind(t *testing.T) {
 		}
 		require.Contains(t, kinds, r.ID)
 	}
-	require.Subset(t, kinds, []string{"FEMALE", "MALE", "NOVICE", "INTERMEDIATE", "ADVANCED", selection.NoWarningSigns, selection.SeeSomeone, selection.QuestionsFirst,
-		"active_motion", "isometric", "single_joint", "multi_joint_one_side", "multi_joint_two_side", "unrestricted", "no complaint", "measured", "unmeasured",
-		"surgery", "clearance", "condition", "conditions not asked", "medicine", "pregnant", "postnatal", "pressure", "painful arc", "log", "no kit", "kit not told",
+	require.Subset(t, kinds, []string{"FEMALE", "MALE", "NOVICE", "INTERMEDIATE", "ADVANCED", selection.NoWarningSigns, selection.SeeSomeone,
+		selection.QuestionsFirst,
+		"active_motion", "isometric", "single_joint", "multi_joint_one_side", "multi_joint_two_side", "unrestricted", "no complaint", "measured",
+		"unmeasured",
+		"surgery", "clearance", "condition", "conditions not asked", "medicine", "pregnant", "postnatal", "pressure", "painful arc", "log",
+		"no kit", "kit not told",
 		"no goal", "several goals"})
 	require.LessOrEqual(t, youngest, 12)
 	require.GreaterOrEqual(t, oldest, 80)

@@ -125,7 +125,8 @@ func New(config Config) (*Server, error) {
 		&v1.ScreenRequest{}, &v1.SubstituteRequest{}, &v1.SelectRequest{}, &v1.ExplainRequest{},
 		&v1.GetDrillRequest{}, &v1.ListDrillsRequest{}, &v1.ListTermsRequest{},
 		&v1.GetRulebookRequest{}, &v1.CheckRulebookRequest{}, &v1.PreviewRulebookRequest{}, &v1.PublishRulebookRequest{},
-		&v1.ListRevisionsRequest{}, &v1.CompareRevisionsRequest{}, &v1.RestoreRevisionRequest{}, &v1.WithdrawRevisionRequest{}, &v1.FindSinceRequest{}))
+		&v1.ListRevisionsRequest{}, &v1.CompareRevisionsRequest{}, &v1.RestoreRevisionRequest{}, &v1.WithdrawRevisionRequest{},
+		&v1.FindSinceRequest{}))
 	if err != nil {
 		return nil, err
 	}

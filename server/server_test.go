@@ -101,7 +101,8 @@ func TestEveryQuestionIsAnswered(t *testing.T) {
 	headers["select"] = session.GetHeader()
 	require.NotEmpty(t, session.GetDrills())
 
-	explain, err := selection.Explain(within(t), &v1.ExplainRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Drill: "barbell-overhead-press"})
+	explain, err := selection.Explain(within(t), &v1.ExplainRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf,
+		Drill: "barbell-overhead-press"})
 	require.NoError(t, err)
 	headers["explain"] = explain.GetHeader()
 	require.NotEqual(t, v1.Verdict_VERDICT_UNSPECIFIED, explain.GetVerdict())
@@ -129,7 +130,8 @@ func TestBasicViewLeavesOutReasonsOnly(t *testing.T) {
 	for _, s := range full.GetSubstitutes() {
 		s.Reasons, s.Parts = nil, nil
 	}
-	require.NotEqual(t, basic.GetHeader().GetReceipt().GetRequestDigest(), full.GetHeader().GetReceipt().GetRequestDigest(), "another question")
+	require.NotEqual(t, basic.GetHeader().GetReceipt().GetRequestDigest(), full.GetHeader().GetReceipt().GetRequestDigest(),
+		"another question")
 	full.Header.Receipt.RequestDigest = basic.Header.Receipt.RequestDigest
 	require.Empty(t, diff(full, basic))
 	require.Empty(t, diff(basic, ask(v1.View_VIEW_UNSPECIFIED)))
@@ -148,7 +150,8 @@ func diff(a, b proto.Message) string {
 func TestSameQuestionSameBytes(t *testing.T) {
 	conn, other := boot(t, server.Config{Edition: edition}), boot(t, server.Config{Edition: edition})
 	c := shoulder(t)
-	req := &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: "barbell-bench-press", View: v1.View_REASONS}
+	req := &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: "barbell-bench-press",
+		View: v1.View_REASONS}
 	first, err := v1.NewSelectionServiceClient(conn).Substitute(within(t), req)
 	require.NoError(t, err)
 	for range 2 {
@@ -253,7 +256,8 @@ func TestReflectionListsAndResolves(t *testing.T) {
 		services = append(services, s.GetName())
 	}
 	require.Subset(t, services, []string{"drillwright.v1.SelectionService", "drillwright.v1.CatalogService", "grpc.health.v1.Health"})
-	for _, symbol := range []string{"drillwright.v1.Profile", "google.rpc.BadRequest", "google.rpc.ErrorInfo", "google.rpc.ResourceInfo", "google.rpc.RetryInfo"} {
+	for _, symbol := range []string{"drillwright.v1.Profile", "google.rpc.BadRequest", "google.rpc.ErrorInfo", "google.rpc.ResourceInfo",
+		"google.rpc.RetryInfo"} {
 		resp := ask(&reflectionv1.ServerReflectionRequest{MessageRequest: &reflectionv1.ServerReflectionRequest_FileContainingSymbol{FileContainingSymbol: symbol}})
 		require.NotEmpty(t, resp.GetFileDescriptorResponse().GetFileDescriptorProto(), symbol)
 	}
@@ -261,7 +265,8 @@ func TestReflectionListsAndResolves(t *testing.T) {
 	older, err := reflectionv1alpha.NewServerReflectionClient(conn).ServerReflectionInfo(within(t))
 	require.NoError(t, err)
 	//lint:ignore SA1019 older clients still ask in v1alpha
-	require.NoError(t, older.Send(&reflectionv1alpha.ServerReflectionRequest{MessageRequest: &reflectionv1alpha.ServerReflectionRequest_ListServices{}}))
+	require.NoError(t,
+		older.Send(&reflectionv1alpha.ServerReflectionRequest{MessageRequest: &reflectionv1alpha.ServerReflectionRequest_ListServices{}}))
 	resp, err := older.Recv()
 	require.NoError(t, err)
 	//lint:ignore SA1019 older clients still ask in v1alpha

@@ -117,7 +117,8 @@ func TestUpgradeThatSomebodyDecides(t *testing.T) {
 		t.Skip("reads an edition many times over")
 	}
 	store := openStore(t, &clock{})
-	ours := authored.File{Name: "rules/club.yaml", Data: []byte("vocabulary:\n  muscles:\n    - {id: oar_muscle, name: oar muscle, region: shoulder, latin: x}\n")}
+	ours := authored.File{Name: "rules/club.yaml",
+		Data: []byte("vocabulary:\n  muscles:\n    - {id: oar_muscle, name: oar muscle, region: shoulder, latin: x}\n")}
 	files := ofFormat1(caseless())
 	i := slices.IndexFunc(files, func(f authored.File) bool { return strings.HasSuffix(f.Name, "/adjust.yaml") })
 	bad := slices.Clone(files)

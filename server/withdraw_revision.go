@@ -16,7 +16,8 @@ func (s *Server) WithdrawRevision(ctx context.Context, req *v1.WithdrawRevisionR
 	if err := s.leavesSomething(ctx, req.GetRevision()); err != nil {
 		return nil, err
 	}
-	live, _, err := store.Withdraw(ctx, sqlstore.Withdraw{Revision: req.GetRevision(), Base: req.GetBaseRevision(), RequestID: req.GetRequestId(),
+	live, _, err := store.Withdraw(ctx, sqlstore.Withdraw{Revision: req.GetRevision(), Base: req.GetBaseRevision(),
+		RequestID:     req.GetRequestId(),
 		RequestDigest: requestDigest(req), Author: req.GetAuthor(), Note: req.GetNote()})
 	if err != nil {
 		return nil, ofStore(err)

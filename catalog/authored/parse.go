@@ -179,7 +179,8 @@ func (d *Decoder) top(n *yaml.Node) *yaml.Node {
 		d.Suggest(at, d.Kinds.Begin, "a file begins with a key that says what is in it; this one begins with %s", kindWord(n))
 		return nil
 	}
-	d.Fix(at, &Edit{at, at, kind + ":\n"}, "write "+kind+": on a line above", "a file begins with a key that says what is in it; this one begins with a list")
+	d.Fix(at, &Edit{at, at, kind + ":\n"}, "write "+kind+": on a line above",
+		"a file begins with a key that says what is in it; this one begins with a list")
 	key := &yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: kind, Line: n.Line, Column: n.Column}
 	whole := &yaml.Node{Kind: yaml.MappingNode, Tag: "!!map", Line: n.Line, Column: n.Column, Content: []*yaml.Node{key, n}}
 	d.Adopt(key, n)
@@ -192,10 +193,12 @@ func (d *Decoder) register(n *yaml.Node, src *Source) bool {
 	d.origin[n] = src
 	switch {
 	case n.Kind == yaml.AliasNode:
-		d.Suggest(d.At(n), "write the value out; a text that begins with * goes in quotes", "* stands for a value from elsewhere, which is not read")
+		d.Suggest(d.At(n), "write the value out; a text that begins with * goes in quotes",
+			"* stands for a value from elsewhere, which is not read")
 		return false
 	case n.Anchor != "":
-		d.Suggest(d.At(n), "write the value out where it is needed; a text that begins with & goes in quotes", "& gives a value a name, which is not read")
+		d.Suggest(d.At(n), "write the value out where it is needed; a text that begins with & goes in quotes",
+			"& gives a value a name, which is not read")
 		return false
 	case n.Tag == "!!merge":
 		d.Suggest(d.At(n), "write the keys out", "<< takes over keys from elsewhere, which is not read")
@@ -219,7 +222,8 @@ func (d *Decoder) tagged(n *yaml.Node) {
 	at := d.At(n)
 	text := strings.TrimRight(at.Rest(), " \t")
 	var fix *Edit
-	if n.Kind == yaml.ScalarNode && n.Style == yaml.TaggedStyle && strings.HasPrefix(text, "!") && strings.HasSuffix(text, n.Value) && !strings.Contains(text, " #") {
+	if n.Kind == yaml.ScalarNode && n.Style == yaml.TaggedStyle && strings.HasPrefix(text, "!") && strings.HasSuffix(text, n.Value) &&
+		!strings.Contains(text, " #") {
 		n.Value, n.Tag, n.Style = text, "!!str", 0
 		fix = Text{Value: text, At: at}.Requote(false)
 	}

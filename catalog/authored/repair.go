@@ -237,7 +237,8 @@ func indented(read []string, i int) []*repair {
 	var all []*repair
 	for _, col := range besides(read, i) {
 		if col != has && len(all) < 3 {
-			all = append(all, &repair{has, "this line doesn't begin where those beside it do", fmt.Sprintf("begin it in column %d", col+1), 0, has, strings.Repeat(" ", col)})
+			all = append(all, &repair{has, "this line doesn't begin where those beside it do", fmt.Sprintf("begin it in column %d", col+1), 0, has,
+				strings.Repeat(" ", col)})
 		}
 	}
 	return all
@@ -269,9 +270,11 @@ func quotes(col int, value string) *repair {
 		from := col + 1 + letters(inside[:first])
 		to := col + 1 + letters(inside[:strings.LastIndex(inside, quote)]) + 1
 		by := string([]rune(value)[from-col : to-col])
-		return &repair{from, "a double quote stands inside double quotes", "inside use single quotes: 'word'", from, to, strings.ReplaceAll(by, `"`, "'")}
+		return &repair{from, "a double quote stands inside double quotes", "inside use single quotes: 'word'", from, to,
+			strings.ReplaceAll(by, `"`, "'")}
 	case quote == "'" && !strings.ContainsAny(inside, `"\`):
-		return &repair{col + 1 + letters(inside[:first]), "a single quote stands inside single quotes", "put the whole in double quotes", col, col + letters(value) - letters(tail),
+		return &repair{col + 1 + letters(inside[:first]), "a single quote stands inside single quotes", "put the whole in double quotes", col,
+			col + letters(value) - letters(tail),
 			`"` + strings.ReplaceAll(inside, "''", "'") + `"`}
 	}
 	return nil
@@ -293,7 +296,8 @@ func bareText(col int, value string) *repair {
 		return &repair{col, first + " can't begin a text without quotes", "put the text in double quotes", col, col + letters, inQuotes(value)}
 	}
 	if at := strings.Index(value, ": "); at >= 0 {
-		return &repair{col + utf8.RuneCountInString(value[:at]), "a colon stands in a text without quotes", "put the text in double quotes", col, col + letters, inQuotes(value)}
+		return &repair{col + utf8.RuneCountInString(value[:at]), "a colon stands in a text without quotes", "put the text in double quotes", col,
+			col + letters, inQuotes(value)}
 	}
 	return nil
 }
@@ -322,9 +326,11 @@ func flow(col int, value string) *repair {
 				return &repair{col + i, fmt.Sprintf("%c closes nothing", r), "take it out", col + i, col + i + 1, ""}
 			}
 			if last := open[len(open)-1]; pair[runes[last]] != r {
-				return &repair{col + last, fmt.Sprintf("%c is closed by %c", runes[last], r), fmt.Sprintf("close it with %c", pair[runes[last]]), col + i, col + i + 1, string(pair[runes[last]])}
+				return &repair{col + last, fmt.Sprintf("%c is closed by %c", runes[last], r), fmt.Sprintf("close it with %c", pair[runes[last]]),
+					col + i, col + i + 1, string(pair[runes[last]])}
 			}
-			if open = open[:len(open)-1]; len(open) == 0 && runes[0] == '{' && strings.Trim(string(runes[i+1:]), " ") != "" && !strings.HasPrefix(string(runes[i+1:]), " #") {
+			if open = open[:len(open)-1]; len(open) == 0 && runes[0] == '{' && strings.Trim(string(runes[i+1:]), " ") != "" &&
+				!strings.HasPrefix(string(runes[i+1:]), " #") {
 				return &repair{col, "a { begins keys with values, not a text", "put the text in double quotes", col, col + len(runes), inQuotes(value)}
 			}
 		}
@@ -337,7 +343,8 @@ func flow(col int, value string) *repair {
 		missing = string(pair[runes[at]]) + missing
 	}
 	last := open[len(open)-1]
-	return &repair{col + last, fmt.Sprintf("the %c that opens here isn't closed", runes[last]), "close it with " + string(pair[runes[last]]), col + len(runes), col + len(runes), missing}
+	return &repair{col + last, fmt.Sprintf("the %c that opens here isn't closed", runes[last]), "close it with " + string(pair[runes[last]]),
+		col + len(runes), col + len(runes), missing}
 }
 
 // second reports where a second document begins.
@@ -346,7 +353,8 @@ func (d *Decoder) second(src *Source) {
 	for i, line := range src.Lines() {
 		marks := strings.HasPrefix(line, "---") || strings.HasPrefix(line, "...")
 		if marks && begun {
-			d.Suggest(Pos{src, i + 1, 1}, "put what follows in a file of its own, or take the line out", "a second document begins here; a file holds one")
+			d.Suggest(Pos{src, i + 1, 1}, "put what follows in a file of its own, or take the line out",
+				"a second document begins here; a file holds one")
 			return
 		}
 		text := strings.TrimSpace(line)
@@ -359,7 +367,8 @@ func (d *Decoder) second(src *Source) {
 var spoken = []struct{ of, message, suggestion string }{
 	{"cannot start any token", "a text without quotes can't begin like this", "put it in double quotes"},
 	{"tab character", "a tab can't be used to indent", "indent with spaces"},
-	{"mapping values are not allowed", "a colon stands where none can", "put the text in double quotes, or begin the line where those beside it do"},
+	{"mapping values are not allowed", "a colon stands where none can",
+		"put the text in double quotes, or begin the line where those beside it do"},
 	{"block sequence entries are not allowed", "a dash begins a list in the middle of a line", "begin the list on a line of its own"},
 	{"block mapping entries", "keys stand where none can", "begin the line where those beside it do"},
 	{"unknown escape", `\ means something else in double quotes`, `write \\`},

@@ -20,7 +20,8 @@ func (d *Decoder) listed(n *yaml.Node, of reflect.Type) []*yaml.Node {
 	ends := twoNumbers.FindStringSubmatch(n.Value)
 	switch {
 	case n.Kind == yaml.MappingNode && n.Style&yaml.FlowStyle == 0:
-		d.Suggest(at, "begin each item with a dash and a space, and its other lines below the first key", "here stands %s; it must be a list", kindWord(n))
+		d.Suggest(at, "begin each item with a dash and a space, and its other lines below the first key", "here stands %s; it must be a list",
+			kindWord(n))
 	case n.Kind != yaml.ScalarNode || n.Tag == "!!null" || at.Line != end.Line:
 		d.Suggest(at, "write [a, b] or one item a line with a dash", "here stands %s; it must be a list", kindWord(n))
 	case ends != nil && (of.Kind() == reflect.Int || of.Kind() == reflect.Float64):
@@ -57,7 +58,8 @@ func (d *Decoder) only(n *yaml.Node) *yaml.Node {
 	if n.Kind == yaml.MappingNode && n.Style&yaml.FlowStyle != 0 && len(n.Content) == 2 && n.Content[1].Tag == "!!null" {
 		at := d.At(n)
 		if text := braced.FindString(at.Rest()); text != "" {
-			d.Fix(at, &Edit{at, at.After(utf8.RuneCountInString(text)), inQuotes(text)}, "put the text in double quotes", "a { begins keys with values, not a text")
+			d.Fix(at, &Edit{at, at.After(utf8.RuneCountInString(text)), inQuotes(text)}, "put the text in double quotes",
+				"a { begins keys with values, not a text")
 			one := &yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: text, Line: n.Line, Column: n.Column}
 			d.Adopt(one, n)
 			return one
@@ -118,7 +120,8 @@ func (d *Decoder) scalar(n *yaml.Node, v reflect.Value) {
 }
 
 // truths are how people write yes and no.
-var truths = map[string]string{"yes": "true", "y": "true", "on": "true", "true": "true", "no": "false", "n": "false", "off": "false", "false": "false"}
+var truths = map[string]string{"yes": "true", "y": "true", "on": "true", "true": "true", "no": "false", "n": "false", "off": "false",
+	"false": "false"}
 
 func (d *Decoder) truth(n *yaml.Node) bool {
 	at := d.At(n)

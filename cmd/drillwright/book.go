@@ -16,7 +16,8 @@ import (
 )
 
 func newBook(sh *shell) *cobra.Command {
-	return group("book", "Work on a rulebook", newBookCopy(sh), newBookCheck(sh), newBookCases(sh), newBookPreview(sh), newBookPublish(sh), newBookHistory(sh),
+	return group("book", "Work on a rulebook", newBookCopy(sh), newBookCheck(sh), newBookCases(sh), newBookPreview(sh), newBookPublish(sh),
+		newBookHistory(sh),
 		newBookCompare(sh), newBookRestore(sh), newBookWithdraw(sh), newBookSince(sh), newBookSchema(sh), newBookUpgrade(sh))
 }
 

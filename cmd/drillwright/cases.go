@@ -179,7 +179,8 @@ func writeJUnit(file string, outcomes []selection.Outcome) error {
 	for _, o := range outcomes {
 		c := junitCase{File: o.Case.At.Source.Name, Name: o.Case.ID.Value}
 		for _, f := range o.Faults {
-			c.Failures = append(c.Failures, junitFailure{Message: "wanted " + f.Wanted + "; got " + f.Got, Text: f.At.String() + "\n" + faultText(f)})
+			c.Failures = append(c.Failures, junitFailure{Message: "wanted " + f.Wanted + "; got " + f.Got, Text: f.At.String() + "\n" +
+				faultText(f)})
 		}
 		if len(c.Failures) > 0 {
 			suite.Failures++

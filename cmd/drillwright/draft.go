@@ -29,7 +29,8 @@ type drafting struct {
 }
 
 func (d *drafting) flags(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&d.clients, "clients", "", "ask of the client files of `FOLDER` too; one that is named like a client of the program takes its place")
+	cmd.Flags().StringVar(&d.clients, "clients", "",
+		"ask of the client files of `FOLDER` too; one that is named like a client of the program takes its place")
 	cmd.Flags().BoolVar(&d.onlyThese, "only-these", false, "ask of the clients of --clients alone")
 }
 
@@ -79,7 +80,8 @@ func (d *drafting) samples(cmd *cobra.Command) (*v1.Samples, error) {
 		case err != nil:
 			return nil, err
 		case c.AsOf == "":
-			wrong = append(wrong, authored.Problem{At: authored.Pos{Source: &authored.Source{Name: f.Name}}, Message: "as_of is missing", Suggestion: "write the day, as_of: YYYY-MM-DD"})
+			wrong = append(wrong, authored.Problem{At: authored.Pos{Source: &authored.Source{Name: f.Name}}, Message: "as_of is missing",
+				Suggestion: "write the day, as_of: YYYY-MM-DD"})
 		}
 		d.people = append(d.people, c)
 		samples.Clients = append(samples.Clients, c.Sample(strings.TrimSuffix(filepath.Base(f.Name), ".yaml")))

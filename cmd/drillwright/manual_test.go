@@ -232,7 +232,8 @@ func saidOf(e *rules.Edition, conditions []string) []string {
 	const lines = 6 // of a rule
 	text := "rules:\n"
 	for i, condition := range conditions {
-		text += fmt.Sprintf("  - id: try-%d\n    effect: bar\n    when: %s\n    because: \"No.\"\n    untested: \"Not measured.\"\n    source: {kind: judged}\n", i, condition)
+		text += fmt.Sprintf("  - id: try-%d\n    effect: bar\n    when: %s\n    because: \"No.\"\n    untested: \"Not measured.\"\n    source: "+
+			"{kind: judged}\n", i, condition)
 	}
 	_, err := e.Redraft([]authored.File{{Name: "try.yaml", Data: []byte(text)}})
 	said := make([]string, len(conditions))

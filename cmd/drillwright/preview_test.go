@@ -65,7 +65,8 @@ func folder(t *testing.T, files map[string]string) string {
 }
 
 func TestPreviewCommand(t *testing.T) {
-	b := &bookServer{answer: &v1.Previewed{BaseRevision: "base", DraftRevision: "draft", Digest: "digest", Churn: &v1.Churn{Clients: 2, Answers: 5}}}
+	b := &bookServer{answer: &v1.Previewed{BaseRevision: "base", DraftRevision: "draft", Digest: "digest",
+		Churn: &v1.Churn{Clients: 2, Answers: 5}}}
 	address := b.serve(t)
 	dir := folder(t, map[string]string{"bars.yaml": "rules: []\n", "notes.txt": "no rules", "a.yaml": "doses: []\n"})
 	people := folder(t, map[string]string{"ann.yaml": "age_years: 40\nas_of: 2026-11-24\n", "ben.yaml": "as_of: 2026-11-24\n"})
@@ -83,7 +84,9 @@ func TestPreviewCommand(t *testing.T) {
 	assert.Equal(t, "ann", b.asked.Samples.Clients[0].Name)
 	assert.Equal(t, int32(40), b.asked.Samples.Clients[0].Profile.GetAgeYears())
 	lines := strings.Split(strings.TrimSpace(out), "\n")
-	assert.Equal(t, "drillwright book publish '"+dir+"' --base base --preview digest --clients '"+people+"' --only-these --author NAME --note TEXT --server "+address, lines[len(lines)-1])
+	assert.Equal(t,
+		"drillwright book publish '"+dir+"' --base base --preview digest --clients '"+people+"' --only-these --author NAME --note TEXT --server "+
+			address, lines[len(lines)-1])
 	assert.Contains(t, out, "Nothing: 5 answers of 2 sample clients stay as they are.")
 
 	out, err = command(t, "book", "preview", dir, "--server", address, "--format", "json")
@@ -101,7 +104,8 @@ func TestPreviewCommandPlacesMistakes(t *testing.T) {
 	b := &bookServer{}
 	address := b.serve(t)
 	dir := folder(t, map[string]string{"bars.yaml": "rules:\n  - id: one\n    whn: \"true\"\n"})
-	people := folder(t, map[string]string{"ann.yaml": "age_years: 40\nas_of: 2026-11-24\n", "ben.yaml": "as_of: 2026-11-24\nkit: {has: [hammock]}\n"})
+	people := folder(t, map[string]string{"ann.yaml": "age_years: 40\nas_of: 2026-11-24\n",
+		"ben.yaml": "as_of: 2026-11-24\nkit: {has: [hammock]}\n"})
 
 	b.fails = fails(protoadapt.MessageV1Of(&v1.RulebookProblems{Problems: []*v1.RulebookProblem{
 		{File: "bars.yaml", Line: 3, Column: 5, Message: "unknown key \"whn\"", Suggestion: "did you mean \"when\"?"},
@@ -149,8 +153,10 @@ func TestCompareCommand(t *testing.T) {
 	b := &bookServer{parts: []*v1.PartChange{
 		{Kind: "dose", Id: "heavy", Change: "removed", File: "doses.yaml", Line: 9},
 		{Kind: "drill", Id: "new-press", Change: "added", File: "press.yaml", Line: 12},
-		{Kind: "rule", Id: "too-high", Change: "changed", File: "bars.yaml", Line: 4, Fields: []*v1.FieldChange{{Field: "when", Before: "a > 1", After: "a > 2"}, {Field: "untested", After: "Measure it."}}},
-		{Kind: "rule", Id: "too-low", Change: "changed", File: "bars.yaml", Line: 14, Fields: []*v1.FieldChange{{Field: "untested", Before: "Measure it."}}}}}
+		{Kind: "rule", Id: "too-high", Change: "changed", File: "bars.yaml", Line: 4,
+			Fields: []*v1.FieldChange{{Field: "when", Before: "a > 1", After: "a > 2"}, {Field: "untested", After: "Measure it."}}},
+		{Kind: "rule", Id: "too-low", Change: "changed", File: "bars.yaml", Line: 14,
+			Fields: []*v1.FieldChange{{Field: "untested", Before: "Measure it."}}}}}
 	address := b.serve(t)
 	out, err := command(t, "book", "compare", "old", "--server", address)
 	require.NoError(t, err)

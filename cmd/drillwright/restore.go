@@ -33,7 +33,8 @@ book preview --restore REVISION, which prints the digest that this command wants
 			if err != nil {
 				return s.explained(err)
 			}
-			r, err := c.RestoreRevision(cmd.Context(), &v1.RestoreRevisionRequest{Revision: revision, BaseRevision: s.base, PreviewDigest: s.digest, Samples: samples,
+			r, err := c.RestoreRevision(cmd.Context(), &v1.RestoreRevisionRequest{Revision: revision, BaseRevision: s.base, PreviewDigest: s.digest,
+				Samples:     samples,
 				AcceptChurn: s.acceptChurn, RequestId: newRequestID(), Author: s.author, Note: s.note, ValidateOnly: s.only})
 			if err != nil {
 				return s.explained(s.explain(err))

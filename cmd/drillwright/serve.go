@@ -61,12 +61,14 @@ who may not see the client's health data, and delete the folder when the fault i
 	}
 	cmd.Flags().StringVar(&f.listen, "listen", "127.0.0.1:7410", "listen on `ADDR`; port 0 takes a free one")
 	cmd.Flags().StringVar(&f.store, "store", "", "serve what is live in this store, `PATH|URL` (default: the built-in edition)")
-	cmd.Flags().DurationVar(&f.staleAfter, "stale-after", 15*time.Minute, "go on for so long (`TIME`, such as 10m) when the store can't be reached")
+	cmd.Flags().DurationVar(&f.staleAfter, "stale-after", 15*time.Minute,
+		"go on for so long (`TIME`, such as 10m) when the store can't be reached")
 	cmd.Flags().IntVar(&f.keep, "keep", 3, "keep the last `N` revisions ready for requests that pin one, the live one among them")
 	cmd.Flags().StringVar(&f.call, "call", "", "`TEXT` that says whom to call in an emergency (default: your local emergency number)")
 	cmd.Flags().StringVar(&f.metrics, "metrics", "", "tell metrics at http://`ADDR`/metrics, for Prometheus (default: nowhere)")
 	cmd.Flags().IntVar(&f.checkShare, "check-share", 1000, "check one answer in `N` the plain way; 1 every one, 0 none")
-	cmd.Flags().StringVar(&f.keepMismatches, "keep-mismatches", "", "write client profiles to `DIR` when a check finds a fault (default: never)")
+	cmd.Flags().StringVar(&f.keepMismatches, "keep-mismatches", "",
+		"write client profiles to `DIR` when a check finds a fault (default: never)")
 	return cmd
 }
 

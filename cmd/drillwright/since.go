@@ -39,11 +39,14 @@ QUESTION is screen, substitute LIFT, select, or explain DRILL, as it would be as
 			case "screen":
 				req.Question = &v1.FindSinceRequest_Screen{Screen: &v1.ScreenRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf}}
 			case "substitute":
-				req.Question = &v1.FindSinceRequest_Substitute{Substitute: &v1.SubstituteRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf, Lift: args[1], View: v1.View_REASONS}}
+				req.Question = &v1.FindSinceRequest_Substitute{Substitute: &v1.SubstituteRequest{Profile: f.Profile, Complaints: f.Complaints,
+					AsOf: f.AsOf, Lift: args[1], View: v1.View_REASONS}}
 			case "select":
-				req.Question = &v1.FindSinceRequest_Select{Select: &v1.SelectRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf, View: v1.View_REASONS}}
+				req.Question = &v1.FindSinceRequest_Select{Select: &v1.SelectRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf,
+					View: v1.View_REASONS}}
 			case "explain":
-				req.Question = &v1.FindSinceRequest_Explain{Explain: &v1.ExplainRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf, Drill: args[1]}}
+				req.Question = &v1.FindSinceRequest_Explain{Explain: &v1.ExplainRequest{Profile: f.Profile, Complaints: f.Complaints, AsOf: f.AsOf,
+					Drill: args[1]}}
 			default:
 				return misused(cmd, "unknown question %q; %s", args[0], authored.DidYouMean(args[0], questions))
 			}

@@ -32,7 +32,8 @@ wasn't withdrawn goes live in its place at the same moment.`,
 			if err != nil {
 				return s.explained(err)
 			}
-			r, err := c.WithdrawRevision(cmd.Context(), &v1.WithdrawRevisionRequest{Revision: revision, BaseRevision: s.base, RequestId: newRequestID(), Author: s.author, Note: s.note})
+			r, err := c.WithdrawRevision(cmd.Context(), &v1.WithdrawRevisionRequest{Revision: revision, BaseRevision: s.base,
+				RequestId: newRequestID(), Author: s.author, Note: s.note})
 			if err != nil {
 				return s.explained(err)
 			}

@@ -68,7 +68,8 @@ func Lint(e *rules.Edition) []Finding {
 	l.texts()
 	l.undecided()
 	slices.SortStableFunc(l.findings, func(a, b Finding) int {
-		return cmp.Or(cmp.Compare(name(a.At), name(b.At)), cmp.Compare(a.At.Line, b.At.Line), cmp.Compare(a.At.Col, b.At.Col), cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Message, b.Message))
+		return cmp.Or(cmp.Compare(name(a.At), name(b.At)), cmp.Compare(a.At.Line, b.At.Line), cmp.Compare(a.At.Col, b.At.Col),
+			cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Message, b.Message))
 	})
 	return l.findings
 }
@@ -95,7 +96,8 @@ type linter struct {
 }
 
 func newLinter(e *rules.Edition) *linter {
-	l := &linter{e: e, free: freeClient(e, nil), nodes: lintBudget, gone: map[*catalog.Drill]bool{}, hopeless: map[*rules.Rule]bool{}, left: map[FindingKind]int{}}
+	l := &linter{e: e, free: freeClient(e, nil), nodes: lintBudget, gone: map[*catalog.Drill]bool{}, hopeless: map[*rules.Rule]bool{},
+		left: map[FindingKind]int{}}
 	l.facts = client.Derive(e.Frame, l.free)
 	l.alike = alike{e: e}
 	l.seen = newSeen(e)

@@ -71,7 +71,8 @@ func (l *linter) nearest(w query, d, lift *catalog.Drill, side int) Found {
 	}
 	found := Found{}
 	if l.nodes > 0 {
-		found = Nearest(l.e, Search{Demands: demands, Request: l.free, now: l.facts, lift: lift, Changes: lintChanges, Nodes: min(lintNodes, l.nodes), Sets: 1})
+		found = Nearest(l.e, Search{Demands: demands, Request: l.free, now: l.facts, lift: lift, Changes: lintChanges,
+			Nodes: min(lintNodes, l.nodes), Sets: 1})
 		l.nodes -= found.nodes + 1
 	}
 	if l.nodes > 0 && found.Existence != Exists && found.Existence != NoClient { // from a client of whom nothing is known

@@ -164,7 +164,8 @@ func (l *linter) opposites() {
 func (l *linter) opposed(a, b *rules.Rule, variable string) {
 	switch found := l.ask(query{holds: []*rules.Rule{a, b}, drills: l.couldFor(a)}); found.existence {
 	case Exists:
-		l.find(Finding{Kind: contradicts, At: b.WhenAt(0), Rules: []string{a.ID, b.ID}, Drills: []string{found.drill.ID}, Client: l.brief(found, a, b),
+		l.find(Finding{Kind: contradicts, At: b.WhenAt(0), Rules: []string{a.ID, b.ID}, Drills: []string{found.drill.ID},
+			Client:  l.brief(found, a, b),
 			Message: fmt.Sprintf("%s lowers %s where %s raises it", b.ID, variable, a.ID)})
 	case NotDecided:
 		l.left[contradicts]++
@@ -178,7 +179,8 @@ func (l *linter) brief(found verdict, holds ...*rules.Rule) *client.Request {
 	for _, r := range holds {
 		demands = append(demands, Must(r, found.drill, 0))
 	}
-	if short := Nearest(l.e, Search{Demands: demands, lift: lift, Changes: lintChanges, Nodes: lintNodes, Sets: 1}); short.Existence == Exists {
+	short := Nearest(l.e, Search{Demands: demands, lift: lift, Changes: lintChanges, Nodes: lintNodes, Sets: 1})
+	if short.Existence == Exists {
 		return short.Sets[0].Request
 	}
 	return found.client

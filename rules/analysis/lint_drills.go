@@ -47,7 +47,8 @@ func (l *linter) unreachable(d *catalog.Drill, bars []*rules.Rule) {
 			always = append(always, r.ID)
 		}
 	}
-	f := Finding{Kind: unreachableDrill, At: d.At, Rules: held, Drills: []string{d.ID}, Message: d.ID + " is open to no client: whatever a client is like, some bar holds", Client: l.free}
+	f := Finding{Kind: unreachableDrill, At: d.At, Rules: held, Drills: []string{d.ID}, Client: l.free,
+		Message: d.ID + " is open to no client: whatever a client is like, some bar holds"}
 	if len(always) > 0 {
 		f.Rules, f.Client = always, nil
 		f.Message = fmt.Sprintf("%s is open to no client: it is always barred by %s", d.ID, strings.Join(always, ", "))

@@ -17,7 +17,8 @@ func (l *linter) fires() {
 			l.never(r)
 		}
 		// The floor, a caution that is always shown, and the dose that catches all are meant so.
-		if meant := r.Floor || r.When.Op == predicate.Always && (r.Effect == rules.Advise || r.Effect == rules.Dosing); !l.seen.at[r].spared && !meant {
+		if meant := r.Floor || r.When.Op == predicate.Always && (r.Effect == rules.Advise || r.Effect == rules.Dosing); !l.seen.at[r].spared &&
+			!meant {
 			l.always(r)
 		}
 	}
@@ -49,7 +50,8 @@ func (l *linter) always(r *rules.Rule) {
 		if r.Effect == rules.Refer || r.Effect == rules.Advise {
 			where = "whatever is told"
 		}
-		l.find(Finding{Kind: alwaysFires, At: r.WhenAt(0), Rules: []string{r.ID}, Message: fmt.Sprintf("%s holds for every client, %s", r.ID, where)})
+		l.find(Finding{Kind: alwaysFires, At: r.WhenAt(0), Rules: []string{r.ID}, Message: fmt.Sprintf("%s holds for every client, %s", r.ID,
+			where)})
 	case NotDecided:
 		l.left[alwaysFires]++
 	}

@@ -26,7 +26,8 @@ func freeClient(e *rules.Edition, change func(*client.Profile)) *client.Request 
 	}
 	for _, r := range v.Regions {
 		for _, side := range sidesOf(r.Sided) {
-			p.Pain = append(p.Pain, client.Pain{Region: r.ID, Side: side, Rest: to(0.0), Worst: to(0.0), NextDay: to(0.0), SettleHours: to(0.0), WakesAtNight: to(false), Day: someDay})
+			p.Pain = append(p.Pain, client.Pain{Region: r.ID, Side: side, Rest: to(0.0), Worst: to(0.0), NextDay: to(0.0), SettleHours: to(0.0),
+				WakesAtNight: to(false), Day: someDay})
 		}
 	}
 	for _, t := range v.Tests {

@@ -38,10 +38,12 @@ func (l *linter) tags() {
 		}
 		f.Done()
 		if len(untagged) > 0 {
-			l.find(Finding{Kind: missingTag, At: untagged[0].At, Rules: bars, Drills: drillIDs(untagged), Message: fmt.Sprintf("a rule bars with %s, and the tag %s is missing", c.Name, c.ID)})
+			l.find(Finding{Kind: missingTag, At: untagged[0].At, Rules: bars, Drills: drillIDs(untagged),
+				Message: fmt.Sprintf("a rule bars with %s, and the tag %s is missing", c.Name, c.ID)})
 		}
 		if len(unexplained) > 0 {
-			l.find(Finding{Kind: unexplainedTag, At: unexplained[0].At, Drills: drillIDs(unexplained), Message: fmt.Sprintf("tagged for %s, and no rule on it bars or warns", c.ID)})
+			l.find(Finding{Kind: unexplainedTag, At: unexplained[0].At, Drills: drillIDs(unexplained),
+				Message: fmt.Sprintf("tagged for %s, and no rule on it bars or warns", c.ID)})
 		}
 	}
 }
@@ -97,7 +99,10 @@ func (l *linter) conditions() {
 		}
 	}
 	for _, c := range l.e.Frame.Vocabulary.Conditions {
-		tagged := byTag && slices.ContainsFunc(l.e.Catalogue.Drills, func(d *catalog.Drill) bool { return slices.Contains(d.Contraindications, c.ID) })
+		tagged := byTag && slices.ContainsFunc(l.e.Catalogue.Drills, func(d *catalog.Drill) bool {
+			return slices.Contains(d.Contraindications,
+				c.ID)
+		})
 		if !named[c.ID] && !tagged && !c.Bone && !l.e.Book.SpeaksByLaxity(&c) { // rules speak of the bones that heal
 			l.find(Finding{Kind: conditionWithoutRule, At: c.At, Message: fmt.Sprintf("no rule speaks of %s", c.ID)})
 		}

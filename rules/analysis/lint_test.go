@@ -24,26 +24,37 @@ var lintBooks = flag.Uint64("lint-books", 4, "generated books that are linted")
 
 const plantedRules = `rules:
   - {id: planted-no-drill, effect: caution, when: "drill.loads and drill.skill > 90", because: "A.", source: {kind: judged}}
-  - {id: planted-no-client, effect: bar, when: "drill.loads and client.age_years > 60 and client.age_years < 50", because: "B.", source: {kind: judged}}
+  - {id: planted-no-client, effect: bar, when: "drill.loads and client.age_years > 60 and client.age_years < 50", because: "B.",
+     source: {kind: judged}}
   - {id: planted-always, effect: caution, when: "client.age_years >= 0", because: "C.", source: {kind: judged}}
-  - {id: planted-for, effect: favour, points: 5, when: "drill.pattern == 'squat' and client.age_years > 40", because: "D.", source: {kind: judged}}
-  - {id: planted-against, effect: favour, points: -5, when: "drill.pattern == 'squat' and client.age_years > 40", because: "E.", source: {kind: judged}}
-  - {id: planted-narrow, effect: bar, when: "drill.pattern == 'squat' and client.age_years > 110 and client.training == 'NOVICE'", because: "F.", source: {kind: judged}}
-  - {id: planted-wide, effect: bar, when: "drill.pattern in ['squat', 'hinge'] and client.age_years > 100", because: "G.", source: {kind: judged}}
+  - {id: planted-for, effect: favour, points: 5, when: "drill.pattern == 'squat' and client.age_years > 40", because: "D.",
+     source: {kind: judged}}
+  - {id: planted-against, effect: favour, points: -5, when: "drill.pattern == 'squat' and client.age_years > 40", because: "E.",
+     source: {kind: judged}}
+  - {id: planted-narrow, effect: bar, when: "drill.pattern == 'squat' and client.age_years > 110 and client.training == 'NOVICE'", because: "F.",
+     source: {kind: judged}}
+  - {id: planted-wide, effect: bar, when: "drill.pattern in ['squat', 'hinge'] and client.age_years > 100", because: "G.",
+     source: {kind: judged}}
   - {id: planted-words, effect: caution, when: "drill.pattern == 'squat' and client.age_years > 95", because: "H.", source: {kind: judged}}
-  - {id: planted-words-too, effect: caution, when: "drill.pattern == 'squat' and client.age_years > 90", because: "H.", source: {kind: judged}}
-  - {id: planted-up, effect: adjust, adjust: {sets: {add: 1}}, when: "drill.pattern == 'squat' and client.age_years > 30", because: "I.", source: {kind: judged}}
-  - {id: planted-down, effect: adjust, adjust: {sets: {times: 0.5}}, when: "drill.pattern == 'squat' and client.age_years < 40", because: "J.", source: {kind: judged}}
+  - {id: planted-words-too, effect: caution, when: "drill.pattern == 'squat' and client.age_years > 90", because: "H.",
+     source: {kind: judged}}
+  - {id: planted-up, effect: adjust, adjust: {sets: {add: 1}}, when: "drill.pattern == 'squat' and client.age_years > 30", because: "I.",
+     source: {kind: judged}}
+  - {id: planted-down, effect: adjust, adjust: {sets: {times: 0.5}}, when: "drill.pattern == 'squat' and client.age_years < 40", because: "J.",
+     source: {kind: judged}}
   - {id: planted-bar, effect: bar, when: "drill.pattern == 'grip'", because: "K.", source: {kind: judged}}
-  - {id: planted-lost, effect: favour, points: 5, when: "drill.pattern == 'grip' and client.age_years > 40", because: "L.", source: {kind: judged}}
-  - {id: planted-unguarded, effect: bar, when: "drill.rung.knee >= 3 and client.strength.knee.extension < 100", because: "M.", untested: "M?", source: {kind: judged}}
+  - {id: planted-lost, effect: favour, points: 5, when: "drill.pattern == 'grip' and client.age_years > 40", because: "L.",
+     source: {kind: judged}}
+  - {id: planted-unguarded, effect: bar, when: "drill.rung.knee >= 3 and client.strength.knee.extension < 100", because: "M.", untested: "M?",
+     source: {kind: judged}}
   - {id: planted-memory, effect: caution, when: "drill.loads and client.age_years > 80", because: "O.", source: {kind: memory}}
 `
 
 func planted(t *testing.T) *rules.Edition {
 	files := append(rules.EmbeddedFiles(), authored.File{Name: "rules/book/planted.yaml", Data: []byte(plantedRules)})
 	for _, change := range [][3]string{
-		{"plans.yaml", "{id: shoulder-motion, name: \"Shoulder motion\", purpose: prepare, count: 1, where: \"", "{id: shoulder-motion, name: \"Shoulder motion\", purpose: prepare, count: 1, where: \"drill.pattern == 'grip' and "},
+		{"plans.yaml", "{id: shoulder-motion, name: \"Shoulder motion\", purpose: prepare, count: 1, where: \"",
+			"{id: shoulder-motion, name: \"Shoulder motion\", purpose: prepare, count: 1, where: \"drill.pattern == 'grip' and "},
 		{"press.yaml", "cite: moseley-1992", "cite: mosely-1992"},
 	} {
 		at := slices.IndexFunc(files, func(f authored.File) bool {
@@ -79,7 +90,8 @@ func TestPlantedFindings(t *testing.T) {
 	}
 	require.Equal(t, "planted-no-drill holds for no drill: no drill meets “drill.skill > 90”", about(neverFires, "planted-no-drill").Message)
 	never := about(neverFires, "planted-no-client")
-	require.Equal(t, "planted-no-client holds for no client: nobody meets “client.age_years > 60” and “client.age_years < 50” at once", never.Message)
+	require.Equal(t, "planted-no-client holds for no client: nobody meets “client.age_years > 60” and “client.age_years < 50” at once",
+		never.Message)
 	require.NotEmpty(t, never.Drills)
 	require.Equal(t, "rules/book/planted.yaml", never.At.Source.Name)
 	require.Equal(t, 3, never.At.Line)
@@ -130,7 +142,8 @@ func TestTagsOfNoRule(t *testing.T) {
 	e := builtIn(t)
 	bare := gen.Changed(e.Catalogue, func(d *catalog.Drill) {
 		tagged := slices.Contains(d.Contraindications, "frozen_shoulder_painful")
-		d.Contraindications = slices.DeleteFunc(slices.Clone(d.Contraindications), func(id string) bool { return id == "frozen_shoulder_painful" })
+		d.Contraindications = slices.DeleteFunc(slices.Clone(d.Contraindications),
+			func(id string) bool { return id == "frozen_shoulder_painful" })
 		if !tagged && d.Main.Region == "knee" {
 			d.Contraindications = append(d.Contraindications, "frozen_shoulder_painful")
 		}

@@ -17,7 +17,9 @@ func (l *linter) texts() {
 	for _, r := range slices.Concat(l.e.Book.Rules, l.e.Book.Doses, l.e.Book.Advices) {
 		f := Finding{At: r.WhenAt(0), Rules: []string{r.ID}}
 		if path := unguarded(r.When, false); path != "" && (r.Tightens() || r.Effect == rules.Adjust || r.Points < 0) {
-			f.Kind, f.Message = unguardedPath, fmt.Sprintf("%s reads %s, which is never presumed: ask for a rung below the top, or that the region is in question, beside it; else every client who wasn't measured meets it", r.ID, path)
+			f.Kind, f.Message = unguardedPath,
+				fmt.Sprintf("%s reads %s, which is never presumed: ask for a rung below the top, or that the region is in question, beside it; else "+
+					"every client who wasn't measured meets it", r.ID, path)
 			l.find(f)
 		}
 		if r.Source.Kind == "memory" && !r.Source.Unsure() {

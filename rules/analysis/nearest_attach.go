@@ -300,7 +300,8 @@ func (n *nearest) conditionKey(id string, side int) leverKey {
 // questioning are the levers that put a region in question.
 func (n *nearest) questioning(region string) []leverKey {
 	var keys []leverKey
-	for _, path := range []string{"request.complaint." + region + ".intensity", "client.pain." + region + ".worst", "client.pain." + region + ".rest",
+	for _, path := range []string{"request.complaint." + region + ".intensity", "client.pain." + region + ".worst", "client.pain." + region +
+		".rest",
 		"client.rung." + region, "client.surgery." + region, "client.cleared." + region} {
 		keys = append(keys, n.bothSides(path)...)
 	}

@@ -178,7 +178,8 @@ func (n *nearest) probe(k *lever, f *client.Facts, v float64) (back func()) {
 	if motion, ok := strings.CutPrefix(k.path, "client.range."); ok {
 		backs = append(backs, n.setPath(f, "client.margin."+motion, k.side, n.marginOf(n.measurer(motion, k.side))))
 		if other := f.Number(k.path, 1-k.side); k.of.Sided && f.StatusOf(k.path, 1-k.side) == client.Measured {
-			backs = append(backs, n.setPath(f, "client.gap.range."+motion, k.side, other.Lo-v), n.setPath(f, "client.gap.range."+motion, 1-k.side, v-other.Lo))
+			backs = append(backs, n.setPath(f, "client.gap.range."+motion, k.side, other.Lo-v), n.setPath(f, "client.gap.range."+motion, 1-k.side,
+				v-other.Lo))
 		}
 	}
 	return func() {

@@ -86,8 +86,10 @@ func trials() []trial {
 	training := func(w string) func(*client.Request) { return func(q *client.Request) { q.Profile.Training = w } }
 	supervised := func(yes bool) func(*client.Request) { return func(q *client.Request) { q.Profile.Supervised = &yes } }
 	return []trial{
-		onNumber("client.confidence", 0, 0, 10, 5, func(q *client.Request) *float64 { return number(q.Profile.Confidence) }, func(q *client.Request, v int) { q.Profile.Confidence = &v }),
-		onNumber("client.beighton", 0, 0, 9, 0, func(q *client.Request) *float64 { return number(q.Profile.Beighton) }, func(q *client.Request, v int) { q.Profile.Beighton = &v }),
+		onNumber("client.confidence", 0, 0, 10, 5, func(q *client.Request) *float64 { return number(q.Profile.Confidence) },
+			func(q *client.Request, v int) { q.Profile.Confidence = &v }),
+		onNumber("client.beighton", 0, 0, 9, 0, func(q *client.Request) *float64 { return number(q.Profile.Beighton) },
+			func(q *client.Request, v int) { q.Profile.Beighton = &v }),
 		onNumber("client.pain.shoulder.worst", 0, 0, 10, 0, worst, func(q *client.Request, v int) {
 			f := float64(v)
 			q.Profile.Pain = []client.Pain{{Region: "shoulder", Side: client.SideLeft, Worst: &f, Day: q.AsOf}}
@@ -96,7 +98,8 @@ func trials() []trial {
 		on("client.training", "", 0, training("NOVICE"), training("INTERMEDIATE"), training("ADVANCED")),
 		on("client.medicines", "blood_thinner", 0, medicine("blood_thinner", true), medicine("blood_thinner", false)),
 		on("client.medicines", "insulin", 0, medicine("insulin", true), medicine("insulin", false)),
-		on("client.conditions", "subacromial_pain", 0, condition("", ""), condition("CLIENT", "NOW"), condition("CLINICIAN", "NOW"), condition("CLIENT", "PAST")),
+		on("client.conditions", "subacromial_pain", 0, condition("", ""), condition("CLIENT", "NOW"), condition("CLINICIAN", "NOW"),
+			condition("CLIENT", "PAST")),
 	}
 }
 
@@ -360,7 +363,8 @@ func TestNearestOfTwoSides(t *testing.T) {
 	const motion, step = "shoulder.flexion", 2.5
 	dice := rand.New(rand.NewPCG(5, 6))
 	atom := func() string {
-		number := []string{"client.range." + motion, "client.gap.range." + motion, "client.range." + motion + " + client.margin." + motion}[dice.IntN(3)]
+		number := []string{"client.range." + motion, "client.gap.range." + motion, "client.range." + motion + " + client.margin." +
+			motion}[dice.IntN(3)]
 		text := fmt.Sprintf("%s %s %d", number, []string{">", ">=", "<", "<=", "=="}[dice.IntN(5)], 20*(dice.IntN(10)-1))
 		if dice.IntN(3) == 0 {
 			return "not (" + text + ")"
@@ -376,7 +380,8 @@ func TestNearestOfTwoSides(t *testing.T) {
 	p := w.Frame.Table.Path("client.range." + motion)
 	measured := func(q *client.Request, side int, v float64) *client.Request {
 		next := copied(q)
-		next.Profile.RangeDeg = append(slices.Clone(q.Profile.RangeDeg), client.Measure{Of: motion, Side: client.Sides[side], Value: v, Day: q.AsOf, By: "SAME_MEASURER"})
+		next.Profile.RangeDeg = append(slices.Clone(q.Profile.RangeDeg), client.Measure{Of: motion, Side: client.Sides[side], Value: v,
+			Day: q.AsOf, By: "SAME_MEASURER"})
 		return next
 	}
 	least := func(q *client.Request, demands []Demand) int {
@@ -416,7 +421,8 @@ func TestNearestOfTwoSides(t *testing.T) {
 		switch want := least(q, demands); found.Existence {
 		case Exists:
 			require.True(t, meets(w.Edition, found.Sets[0].Request, demands))
-			require.True(t, len(found.Sets[0].Edits) == want || !found.least, "%d of %d changes: %s %v", len(found.Sets[0].Edits), want, texts[i], found.Sets)
+			require.True(t, len(found.Sets[0].Edits) == want || !found.least, "%d of %d changes: %s %v", len(found.Sets[0].Edits), want, texts[i],
+				found.Sets)
 		case NoClient:
 			require.Equal(t, 3, want, texts[i])
 		}

@@ -55,7 +55,8 @@ type Proposed struct {
 // Propose finds a client who exercises what is uncovered, or proves that there is none. The proof is of clients of whom
 // nothing is taken back that was told: any fact may be told, in any way that a request can tell it.
 func Propose(e *rules.Edition, u Uncovered, p Proposing) Proposed {
-	s := &proposal{Proposing: p, e: e, u: u, nobody: emptyRequest(), derived: map[question]*client.Facts{}, proved: map[string]bool{}, found: map[string][]ChangeSet{}}
+	s := &proposal{Proposing: p, e: e, u: u, nobody: emptyRequest(), derived: map[question]*client.Facts{}, proved: map[string]bool{},
+		found: map[string][]ChangeSet{}}
 	defer func() {
 		for _, f := range s.derived {
 			f.Done()
@@ -78,7 +79,8 @@ func Propose(e *rules.Edition, u Uncovered, p Proposing) Proposed {
 	if s.freed(found, &out) {
 		return out
 	}
-	out.Proof = fmt.Sprintf("no client was found within %d changes and %d steps, and it is not proved that there is none", proposeChanges, proposeNodes)
+	out.Proof = fmt.Sprintf("no client was found within %d changes and %d steps, and it is not proved that there is none", proposeChanges,
+		proposeNodes)
 	return out
 }
 
@@ -131,7 +133,8 @@ func (s *proposal) live() []*spot {
 // Who measures a range, and so how far it is trusted, no search changes: what reads that is proved by its form or not at
 // all.
 func (s *proposal) nobodyAt(at *spot, more []Demand, nodes int) bool {
-	q := Search{Demands: append(at.demands(true), more...), Request: s.nobody, lift: at.Lift, now: s.of(s.nobody, at.Lift), derive: s.facts(at.Lift),
+	q := Search{Demands: append(at.demands(true), more...), Request: s.nobody, lift: at.Lift, now: s.of(s.nobody, at.Lift),
+		derive:  s.facts(at.Lift),
 		Changes: proofChanges, Nodes: nodes}
 	n, facts := newNearest(s.e, q)
 	shape := fmt.Sprintf("%p %s", at.Lift, n.shape())
@@ -325,7 +328,8 @@ func (s *proposal) cleared(q *client.Request) *client.Request {
 	v := s.e.Frame.Vocabulary
 	for _, c := range p.Conditions {
 		for _, region := range v.Conditions[v.Place("condition", c.ID)].Regions {
-			p.Clearances = append(p.Clearances, client.Clearance{By: "CLINICIAN", Region: region, Side: c.Side, Given: q.AsOf, Covers: []string{c.ID}})
+			p.Clearances = append(p.Clearances, client.Clearance{By: "CLINICIAN", Region: region, Side: c.Side, Given: q.AsOf,
+				Covers: []string{c.ID}})
 		}
 	}
 	if len(p.Clearances) == len(q.Profile.Clearances) {
@@ -483,6 +487,7 @@ func (s *proposal) barren() string {
 	case len(meet) <= few:
 		return "whoever the client, the rule hangs on it for none of the drills that meet it: " + strings.Join(meet, ", ")
 	default:
-		return fmt.Sprintf("whoever the client, the rule hangs on it for none of the %d drills that meet it, such as %s", len(meet), strings.Join(meet[:few], ", "))
+		return fmt.Sprintf("whoever the client, the rule hangs on it for none of the %d drills that meet it, such as %s", len(meet),
+			strings.Join(meet[:few], ", "))
 	}
 }

@@ -50,7 +50,8 @@ func newBook(e *rules.Edition) (*book, error) {
 		}
 		code, reads := t.condition(r.CodeText)
 		codes = append(codes, code)
-		b.programs = append(b.programs, program{rule: r, reads: reads, allRows: r.Effect == rules.Bar || r.Effect == rules.Caution || r.Effect == rules.Adjust})
+		b.programs = append(b.programs, program{rule: r, reads: reads, allRows: r.Effect == rules.Bar || r.Effect == rules.Caution ||
+			r.Effect == rules.Adjust})
 	}
 	env, err := environment(t.vars)
 	if err != nil {
@@ -72,7 +73,8 @@ func newBook(e *rules.Edition) (*book, error) {
 }
 
 func environment(vars map[byte][]variable) (*cel.Env, error) {
-	kinds := map[client.Kind]*cel.Type{client.Number: cel.DoubleType, client.Bool: cel.BoolType, client.Word: cel.StringType, client.List: cel.ListType(cel.StringType)}
+	kinds := map[client.Kind]*cel.Type{client.Number: cel.DoubleType, client.Bool: cel.BoolType, client.Word: cel.StringType,
+		client.List: cel.ListType(cel.StringType)}
 	var options []cel.EnvOption
 	for _, root := range []byte("dlfm") {
 		for i, v := range vars[root] {

@@ -61,7 +61,8 @@ type builder struct {
 // New compiles rules for a catalogue, given as the rows of each drill. before, if there is one, was compiled for the
 // same rows under the same numbering: what it worked out of drills alone is used again.
 func New(rows [][]*predicate.Row, list []Rule, before *Program) *Program {
-	b := &builder{before: before, statics: map[digest]set{}, numbers: map[string]*numberIndex{}, tags: map[string]*wordIndex{}, scalars: map[string]*scalar{}, kindsBy: map[string]*kinds{}, ahead: newPacker()}
+	b := &builder{before: before, statics: map[digest]set{}, numbers: map[string]*numberIndex{}, tags: map[string]*wordIndex{},
+		scalars: map[string]*scalar{}, kindsBy: map[string]*kinds{}, ahead: newPacker()}
 	if before != nil {
 		b.layout = before.layout
 	} else {

@@ -28,7 +28,8 @@ func oneNumber(values []float64) *layout {
 // the number of the drill, and that of the client.
 var (
 	drillNumber  = &predicate.Num{Op: predicate.Value, Ref: &predicate.Ref{Root: predicate.OfDrill, Name: "drill.n", Kind: client.Number}}
-	clientNumber = &predicate.Num{Op: predicate.Value, Ref: &predicate.Ref{Root: predicate.OfFacts, Name: "client.n", Kind: client.Number, Path: &client.Path{Name: "client.n"}}}
+	clientNumber = &predicate.Num{Op: predicate.Value, Ref: &predicate.Ref{Root: predicate.OfFacts, Name: "client.n", Kind: client.Number,
+		Path: &client.Path{Name: "client.n"}}}
 )
 
 func compare(left *predicate.Num, cmp string, right *predicate.Num) *predicate.Node {
@@ -66,7 +67,8 @@ func TestNumberIndex(t *testing.T) {
 // spansAround draws spans on, between and beyond the values, and numbers that nobody stated.
 func spansAround(dice *rand.Rand, values []float64) []client.Span {
 	nan := math.NaN()
-	spans := []client.Span{{Lo: nan, Hi: nan}, {Lo: -1000, Hi: -1000}, {Lo: 1000, Hi: 1000}, {Lo: -1000, Hi: 1000}, {Lo: math.Inf(-1), Hi: math.Inf(1)}}
+	spans := []client.Span{{Lo: nan, Hi: nan}, {Lo: -1000, Hi: -1000}, {Lo: 1000, Hi: 1000}, {Lo: -1000, Hi: 1000},
+		{Lo: math.Inf(-1), Hi: math.Inf(1)}}
 	for range 25 {
 		lo := values[dice.IntN(len(values))] + float64(dice.IntN(3)-1)*2
 		spans = append(spans, client.Span{Lo: lo, Hi: lo}, client.Span{Lo: lo, Hi: lo + float64(dice.IntN(60))})

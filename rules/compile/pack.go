@@ -127,7 +127,8 @@ func (p *packer) jump(to int32) int16 {
 // done are the tests, no longer than needed.
 func (p *packer) done() tests {
 	t := p.tests
-	return tests{slices.Clone(t.list), slices.Clone(t.constants), slices.Clone(t.sums), slices.Clone(t.words), slices.Clone(t.spelt), slices.Clone(t.nodes)}
+	return tests{slices.Clone(t.list), slices.Clone(t.constants), slices.Clone(t.sums), slices.Clone(t.words), slices.Clone(t.spelt),
+		slices.Clone(t.nodes)}
 }
 
 func (p *packer) lookFor(words []string, list *predicate.Ref) {
@@ -230,7 +231,8 @@ func someWordOf(n *predicate.Node) (words []string, list *predicate.Ref) {
 		return n.A.Literal, n.B.Ref
 	case n.Op == predicate.Within && ofClient(n.A) && writtenOut(n.B):
 		return n.B.Literal, n.A.Ref
-	case n.Op == predicate.Has && n.Quant == "any" && n.Least == 1 && ofClient(n.List) && n.Body.Op == predicate.Within && n.Body.A.Element && writtenOut(n.Body.B):
+	case n.Op == predicate.Has && n.Quant == "any" && n.Least == 1 && ofClient(n.List) && n.Body.Op == predicate.Within && n.Body.A.Element &&
+		writtenOut(n.Body.B):
 		return n.Body.B.Literal, n.List.Ref
 	}
 	return nil, nil

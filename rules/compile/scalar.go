@@ -5,8 +5,8 @@ import (
 	"drillwright/rules/predicate"
 )
 
-// scalar is a predicate that no drill changes. The commonest, a fact or a number of the lift against a number written out and a yes-or-no, are
-// looked up where they stand; the others are evaluated by their closures, once a request and side.
+// scalar is a predicate that no drill changes. The commonest, a fact or a number of the lift against a number written out and a yes-or-no,
+// are looked up where they stand; the others are evaluated by their closures, once a request and side.
 type scalar struct {
 	form  scalarForm
 	cmp   comparison // of a fact against k

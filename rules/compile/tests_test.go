@@ -95,8 +95,10 @@ func TestGateOverNothing(t *testing.T) {
 	for _, nothing := range []predicate.Op{predicate.And, predicate.Or} {
 		list = append(list, empty(nothing))
 		for _, op := range []predicate.Op{predicate.And, predicate.Or} {
-			list = append(list, join(op, yes(), empty(nothing)), join(op, no(), empty(nothing)), join(op, empty(nothing), yes()), join(op, empty(nothing), no()),
-				join(op, join(predicate.And+predicate.Or-op, no(), empty(nothing)), yes()), join(op, empty(nothing), empty(predicate.And+predicate.Or-nothing)))
+			list = append(list, join(op, yes(), empty(nothing)), join(op, no(), empty(nothing)), join(op, empty(nothing), yes()),
+				join(op, empty(nothing), no()),
+				join(op, join(predicate.And+predicate.Or-op, no(), empty(nothing)), yes()),
+				join(op, empty(nothing), empty(predicate.And+predicate.Or-nothing)))
 		}
 	}
 	f := factsOf(client.Span{Lo: 5, Hi: 5})

@@ -8,7 +8,8 @@ import (
 // usual are the words that stand in conditions and texts without a point before them.
 var usual = func() map[string]bool {
 	words := map[string]bool{}
-	for _, w := range slices.Concat(AllRoots, domains, []string{"and", "or", "not", "in", "any", "all", "count", "measured", "true", "false", "motion", "region", "stressor"}) {
+	for _, w := range slices.Concat(AllRoots, domains, []string{"and", "or", "not", "in", "any", "all", "count", "measured", "true", "false",
+		"motion", "region", "stressor"}) {
 		words[w] = true
 	}
 	return words
@@ -65,7 +66,8 @@ func step(s string, i int) int {
 			return i + 1
 		}
 		return i
-	case c == '[' && (at(i+1) == ' ' || at(i+1) == '#' && at(i+2) != ']'), c == '*' && at(i+1) == '*', c == '/' && (at(i+1) == '/' || at(i+1) == '*'):
+	case c == '[' && (at(i+1) == ' ' || at(i+1) == '#' && at(i+2) != ']'), c == '*' && at(i+1) == '*', c == '/' &&
+		(at(i+1) == '/' || at(i+1) == '*'):
 		return i
 	case c == '?':
 		if rest := strings.TrimLeft(s[i+1:], " \t\n"); rest == "" || strings.ContainsRune(":.?", rune(rest[0])) {

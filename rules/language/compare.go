@@ -269,7 +269,8 @@ func (r *resolver) counted(n *ast.BinaryNode, count *ast.BuiltinNode) *predicate
 	}
 	atom := r.overList(count)
 	if ref := atom.List.Ref; ref != nil && ref.Root != predicate.OfFacts {
-		r.suggest(n.Location().From, "count the members of client.conditions or another list of them", "count goes over a list of the client or the request")
+		r.suggest(n.Location().From, "count the members of client.conditions or another list of them",
+			"count goes over a list of the client or the request")
 	}
 	least := min(k.Value, maxNumber)
 	if n.Operator == ">" {

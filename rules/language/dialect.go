@@ -81,9 +81,11 @@ func (r *resolver) allowBuiltin(n *ast.BuiltinNode, in around) bool {
 	case len(n.Arguments) != 2:
 		r.suggestAt(n, "write "+n.Name+"(list, # in ['a', 'b'])", "%s doesn't say what must hold of the members", n.Name)
 	case in.predicates > 0:
-		r.suggestAt(n, "hold one list against another with any(list, # in other)", "%s stands inside another any, all or count; they are not nested", n.Name)
+		r.suggestAt(n, "hold one list against another with any(list, # in other)",
+			"%s stands inside another any, all or count; they are not nested", n.Name)
 	case !hasPointer(n.Arguments[1]):
-		r.suggestAt(n.Arguments[1], "name the member with #, or leave "+n.Name+" out", "what stands under %s is the same for every member", n.Name)
+		r.suggestAt(n.Arguments[1], "name the member with #, or leave "+n.Name+" out", "what stands under %s is the same for every member",
+			n.Name)
 	default:
 		return true
 	}

@@ -30,7 +30,8 @@ func SlipsIn(frame *client.Frame, tags *Tags, code string) int {
 	if !clean(blank(code)) {
 		return 0
 	}
-	r := &resolver{scope: scope{frame, tags, nil}, source: &source{report: &authored.Report{}, text: authored.NewText("bar", code), code: code}}
+	r := &resolver{scope: scope{frame, tags, nil}, source: &source{report: &authored.Report{}, text: authored.NewText("bar", code),
+		code: code}}
 	return r.findTypos(blank(code)).count
 }
 

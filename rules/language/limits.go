@@ -112,7 +112,8 @@ func (s *source) bracketed() bool {
 			open = open[:len(open)-1]
 		}
 		if len(open) > maxDepth {
-			s.suggest(s.offset(i), "take out those that aren't needed, or make several rules of it", "brackets stand more than %d deep within each other", maxDepth)
+			s.suggest(s.offset(i), "take out those that aren't needed, or make several rules of it",
+				"brackets stand more than %d deep within each other", maxDepth)
 			return false
 		}
 	}

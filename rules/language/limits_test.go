@@ -34,16 +34,19 @@ func TestLimitsOfAnExpression(t *testing.T) {
 		most, over string
 		message    string
 	}{
-		{"bytes", "drill.loads" + repeat(" ", language.MaxExpression-11), "drill.loads" + repeat(" ", language.MaxExpression-10), "the expression has 4097 bytes; the most is 4096"},
+		{"bytes", "drill.loads" + repeat(" ", language.MaxExpression-11), "drill.loads" + repeat(" ", language.MaxExpression-10),
+			"the expression has 4097 bytes; the most is 4096"},
 		{"nodes", comparisons(166) + " or drill.loads", comparisons(168), "the expression has 1007 names, numbers and signs; the most is 1000"},
-		{"brackets", repeat("(", 30) + "drill.loads" + repeat(")", 30), repeat("(", 31) + "drill.loads" + repeat(")", 31), "brackets stand more than 30 deep within each other"},
+		{"brackets", repeat("(", 30) + "drill.loads" + repeat(")", 30), repeat("(", 31) + "drill.loads" + repeat(")", 31),
+			"brackets stand more than 30 deep within each other"},
 		{"depth", repeat("not ", 28) + "drill.loads", repeat("not ", 29) + "drill.loads", "parts stand more than 30 deep within each other"},
 		{"choices", choices(4), choices(5), "? : stands more than 4 deep within another"},
 		{"listed", words(100), words(101), "the list has 101 words; the most is 100"},
 		{"word", "drill.name == '" + repeat("ä", 80) + "'", "drill.name == '" + repeat("ä", 81) + "'", "a word has 81 letters; the most is 80"},
 		{"unrolled", unrolled(30), unrolled(31), "with every member of any and all written out this has more than 5000 parts"},
 		{"number", "drill.skill < 1000000000", "drill.skill < 1000000000.5", "1000000000.5 is too great"},
-		{"result", "client.age_years * 1000000000 * 8000 > 1", "client.age_years * 1000000000 * 9000 > 1", "this can come to more than 1000000000000000"},
+		{"result", "client.age_years * 1000000000 * 8000 > 1", "client.age_years * 1000000000 * 9000 > 1",
+			"this can come to more than 1000000000000000"},
 	} {
 		t.Run(c.what, func(t *testing.T) {
 			assert.Empty(t, newReading(e, tags).messages(t, c.most))

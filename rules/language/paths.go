@@ -49,7 +49,8 @@ func (r *resolver) path(n ast.Node) *predicate.Ref {
 			r.suggest(from, authored.DidYouMean(root, r.roots), "unknown path %q", Short(name))
 			return nil
 		}
-		r.report.Fix(r.at(from), r.edit(from, from+utf8.RuneCountInString(root), sure), fmt.Sprintf("did you mean %q?", sure), "unknown path %q", Short(name))
+		r.report.Fix(r.at(from), r.edit(from, from+utf8.RuneCountInString(root), sure), fmt.Sprintf("did you mean %q?", sure), "unknown path %q",
+			Short(name))
 		if name = sure; rest != "" {
 			name += "." + rest
 		}
@@ -196,7 +197,8 @@ func (t *Tags) refsOf(frame *client.Frame) map[string]*predicate.Ref {
 		t.refs = map[string]*predicate.Ref{"dose.seconds": {Root: predicate.OfDose, Name: "dose.seconds", Kind: client.Number}}
 		for i := range frame.Table.Paths {
 			p := &frame.Table.Paths[i]
-			t.refs[p.Name] = &predicate.Ref{Root: predicate.OfFacts, Name: p.Name, Kind: p.Kind, Slot: p.Slot, Path: p, Index: i, Region: rungRegion(p.Name, "client.rung.")}
+			t.refs[p.Name] = &predicate.Ref{Root: predicate.OfFacts, Name: p.Name, Kind: p.Kind, Slot: p.Slot, Path: p, Index: i,
+				Region: rungRegion(p.Name, "client.rung.")}
 		}
 		for root, as := range map[string]predicate.Root{"drill.": predicate.OfDrill, "lift.": predicate.OfLift} {
 			for _, p := range t.paths {

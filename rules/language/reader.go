@@ -96,7 +96,8 @@ func (r *Reader) unquoted(t *authored.Text) bool {
 // uncurled is what stands between two curly quotes.
 func uncurled(s string) (string, bool) {
 	runes := []rune(s)
-	if len(runes) < 2 || !strings.ContainsRune("\u201c\u201d\u201e\u2018", runes[0]) || !strings.ContainsRune("\u201c\u201d\u2019", runes[len(runes)-1]) {
+	if len(runes) < 2 || !strings.ContainsRune("\u201c\u201d\u201e\u2018", runes[0]) || !strings.ContainsRune("\u201c\u201d\u2019",
+		runes[len(runes)-1]) {
 		return s, false
 	}
 	inner := string(runes[1 : len(runes)-1])
@@ -195,7 +196,8 @@ func (r *Reader) Sentence(t authored.Text, roots []string, domain string, lenien
 		return had
 	}
 	before := r.report.Count()
-	e := &resolver{scope: scope{r.frame, r.tags, roots}, source: &source{report: r.report, text: t}, witness: witness[domain], lenient: lenient}
+	e := &resolver{scope: scope{r.frame, r.tags, roots}, source: &source{report: r.report, text: t}, witness: witness[domain],
+		lenient: lenient}
 	s := e.sentence(t, domain)
 	if r.report.Count() == before {
 		r.texts.sentences[as] = s
@@ -212,7 +214,8 @@ func (r *Reader) Stopped(at authored.Pos) bool {
 		r.report.Add(at, "%d mistakes so far; what follows is read once they are mended", r.report.Count())
 	case r.parts > maxBookParts:
 		r.stop = true
-		r.report.Suggest(at, "any and all over a domain count once a member", "the expressions of the book have more than %d parts together", maxBookParts)
+		r.report.Suggest(at, "any and all over a domain count once a member", "the expressions of the book have more than %d parts together",
+			maxBookParts)
 	}
 	return r.stop
 }

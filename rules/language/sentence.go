@@ -140,7 +140,8 @@ func lacking(n ast.Node, word string) string {
 
 // tidy takes out the double spaces that an empty word leaves, and starts with a capital.
 func Tidy(s string) string {
-	if strings.Contains(s, "  ") || strings.HasPrefix(s, " ") || strings.HasSuffix(s, " ") || strings.Contains(s, " ,") || strings.Contains(s, " .") {
+	if strings.Contains(s, "  ") || strings.HasPrefix(s, " ") || strings.HasSuffix(s, " ") || strings.Contains(s, " ,") ||
+		strings.Contains(s, " .") {
 		s = squeezed(s)
 	}
 	if s == "" || s[0] < 'a' || s[0] > 'z' {

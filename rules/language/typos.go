@@ -52,7 +52,8 @@ var typos = []typo{
 	typoOf(`(\?\.)`, "$1 is not in the rule language", "every path is there; write a point", "."),
 	typoOf(`(\?\?)`, "$1 is not in the rule language", "every path is there", doubtful),
 	typoOf(`(\?\s*:)`, "$1 is not in the rule language", "write condition ? number : number", doubtful),
-	typoOf(`((`+aPath+`)\s+in\s+(`+aNumber+`)\s*(?P<at>\.\.)\s*(`+aNumber+`))`, "two points in a row", "write path >= 1 and path <= 5", "$2 >= $3 and $2 <= $5"),
+	typoOf(`((`+aPath+`)\s+in\s+(`+aNumber+`)\s*(?P<at>\.\.)\s*(`+aNumber+`))`, "two points in a row", "write path >= 1 and path <= 5",
+		"$2 >= $3 and $2 <= $5"),
 	typoOf(`(\.\.)`, "two points in a row", "for a range write path >= 1 and path <= 5", doubtful),
 	typoOf(`(\*\*|\^)`, "powers are not in the rule language", "write the number out", doubtful),
 	typoOf(`[0-9](\s*%)\s*(?:$|[)\]]|and\b|or\b)`, "a percent sign", "write the number alone; the path says the unit", "unit percent"),
@@ -60,7 +61,8 @@ var typos = []typo{
 	typoOf(`(;)`, "; is not in the rule language", "join with and, or make two rules of it", doubtful),
 	typoOf(`([{}])`, "a curly bracket", "use round ones: ( )", doubtful),
 	typoOf(`(\$[\w]*)`, "$1 is not in the rule language", "begin a path with client, drill, lift, request, norm or side", doubtful),
-	typoOf(`(?:^|[^\w.])(let(?:\s+\w+\s*=)?|if|else|then|when)(?:\W|$)`, `"$1" is not in the rule language`, "write the condition out", doubtful),
+	typoOf(`(?:^|[^\w.])(let(?:\s+\w+\s*=)?|if|else|then|when)(?:\W|$)`, `"$1" is not in the rule language`, "write the condition out",
+		doubtful),
 	typoOf(`[^|](\|)\s*\w+\(`, "a single |", "a list goes inside: any(list, …)", doubtful),
 	typoOf(`(?:^|[^|\s])(\s*(?P<at>\|)\s*)(?:[^|\s]|$)`, "a single |", "write or", " or "),
 	typoOf(`(?:^|[^&\s])(\s*(?P<at>&)\s*)(?:[^&\s]|$)`, "a single &", "write and", " and "),
@@ -76,26 +78,34 @@ var typos = []typo{
 	typoOf(`(?:^|[^\w.])(ALL|All)\s*\(`, "$1 in capitals", "write all", "all"),
 	typoOf(`(?:^|[^\w.])(TRUE|True|YES|Yes|yes)\b`, "$1 can't be read", "write true", "true"),
 	typoOf(`(?:^|[^\w.])(FALSE|False|NO|No|no)\b`, "$1 can't be read", "write false", "false"),
-	typoOf(`(?:^|[^\w.])(nil|null|NULL|None)\b`, "$1 is not in the rule language", "leave it out, or ask for a measure with measured(path)", doubtful),
+	typoOf(`(?:^|[^\w.])(nil|null|NULL|None)\b`, "$1 is not in the rule language", "leave it out, or ask for a measure with measured(path)",
+		doubtful),
 	typoOf(`(===)`, "$1 can't be read", "compare with ==", "=="),
 	typoOf(`(!==|<>|=!)`, "$1 can't be read", "compare with !=", "!="),
 	typoOf(`(=>)`, "$1 can't be read", "compare with >=", ">="),
 	typoOf(`(=<)`, "$1 can't be read", "compare with <=", "<="),
 	typoOf(`(?:^|[^=<>!])(=)(?:$|[^=])`, "a single =", "compare with ==", "=="),
-	typoOf(`((`+aPath+`)\s+(?P<at>between)\s+(`+aNumber+`)\s+and\s+(`+aNumber+`))`, "\"$at\" is not in the rule language", "write path >= 1 and path <= 5", "$2 >= $4 and $2 <= $5"),
+	typoOf(`((`+aPath+`)\s+(?P<at>between)\s+(`+aNumber+`)\s+and\s+(`+aNumber+`))`, "\"$at\" is not in the rule language",
+		"write path >= 1 and path <= 5", "$2 >= $4 and $2 <= $5"),
 	typoOf(`[\w\])]\s+(between)\s`, "\"$1\" is not in the rule language", "write path >= 1 and path <= 5", doubtful),
-	typoOf(`[\w\])'"]\s+((?:is\s+)?(?:greater|more|larger|bigger|higher)\s+than\s+or\s+equal(?:\s+to)?)\b`, "\"$1\" is not in the rule language", "write >=", ">="),
-	typoOf(`[\w\])'"]\s+((?:is\s+)?(?:less|fewer|smaller|lower)\s+than\s+or\s+equal(?:\s+to)?)\b`, "\"$1\" is not in the rule language", "write <=", "<="),
-	typoOf(`[\w\])'"]\s+((?:is\s+)?(?:greater|more|larger|bigger|higher|over|above)(?:\s+than)?)\b`, "\"$1\" is not in the rule language", "write >", ">"),
-	typoOf(`[\w\])'"]\s+((?:is\s+)?(?:less|fewer|smaller|lower|under|below)(?:\s+than)?)\b`, "\"$1\" is not in the rule language", "write <", "<"),
+	typoOf(`[\w\])'"]\s+((?:is\s+)?(?:greater|more|larger|bigger|higher)\s+than\s+or\s+equal(?:\s+to)?)\b`,
+		"\"$1\" is not in the rule language", "write >=", ">="),
+	typoOf(`[\w\])'"]\s+((?:is\s+)?(?:less|fewer|smaller|lower)\s+than\s+or\s+equal(?:\s+to)?)\b`, "\"$1\" is not in the rule language",
+		"write <=", "<="),
+	typoOf(`[\w\])'"]\s+((?:is\s+)?(?:greater|more|larger|bigger|higher|over|above)(?:\s+than)?)\b`, "\"$1\" is not in the rule language",
+		"write >", ">"),
+	typoOf(`[\w\])'"]\s+((?:is\s+)?(?:less|fewer|smaller|lower|under|below)(?:\s+than)?)\b`, "\"$1\" is not in the rule language", "write <",
+		"<"),
 	typoOf(`[\w\])'"]\s+((?:is\s+)?at\s+least)\b`, "\"$1\" is not in the rule language", "write >=", ">="),
 	typoOf(`[\w\])'"]\s+((?:is\s+)?at\s+most)\b`, "\"$1\" is not in the rule language", "write <=", "<="),
 	typoOf(`[\w\])'"]\s+(is\s+not\s+in|isnt\s+in)\s`, "\"$1\" is not in the rule language", "write not in", "not in"),
 	typoOf(`[\w\])'"]\s+(is\s+in)\s`, "\"$1\" is not in the rule language", "write in", "in"),
 	typoOf(`[\w\])'"]\s+(is\s+not|not\s+equals?(?:\s+to)?)\s`, "\"$1\" is not in the rule language", "compare with !=", "!="),
 	typoOf(`[\w\])'"]\s+(is(?:\s+equal(?:\s+to)?)?|equals?(?:\s+to)?|eq)\s`, "\"$1\" is not in the rule language", "compare with ==", "=="),
-	typoOf(`((`+aPath+`)\s+(?P<at>not\s+contains?|not\s+includes?|doesnt\s+contain|excludes)\s+('[^']*'|"[^"]*"))`, "\"$at\" is not in the rule language", "write 'word' not in list", "$4 not in $2"),
-	typoOf(`((`+aPath+`)\s+(?P<at>contains?|includes?|has|have)\s+('[^']*'|"[^"]*"))`, "\"$at\" is not in the rule language", "write 'word' in list", "$4 in $2"),
+	typoOf(`((`+aPath+`)\s+(?P<at>not\s+contains?|not\s+includes?|doesnt\s+contain|excludes)\s+('[^']*'|"[^"]*"))`,
+		"\"$at\" is not in the rule language", "write 'word' not in list", "$4 not in $2"),
+	typoOf(`((`+aPath+`)\s+(?P<at>contains?|includes?|has|have)\s+('[^']*'|"[^"]*"))`, "\"$at\" is not in the rule language",
+		"write 'word' in list", "$4 in $2"),
 	typoOf(`[\w\])]\s+(has|have|includes?|excludes)\b`, "\"$1\" is not in the rule language", "write 'word' in list", doubtful),
 	typoOf(`(?:^|[^\w.])(not\s+('[^']*'|"[^"]*")\s+in)\b`, "not before the word", "write 'word' not in list", "$2 not in"),
 	typoOf(`(\[\s*#)\s*(?:[.)<>=!,]|$)`, "the [ that opens here isn't closed", "close it with ]: [#]", "[#]"),
@@ -120,7 +130,8 @@ var (
 
 // unitsMeant are the units of paths by what people write.
 var unitsMeant = map[string]string{"kilogram": "kg", "kilo": "kg", "kg": "kg", "newton": "N", "n": "N", "second": "s", "sec": "s", "s": "s",
-	"degree": "deg", "deg": "deg", "percent": "percent", "minute": "min", "min": "min", "hour": "h", "hr": "h", "h": "h", "week": "weeks", "wk": "weeks", "year": "years", "yr": "years", "day": "days"}
+	"degree": "deg", "deg": "deg", "percent": "percent", "minute": "min", "min": "min", "hour": "h", "hr": "h", "h": "h", "week": "weeks",
+	"wk": "weeks", "year": "years", "yr": "years", "day": "days"}
 
 // repaired reports the typos and mends those that can mean but one thing. It is false when others are left.
 func (r *resolver) repaired() bool {
@@ -226,7 +237,8 @@ func (f *typoFinder) units() {
 			meant = "s"
 		}
 		by, sure, suggestion := f.unitGone(meant, at[4])
-		f.found(at[4]+len(f.code[at[4]:at[5]])-len(unit), change{at[4], at[5], by}, sure, suggestion, fmt.Sprintf("a unit, %s, stands behind the number", unit))
+		f.found(at[4]+len(f.code[at[4]:at[5]])-len(unit), change{at[4], at[5], by}, sure, suggestion,
+			fmt.Sprintf("a unit, %s, stands behind the number", unit))
 	}
 }
 
@@ -285,7 +297,8 @@ func (f *typoFinder) numerals() {
 			meant = "0" + meant
 		}
 		if !plain.MatchString(text) {
-			f.found(at[2], change{at[2], at[3], meant}, almost.MatchString(text) && plain.MatchString(meant), "write figures and a point: 1000, 0.5", Short(text)+" is no number of the rule language")
+			f.found(at[2], change{at[2], at[3], meant}, almost.MatchString(text) && plain.MatchString(meant), "write figures and a point: 1000, 0.5",
+				Short(text)+" is no number of the rule language")
 		} else if v, err := strconv.ParseFloat(text, 64); err != nil || v > maxNumber {
 			f.found(at[2], change{at[2], at[3], ""}, false, fmt.Sprintf("the most is %.0f", maxNumber), Short(text)+" is too great")
 		}
@@ -301,7 +314,8 @@ func (f *typoFinder) openQuote() {
 	tail := f.code[open:]
 	end := open + len(strings.TrimRight(tail, " \t\n"))
 	quote := tail[:1]
-	f.found(open, change{end, end, quote}, unfinished.MatchString(tail), "close it behind the word: 'word'", "a quote is opened and not closed")
+	f.found(open, change{end, end, quote}, unfinished.MatchString(tail), "close it behind the word: 'word'",
+		"a quote is opened and not closed")
 }
 
 // blank empties the quotes of an expression and leaves the length as it is.

@@ -28,7 +28,8 @@ func splice(n ast.Node, word, id string) ast.Node {
 	case *ast.BinaryNode:
 		return located(&ast.BinaryNode{Operator: n.Operator, Left: splice(n.Left, word, id), Right: splice(n.Right, word, id)}, n)
 	case *ast.ConditionalNode:
-		return located(&ast.ConditionalNode{Ternary: n.Ternary, Cond: splice(n.Cond, word, id), Exp1: splice(n.Exp1, word, id), Exp2: splice(n.Exp2, word, id)}, n)
+		return located(&ast.ConditionalNode{Ternary: n.Ternary, Cond: splice(n.Cond, word, id), Exp1: splice(n.Exp1, word, id),
+			Exp2: splice(n.Exp2, word, id)}, n)
 	case *ast.CallNode:
 		call := &ast.CallNode{Callee: n.Callee}
 		for _, a := range n.Arguments {

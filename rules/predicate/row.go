@@ -110,7 +110,8 @@ func (p *Packer) Add(t Tags) *Row {
 // Done gives back what growing has left over. Nothing is added afterwards.
 func (p *Packer) Done() {
 	r := p.rows
-	r.stated, r.before, r.yes, r.values, r.words = slices.Clone(r.stated), slices.Clone(r.before), slices.Clone(r.yes), slices.Clone(r.values), slices.Clone(r.words)
+	r.stated, r.before, r.yes, r.values, r.words = slices.Clone(r.stated), slices.Clone(r.before), slices.Clone(r.yes), slices.Clone(r.values),
+		slices.Clone(r.words)
 	for _, p := range []*indexList{&r.numbers, &r.sets} {
 		p.low, p.high = slices.Clone(p.low), slices.Clone(p.high)
 	}

@@ -87,19 +87,22 @@ func someone(t *testing.T) *client.Request {
 	t.Helper()
 	e := edition(t)
 	p := &client.Profile{Ref: "m-0450", AgeYears: to(35), Sex: "MALE", Training: "INTERMEDIATE", Supervised: to(true), BodyMassKg: to(80.0),
-		KitTold: true, Kit: e.Frame.Vocabulary.IDs("kit"), ConditionsTold: true, SurgeriesTold: true, MedicinesTold: true, PainkillerToday: to(false),
-		Screening: &client.Screening{Lists: e.Frame.ListIDs(), Day: day(t, today), Others: "NO"}}
+		KitTold: true, Kit: e.Frame.Vocabulary.IDs("kit"), ConditionsTold: true, SurgeriesTold: true, MedicinesTold: true,
+		PainkillerToday: to(false),
+		Screening:       &client.Screening{Lists: e.Frame.ListIDs(), Day: day(t, today), Others: "NO"}}
 	return &client.Request{Profile: p, AsOf: day(t, today)}
 }
 
 // hurts adds a complaint of three weeks' ache.
 func hurts(q *client.Request, region string, side client.Side, intensity float64) {
-	q.Complaints = append(q.Complaints, client.Complaint{Region: region, Side: side, Intensity: intensity, Moment: "MIDDLE", Kind: "ACHE", Onset: "GRADUAL", Days: 20})
+	q.Complaints = append(q.Complaints, client.Complaint{Region: region, Side: side, Intensity: intensity, Moment: "MIDDLE", Kind: "ACHE",
+		Onset: "GRADUAL", Days: 20})
 }
 
 // has tells a condition, named by a clinician long ago.
 func has(q *client.Request, condition string, side client.Side) {
-	q.Profile.Conditions = append(q.Profile.Conditions, client.Condition{ID: condition, Side: side, Since: q.AsOf - 200, ToldBy: "CLINICIAN", Status: "NOW"})
+	q.Profile.Conditions = append(q.Profile.Conditions, client.Condition{ID: condition, Side: side, Since: q.AsOf - 200, ToldBy: "CLINICIAN",
+		Status: "NOW"})
 }
 
 // sidesOf are the sides of a region, or the one entry of a midline region.

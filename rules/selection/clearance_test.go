@@ -24,7 +24,8 @@ func loose(t *testing.T) *client.Request {
 
 // clearance is a clinician's word of last month on the left shoulder, covering the condition.
 func clearance(q *client.Request) client.Clearance {
-	return client.Clearance{By: "CLINICIAN", Region: "shoulder", Side: client.SideLeft, Given: q.AsOf - 30, Covers: []string{"anterior_shoulder_instability"}}
+	return client.Clearance{By: "CLINICIAN", Region: "shoulder", Side: client.SideLeft, Given: q.AsOf - 30,
+		Covers: []string{"anterior_shoulder_instability"}}
 }
 
 func verdictOn(t *testing.T, q *client.Request, id string, side int) (string, []string) {
@@ -49,16 +50,22 @@ func TestClearance(t *testing.T) {
 		verdict string
 		bar     string
 	}{
-		"none":                {func(q *client.Request, c *client.Clearance) { c.Covers = nil }, "NOT_TODAY", "anterior-instability-end-position"},
-		"covers":              {func(*client.Request, *client.Clearance) {}, "OPEN", ""},
-		"expired":             {func(q *client.Request, c *client.Clearance) { c.Until = q.AsOf - 1 }, "NOT_TODAY", "anterior-instability-end-position"},
-		"of the other side":   {func(q *client.Request, c *client.Clearance) { c.Side = client.SideRight }, "NOT_TODAY", "anterior-instability-end-position"},
-		"older than the slip": {func(q *client.Request, c *client.Clearance) { c.Given = q.AsOf - 300 }, "NOT_TODAY", "anterior-instability-end-position"},
+		"none": {func(q *client.Request, c *client.Clearance) { c.Covers = nil }, "NOT_TODAY",
+			"anterior-instability-end-position"},
+		"covers": {func(*client.Request, *client.Clearance) {}, "OPEN", ""},
+		"expired": {func(q *client.Request, c *client.Clearance) { c.Until = q.AsOf - 1 }, "NOT_TODAY",
+			"anterior-instability-end-position"},
+		"of the other side": {func(q *client.Request, c *client.Clearance) { c.Side = client.SideRight }, "NOT_TODAY",
+			"anterior-instability-end-position"},
+		"older than the slip": {func(q *client.Request, c *client.Clearance) { c.Given = q.AsOf - 300 }, "NOT_TODAY",
+			"anterior-instability-end-position"},
 		"with its own limit": {func(q *client.Request, c *client.Clearance) {
 			c.RangeDeg = []client.Limit{{Motion: "shoulder.flexion", ToDeg: 60}}
 		}, "NOT_TODAY", "clinician-range-limit"},
-		"of another condition": {func(q *client.Request, c *client.Clearance) { c.Covers = []string{"ac_joint_injury"} }, "NOT_TODAY", "anterior-instability-end-position"},
-		"that lifts no rung":   {func(q *client.Request, c *client.Clearance) { stands(t, q, "shoulder", "isometric") }, "NOT_TODAY", "rung-above-today"},
+		"of another condition": {func(q *client.Request, c *client.Clearance) { c.Covers = []string{"ac_joint_injury"} }, "NOT_TODAY",
+			"anterior-instability-end-position"},
+		"that lifts no rung": {func(q *client.Request, c *client.Clearance) { stands(t, q, "shoulder", "isometric") }, "NOT_TODAY",
+			"rung-above-today"},
 		"that lifts no referral": {func(q *client.Request, c *client.Clearance) {
 			q.Profile.Answers = []client.Answer{{Question: "saddle_numbness", Is: "YES", Day: q.AsOf}}
 		}, "NOT_TODAY", ""},

@@ -18,7 +18,8 @@ func Explain(e *rules.Edition, q *client.Request, drillID string) (*ExplainAnswe
 // unopened is an explanation without what would open the drill, which takes a search.
 func unopened(*asked, *rules.Judgement, *catalog.Drill, int, *SideExplained) {}
 
-func explain(e *rules.Edition, q *client.Request, drillID string, opens func(*asked, *rules.Judgement, *catalog.Drill, int, *SideExplained)) (*ExplainAnswer, error) {
+func explain(e *rules.Edition, q *client.Request, drillID string,
+	opens func(*asked, *rules.Judgement, *catalog.Drill, int, *SideExplained)) (*ExplainAnswer, error) {
 	named := []Named{{"drill", "drill", drillID}, {"lift", "drill", q.Lift}}
 	if q.Lift == "" {
 		named = named[:1]

@@ -125,13 +125,16 @@ func nothingFor(t *testing.T, e *rules.Edition, q *client.Request, why string) {
 
 // TestLoosenedFloorIsSaid: with a reviewer's name the part is gone, and every answer says so.
 func TestLoosenedFloorIsSaid(t *testing.T) {
-	e := eager(t, "about:\n  reviewed_by: Dr A. Sculler, sports physician\n  loosens: [{floor: floor-pressure-very-high, why: \"measured on site\"}, {floor: floor-pressure-with-signs, why: \"measured on site\"}]\n")
+	e := eager(t,
+		"about:\n  reviewed_by: Dr A. Sculler, sports physician\n  loosens: [{floor: floor-pressure-very-high, why: \"measured on site\"}, "+
+			"{floor: floor-pressure-with-signs, why: \"measured on site\"}]\n")
 	q := someone(t)
 	q.Profile.BloodPressure = &client.BloodPressure{Systolic: 185, Diastolic: 90, Day: q.AsOf}
 	a, err := selection.Screen(e, q)
 	require.NoError(t, err)
 	require.False(t, a.Screening.NoDrills)
-	require.Contains(t, a.Notes, "This rulebook loosens the floor: floor-pressure-very-high (measured on site). Dr A. Sculler, sports physician answers for it.")
+	require.Contains(t, a.Notes,
+		"This rulebook loosens the floor: floor-pressure-very-high (measured on site). Dr A. Sculler, sports physician answers for it.")
 	require.NotContains(t, strings.Join(a.Notes, "\n"), "No licensed professional has reviewed")
 }
 

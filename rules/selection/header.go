@@ -168,7 +168,8 @@ func (a *asked) done() {
 	clear(a.reasoned[:cap(a.reasoned)])
 	clear(a.ranking.list)
 	clear(a.kept)
-	*a = asked{lifted: a.lifted[:0], pace: a.pace, advices: a.advices[:0], reasoned: a.reasoned[:0], ranking: ranking{list: a.ranking.list[:0]}, kept: a.kept[:0]}
+	*a = asked{lifted: a.lifted[:0], pace: a.pace, advices: a.advices[:0], reasoned: a.reasoned[:0],
+		ranking: ranking{list: a.ranking.list[:0]}, kept: a.kept[:0]}
 	scratch.Put(a)
 }
 

@@ -19,7 +19,8 @@ import (
 
 // did is a set of so many days ago, with effort and pain told, and no pain the next morning.
 func did(q *client.Request, id string, ago, reps int, kg float64) client.LoggedSet {
-	return client.LoggedSet{Drill: id, Day: q.AsOf - client.Day(ago), Side: client.SideBoth, Reps: reps, LoadKg: kg, Effort: to(10.0), Pain: to(1.0), NextDay: to(0.0)}
+	return client.LoggedSet{Drill: id, Day: q.AsOf - client.Day(ago), Side: client.SideBoth, Reps: reps, LoadKg: kg, Effort: to(10.0),
+		Pain: to(1.0), NextDay: to(0.0)}
 }
 
 // shoulderHurts is a client whose left shoulder has hurt 2 of 10 for twenty days, scored, measured and on the top rung.
@@ -49,9 +50,11 @@ func TestWhereALoadComesFrom(t *testing.T) {
 	}{
 		"nothing is known": {false, bench, func(*client.Request) []client.LoggedSet { return nil }, 0,
 			"Find the load from the test set on: a step more at a time, while it leaves about 3 good repetitions in hand."},
-		"a carry, as last time": {false, carry, func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, carry, 12, 0, 24)} }, 24,
+		"a carry, as last time": {false, carry,
+			func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, carry, 12, 0, 24)} }, 24,
 			"24 kg, as on 12 November."},
-		"worked out for the dose": {false, bench, func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 12, 10, 60)} }, 55,
+		"worked out for the dose": {false, bench,
+			func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 12, 10, 60)} }, 55,
 			"55 kg: from the 60 kg x 10 of 12 November, worked out for 10 repetitions at an effort of 7."},
 		"two in reserve": {false, bench, func(q *client.Request) []client.LoggedSet {
 			return []client.LoggedSet{with(did(q, bench, 12, 5, 60), func(s *client.LoggedSet) { s.Effort = to(8.0) })}
@@ -61,9 +64,11 @@ func TestWhereALoadComesFrom(t *testing.T) {
 		}, 45, "45 kg: from the 60 kg x 5 of 12 November, worked out for 10 repetitions at an effort of 7."},
 		"six weeks old": {false, carry, func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, carry, 42, 0, 24)} }, 18,
 			"A fifth off the 24 kg of 13 October, after 42 days without it: 18 kg."},
-		"older than six weeks": {false, carry, func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, carry, 43, 0, 24)} }, 0,
+		"older than six weeks": {false, carry, func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, carry, 43, 0, 24)} },
+			0,
 			"Find the load from the test set on: a step more at a time, while it keeps the effort at about 7 of 10."},
-		"a fortnight is no break": {false, carry, func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, carry, 14, 0, 24)} }, 24,
+		"a fortnight is no break": {false, carry,
+			func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, carry, 14, 0, 24)} }, 24,
 			"24 kg, as on 10 November."},
 		"a heavy set long ago, a light one of late": {false, carry, func(q *client.Request) []client.LoggedSet {
 			return []client.LoggedSet{did(q, carry, 30, 0, 24), did(q, carry, 3, 0, 12)}
@@ -77,12 +82,14 @@ func TestWhereALoadComesFrom(t *testing.T) {
 		"went well since it hurt": {false, carry, func(q *client.Request) []client.LoggedSet {
 			return []client.LoggedSet{did(q, carry, 3, 0, 24), with(did(q, carry, 9, 0, 20), func(s *client.LoggedSet) { s.Pain = to(4.0) })}
 		}, 24, "24 kg, as on 21 November."},
-		"sore: since it began": {true, bench, func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 12, 12, 60)} }, 60,
+		"sore: since it began": {true, bench, func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 12, 12, 60)} },
+			60,
 			"60 kg, as on 12 November."},
 		"sore: from before it began": {true, bench, func(q *client.Request) []client.LoggedSet {
 			return []client.LoggedSet{did(q, bench, 24, 12, 60), with(did(q, bench, 3, 12, 20), func(s *client.LoggedSet) { s.Pain = nil })}
 		}, 45, "A quarter off the 60 kg of 31 October, as it is from before the complaint: 45 kg."},
-		"sore: the day it began": {true, bench, func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 20, 12, 60)} }, 35,
+		"sore: the day it began": {true, bench,
+			func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 20, 12, 60)} }, 35,
 			"35 kg: from the 60 kg of 4 November, a fifth off after 20 days without it, a quarter off as it is from before the complaint."},
 		"sore: nobody told its pain": {true, bench, func(q *client.Request) []client.LoggedSet {
 			return []client.LoggedSet{with(did(q, bench, 12, 12, 60), func(s *client.LoggedSet) { s.Pain = nil })}
@@ -90,10 +97,13 @@ func TestWhereALoadComesFrom(t *testing.T) {
 		"sore: it hurt before the complaint": {true, bench, func(q *client.Request) []client.LoggedSet {
 			return []client.LoggedSet{with(did(q, bench, 24, 12, 60), func(s *client.LoggedSet) { s.Pain = to(4.0) })}
 		}, 0, "At most 45 kg, a quarter off the 60 kg of 31 October, which hurt too much: find the load from the test set on."},
-		"a dumbbell in each hand": {false, dumbbells, func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 12, 12, 100)} }, 37,
+		"a dumbbell in each hand": {false, dumbbells,
+			func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 12, 12, 100)} }, 37,
 			"37 kg in each hand: from the 100 kg barbell bench press of 12 November, 83 % of it, halved, a tenth off."},
-		"sore: from another drill": {true, dumbbells, func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 12, 12, 100)} }, 28,
-			"28 kg in each hand: from the 100 kg barbell bench press of 12 November, 83 % of it, halved, a tenth off, a quarter off for what hurts."},
+		"sore: from another drill": {true, dumbbells,
+			func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 12, 12, 100)} }, 28,
+			"28 kg in each hand: from the 100 kg barbell bench press of 12 November, 83 % of it, halved, a tenth off, a quarter off for what " +
+				"hurts."},
 		"from another drill that hurt": {false, dumbbells, func(q *client.Request) []client.LoggedSet {
 			return []client.LoggedSet{did(q, bench, 12, 12, 100), with(did(q, bench, 9, 12, 60), func(s *client.LoggedSet) { s.Pain = to(4.0) })}
 		}, 0, "Find the load from the test set on: a step more at a time, while it leaves about 3 good repetitions in hand."},
@@ -112,7 +122,8 @@ func TestWhereALoadComesFrom(t *testing.T) {
 		"one side: the other was told": {false, "dumbbell-row", func(q *client.Request) []client.LoggedSet {
 			return []client.LoggedSet{with(did(q, "dumbbell-row", 12, 12, 20), func(s *client.LoggedSet) { s.Side = client.SideRight })}
 		}, 0, "Find the load from the test set on: a step more at a time, while it leaves about 3 good repetitions in hand."},
-		"machines don't compare": {false, "machine-chest-press", func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 12, 12, 100)} }, 0,
+		"machines don't compare": {false, "machine-chest-press",
+			func(q *client.Request) []client.LoggedSet { return []client.LoggedSet{did(q, bench, 12, 12, 100)} }, 0,
 			"Find the load from the test set on: a step more at a time, while it leaves about 3 good repetitions in hand."},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -165,7 +176,8 @@ func TestNoLoadFromAnotherDrill(t *testing.T) {
 		"pressure not asked": func(_ *client.Request, p *client.Profile) { p.Screening = nil },
 		"osteoporosis":       func(q *client.Request, _ *client.Profile) { has(q, "osteoporosis", client.SideNone) },
 		"conditions unasked": func(_ *client.Request, p *client.Profile) {
-			p.ConditionsTold, p.Screening.Lists = false, slices.DeleteFunc(slices.Clone(p.Screening.Lists), func(id string) bool { return id == "everyone" })
+			p.ConditionsTold, p.Screening.Lists = false, slices.DeleteFunc(slices.Clone(p.Screening.Lists),
+				func(id string) bool { return id == "everyone" })
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -271,7 +283,8 @@ func aLog(t *testing.T, r *rapid.T) *client.Request {
 
 // loadable are drills of every tool whose load is set in kilograms, and those with a share.
 func loadable(t *testing.T) []string {
-	ids := []string{"machine-leg-press", "seated-cable-row", "one-arm-dumbbell-bench-press", "goblet-squat", "dumbbell-row", "farmer-carry", "leg-extension-full"}
+	ids := []string{"machine-leg-press", "seated-cable-row", "one-arm-dumbbell-bench-press", "goblet-squat", "dumbbell-row", "farmer-carry",
+		"leg-extension-full"}
 	for _, s := range edition(t).Frame.Measures.Loads.Shares.Of {
 		ids = append(ids, s.Drill, s.From)
 	}
@@ -373,7 +386,8 @@ func TestUntoldNeverLoadsMore(t *testing.T) {
 		before := dosesOf(t, q)
 		i := rapid.IntRange(0, len(q.Profile.Log)-1).Draw(r, "which set")
 		s := &q.Profile.Log[i]
-		what := rapid.SampledFrom([]string{"effort", "age", "training", "conditions", "pressure", "days", "mass", "set", "side", "scores"}).Draw(r, "untold")
+		what := rapid.SampledFrom([]string{"effort", "age", "training", "conditions", "pressure", "days", "mass", "set", "side",
+			"scores"}).Draw(r, "untold")
 		switch what {
 		case "effort":
 			s.Effort = nil
@@ -426,17 +440,20 @@ func TestSorePainUntoldNeverLoadsMore(t *testing.T) {
 			s := did(reported, "barbell-bench-press", 5, 12, 60)
 			s.Pain, s.NextDay = &pain, &next
 			reported.Profile.Log = []client.LoggedSet{s}
-			for _, drop := range []func(*client.LoggedSet){func(s *client.LoggedSet) { s.Pain = nil }, func(s *client.LoggedSet) { s.NextDay = nil; s.Day = reported.AsOf }} {
+			for _, drop := range []func(*client.LoggedSet){func(s *client.LoggedSet) { s.Pain = nil },
+				func(s *client.LoggedSet) { s.NextDay = nil; s.Day = reported.AsOf }} {
 				one := s
 				drop(&one)
 				untold.Profile.Log = []client.LoggedSet{one}
-				require.Less(t, *explained(t, untold, s.Drill).Sides[0].Dose.LoadKg, *explained(t, reported, s.Drill).Sides[0].Dose.LoadKg, fmt.Sprint(pain, next))
+				require.Less(t, *explained(t, untold, s.Drill).Sides[0].Dose.LoadKg, *explained(t, reported, s.Drill).Sides[0].Dose.LoadKg,
+					fmt.Sprint(pain, next))
 			}
 		}
 	}
 }
 
-// TestSecondLookAtLoads: a load that no set of the log stands behind, or more than a sore region starts at, isn't returned, whatever named it.
+// TestSecondLookAtLoads: a load that no set of the log stands behind, or more than a sore region starts at, isn't returned, whatever named
+// it.
 func TestSecondLookAtLoads(t *testing.T) {
 	const bench = "barbell-bench-press"
 	looked := func(q *client.Request, kg float64) bool {
@@ -467,8 +484,8 @@ func TestSecondLookAtLoads(t *testing.T) {
 	require.False(t, looked(q, 42.5), "above a clinician's limit")
 }
 
-// TestOffIsSaidOfALoad: that something is taken off stands only where a load is named, and then the card says off what. A hold, the body's own
-// weight, a band and what moves no load are told nothing of the kind.
+// TestOffIsSaidOfALoad: that something is taken off stands only where a load is named, and then the card says off what. A hold, the body's
+// own weight, a band and what moves no load are told nothing of the kind.
 func TestOffIsSaidOfALoad(t *testing.T) {
 	e, said, others := edition(t), 0, 0
 	for _, region := range []string{"shoulder", "knee"} {
@@ -502,7 +519,8 @@ func TestOffIsSaidOfALoad(t *testing.T) {
 				require.Contains(t, dose.LoadWords, "30 % off", s.Drill.ID)
 				said++
 			}
-			require.Equal(t, dose.LoadKg == nil, !strings.Contains(dose.LoadWords, " kg") || strings.HasPrefix(dose.LoadWords, "At most"), "%s: %s", s.Drill.ID, dose.LoadWords)
+			require.Equal(t, dose.LoadKg == nil, !strings.Contains(dose.LoadWords, " kg") || strings.HasPrefix(dose.LoadWords, "At most"), "%s: %s",
+				s.Drill.ID, dose.LoadWords)
 		}
 	}
 	require.Positive(t, said)

@@ -51,8 +51,9 @@ func lightly(t *testing.T, r *rapid.T) *client.Request {
 	p.Training = oneOf(r, "training", "NOVICE", "INTERMEDIATE", "ADVANCED", "")
 	p.Supervised = to(rapid.Bool().Draw(r, "supervised"))
 	region := oneOf(r, "sore", e.Frame.Vocabulary.IDs("region")...)
-	c := client.Complaint{Region: region, Intensity: float64(rapid.IntRange(1, 3).Draw(r, "intensity")), Moment: oneOf(r, "moment", m.Moments...),
-		Kind: oneOf(r, "kind", m.Kinds...), Onset: "GRADUAL", Days: rapid.IntRange(3, 120).Draw(r, "days")}
+	c := client.Complaint{Region: region, Intensity: float64(rapid.IntRange(1, 3).Draw(r, "intensity")),
+		Moment: oneOf(r, "moment", m.Moments...),
+		Kind:   oneOf(r, "kind", m.Kinds...), Onset: "GRADUAL", Days: rapid.IntRange(3, 120).Draw(r, "days")}
 	if e.Frame.Vocabulary.Sided(region) {
 		c.Side = rapid.SampledFrom(client.Sides[:]).Draw(r, "side")
 	}
@@ -84,7 +85,8 @@ func TestTellingAScoreIsNeverWorse(t *testing.T) {
 			}
 			return to(float64(rapid.IntRange(0, int(most)).Draw(r, what)))
 		}
-		p.Rest, p.Worst, p.SettleHours = score("rest", min(most.Rest, c.Intensity)), score("worst", most.Worst), score("settles", most.SettleHours)
+		p.Rest, p.Worst, p.SettleHours = score("rest", min(most.Rest, c.Intensity)), score("worst", most.Worst),
+			score("settles", most.SettleHours)
 		p.NextDay = score("next day", 1)
 		if rapid.Bool().Draw(r, "night told") {
 			p.WakesAtNight = to(false)
@@ -92,7 +94,8 @@ func TestTellingAScoreIsNeverWorse(t *testing.T) {
 		w.Profile.Pain = []client.Pain{p}
 		silent, reported := left(r, e, q), left(r, e, w)
 		if worse := milder(e, reported, silent, false); len(worse) > 0 {
-			r.Fatalf("%d drills are worse off for being told of %+v: %s\n%s", len(worse), p, strings.Join(worse[:min(4, len(worse))], ", "), fromTo(q, w))
+			r.Fatalf("%d drills are worse off for being told of %+v: %s\n%s", len(worse), p, strings.Join(worse[:min(4, len(worse))], ", "),
+				fromTo(q, w))
 		}
 		require.GreaterOrEqual(r, reported.Possible.Place, silent.Possible.Place)
 	})
@@ -116,7 +119,8 @@ func TestPresumedScoresAndReferrals(t *testing.T) {
 			require.Contains(r, possibleBefore, name, "possible by a presumption")
 		}
 		for name, rule := range possibleBefore {
-			if possible[name] == nil && !strings.Contains(rule.CodeText, "client.pain[") && !strings.Contains(rule.CodeText, "client.irritability[") {
+			if possible[name] == nil && !strings.Contains(rule.CodeText, "client.pain[") && !strings.Contains(rule.CodeText,
+				"client.irritability[") {
 				r.Fatalf("%s is ruled out by a presumption", name)
 			}
 		}

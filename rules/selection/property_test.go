@@ -84,10 +84,12 @@ func TestConsideredIsWhatIsLeft(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		q := randomSore(t, r)
 		for _, id := range rapid.SliceOfN(rapid.SampledFrom(e.Catalogue.DrillIDs()), 0, 6).Draw(r, "logged") {
-			q.Profile.Log = append(q.Profile.Log, client.LoggedSet{Drill: id, Day: q.AsOf, Reps: 10, LoadKg: float64(rapid.IntRange(1, 60).Draw(r, "kg"))})
+			q.Profile.Log = append(q.Profile.Log, client.LoggedSet{Drill: id, Day: q.AsOf, Reps: 10,
+				LoadKg: float64(rapid.IntRange(1, 60).Draw(r, "kg"))})
 		}
 		if rapid.Bool().Draw(r, "cleared") {
-			q.Profile.Clearances = []client.Clearance{{By: "CLINICIAN", Region: q.Complaints[0].Region, Side: q.Complaints[0].Side, Given: q.AsOf, LoadKg: to(5.0)}}
+			q.Profile.Clearances = []client.Clearance{{By: "CLINICIAN", Region: q.Complaints[0].Region, Side: q.Complaints[0].Side, Given: q.AsOf,
+				LoadKg: to(5.0)}}
 			q.Profile.ClearancesTold = true
 		}
 		few, err := selection.Substitute(e, q, selection.Options{})

@@ -53,7 +53,8 @@ func (a *asked) stressors(lift *catalog.Drill, c client.Complaint) []Provoker {
 	}
 	found = slices.DeleteFunc(found, func(p Provoker) bool { return p.Grade < top })
 	slices.SortFunc(found, func(x, y Provoker) int {
-		return cmp.Or(cmp.Compare(x.Stressor, y.Stressor), cmp.Compare(slices.Index(catalog.Moments, x.Moment), slices.Index(catalog.Moments, y.Moment)))
+		return cmp.Or(cmp.Compare(x.Stressor, y.Stressor), cmp.Compare(slices.Index(catalog.Moments, x.Moment),
+			slices.Index(catalog.Moments, y.Moment)))
 	})
 	return slices.CompactFunc(found, func(x, y Provoker) bool { return x.Stressor == y.Stressor })
 }
@@ -70,7 +71,8 @@ func (a *asked) provoker(c client.Complaint, s catalog.Stress) Provoker {
 	return p
 }
 
-var momentWords = map[string]string{"start": "at the start", "bottom": "at the bottom", "middle": "in the middle", "top": "at the top", "holding": "all the way through", "racking": "when racking"}
+var momentWords = map[string]string{"start": "at the start", "bottom": "at the bottom", "middle": "in the middle", "top": "at the top",
+	"holding": "all the way through", "racking": "when racking"}
 
 // arcs are the ends of the lift's arcs that lie beyond the range free of pain, or cross the painful arc.
 func (a *asked) arcs(lift *catalog.Drill, c client.Complaint) []Provoker {
@@ -132,7 +134,8 @@ func (a *asked) everyStressor(lift *catalog.Drill, c client.Complaint) []Provoke
 		}
 		for _, row := range lift.Rows {
 			for _, own := range row.Stressors {
-				if own.Stressor == s.ID && own.Grade == row.Worst(s.ID) && !slices.ContainsFunc(found, func(p Provoker) bool { return p.Stressor == s.ID }) {
+				if own.Stressor == s.ID && own.Grade == row.Worst(s.ID) &&
+					!slices.ContainsFunc(found, func(p Provoker) bool { return p.Stressor == s.ID }) {
 					found = append(found, a.provoker(c, own))
 				}
 			}

@@ -30,7 +30,8 @@ var parts = map[string]string{
 var groups = map[string][]string{
 	"rotator cuff, deltoid, pectoralis major, latissimus (as a group)": {"supraspinatus", "infraspinatus", "teres_minor", "subscapularis",
 		"anterior_deltoid", "middle_deltoid", "posterior_deltoid", "pectoralis_major", "latissimus_dorsi"},
-	"8 scapular muscles (as a group)": {"upper_trapezius", "middle_trapezius", "lower_trapezius", "levator_scapulae", "rhomboids", "serratus_anterior", "pectoralis_minor"},
+	"8 scapular muscles (as a group)": {"upper_trapezius", "middle_trapezius", "lower_trapezius", "levator_scapulae", "rhomboids",
+		"serratus_anterior", "pectoralis_minor"},
 }
 
 func muscle(t *testing.T, r row) string {
@@ -97,13 +98,15 @@ func TestNoStudyRanksRolesTheOtherWay(t *testing.T) {
 	for _, more := range rows {
 		for _, less := range rows {
 			gap := number(t, more["mvic_pct"]) - number(t, less["mvic_pct"])
-			if study(more) != study(less) || more["muscle"] != less["muscle"] || gap < leastGap || gap <= max(number(t, more["sd"]), number(t, less["sd"])) {
+			if study(more) != study(less) || more["muscle"] != less["muscle"] || gap < leastGap || gap <= max(number(t, more["sd"]),
+				number(t, less["sd"])) {
 				continue
 			}
 			for _, a := range more.list("drill") {
 				for _, b := range less.list("drill") {
 					m := muscle(t, more)
-					require.GreaterOrEqual(t, role(drill(t, a), m), role(drill(t, b), m), "%s: %s works more in %s than (%s) in %s", more["id"], m, a, less["id"], b)
+					require.GreaterOrEqual(t, role(drill(t, a), m), role(drill(t, b), m), "%s: %s works more in %s than (%s) in %s", more["id"], m, a,
+						less["id"], b)
 					pairs++
 				}
 			}

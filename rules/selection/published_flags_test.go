@@ -102,7 +102,8 @@ func TestFlagsReferWhenUnsure(t *testing.T) {
 		s = screened(t, q)
 		require.True(t, s.NoDrills, r["id"])
 		require.Empty(t, s.Referrals, r["id"])
-		require.True(t, slices.ContainsFunc(s.Questions, func(x selection.Question) bool { return x.ID == r.list("answers")[0] }), "%s: %v", r["id"], s.Questions)
+		require.True(t, slices.ContainsFunc(s.Questions, func(x selection.Question) bool { return x.ID == r.list("answers")[0] }), "%s: %v",
+			r["id"], s.Questions)
 	}
 }
 
@@ -139,14 +140,18 @@ var sumsOf = map[string]sumOf{
 	// An injury and a positive drop-arm test: both.
 	"RED005": {between: commas, findings: 2, holds: 2, cases: []sumCase{{[]int{0}, false}, {[]int{1}, false}, {[]int{0, 1}, true}}},
 	// Three of five rule in: gait, three reflexes, age above 45. At 44 with two signs there are two; at 46 the age makes three.
-	"RED016": {between: commas, findings: 5, holds: 3, cases: []sumCase{{[]int{0, 1}, false}, {[]int{0, 1, 4}, true}, {[]int{1, 2, 3}, true}, {[]int{4}, false}}},
+	"RED016": {between: commas, findings: 5, holds: 3, cases: []sumCase{{[]int{0, 1}, false}, {[]int{0, 1, 4}, true}, {[]int{1, 2, 3}, true},
+		{[]int{4}, false}}},
 	// Any of them.
-	"RED018": {between: commas, findings: 4, holds: 1, cases: []sumCase{{nil, false}, {[]int{0}, true}, {[]int{1}, true}, {[]int{2}, true}, {[]int{3}, true}}},
+	"RED018": {between: commas, findings: 4, holds: 1, cases: []sumCase{{nil, false}, {[]int{0}, true}, {[]int{1}, true}, {[]int{2}, true},
+		{[]int{3}, true}}},
 	// Two or more, one each; another diagnosis as likely takes two away.
 	"RED019": {between: eachAdds, findings: 10, holds: 2, other: map[string]int{"alternative diagnosis as likely: -2": -2},
-		cases: []sumCase{{[]int{3}, false}, {[]int{3, 4}, true}, {[]int{3, 4, 9}, false}, {[]int{0, 3, 4, 9}, false}, {[]int{0, 3, 4, 5, 9}, true}}},
+		cases: []sumCase{{[]int{3}, false}, {[]int{3, 4}, true}, {[]int{3, 4, 9}, false}, {[]int{0, 3, 4, 9}, false},
+			{[]int{0, 3, 4, 5, 9}, true}}},
 	// Any of five.
-	"RED023": {between: commas, findings: 5, holds: 1, cases: []sumCase{{nil, false}, {[]int{0}, true}, {[]int{1}, true}, {[]int{2}, true}, {[]int{3}, true}, {[]int{4}, true}}},
+	"RED023": {between: commas, findings: 5, holds: 1, cases: []sumCase{{nil, false}, {[]int{0}, true}, {[]int{1}, true}, {[]int{2}, true},
+		{[]int{3}, true}, {[]int{4}, true}}},
 	"RED024": {between: commas, findings: 3, holds: 1, cases: []sumCase{{nil, false}, {[]int{0}, true}, {[]int{1}, true}, {[]int{2}, true}}},
 }
 
@@ -181,7 +186,8 @@ func TestCliniciansSums(t *testing.T) {
 
 // TestNoQuestionAsksForACliniciansTest: a coach can't test reflexes, press on bones or measure a calf.
 func TestNoQuestionAsksForACliniciansTest(t *testing.T) {
-	tests := []string{"hoffmann", "babinski", "supinator", "reflex", "drop-arm", "drop arm", "squeeze", "calf-squeeze", "pitting", "oedema", "collateral",
+	tests := []string{"hoffmann", "babinski", "supinator", "reflex", "drop-arm", "drop arm", "squeeze", "calf-squeeze", "pitting", "oedema",
+		"collateral",
 		"tuberosity", "tenderness", "tender", "fibula", "kneecap", "3 cm", "45", "nystagmus", "press on"}
 	for _, id := range edition(t).Frame.QuestionIDs() {
 		asks := strings.ToLower(edition(t).Frame.Question(id).Asks)

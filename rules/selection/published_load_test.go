@@ -18,7 +18,8 @@ func TestEveryLoadRowHasItsCheck(t *testing.T) {
 	for _, r := range published(t, "load_tables.csv") {
 		checked[r["topic"]]++
 	}
-	require.Equal(t, map[string]int{"percent_1rm_vs_reps": 14, "est_1rm_formula": 2, "est_1rm_worked": 8, "est_1rm_property": 1, "est_1rm_limit": 1}, checked)
+	require.Equal(t, map[string]int{"percent_1rm_vs_reps": 14, "est_1rm_formula": 2, "est_1rm_worked": 8, "est_1rm_property": 1,
+		"est_1rm_limit": 1}, checked)
 }
 
 // TestLoadTableIsTheChart: where two tables disagree the book follows the chart, whose rows were seen, and says so.
@@ -64,7 +65,8 @@ func TestFormulasAreAsPublished(t *testing.T) {
 		require.NotNil(t, want, r["value"])
 		for _, kg := range []float64{20, 72.5, 140} {
 			for reps := 2; reps <= 10; reps++ {
-				require.InDelta(t, want(kg, float64(reps)), selection.EstimateMax(strings.ToLower(r["key"]), kg, reps), 1e-9, "%s: %g kg, %d repetitions", r["id"], kg, reps)
+				require.InDelta(t, want(kg, float64(reps)), selection.EstimateMax(strings.ToLower(r["key"]), kg, reps), 1e-9,
+					"%s: %g kg, %d repetitions", r["id"], kg, reps)
 			}
 		}
 	}
@@ -137,7 +139,8 @@ func TestLongSetsSetNoTarget(t *testing.T) {
 // logged is the dose of a lift for someone who did one set of it last week.
 func logged(t *testing.T, lift string, kg float64, reps int) *selection.Dose {
 	q := someone(t)
-	q.Profile.Log = []client.LoggedSet{{Drill: lift, Day: q.AsOf - 7, Side: client.SideBoth, Reps: reps, LoadKg: kg, Effort: to(8.0), Pain: to(0.0)}}
+	q.Profile.Log = []client.LoggedSet{{Drill: lift, Day: q.AsOf - 7, Side: client.SideBoth, Reps: reps, LoadKg: kg, Effort: to(8.0),
+		Pain: to(0.0)}}
 	a, err := selection.Explain(edition(t), q, lift)
 	require.NoError(t, err)
 	require.Equal(t, "OPEN", a.Verdict)

@@ -53,11 +53,14 @@ func TestImplausibleShareIsRefused(t *testing.T) {
 		if r["id"] != "RAT019" {
 			continue
 		}
-		share := fmt.Sprintf("      of:\n        - {drill: %s, from: %s, percent: 118, source: {kind: published, cite: %q}}\n", r["drill_a"], r["drill_b"], r["source"])
-		_, err := rules.ReadDraft([]authored.File{{Name: "measures.yaml", Data: []byte(strings.Replace(text, "      of:\n", share, 1))}}, rules.EmbeddedFiles())
+		share := fmt.Sprintf("      of:\n        - {drill: %s, from: %s, percent: 118, source: {kind: published, cite: %q}}\n", r["drill_a"],
+			r["drill_b"], r["source"])
+		_, err := rules.ReadDraft([]authored.File{{Name: "measures.yaml", Data: []byte(strings.Replace(text, "      of:\n", share, 1))}},
+			rules.EmbeddedFiles())
 		require.ErrorContains(t, err, "118")
 		share = strings.Replace(share, "118", "100", 1)
-		_, err = rules.ReadDraft([]authored.File{{Name: "measures.yaml", Data: []byte(strings.Replace(text, "      of:\n", share, 1))}}, rules.EmbeddedFiles())
+		_, err = rules.ReadDraft([]authored.File{{Name: "measures.yaml", Data: []byte(strings.Replace(text, "      of:\n", share, 1))}},
+			rules.EmbeddedFiles())
 		require.ErrorContains(t, err, "loads compare between free weights alone")
 	}
 }

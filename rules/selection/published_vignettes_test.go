@@ -119,7 +119,8 @@ func cuffPainProgramme(t *testing.T) {
 		for i := range q.Profile.Pain {
 			q.Profile.Pain[i].NextDay = &nextDay
 		}
-		q.Profile.Log = []client.LoggedSet{{Drill: "side-lying-external-rotation", Day: q.AsOf - 2, Side: client.SideLeft, Reps: 15, LoadKg: 10, Effort: to(6.0), Pain: to(3.0)}}
+		q.Profile.Log = []client.LoggedSet{{Drill: "side-lying-external-rotation", Day: q.AsOf - 2, Side: client.SideLeft, Reps: 15, LoadKg: 10,
+			Effort: to(6.0), Pain: to(3.0)}}
 		return *doseOf(t, q, "side-lying-external-rotation").LoadKg
 	}
 	require.Less(t, load(2), load(0), "pain that is still there the next day takes load off")
@@ -155,7 +156,8 @@ func cuffPainWithShortRotation(t *testing.T) {
 	even := patient(t, "subacromial_pain", "single_joint", 3)
 	turnsIn(even, client.SideLeft, 0, 120)
 	with, without := derived(t, both), derived(t, even)
-	for id, favour := range map[string]string{"cross-body-stretch": "short-rotation-cross-body", "side-lying-internal-rotation-stretch": "short-rotation-side-lying"} {
+	for id, favour := range map[string]string{"cross-body-stretch": "short-rotation-cross-body",
+		"side-lying-internal-rotation-stretch": "short-rotation-side-lying"} {
 		require.Empty(t, closedBy(t, with, drill(t, id)), id)
 		require.True(t, speaks(t, with, drill(t, id), favour))
 		require.NotEmpty(t, closedBy(t, without, drill(t, id)), id)

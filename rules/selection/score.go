@@ -52,7 +52,8 @@ type ofLift struct {
 }
 
 func (a *asked) inPlaceOf(lift *catalog.Drill, provokers []Provoker) *ofLift {
-	of := &ofLift{drill: lift, kin: &a.e.Catalogue.Features[lift.Index], alike: a.e.SimilarTo(lift), provoked: len(provokers) > 0, stresses: a.stresses(lift)}
+	of := &ofLift{drill: lift, kin: &a.e.Catalogue.Features[lift.Index], alike: a.e.SimilarTo(lift), provoked: len(provokers) > 0,
+		stresses: a.stresses(lift)}
 	of.working, of.known = a.workingLoad(lift)
 	var stressors, light []string
 	for _, p := range provokers {
@@ -102,7 +103,8 @@ func (a *asked) parts(c *candidate, of *ofLift) []Part {
 		{"muscles", w.Muscles * c.worth.muscles / 100, w.Muscles, a.share(c.worth.muscles) + " of the same muscles"},
 		{"pattern", w.Pattern * c.worth.pattern / 100, w.Pattern, a.share(c.worth.pattern) + " of the pattern"},
 		{"provoker", w.Provoker * c.worth.provoker / 100, w.Provoker, map[int]string{
-			100: "what sets it off is gone", 50: "what sets it off is less, or not known", -100: "what sets it off stays as it is"}[c.worth.provoker]},
+			100: "what sets it off is gone", 50: "what sets it off is less, or not known",
+			-100: "what sets it off stays as it is"}[c.worth.provoker]},
 		{"load", w.Load * c.worth.load / 100, w.Load, a.loadInWords(&a.e.Catalogue.Features[c.drill.Index], of)},
 		{"favours", c.worth.points, 0, "by the rulebook's favours"},
 	}

@@ -102,7 +102,10 @@ func (s *Screening) refer(r rules.Advisory) {
 	if r.Rule.Scope != "region" {
 		r.Reason.Side = ""
 	}
-	if at := slices.IndexFunc(s.Referrals, func(have Referral) bool { return have.Rule == r.Rule.ID && have.Words == r.Reason.Words }); at >= 0 {
+	if at := slices.IndexFunc(s.Referrals, func(have Referral) bool {
+		return have.Rule == r.Rule.ID &&
+			have.Words == r.Reason.Words
+	}); at >= 0 {
 		s.Referrals[at].Side = ""
 		return
 	}

@@ -138,9 +138,11 @@ func (a *asked) sessionDrill(j *rules.Judgement, p slotPlace, u *choice, s *sess
 	}
 	for _, other := range p.candidates {
 		taken := slices.ContainsFunc(s.best, func(b *choice) bool { return b == other })
-		sameStation := other.drill.Station == u.drill.Station || slices.ContainsFunc(d.Backups, func(b Backup) bool { return b.Station == a.e.Frame.Vocabulary.Name("station", other.drill.Station) })
+		sameStation := other.drill.Station == u.drill.Station || slices.ContainsFunc(d.Backups,
+			func(b Backup) bool { return b.Station == a.e.Frame.Vocabulary.Name("station", other.drill.Station) })
 		if !taken && !sameStation && len(d.Backups) < 2 && a.second(j, &other.trainable) {
-			d.Backups = append(d.Backups, Backup{other.drill.ID, other.drill.Name, a.e.Frame.Vocabulary.Name("station", other.drill.Station), other.points})
+			d.Backups = append(d.Backups, Backup{other.drill.ID, other.drill.Name, a.e.Frame.Vocabulary.Name("station", other.drill.Station),
+				other.points})
 		}
 	}
 	return d

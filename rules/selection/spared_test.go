@@ -89,7 +89,8 @@ func TestWhatIsReferredIsSpared(t *testing.T) {
 					wanted := slices.ContainsFunc(placesOf(side), func(index int) bool {
 						return on[index] && (done == index || d.Sides == catalog.OneSide)
 					})
-					named := slices.ContainsFunc(reported.Rules, func(r selection.RuleOutcome) bool { return r.Reason.Rule == "floor-surgery-without-clearance" })
+					named := slices.ContainsFunc(reported.Rules,
+						func(r selection.RuleOutcome) bool { return r.Reason.Rule == "floor-surgery-without-clearance" })
 					assert.Equal(t, wanted, named, "%s of %s referred: %s on side %d", side, region, d.ID, done)
 					if wanted {
 						assert.Equal(t, string(rules.NotToday), reported.Verdict, "%s of %s referred: %s on side %d", side, region, d.ID, done)

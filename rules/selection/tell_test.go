@@ -14,11 +14,13 @@ import (
 func achingPress(t *testing.T) *client.Request {
 	q := someone(t)
 	q.Lift = "barbell-bench-press"
-	q.Complaints = []client.Complaint{{Region: "shoulder", Side: client.SideLeft, Intensity: 3, Moment: "BOTTOM", Kind: "ACHE", Onset: "GRADUAL", Days: 21}}
+	q.Complaints = []client.Complaint{{Region: "shoulder", Side: client.SideLeft, Intensity: 3, Moment: "BOTTOM", Kind: "ACHE",
+		Onset: "GRADUAL", Days: 21}}
 	return q
 }
 
-// TestWhatWouldChangeTheAnswer: the few facts for want of which a complaint isn't mild are asked for first, and what they would open is said.
+// TestWhatWouldChangeTheAnswer: the few facts for want of which a complaint isn't mild are asked for first, and what they would open is
+// said.
 func TestWhatWouldChangeTheAnswer(t *testing.T) {
 	of := func(q *client.Request) *client.Complaint { return &q.Complaints[0] }
 	answered := func(q *client.Request, lists ...string) {
@@ -29,9 +31,10 @@ func TestWhatWouldChangeTheAnswer(t *testing.T) {
 		fields []string
 		opens  bool
 	}{
-		"scores presumed":  {func(*client.Request) {}, []string{"profile.pain"}, true},
-		"onset":            {func(q *client.Request) { of(q).Onset = "" }, []string{"complaints[0].onset"}, true},
-		"kind and days":    {func(q *client.Request) { of(q).Kind, of(q).Days = "", 0 }, []string{"complaints[0].kind", "complaints[0].days"}, true},
+		"scores presumed": {func(*client.Request) {}, []string{"profile.pain"}, true},
+		"onset":           {func(q *client.Request) { of(q).Onset = "" }, []string{"complaints[0].onset"}, true},
+		"kind and days": {func(q *client.Request) { of(q).Kind, of(q).Days = "", 0 }, []string{"complaints[0].kind", "complaints[0].days"},
+			true},
 		"age":              {func(q *client.Request) { q.Profile.AgeYears = nil }, []string{"profile.age_years"}, true},
 		"the region's own": {func(q *client.Request) { answered(q, "everyone") }, []string{"profile.screening"}, true},
 		"one question": {func(q *client.Request) {
@@ -73,7 +76,8 @@ func TestALiftThatSparesWhatHurts(t *testing.T) {
 		change func(*client.Request)
 		says   string
 	}{
-		"after it":          {"machine-leg-press", func(q *client.Request) { q.Complaints[0].Moment = "ALWAYS" }, "loads the left shoulder: it may be kept as it is."},
+		"after it": {"machine-leg-press", func(q *client.Request) { q.Complaints[0].Moment = "ALWAYS" },
+			"loads the left shoulder: it may be kept as it is."},
 		"at a moment of it": {"machine-leg-press", func(*client.Request) {}, "loads the left shoulder, as far as the catalogue tells."},
 		"begun suddenly": {"machine-leg-press", func(q *client.Request) { q.Complaints[0].Moment, q.Complaints[0].Onset = "ALWAYS", "SUDDEN" },
 			"as far as the catalogue tells."},
@@ -103,11 +107,13 @@ func TestALiftThatSparesWhatHurts(t *testing.T) {
 func TestUnknownDrillsOfALog(t *testing.T) {
 	q := achingPress(t)
 	for _, drill := range []string{"easy-run", "barbell-bench-press", "spin", "easy-run", "yoga", "swim"} {
-		q.Profile.Log = append(q.Profile.Log, client.LoggedSet{Drill: drill, Day: q.AsOf - 2, Side: client.SideBoth, Reps: 8, LoadKg: 40, Pain: to(1.0)})
+		q.Profile.Log = append(q.Profile.Log, client.LoggedSet{Drill: drill, Day: q.AsOf - 2, Side: client.SideBoth, Reps: 8, LoadKg: 40,
+			Pain: to(1.0)})
 	}
 	a, err := selection.Substitute(edition(t), q, selection.Options{})
 	require.NoError(t, err)
-	require.Contains(t, a.Notes, "5 sets of the log are of drills that the catalogue doesn't have (easy-run, spin, swim and 1 more): nothing was read of that.")
+	require.Contains(t, a.Notes,
+		"5 sets of the log are of drills that the catalogue doesn't have (easy-run, spin, swim and 1 more): nothing was read of that.")
 	q.Profile.Log = q.Profile.Log[:1]
 	a, err = selection.Substitute(edition(t), q, selection.Options{})
 	require.NoError(t, err)

@@ -31,15 +31,18 @@ func TestTestSetsOfASoreRegion(t *testing.T) {
 	q := shoulderHurts(t)
 	set := testSetOf(t, q, "barbell-overhead-press", "dumbbell-bench-press")
 	require.Equal(t, "8 to 10 slow repetitions with the lightest there is, 1 kg.", set.Words)
-	require.Equal(t, "Passed: pain of no more than 1 of 10, not rising from one repetition to the next, gone back within two minutes.", set.Passed)
+	require.Equal(t, "Passed: pain of no more than 1 of 10, not rising from one repetition to the next, gone back within two minutes.",
+		set.Passed)
 	require.Equal(t, "Failed: take the next drill in the list; after two drills that fail, nothing more for the left shoulder today. "+
 		"Anything sharp, catching, slipping, tingling, numb or weak ends it, and the left shoulder for today.", set.Failed)
-	require.Equal(t, "New to the log: one such drill for the left shoulder a session, at most two working sets at an effort of 6, then one day "+
-		"between, until the next morning is scored. 2 or more above usual, or over 24 hours to settle: not this "+
-		"drill again. No worse: at most 5 % more next time.", set.NextMorning)
+	require.Equal(t,
+		"New to the log: one such drill for the left shoulder a session, at most two working sets at an effort of 6, then one day "+
+			"between, until the next morning is scored. 2 or more above usual, or over 24 hours to settle: not this "+
+			"drill again. No worse: at most 5 % more next time.", set.NextMorning)
 
 	q.Profile.Log = []client.LoggedSet{did(q, "dumbbell-bench-press", 3, 12, 10)}
-	require.Equal(t, "Score the next morning: 2 or more above usual, or over 24 hours to settle: not this drill again. No worse: at most 5 % more next time.",
+	require.Equal(t,
+		"Score the next morning: 2 or more above usual, or over 24 hours to settle: not this drill again. No worse: at most 5 % more next time.",
 		testSetOf(t, q, "barbell-overhead-press", "dumbbell-bench-press").NextMorning, "it isn't new")
 
 	for name, c := range map[string]struct {
@@ -79,7 +82,8 @@ func TestTestSetsOfASoreRegion(t *testing.T) {
 // TestTestSetsOfTheRest say no more than they did.
 func TestTestSetsOfTheRest(t *testing.T) {
 	set := testSetOf(t, shoulderHurts(t), "barbell-bench-press", "machine-leg-press")
-	require.Equal(t, "8 to 10 slow repetitions with the lightest there is, 20 kg. Pain above 3 of 10: stop and take the next drill in the list.", set.Words)
+	require.Equal(t,
+		"8 to 10 slow repetitions with the lightest there is, 20 kg. Pain above 3 of 10: stop and take the next drill in the list.", set.Words)
 	require.Empty(t, set.Passed+set.Failed+set.NextMorning)
 
 	set = testSetOf(t, someone(t), "barbell-bench-press", "farmer-carry")

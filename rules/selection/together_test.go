@@ -32,7 +32,8 @@ func TestReferralsTogether(t *testing.T) {
 			if pairs++; !*everyPair && pairs%19 != 0 {
 				continue
 			}
-			found := analysis.Nearest(e, analysis.Search{Demands: []analysis.Demand{analysis.Must(a, nil, 0), analysis.Must(b, nil, 0)}, Request: someone(t), Changes: 6,
+			found := analysis.Nearest(e, analysis.Search{Demands: []analysis.Demand{analysis.Must(a, nil, 0), analysis.Must(b, nil, 0)},
+				Request: someone(t), Changes: 6,
 				Nodes: 4000, Sets: 1})
 			if found.Existence != analysis.Exists {
 				table[a.Urgency+" and "+b.Urgency+": none found"]++

@@ -39,7 +39,8 @@ func TestWhatWaitsForTimeSaysSo(t *testing.T) {
 		"weeks of an operation, whatever was cleared": {"barbell-bench-press", "it waits for the weeks since the operation",
 			func(q *client.Request, over client.Day) {
 				q.Profile.Surgeries = []client.Surgery{{ID: "cuff_repair", Region: "shoulder", Side: client.SideLeft, Day: q.AsOf - 26*7 + 1 - over}}
-				q.Profile.Clearances = []client.Clearance{{By: "CLINICIAN", Region: "shoulder", Side: client.SideLeft, Given: q.AsOf - 1, Surgery: true}}
+				q.Profile.Clearances = []client.Clearance{{By: "CLINICIAN", Region: "shoulder", Side: client.SideLeft, Given: q.AsOf - 1,
+					Surgery: true}}
 				stands(t, q, "shoulder", "unrestricted")
 				scores(t, q, "shoulder", 1)
 			}},

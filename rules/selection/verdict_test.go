@@ -144,7 +144,8 @@ func TestLosingAScoreOpensNothing(t *testing.T) {
 					compared++
 					more := is.Dose.Sets > was.Dose.Sets || is.Dose.RepsHigh > was.Dose.RepsHigh || is.Dose.HoldHigh > was.Dose.HoldHigh
 					require.False(r, is.Dose.PainCeiling > was.Dose.PainCeiling || is.Dose.EffortHigh > was.Dose.EffortHigh ||
-						is.Dose.Rule == was.Dose.Rule && is.Dose.With == was.Dose.With && more, "%s on side %d: %+v, then %+v", id, side, was.Dose, is.Dose) // of two doses of the book the effort says which is lighter
+						// of two doses of the book the effort says which is lighter
+						is.Dose.Rule == was.Dose.Rule && is.Dose.With == was.Dose.With && more, "%s on side %d: %+v, then %+v", id, side, was.Dose, is.Dose)
 				}
 			}
 		}

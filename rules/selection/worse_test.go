@@ -116,7 +116,8 @@ var exceptions = []struct {
 				return *p.WakesAtNight && !slices.Contains(w.Profile.Pain, p)
 			})
 		}},
-	{"pain of 7 at rest that began suddenly or with an injury is a matter of today when it was scored; unscored it is asked for, and its region closed",
+	{"pain of 7 at rest that began suddenly or with an injury is a matter of today when it was scored; unscored it is asked for, and its " +
+		"region closed",
 		exception{whole: true},
 		func(_ *rules.Edition, name string, q, w *client.Request) bool {
 			return strings.HasPrefix(name, "scores dropped") && slices.ContainsFunc(q.Profile.Pain, func(p client.Pain) bool {

@@ -66,7 +66,8 @@ func filesFor(revision string) []authored.File {
 // asked is a request to publish a made-up revision; its id and digest are its revision and base.
 func asked(base, revision string) Publish {
 	return Publish{Base: base, Revision: revision, Files: filesFor(revision), Author: "ana", Note: "note on " + revision,
-		RequestID: "publish " + revision + " on " + base, RequestDigest: "publish " + revision, PreviewDigest: "seen " + revision, ReviewedBy: "r. viewer"}
+		RequestID: "publish " + revision + " on " + base, RequestDigest: "publish " + revision, PreviewDigest: "seen " + revision,
+		ReviewedBy: "r. viewer"}
 }
 
 func restoring(base, revision string) Publish {

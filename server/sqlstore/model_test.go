@@ -110,7 +110,8 @@ func (m *model) publish(p Publish) (int64, error) {
 	case p.Restore && earlier == 0:
 		return 0, ErrUnknownRevision
 	}
-	e := event{"publish", Publication{Revision: p.Revision, Base: p.Base, Author: p.Author, Note: p.Note, PreviewDigest: p.PreviewDigest, ReviewedBy: p.ReviewedBy}}
+	e := event{"publish", Publication{Revision: p.Revision, Base: p.Base, Author: p.Author, Note: p.Note, PreviewDigest: p.PreviewDigest,
+		ReviewedBy: p.ReviewedBy}}
 	if p.Restore {
 		e.kind, e.RestoredFrom = "restore", earlier
 	}
@@ -135,7 +136,8 @@ func (m *model) withdraw(w Withdraw) (int64, error) {
 	for _, p := range m.publications() {
 		if p.Withdrawn == nil && p.Revision != w.Revision {
 			m.add(out)
-			return m.add(event{"restore", Publication{Revision: p.Revision, Base: w.Revision, RestoredFrom: p.Number, Author: w.Author, Note: w.Note, ReviewedBy: p.ReviewedBy}}), nil
+			return m.add(event{"restore", Publication{Revision: p.Revision, Base: w.Revision, RestoredFrom: p.Number, Author: w.Author, Note: w.Note,
+				ReviewedBy: p.ReviewedBy}}), nil
 		}
 	}
 	return 0, ErrNothingLeft
@@ -184,7 +186,8 @@ func TestStoreIsItsModel(t *testing.T) {
 			rt.Repeat(map[string]func(*rapid.T){
 				"publish": func(rt *rapid.T) {
 					p := Publish{Base: base(), Revision: rapid.SampledFrom(revisions).Draw(rt, "revision"), Restore: rapid.Bool().Draw(rt, "restore"),
-						Author: "ana", Note: word.Draw(rt, "note"), RequestID: id(), PreviewDigest: word.Draw(rt, "preview"), ReviewedBy: word.Draw(rt, "reviewer")}
+						Author: "ana", Note: word.Draw(rt, "note"), RequestID: id(), PreviewDigest: word.Draw(rt, "preview"),
+						ReviewedBy: word.Draw(rt, "reviewer")}
 					if !p.Restore {
 						p.Files = filesFor(p.Revision)
 					}
@@ -198,7 +201,8 @@ func TestStoreIsItsModel(t *testing.T) {
 					}
 				},
 				"withdraw": func(rt *rapid.T) {
-					w := Withdraw{Base: base(), Revision: rapid.SampledFrom(revisions).Draw(rt, "revision"), Author: "cleo", Note: word.Draw(rt, "note"), RequestID: id()}
+					w := Withdraw{Base: base(), Revision: rapid.SampledFrom(revisions).Draw(rt, "revision"), Author: "cleo", Note: word.Draw(rt, "note"),
+						RequestID: id()}
 					w.RequestDigest = fmt.Sprintf("%q", []any{w.Base, w.Revision, w.Note})
 					for range 1 + rapid.IntRange(0, 1).Draw(rt, "again") {
 						want, wantRepeat, wantErr := m.once("withdraw", w.RequestID, w.RequestDigest, func() (int64, error) { return m.withdraw(w) })
@@ -223,7 +227,8 @@ func TestStoreIsItsModel(t *testing.T) {
 
 // forgetAll makes a store empty, sooner than a new one would be made.
 func forgetAll(t *testing.T, s *Store) {
-	for _, statement := range []string{"delete from request", "delete from event", "delete from edition_file", "delete from edition", "delete from file", "update head set number = 0"} {
+	for _, statement := range []string{"delete from request", "delete from event", "delete from edition_file", "delete from edition",
+		"delete from file", "update head set number = 0"} {
 		_, err := s.db.Exec(statement)
 		require.NoError(t, err)
 	}

@@ -133,7 +133,8 @@ func migrate(ctx context.Context, db *sql.DB, dialect goose.Dialect) error {
 	if err != nil {
 		return err
 	}
-	options := []goose.ProviderOption{goose.WithTableName(versionTable), goose.WithDisableGlobalRegistry(true), goose.WithLogger(goose.NopLogger())}
+	options := []goose.ProviderOption{goose.WithTableName(versionTable), goose.WithDisableGlobalRegistry(true),
+		goose.WithLogger(goose.NopLogger())}
 	if dialect == goose.DialectPostgres { // servers that start together
 		locker, err := lock.NewPostgresSessionLocker(lock.WithLockTimeout(1, 300), lock.WithUnlockTimeout(1, 60))
 		if err != nil {

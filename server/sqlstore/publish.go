@@ -124,7 +124,10 @@ func keepFiles(ctx context.Context, tx *sql.Tx, revision string, files []authore
 		return err
 	}
 	if kept != nil {
-		if !slices.EqualFunc(byName(kept), byName(files), func(a, b authored.File) bool { return a.Name == b.Name && string(a.Data) == string(b.Data) }) {
+		if !slices.EqualFunc(byName(kept), byName(files), func(a, b authored.File) bool {
+			return a.Name == b.Name &&
+				string(a.Data) == string(b.Data)
+		}) {
 			return errors.New("the revision is kept with other files: it is no digest of these")
 		}
 		return nil
@@ -140,7 +143,8 @@ func keepFiles(ctx context.Context, tx *sql.Tx, revision string, files []authore
 		if _, err := tx.ExecContext(ctx, `insert into file (digest, data) values ($1, $2) on conflict do nothing`, digest, data); err != nil {
 			return fmt.Errorf("keep %q: %w", f.Name, err)
 		}
-		if _, err := tx.ExecContext(ctx, `insert into edition_file (revision, place, name, digest) values ($1, $2, $3, $4)`, revision, index, f.Name, digest); err != nil {
+		if _, err := tx.ExecContext(ctx, `insert into edition_file (revision, place, name, digest) values ($1, $2, $3, $4)`, revision, index,
+			f.Name, digest); err != nil {
 			return fmt.Errorf("keep %q: %w", f.Name, err)
 		}
 	}

@@ -107,19 +107,22 @@ func TestAnUpgradeSaysFromWhere(t *testing.T) {
 }
 
 func TestEverythingKeepsItsBytes(t *testing.T) {
-	odd := []string{"A", "a", "é", "e\u0301", " a", "a ", "0012", "1e3", "null", "NULL", "x'00'", "'", `"`, `\`, "%", "a\r\nb\t", "日本", "\U0001F600", "$1", "?"}
+	odd := []string{"A", "a", "é", "e\u0301", " a", "a ", "0012", "1e3", "null", "NULL", "x'00'", "'", `"`, `\`, "%", "a\r\nb\t", "日本",
+		"\U0001F600", "$1", "?"}
 	test := func(t *testing.T, target string) {
 		s, ctx := opened(t, target), within(t)
 		base := ""
 		for _, text := range odd {
-			p := Publish{Base: base, Revision: text, Author: text, Note: text, RequestID: text, RequestDigest: text, PreviewDigest: text, ReviewedBy: text}
+			p := Publish{Base: base, Revision: text, Author: text, Note: text, RequestID: text, RequestDigest: text, PreviewDigest: text,
+				ReviewedBy: text}
 			for _, name := range odd {
 				p.Files = append(p.Files, authored.File{Name: name, Data: []byte(name + text)})
 			}
 			p.Files = append(p.Files, authored.File{Name: "bytes", Data: append(bytes.Repeat([]byte{0, 255, 13, 10}, 3), text...)},
 				authored.File{Name: "empty", Data: []byte{}}, authored.File{Name: "nil"})
 			got := published(t, s, p)
-			assert.Equal(t, Publication{Number: got.Number, Revision: text, Base: base, Author: text, Note: text, At: got.At, PreviewDigest: text, ReviewedBy: text}, got)
+			assert.Equal(t, Publication{Number: got.Number, Revision: text, Base: base, Author: text, Note: text, At: got.At, PreviewDigest: text,
+				ReviewedBy: text}, got)
 			files, err := s.Files(ctx, text)
 			require.NoError(t, err)
 			sameFiles(t, p.Files, files)
@@ -132,7 +135,8 @@ func TestEverythingKeepsItsBytes(t *testing.T) {
 	}
 	onEach(t, func(t *testing.T, empty func() string) { test(t, empty()) })
 	t.Run("postgres that sorts A with a", func(t *testing.T) {
-		test(t, postgres.EmptyDatabase(t, postgres.URL(t), "template template0 encoding 'UTF8' locale_provider icu icu_locale 'en-US-u-ks-level1'"))
+		test(t, postgres.EmptyDatabase(t, postgres.URL(t),
+			"template template0 encoding 'UTF8' locale_provider icu icu_locale 'en-US-u-ks-level1'"))
 	})
 }
 
@@ -253,7 +257,8 @@ func TestRefusedRequests(t *testing.T) {
 		require.ErrorAs(t, err, &invalid)
 		assert.Equal(t, Invalid{"revision is missing", "author is missing", "request_id is missing", "request_digest is missing",
 			"base isn't text: it must be UTF-8 without NUL", "note isn't text: it must be UTF-8 without NUL", "files are missing"}, invalid)
-		_, _, err = s.Publish(ctx, Publish{Revision: "r", Author: "a", RequestID: "i", RequestDigest: "d", Restore: true, Files: []authored.File{{}}})
+		_, _, err = s.Publish(ctx, Publish{Revision: "r", Author: "a", RequestID: "i", RequestDigest: "d", Restore: true,
+			Files: []authored.File{{}}})
 		require.ErrorAs(t, err, &invalid)
 		assert.Equal(t, Invalid{"files must be left out: a restore takes those of the revision", "files[0].name is missing"}, invalid)
 		_, _, err = s.Withdraw(ctx, Withdraw{})
@@ -270,7 +275,8 @@ func TestRestore(t *testing.T) {
 		a := published(t, s, asked("", "a"))
 		published(t, s, asked("a", "b"))
 		back := published(t, s, restoring("b", "a"))
-		assert.Equal(t, Publication{Number: 3, Revision: "a", Base: "b", RestoredFrom: a.Number, Author: "ben", Note: "back to a", At: a.At.Add(2 * time.Second)}, back)
+		assert.Equal(t, Publication{Number: 3, Revision: "a", Base: "b", RestoredFrom: a.Number, Author: "ben", Note: "back to a",
+			At: a.At.Add(2 * time.Second)}, back)
 		live, err := s.Live(ctx)
 		require.NoError(t, err)
 		assert.Equal(t, back, live)
@@ -310,7 +316,8 @@ func TestWithdraw(t *testing.T) {
 		assert.EqualValues(t, 3, live.Number)
 		live, _, err = s.Withdraw(ctx, withdrawing("c", "c")) // the live one: past b, back to a
 		require.NoError(t, err)
-		assert.Equal(t, Publication{Number: 6, Revision: "a", Base: "c", RestoredFrom: a.Number, Author: "cleo", Note: "c hurts", At: live.At, ReviewedBy: "r. viewer"}, live)
+		assert.Equal(t, Publication{Number: 6, Revision: "a", Base: "c", RestoredFrom: a.Number, Author: "cleo", Note: "c hurts", At: live.At,
+			ReviewedBy: "r. viewer"}, live)
 		now, err := s.Live(ctx)
 		require.NoError(t, err)
 		assert.Equal(t, live, now)
@@ -321,7 +328,8 @@ func TestWithdraw(t *testing.T) {
 		assert.Equal(t, Withdrawal{Number: 4, Author: "cleo", Note: "b hurts", At: of.Withdrawn.At}, *of.Withdrawn)
 		for name, call := range map[string]func() error{
 			"publish": func() error {
-				_, _, err := s.Publish(ctx, Publish{Base: "stale", Revision: "b", Files: filesFor("b"), Author: "ana", RequestID: "1", RequestDigest: "1"})
+				_, _, err := s.Publish(ctx, Publish{Base: "stale", Revision: "b", Files: filesFor("b"), Author: "ana", RequestID: "1",
+					RequestDigest: "1"})
 				return err
 			},
 			"restore":  func() error { _, _, err := s.Publish(ctx, restoring("a", "b")); return err },

@@ -60,7 +60,8 @@ func (s *Store) withdraw(ctx context.Context, tx *sql.Tx, w Withdraw) (int64, er
 	if err := onBase(ctx, tx, w.Base); err != nil {
 		return 0, err
 	}
-	number, err := s.add(ctx, tx, event{kind: "withdraw", Publication: Publication{Revision: w.Revision, Base: w.Base, Author: w.Author, Note: w.Note}})
+	number, err := s.add(ctx, tx, event{kind: "withdraw", Publication: Publication{Revision: w.Revision, Base: w.Base, Author: w.Author,
+		Note: w.Note}})
 	if err != nil || w.Revision != w.Base {
 		return number, err
 	}

@@ -86,7 +86,8 @@ func asks(d *v1.Drill) string {
 		name string
 		yes  bool
 	}{
-		{"overhead", d.GetOverhead()}, {"a spotter", d.GetNeedsSpotter()}, {"down to the floor and up", d.GetFloorTransfer()}, {"lying long on the back", d.GetLongSupine()},
+		{"overhead", d.GetOverhead()}, {"a spotter", d.GetNeedsSpotter()}, {"down to the floor and up", d.GetFloorTransfer()},
+		{"lying long on the back", d.GetLongSupine()},
 	} {
 		if y.yes {
 			parts = append(parts, y.name)

@@ -73,7 +73,8 @@ func (p *Page) newDrills(list []*v1.NewDrill) {
 		for _, part := range []struct {
 			words string
 			n     int32
-		}{{"open in ", n.GetOpen()}, {"to be tested first in ", n.GetTestFirst()}, {"not today in ", n.GetNotToday()}, {"picked in ", n.GetPicked()}} {
+		}{{"open in ", n.GetOpen()}, {"to be tested first in ", n.GetTestFirst()}, {"not today in ", n.GetNotToday()},
+			{"picked in ", n.GetPicked()}} {
 			if part.n > 0 {
 				parts = append(parts, part.words+figure(float64(part.n)))
 			}

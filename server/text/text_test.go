@@ -17,7 +17,8 @@ func header() *v1.AnswerHeader {
 		Screening: &v1.ScreeningResult{
 			Outcome: v1.Outcome_SEE_PROFESSIONAL_FIRST, NoDrills: false,
 			Referrals: []*v1.Referral{
-				{Rule: "first-rule", Urgency: v1.Urgency_SOON, Scope: v1.Scope_REGION, Region: "low_back", Words: "first referral", Source: "Someone 2020"},
+				{Rule: "first-rule", Urgency: v1.Urgency_SOON, Scope: v1.Scope_REGION, Region: "low_back", Words: "first referral",
+					Source: "Someone 2020"},
 				{Rule: "second-rule", Urgency: v1.Urgency_BEFORE_LOADING, Scope: v1.Scope_PERSON, Words: "second referral"},
 			},
 			Questions: []*v1.Question{{Id: "a_question", Asks: "a question?", Urgency: v1.Urgency_TODAY}},
@@ -36,13 +37,17 @@ func header() *v1.AnswerHeader {
 }
 
 func choice(name string, reasons ...*v1.Reason) *v1.Substitute {
-	one := &v1.Dose{Sets: 3, RepsLow: 8, RepsHigh: 10, Tempo: "2-0-3", RestSeconds: 90, EffortLow: 6, EffortHigh: 7, PainCeiling: 3, PerWeek: 3, LoadWords: "Start light."}
+	one := &v1.Dose{Sets: 3, RepsLow: 8, RepsHigh: 10, Tempo: "2-0-3", RestSeconds: 90, EffortLow: 6, EffortHigh: 7, PainCeiling: 3,
+		PerWeek: 3, LoadWords: "Start light."}
 	return &v1.Substitute{
 		Drill: &v1.DrillCard{Name: name, Station: "rack", StopIf: "it pinches in " + name, Cues: []string{"ribs down"}},
-		Tier:  v1.Tier_NEAR_VARIANT, Verdict: v1.Verdict_OPEN, KeepsMuscles: v1.Keeps_MOST, KeepsPattern: v1.Keeps_SOME, KeepsLoad: v1.Keeps_LITTLE,
-		Sides:   []*v1.SideDose{{Side: "LEFT", Dose: one, Words: "Left first."}, {Side: "RIGHT", Dose: proto.CloneOf(one), Words: "Then right."}},
-		TestSet: &v1.TestSet{Words: "eight easy ones"}, Points: 70, Lead: 4, Parts: []*v1.ScorePart{{Name: "muscles", Points: 20, Of: 25}, {Name: "favours", Points: 8}},
-		Cautions: []*v1.Reason{{Rule: "shared", Effect: v1.Effect_CAUTION, Standing: v1.ReasonStanding_HOLDS, Words: "mind the pace"}}, Reasons: reasons,
+		Tier:  v1.Tier_NEAR_VARIANT, Verdict: v1.Verdict_OPEN, KeepsMuscles: v1.Keeps_MOST, KeepsPattern: v1.Keeps_SOME,
+		KeepsLoad: v1.Keeps_LITTLE,
+		Sides:     []*v1.SideDose{{Side: "LEFT", Dose: one, Words: "Left first."}, {Side: "RIGHT", Dose: proto.CloneOf(one), Words: "Then right."}},
+		TestSet:   &v1.TestSet{Words: "eight easy ones"}, Points: 70, Lead: 4, Parts: []*v1.ScorePart{{Name: "muscles", Points: 20, Of: 25},
+			{Name: "favours", Points: 8}},
+		Cautions: []*v1.Reason{{Rule: "shared", Effect: v1.Effect_CAUTION, Standing: v1.ReasonStanding_HOLDS, Words: "mind the pace"}},
+		Reasons:  reasons,
 	}
 }
 
@@ -51,7 +56,8 @@ func answer() *v1.SubstituteResponse {
 		Header: header(), Lift: &v1.DrillCard{Name: "Overhead press"}, Considered: 40,
 		Provokers: []*v1.Provoker{{Region: "shoulder", Side: "LEFT", Words: "the top of the press"}},
 		Substitutes: []*v1.Substitute{
-			choice("first choice", &v1.Reason{Rule: "near", Effect: v1.Effect_FAVOUR, Standing: v1.ReasonStanding_HOLDS, Points: 8, Words: "near the lift", Source: "judged"}),
+			choice("first choice", &v1.Reason{Rule: "near", Effect: v1.Effect_FAVOUR, Standing: v1.ReasonStanding_HOLDS, Points: 8,
+				Words: "near the lift", Source: "judged"}),
 			choice("second choice"),
 		},
 		LeftOut: []*v1.LeftOut{{Name: "Jerk", Reason: &v1.Reason{Words: "Jerk goes too high", Source: "common practice"}}},
@@ -123,12 +129,15 @@ func TestAskForThisFirst(t *testing.T) {
 func TestTestSetOfWhatHurts(t *testing.T) {
 	a := answer()
 	for _, s := range a.GetSubstitutes() {
-		s.TestSet = &v1.TestSet{Words: "eight easy ones", Passed: "passed: it hurts no more", Failed: "failed: the next drill", NextMorning: "score the morning"}
+		s.TestSet = &v1.TestSet{Words: "eight easy ones", Passed: "passed: it hurts no more", Failed: "failed: the next drill",
+			NextMorning: "score the morning"}
 	}
 	other := choice("third choice")
-	other.TestSet = &v1.TestSet{Words: "one hold", Passed: "passed: no pain", Failed: "failed: nothing for the knee", NextMorning: "score the morning"}
+	other.TestSet = &v1.TestSet{Words: "one hold", Passed: "passed: no pain", Failed: "failed: nothing for the knee",
+		NextMorning: "score the morning"}
 	a.Substitutes = append(a.Substitutes, other, choice("fourth choice"))
-	a.Substitutes[3].TestSet = &v1.TestSet{Words: "two holds", Passed: "passed: no pain", Failed: "failed: nothing for the knee", NextMorning: "score two mornings"}
+	a.Substitutes[3].TestSet = &v1.TestSet{Words: "two holds", Passed: "passed: no pain", Failed: "failed: nothing for the knee",
+		NextMorning: "score two mornings"}
 	p := &Page{}
 	p.Substitute(a)
 	flat := strings.Join(strings.Fields(p.String()), " ")
@@ -175,9 +184,11 @@ func TestNoDrillsShowsNone(t *testing.T) {
 
 func TestDose(t *testing.T) {
 	for want, d := range map[string]*v1.Dose{
-		"1 set of 5, pain at most 0 of 10.":                                {Sets: 1, RepsLow: 5, RepsHigh: 5},
-		"4 holds of 10 to 15 s, rest 45 s, pain at most 2 of 10.":          {Sets: 4, HoldLowSeconds: 10, HoldHighSeconds: 15, RestSeconds: 45, PainCeiling: 2},
-		"2 sets of 3 holds of 5 s, pain at most 3 of 10.":                  {Sets: 2, RepsLow: 3, RepsHigh: 3, HoldLowSeconds: 5, HoldHighSeconds: 5, PainCeiling: 3},
+		"1 set of 5, pain at most 0 of 10.": {Sets: 1, RepsLow: 5, RepsHigh: 5},
+		"4 holds of 10 to 15 s, rest 45 s, pain at most 2 of 10.": {Sets: 4, HoldLowSeconds: 10, HoldHighSeconds: 15, RestSeconds: 45,
+			PainCeiling: 2},
+		"2 sets of 3 holds of 5 s, pain at most 3 of 10.": {Sets: 2, RepsLow: 3, RepsHigh: 3, HoldLowSeconds: 5,
+			HoldHighSeconds: 5, PainCeiling: 3},
 		"3 sets of 20 metres, rest 2 min, pain at most 3 of 10.":           {Sets: 3, Metres: 20, RestSeconds: 120, PainCeiling: 3},
 		"2 sets of 8, pain at most 3 of 10, 2 times a day, every day.":     {Sets: 2, RepsHigh: 8, PerDay: 2, PerWeek: 7, PainCeiling: 3},
 		"2 sets of 8, effort 5 of 10, pain at most 3 of 10, 1 day a week.": {Sets: 2, RepsHigh: 8, EffortHigh: 5, PerWeek: 1, PainCeiling: 3},
@@ -190,9 +201,11 @@ func TestExplainJoinsLikeSides(t *testing.T) {
 	rule := func(side string) []*v1.RuleOutcome {
 		return []*v1.RuleOutcome{
 			{Reason: &v1.Reason{Rule: "care", Effect: v1.Effect_CAUTION, Standing: v1.ReasonStanding_HOLDS, Words: "careful"}},
-			{Reason: &v1.Reason{Rule: "barred", Effect: v1.Effect_BAR, Words: "too far", Facts: []*v1.Fact{{Path: "client.range.knee.flexion", Side: side, Value: "90", Unit: "deg", Status: v1.FactStatus_MEASURED}}},
+			{Reason: &v1.Reason{Rule: "barred", Effect: v1.Effect_BAR, Words: "too far",
+				Facts: []*v1.Fact{{Path: "client.range.knee.flexion", Side: side, Value: "90", Unit: "deg", Status: v1.FactStatus_MEASURED}}},
 				Verdict: v1.Verdict_NOT_TODAY, Opens: "would open with 110°",
-				Clauses: []*v1.Clause{{Text: "known and fixed", Holds: true, Known: true}, {Text: "can change", Holds: true, Known: true, Flip: "110°"}}},
+				Clauses: []*v1.Clause{{Text: "known and fixed", Holds: true, Known: true}, {Text: "can change", Holds: true, Known: true,
+					Flip: "110°"}}},
 			{Reason: &v1.Reason{Rule: "liked", Effect: v1.Effect_FAVOUR, Standing: v1.ReasonStanding_HOLDS, Points: 5, Words: "liked"}},
 		}
 	}
@@ -200,7 +213,9 @@ func TestExplainJoinsLikeSides(t *testing.T) {
 		{Side: "LEFT", Verdict: v1.Verdict_NOT_TODAY, Rules: rule("")}, {Side: "RIGHT", Verdict: v1.Verdict_NOT_TODAY, Rules: rule("")}}}
 	p := &Page{}
 	p.Explain(r)
-	assert.Contains(t, p.String(), "\nLeft and right: not today\n  - Not today, because: Too far.\n    rule barred; range knee flexion: 90°\n    · can change\n    Would open with 110°.\n  - Take care: Careful.\n")
+	assert.Contains(t, p.String(),
+		"\nLeft and right: not today\n  - Not today, because: Too far.\n    rule barred; range knee flexion: 90°\n    · can change\n    Would "+
+			"open with 110°.\n  - Take care: Careful.\n")
 	assert.Contains(t, p.String(), "If it were open, these would count too: liked +5.")
 
 	for _, s := range r.Sides {
@@ -208,7 +223,8 @@ func TestExplainJoinsLikeSides(t *testing.T) {
 	}
 	p = &Page{}
 	p.Explain(r)
-	assert.Contains(t, p.String(), "\nLeft and right: not today\n  The smallest change that would open it: knee flexion of 110° or more.\n  - Not today")
+	assert.Contains(t, p.String(),
+		"\nLeft and right: not today\n  The smallest change that would open it: knee flexion of 110° or more.\n  - Not today")
 
 	r.Sides[1].Rules = rule("RIGHT")
 	p = &Page{}

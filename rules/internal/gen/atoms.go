@@ -9,8 +9,10 @@ import (
 
 // Tags of a drill and facts of a client that are read by name alone.
 var (
-	drillBools   = []string{"push", "pull", "overhead", "single_joint", "loads", "easy_to_bail", "needs_spotter", "alone_ok", "floor_transfer", "long_supine"}
-	drillDegrees = []string{"grip_effort", "spine.compression", "spine.flexed", "spine.extended", "spine.twist", "balance", "skill", "breath_hold", "fall_risk"}
+	drillBools = []string{"push", "pull", "overhead", "single_joint", "loads", "easy_to_bail", "needs_spotter", "alone_ok", "floor_transfer",
+		"long_supine"}
+	drillDegrees = []string{"grip_effort", "spine.compression", "spine.flexed", "spine.extended", "spine.twist", "balance", "skill",
+		"breath_hold", "fall_risk"}
 	drillMuscles = []string{"prime", "assist", "steady"}
 	arcParts     = []string{"to", "to", "to", "from", "hardest", "loaded.to", "loaded.from"}
 	painParts    = []string{"rest", "worst", "next_day"}
@@ -30,7 +32,8 @@ func (a *author) drillWord() (path string, words []string) {
 		{"speed", []string{"hold", "slow", "fast", "impact"}}, {"sides", []string{"one_side", "two_side", "midline"}},
 		{"main_rung", rungs}, {"ceiling", []string{"light", "medium", "heavy"}},
 		{"hand", []string{"pronated", "supinated", "neutral", "mixed", "open", "none"}}, {"grip_width", []string{"narrow", "shoulder", "wide"}},
-		{"elbow_path", []string{"tucked", "middle", "flared"}}, {"scapula", []string{"free", "pinned"}}, {"trunk_support", []string{"none", "part", "full"}},
+		{"elbow_path", []string{"tucked", "middle", "flared"}}, {"scapula", []string{"free", "pinned"}},
+		{"trunk_support", []string{"none", "part", "full"}},
 	}
 	w := pick(a.dice, fixed)
 	return w.path, w.words
@@ -44,7 +47,8 @@ func (a *author) ofDrill() string {
 	case 1:
 		return "drill." + pick(a.dice, drillBools)
 	case 2:
-		return fmt.Sprintf("drill.%s %s", pick(a.dice, drillDegrees), pick(a.dice, []string{">= 1", ">= 2", ">= 3", "> 1", "> 2", "< 1", "<= 1", "< 3"}))
+		return fmt.Sprintf("drill.%s %s", pick(a.dice, drillDegrees), pick(a.dice, []string{">= 1", ">= 2", ">= 3", "> 1", "> 2", "< 1", "<= 1",
+			"< 3"}))
 	case 3:
 		path, words := a.drillWord()
 		return fmt.Sprintf("drill.%s == '%s'", path, pick(a.dice, words))
@@ -62,7 +66,8 @@ func (a *author) ofDrill() string {
 	case 9:
 		return a.drillList()
 	default:
-		figure := pick(a.dice, []string{"floor_kg > 10", "floor_kg <= 5", "step_kg >= 2.5", "body_share >= 60", "bench_deg >= 30", "setup_seconds > 90", "muscle_count >= 4"})
+		figure := pick(a.dice, []string{"floor_kg > 10", "floor_kg <= 5", "step_kg >= 2.5", "body_share >= 60", "bench_deg >= 30",
+			"setup_seconds > 90", "muscle_count >= 4"})
 		return "drill." + figure
 	}
 }
@@ -105,7 +110,8 @@ func (a *author) ofClient() string {
 	case 0:
 		return a.clientFigure()
 	case 1:
-		return fmt.Sprintf("'%s' in client.%s", pick(a.dice, a.conditions), pick(a.dice, []string{"conditions", "conditions", "past_conditions", "conditions_by_clinician"}))
+		return fmt.Sprintf("'%s' in client.%s", pick(a.dice, a.conditions),
+			pick(a.dice, []string{"conditions", "conditions", "past_conditions", "conditions_by_clinician"}))
 	case 2:
 		return a.clientWord()
 	case 3:
@@ -125,7 +131,8 @@ func (a *author) ofClient() string {
 
 func (a *author) clientFigure() string {
 	return pick(a.dice, []string{"client.age_years < 18", "client.age_years >= 65", "client.age_years > 40", "client.body_mass_kg > 100",
-		"client.beighton >= 5", "client.confidence <= 4", "client.programme_week <= 2", "client.programme_week > 6", "client.pregnancy.weeks >= 12",
+		"client.beighton >= 5", "client.confidence <= 4", "client.programme_week <= 2", "client.programme_week > 6",
+		"client.pregnancy.weeks >= 12",
 		"client.blood_pressure.systolic >= 160", "client.blood_pressure.diastolic >= 100", "request.minutes < 30",
 		fmt.Sprintf("client.week_sets.%s >= %d", pick(a.dice, a.voc.IDs("pattern")), a.between(1, 6)),
 		fmt.Sprintf("client.best.%s.reps >= %d", pick(a.dice, a.voc.IDs("test")), a.between(5, 20))})

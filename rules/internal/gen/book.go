@@ -88,7 +88,8 @@ func (a *author) fields(r rule) string {
 	case "favour":
 		return fmt.Sprintf("    points: %d\n", pick(a.dice, []int{-1, 1, 1})*5*a.between(1, 20))
 	case "adjust":
-		return fmt.Sprintf("    adjust: {%s}\n", pick(a.dice, []string{"sets: {add: -1}", "sets: {times: 0.5}", "effort: {cap: 6}", "load_percent: {times: 0.8}",
+		return fmt.Sprintf("    adjust: {%s}\n", pick(a.dice, []string{"sets: {add: -1}", "sets: {times: 0.5}", "effort: {cap: 6}",
+			"load_percent: {times: 0.8}",
 			"pain_ceiling: {cap: 2}", "rest_seconds: {add: 30}, effort: {add: 1}", "hold_seconds: {cap: 20}"}))
 	}
 	return ""
@@ -136,7 +137,8 @@ func Cautions(conditions []string) []authored.File {
 	b := &strings.Builder{}
 	b.WriteString("rules:\n")
 	for i, when := range conditions {
-		fmt.Fprintf(b, "  - id: g-%04d\n    effect: caution\n    when: %q\n    because: \"{drill.name} meets a rule.\"\n    source: {kind: judged}\n", i, when)
+		fmt.Fprintf(b,
+			"  - id: g-%04d\n    effect: caution\n    when: %q\n    because: \"{drill.name} meets a rule.\"\n    source: {kind: judged}\n", i, when)
 	}
 	return []authored.File{{Name: "gen/rules.yaml", Data: []byte(b.String())}, Doses(1, Vocabulary(), 1)}
 }

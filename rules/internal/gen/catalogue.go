@@ -45,7 +45,8 @@ type pools struct {
 func newMaker(seed uint64) *maker {
 	v := Vocabulary()
 	d := roll(seed, ofPools)
-	p := pools{motions: map[string][]*catalog.Motion{}, stressors: map[string][]string{}, muscles: map[string][]catalog.Muscles{}, cues: []string{"Slowly, and without a jerk."}}
+	p := pools{motions: map[string][]*catalog.Motion{}, stressors: map[string][]string{}, muscles: map[string][]catalog.Muscles{},
+		cues: []string{"Slowly, and without a jerk."}}
 	for _, m := range ranged(v) {
 		p.motions[m.Region] = append(p.motions[m.Region], m)
 	}

@@ -88,7 +88,8 @@ func (c *teller) complaints() []client.Complaint {
 	var all []client.Complaint
 	for _, r := range some(c.dice, c.voc.Regions, 1, 2) {
 		all = append(all, client.Complaint{Region: r.ID, Side: c.side(r.Sided), Intensity: float64(c.between(1, 8)),
-			Moment: pick(c.dice, client.ComplaintMoments), Kind: pick(c.dice, c.voc.PainKinds).ID, Onset: pick(c.dice, client.Onsets), Days: c.between(7, 60)})
+			Moment: pick(c.dice, client.ComplaintMoments), Kind: pick(c.dice, c.voc.PainKinds).ID, Onset: pick(c.dice, client.Onsets),
+			Days: c.between(7, 60)})
 	}
 	return all
 }
@@ -166,7 +167,8 @@ func (c *teller) clearances() {
 			regions = c.voc.IDs("region")
 		}
 		region := pick(c.dice, regions)
-		given := client.Clearance{By: "CLINICIAN", Region: region, Side: c.side(c.voc.Sided(region)), Given: AsOf - client.Day(c.between(0, 9)), NoOverhead: c.chance(0.3)}
+		given := client.Clearance{By: "CLINICIAN", Region: region, Side: c.side(c.voc.Sided(region)), Given: AsOf - client.Day(c.between(0, 9)),
+			NoOverhead: c.chance(0.3)}
 		if c.chance(0.7) {
 			given.Covers = []string{k.ID}
 		}
@@ -192,7 +194,8 @@ func (c *teller) reach(m *catalog.Motion) float64 { return c.fives(share(m, 0.65
 func (c *teller) training() {
 	for _, t := range c.voc.Tests {
 		if day := c.day(); day != 0 {
-			b := client.Best{Test: t.ID, Sets: maybe(c, c.between(1, 4)), Reps: maybe(c, c.between(1, 25)), LoadKg: maybe(c, c.fives(5, 60)), Pain: maybe(c, float64(c.between(0, 5))), Day: day}
+			b := client.Best{Test: t.ID, Sets: maybe(c, c.between(1, 4)), Reps: maybe(c, c.between(1, 25)), LoadKg: maybe(c, c.fives(5, 60)),
+				Pain: maybe(c, float64(c.between(0, 5))), Day: day}
 			if c.told() {
 				b.Form = pick(c.dice, []string{"OK", "POOR"})
 			}
@@ -208,7 +211,8 @@ func (c *teller) training() {
 		return
 	}
 	for range c.between(5, 40) {
-		c.p.Log = append(c.p.Log, client.LoggedSet{Drill: drill(), Day: AsOf - client.Day(c.between(0, 20)), Side: c.side(true), Reps: c.between(5, 12),
+		c.p.Log = append(c.p.Log, client.LoggedSet{Drill: drill(), Day: AsOf - client.Day(c.between(0, 20)), Side: c.side(true),
+			Reps:   c.between(5, 12),
 			LoadKg: c.fives(5, 60), Effort: maybe(c, float64(c.between(3, 9))), Pain: maybe(c, float64(c.between(0, 4)))})
 	}
 }

@@ -26,7 +26,8 @@ var Vocabulary = sync.OnceValue(func() *catalog.Vocabulary {
 var rungs = []string{"active_motion", "isometric", "single_joint", "multi_joint_one_side", "multi_joint_two_side", "unrestricted"}
 
 // questions are some of those that floor and embedded book ask, same-day ones and others.
-var questions = []string{"recent_trauma", "known_condition", "night_pain", "weight_loss", "inactive", "low_energy", "clumsy_unsteady_or_falls",
+var questions = []string{"recent_trauma", "known_condition", "night_pain", "weight_loss", "inactive", "low_energy",
+	"clumsy_unsteady_or_falls",
 	"injury_signs", "high_blood_pressure", "numb_or_weak_arm", "numb_or_weak_leg", "weak_since_injury"}
 
 // dice is a source of chance. Each kind of thing has a stream of its own, so that asking for more of one kind

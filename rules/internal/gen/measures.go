@@ -21,7 +21,8 @@ func (c *teller) measures(complaints []client.Complaint) {
 			c.measure(&c.p.PassiveDeg, m, side, c.reach(m))
 			if sore(complaints, m.Region) && c.chance(0.3) {
 				to := c.reach(m)
-				c.p.PainfulArcs = append(c.p.PainfulArcs, client.PainfulArc{Motion: m.ID, Side: side, From: max(to-float64(5*c.between(2, 8)), m.Limits[0]), To: to})
+				c.p.PainfulArcs = append(c.p.PainfulArcs, client.PainfulArc{Motion: m.ID, Side: side, From: max(to-float64(5*c.between(2, 8)),
+					m.Limits[0]), To: to})
 			}
 		}
 	}
@@ -29,7 +30,8 @@ func (c *teller) measures(complaints []client.Complaint) {
 
 func (c *teller) measure(into *[]client.Measure, m *catalog.Motion, side client.Side, value float64) {
 	if day := c.day(); day != 0 {
-		*into = append(*into, client.Measure{Of: m.ID, Side: side, Value: value, Day: day, By: pick(c.dice, []string{"SAME_MEASURER", "SAME_MEASURER", "OTHER", "SELF"})})
+		*into = append(*into, client.Measure{Of: m.ID, Side: side, Value: value, Day: day,
+			By: pick(c.dice, []string{"SAME_MEASURER", "SAME_MEASURER", "OTHER", "SELF"})})
 	}
 }
 
@@ -58,8 +60,10 @@ func (c *teller) standings(complaints []client.Complaint) {
 		}
 		for _, side := range sides(r.Sided) {
 			if day := c.day(); day != 0 {
-				c.p.Pain = append(c.p.Pain, client.Pain{Region: r.ID, Side: side, Rest: maybe(c, c.halves(0, worst/2)), Worst: maybe(c, c.halves(0, worst)),
-					NextDay: maybe(c, c.halves(0, worst)), SettleHours: maybe(c, float64(6*c.between(0, worst))), WakesAtNight: maybe(c, c.chance(float64(worst)/20)), Day: day})
+				c.p.Pain = append(c.p.Pain, client.Pain{Region: r.ID, Side: side, Rest: maybe(c, c.halves(0, worst/2)),
+					Worst:   maybe(c, c.halves(0, worst)),
+					NextDay: maybe(c, c.halves(0, worst)), SettleHours: maybe(c, float64(6*c.between(0, worst))),
+					WakesAtNight: maybe(c, c.chance(float64(worst)/20)), Day: day})
 			}
 			switch {
 			case !c.told():

@@ -42,7 +42,8 @@ func (m *maker) row(d *catalog.Drill, main, role string, arcs int) catalog.Row {
 	row.Regions[0] = catalog.RegionLoad{Region: main, Rung: m.rungFor(d), Role: role}
 	for range m.between(0, 3) {
 		if region := pick(m.dice, m.voc.Regions).ID; row.Load(region) == nil {
-			row.Regions = append(row.Regions, catalog.RegionLoad{Region: region, Rung: m.rungFor(d), Role: pick(m.dice, []string{"drive", "support", "brace"})})
+			row.Regions = append(row.Regions, catalog.RegionLoad{Region: region, Rung: m.rungFor(d),
+				Role: pick(m.dice, []string{"drive", "support", "brace"})})
 		}
 	}
 	row.Arcs = make([]catalog.Arc, 0, arcs)
