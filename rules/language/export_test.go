@@ -27,7 +27,7 @@ func (r *Reader) Fill(parts int) { r.parts = parts }
 
 // SlipsIn is how many typos are found in an expression that is passed over as having none; 0 for every other.
 func SlipsIn(frame *client.Frame, tags *Tags, code string) int {
-	if !clean(blank(code)) {
+	if !faultless.MatchString(blank(code)) {
 		return 0
 	}
 	r := &resolver{scope: scope{frame, tags, nil}, source: &source{report: &authored.Report{}, text: authored.NewText("bar", code),

@@ -128,6 +128,16 @@ var (
 	unfinished = regexp.MustCompile(`^['"][\w\-]+\s*$`)
 )
 
+// faultless matches an expression, its quotes emptied, in which no typo can be: most of them, so that the many patterns need not be
+// looked for. It needn't match each such expression.
+var faultless = func() *regexp.Regexp {
+	words := slices.Concat(AllRoots, domains, []string{"and", "or", "in", "any", "all", "count", "measured", "true", "false", "motion",
+		"region", "stressor"})
+	word := `(?:` + strings.Join(words, "|") + `)\b`
+	return regexp.MustCompile(`^(?:[ \n(\[\]]|[),] ?|\[#\]|# in\b|'x*'|` + word + `|not (?:\(|` + word + `)|\.[a-zA-Z_]\w*|` +
+		`[0-9]{1,9}(?:\.[0-9]+)?(?:[ \n)\]]|$)|[=!<>]= |[<>+*/-] )*$`)
+}()
+
 // unitsMeant are the units of paths by what people write.
 var unitsMeant = map[string]string{"kilogram": "kg", "kilo": "kg", "kg": "kg", "newton": "N", "n": "N", "second": "s", "sec": "s", "s": "s",
 	"degree": "deg", "deg": "deg", "percent": "percent", "minute": "min", "min": "min", "hour": "h", "hr": "h", "h": "h", "week": "weeks",
@@ -136,7 +146,7 @@ var unitsMeant = map[string]string{"kilogram": "kg", "kilo": "kg", "kg": "kg", "
 // repaired reports the typos and mends those that can mean but one thing. It is false when others are left.
 func (r *resolver) repaired() bool {
 	blanked := blank(r.code)
-	if clean(blanked) {
+	if faultless.MatchString(blanked) {
 		return true
 	}
 	return r.findTypos(blanked).sure
