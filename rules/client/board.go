@@ -94,8 +94,8 @@ func (f *Facts) nothingTold(side int) {
 	at := &f.Frame.at
 	for i := range at.regions {
 		r := &at.regions[i]
-		f.value(r.intensity, side, 0)
-		f.value(r.days, side, 0)
+		f.value(r.complaint.intensity, side, 0)
+		f.value(r.complaint.days, side, 0)
 		f.value(r.newestDays, side, 0)
 		f.value(r.restTold, side, 0)
 		f.setTruth(r.lookedAt, side, No, Measured)
@@ -110,9 +110,9 @@ func (f *Facts) nothingTold(side int) {
 		f.setWords(r.kinds, side, Set{}, Measured)
 		f.setWords(r.moments, side, Set{}, Measured)
 		f.setWords(r.onsets, side, Set{}, Measured)
-		f.setNumber(r.limitLoad, side, notStated, Measured)
+		f.setNumber(r.limit.loadKg, side, notStated, Measured)
 		f.setNumber(r.clearanceDays, side, notStated, Measured)
-		f.setTruth(r.noOverhead, side, No, Measured)
+		f.setTruth(r.limit.noOverhead, side, No, Measured)
 		f.setTruth(r.cleared, side, No, Measured)
 	}
 	for i := range at.motions {

@@ -19,7 +19,7 @@ func Check(fr *Frame, q *Request) error {
 		c.add(nil, "profile", "the profile is missing", "")
 		return NewInvalid(c.list)
 	}
-	c.person()
+	c.checkProfile(&field{name: "profile"}, q.Profile)
 	c.health()
 	c.clearances()
 	c.measured()
@@ -82,19 +82,6 @@ func (c *checker) told(f *field, part, what, word string, known []string) {
 	}
 }
 
-// The words of the contract that are no part of the vocabulary.
-var (
-	sexes     = []string{"FEMALE", "MALE"}
-	trainings = []string{"NOVICE", "INTERMEDIATE", "ADVANCED"}
-	dominant  = []string{"LEFT", "RIGHT"}
-	tellers   = []string{"CLINICIAN", "CLIENT"}
-	statuses  = []string{"NOW", "PAST"}
-	measurers = []string{"SAME_MEASURER", "OTHER", "SELF"}
-	answers   = []string{"YES", "NO", "UNSURE"}
-	onlyNo    = []string{"NO"}
-	forms     = []string{"OK", "POOR"}
-)
-
 // day reports a day that is missing, or after the day of the request.
 func (c *checker) day(f *field, part string, d Day) {
 	if d == 0 || d > c.q.AsOf {
@@ -115,20 +102,19 @@ func (c *checker) past(f *field, part string, d Day) {
 	}
 }
 
-// within reports a number outside the limits of its path; what names it in the sentence.
-func (c *checker) within(f *field, part string, at numberAt, what string, v float64) {
-	if !c.can(at, v) {
-		c.outside(f, part, at, what, v)
+// within reports a number outside the limits of a path; what names it in the sentence.
+func (c *checker) within(f *field, part string, p *Path, what string, v float64) {
+	if !(v >= p.Lo && v <= p.Hi) { // what is not a number is not within either
+		c.outside(f, part, p, what, v)
 	}
 }
 
-// can is small enough to be inlined; it is false for what is not a number.
+// can is within of where a number is kept, small enough to be inlined.
 func (c *checker) can(at numberAt, v float64) bool {
 	return v >= c.limits[at.slot].Lo && v <= c.limits[at.slot].Hi
 }
 
-func (c *checker) outside(f *field, part string, at numberAt, what string, v float64) {
-	p := &c.frame.Table.Paths[at.path]
+func (c *checker) outside(f *field, part string, p *Path, what string, v float64) {
 	switch {
 	case math.IsNaN(v) || math.IsInf(v, 0):
 		c.add(f, part, "this is not a number", "")
@@ -139,15 +125,18 @@ func (c *checker) outside(f *field, part string, at numberAt, what string, v flo
 	}
 }
 
-func (c *checker) number(f *field, part string, at numberAt, what string, v *float64) {
+// path is that of where a number is kept.
+func (c *checker) path(at numberAt) *Path { return &c.frame.Table.Paths[at.path] }
+
+func (c *checker) number(f *field, part string, p *Path, what string, v *float64) {
 	if v != nil {
-		c.within(f, part, at, what, *v)
+		c.within(f, part, p, what, *v)
 	}
 }
 
-func (c *checker) whole(f *field, part string, at numberAt, what string, v *int) {
+func (c *checker) whole(f *field, part string, p *Path, what string, v *int) {
 	if v != nil {
-		c.within(f, part, at, what, float64(*v))
+		c.within(f, part, p, what, float64(*v))
 	}
 }
 

@@ -20,10 +20,7 @@ func (c *checker) clearance(f *field, k *Clearance) {
 		c.add(f, ".by", "only a clinician can give a clearance", "write CLINICIAN if one did, else leave the clearance out")
 	}
 	region := c.regionOf(f, k.Region, k.Side)
-	if region >= 0 {
-		c.number(f, ".load_kg", c.at.regions[region].limitLoad, "a load", k.LoadKg)
-	}
-	c.day(f, ".given", k.Given)
+	c.checkClearance(f, k)
 	if k.Until != 0 && k.Until < k.Given {
 		c.add(f, ".until", fmt.Sprintf("it ends on %s, before it was given", k.Until), "")
 	}
@@ -67,7 +64,7 @@ func (c *checker) degrees(entry, f *field, part string, motion int, v float64) b
 		c.add(entry, "", m.name+" isn't measured in degrees", "write it under strength_n or hold_seconds")
 		return false
 	}
-	c.within(f, part, m.active, m.name, v)
+	c.within(f, part, c.path(m.active), m.name, v)
 	return true
 }
 
@@ -94,7 +91,7 @@ func (c *checker) inDegrees(name string, list []Measure) {
 		if motion = c.entry(&f, &c.ids.motions, motion, m.Of); motion >= 0 && c.degrees(&f, &side, ".value", motion, m.Value) {
 			c.sideOfMotion(&f, motion, m.Side)
 		}
-		c.taken(&side, m)
+		c.checkMeasure(&side, m)
 	}
 }
 
@@ -111,11 +108,11 @@ func (c *checker) inUnits(name string, list []Measure, held bool) {
 				number = at.hold
 			}
 			if !c.can(number, m.Value) {
-				c.outside(&side, ".value", number, at.spoken(held), m.Value)
+				c.outside(&side, ".value", c.path(number), at.spoken(held), m.Value)
 			}
 			c.sideOfMotion(&f, motion, m.Side)
 		}
-		c.taken(&side, m)
+		c.checkMeasure(&side, m)
 	}
 }
 
@@ -133,22 +130,13 @@ func (c *checker) sideOfMotion(f *field, motion int, s Side) {
 	c.sideIn(f, m.name, m.sided, s)
 }
 
-func (c *checker) taken(side *field, m *Measure) {
-	switch m.By {
-	case "", "SAME_MEASURER", "OTHER", "SELF": // as a switch: this runs for every measure of a client
-	default:
-		c.unknown(side, ".by", "measurer", m.By, measurers)
-	}
-	c.day(side, ".date", m.Day)
-}
-
 func (c *checker) painfulArc(f *field, a *PainfulArc) {
 	motion := c.term(f, "", &c.ids.motions, a.Motion)
 	side := field{in: f, name: sideKey(a.Side)}
 	if motion < 0 || !c.degrees(f, &side, ".from", motion, a.From) {
 		return
 	}
-	c.within(&side, ".to", c.at.motions[motion].active, c.at.motions[motion].name, a.To)
+	c.within(&side, ".to", c.path(c.at.motions[motion].active), c.at.motions[motion].name, a.To)
 	c.sideOfMotion(f, motion, a.Side)
 	if a.From >= a.To {
 		c.add(&side, ".to", fmt.Sprintf("the arc ends at %s, not beyond its start at %s", figure(a.To, "deg"), figure(a.From, "deg")), "write the smaller angle under from")
@@ -162,7 +150,7 @@ func (c *checker) standings() {
 		p := &c.p.Pain[i]
 		f.key = p.Region
 		region = c.region(&f, region, p.Region, p.Side)
-		c.pain(&f, region, p)
+		c.checkPain(&field{in: &f, name: sideKey(p.Side)}, p)
 	}
 	f, region = entriesOf("profile.rung"), -1
 	rung := -1
@@ -183,20 +171,9 @@ func (c *checker) region(f *field, last int, id string, s Side) int {
 	return place
 }
 
-func (c *checker) pain(f *field, region int, p *Pain) {
-	side := field{in: f, name: sideKey(p.Side)}
-	if region >= 0 {
-		c.number(&side, ".settle_hours", c.at.regions[region].settleHours, "the time to settle", p.SettleHours)
-	}
-	c.scored(&side, ".rest", "pain", p.Rest)
-	c.scored(&side, ".worst", "pain", p.Worst)
-	c.scored(&side, ".next_day", "pain", p.NextDay)
-	c.day(&side, ".date", p.Day)
-}
-
 func (c *checker) rung(f *field, region, rung int, s *Standing) {
 	side := field{in: f, name: sideKey(s.Side)}
-	c.past(&side, ".since", s.Since)
+	c.checkStanding(&side, s)
 	if region >= 0 && (rung < 0 || c.frame.things.rungAt[region][rung] < 0) {
 		c.unknown(&side, ".at", "rung", s.At, c.frame.Ladder(s.Region).Rungs)
 	}
@@ -208,7 +185,8 @@ func (c *checker) trained() {
 	for i := range c.p.Best {
 		b := &c.p.Best[i]
 		f.key = b.Test
-		c.best(&f, b)
+		c.term(&f, "", &c.ids.tests, b.Test)
+		c.checkBest(&f, b)
 	}
 	f = itemsOf("profile.log.sets") // whose drills the catalogue needn't have: see Facts.LeftOut
 	for i := range c.p.Log {
@@ -220,23 +198,6 @@ func (c *checker) trained() {
 		if s.Drill == "" {
 			c.unknown(&f, ".drill", "drill", "", nil)
 		}
-		c.day(&f, ".day", s.Day)
-		c.scored(&f, ".effort", "effort", s.Effort)
-		c.scored(&f, ".pain", "pain", s.Pain)
-		c.scored(&f, ".next_day", "pain", s.NextDay)
+		c.checkLoggedSet(&f, s)
 	}
-}
-
-func (c *checker) best(f *field, b *Best) {
-	c.day(f, ".date", b.Day)
-	place := c.term(f, "", &c.ids.tests, b.Test)
-	if place < 0 {
-		return
-	}
-	at := &c.at.tests[place]
-	c.whole(f, ".sets", at.sets, "a number of sets", b.Sets)
-	c.whole(f, ".reps", at.reps, "a number of repetitions", b.Reps)
-	c.number(f, ".load_kg", at.load, "a load", b.LoadKg)
-	c.told(f, ".form", "form", b.Form, forms)
-	c.scored(f, ".pain", "pain", b.Pain)
 }

@@ -7,9 +7,7 @@ func (c *checker) request() {
 	if c.q.AsOf == 0 {
 		c.add(nil, "as_of", "the day of the request is missing", "write YYYY-MM-DD")
 	}
-	c.terms("kit_taken", &c.ids.kit, c.q.KitTaken)
-	c.terms("stations_taken", &c.ids.stations, c.q.StationsTaken)
-	c.within(nil, "minutes", c.at.request.minutes, "a session", float64(c.q.Minutes))
+	c.checkRequest(nil, c.q)
 	f := itemsOf("complaints")
 	for i := range c.q.Complaints {
 		f.index = i
@@ -17,8 +15,8 @@ func (c *checker) request() {
 	}
 }
 
-func (c *checker) terms(list string, known *terms, ids []string) {
-	f, last := itemsOf(list), -1
+func (c *checker) terms(in *field, list string, known *terms, ids []string) {
+	f, last := field{in: in, name: list, form: numbered}, -1
 	for i, id := range ids {
 		f.index = i
 		last = c.entry(&f, known, last, id)
@@ -26,34 +24,12 @@ func (c *checker) terms(list string, known *terms, ids []string) {
 }
 
 func (c *checker) complaint(f *field, k *Complaint) {
-	if region := c.regionOf(f, k.Region, k.Side); region >= 0 {
-		c.within(f, ".days", c.at.regions[region].days, "a complaint's age", float64(k.Days))
-	}
-	c.score(f, ".intensity", "pain", k.Intensity)
-	c.told(f, ".moment", "moment", k.Moment, ComplaintMoments)
-	c.told(f, ".kind", "kind of pain", k.Kind, c.frame.Vocabulary.IDs("pain_kind"))
-	c.told(f, ".onset", "onset", k.Onset, Onsets)
-	c.past(f, ".looked_at", k.LookedAt)
+	c.regionOf(f, k.Region, k.Side)
+	c.checkComplaint(f, k)
 }
 
-// person checks the facts about the person as a whole.
-func (c *checker) person() {
-	p, at := c.p, &c.at.person
-	c.whole(nil, "profile.age_years", at.age, "an age", p.AgeYears)
-	c.told(nil, "profile.sex", "sex", p.Sex, sexes)
-	c.told(nil, "profile.training", "training", p.Training, trainings)
-	c.told(nil, "profile.dominant_side", "side", string(p.DominantSide), dominant)
-	c.number(nil, "profile.body_mass_kg", at.mass, "a body mass", p.BodyMassKg)
-	c.whole(nil, "profile.beighton", at.beighton, "the score", p.Beighton)
-	c.whole(nil, "profile.confidence", at.confidence, "the score", p.Confidence)
-	c.whole(nil, "profile.programme_week", at.programmeWeek, "a week of a programme", p.ProgrammeWeek)
-	c.terms("profile.kit.has", &c.ids.kit, p.Kit)
-	c.drills("profile.disliked", p.Disliked)
-	c.drills("profile.goal_lifts", p.GoalLifts)
-}
-
-func (c *checker) drills(list string, ids []string) {
-	f := itemsOf(list)
+func (c *checker) drills(in *field, list string, ids []string) {
+	f := field{in: in, name: list, form: numbered}
 	for i, id := range ids {
 		f.index = i
 		c.drill(&f, "", id)
@@ -83,28 +59,22 @@ func (c *checker) health() {
 	for i := range c.p.Surgeries {
 		f.index = i
 		s := &c.p.Surgeries[i]
-		c.past(&f, ".date", s.Day)
+		c.checkSurgery(&f, s)
 		c.regionOf(&f, s.Region, s.Side)
 	}
 	f = itemsOf("profile.medicines.known")
 	for i := range c.p.Medicines {
 		f.index = i
-		m := &c.p.Medicines[i]
-		c.term(&f, ".class", &c.ids.medicines, m.Class)
-		c.past(&f, ".since", m.Since)
+		c.checkMedicine(&f, &c.p.Medicines[i])
 	}
-	if p := c.p.Pregnancy; p != nil {
-		c.whole(nil, "profile.pregnancy.weeks", c.at.person.weeks, "a pregnancy", p.Weeks)
-		c.whole(nil, "profile.pregnancy.postnatal_weeks", c.at.person.postnatalWeeks, "the time since a birth", p.PostnatalWeeks)
+	if b := c.p.BloodPressure; b != nil && b.Systolic <= b.Diastolic {
+		c.add(nil, "profile.blood_pressure.systolic", fmt.Sprintf("the upper value, %d, is not above the lower, %d", b.Systolic, b.Diastolic), "")
 	}
-	c.pressure()
 }
 
 // condition: a side is refused only where none of the condition's regions has one.
 func (c *checker) condition(f *field, k *Condition) {
-	c.past(f, ".since", k.Since)
-	c.told(f, ".told_by", "source", k.ToldBy, tellers)
-	c.told(f, ".status", "status", k.Status, statuses)
+	c.checkCondition(f, k)
 	place := c.term(f, ".id", &c.ids.conditions, k.ID)
 	if place < 0 {
 		return
@@ -131,19 +101,6 @@ func (c *checker) placed(f *field, condition int, k *Condition) {
 	}
 }
 
-func (c *checker) pressure() {
-	b := c.p.BloodPressure
-	if b == nil {
-		return
-	}
-	c.within(nil, "profile.blood_pressure.systolic", c.at.person.systolic, "the upper value", float64(b.Systolic))
-	c.within(nil, "profile.blood_pressure.diastolic", c.at.person.diastolic, "the lower value", float64(b.Diastolic))
-	if b.Systolic <= b.Diastolic {
-		c.add(nil, "profile.blood_pressure.systolic", fmt.Sprintf("the upper value, %d, is not above the lower, %d", b.Systolic, b.Diastolic), "")
-	}
-	c.day(nil, "profile.blood_pressure.date", b.Day)
-}
-
 // screened checks the answers to questions, and the lists that were asked.
 func (c *checker) screened() {
 	f := entriesOf("profile.answers")
@@ -151,18 +108,10 @@ func (c *checker) screened() {
 		a := &c.p.Answers[i]
 		f.key = a.Question
 		c.term(&f, "", &c.ids.questions, a.Question)
-		c.oneOf(&f, ".is", "answer", a.Is, answers)
-		c.day(&f, ".date", a.Day)
-		c.past(&f, ".looked_at", a.LookedAt)
+		c.checkAnswer(&f, a)
 	}
-	s := c.p.Screening
-	if s == nil {
-		return
-	}
-	if len(s.Lists) > 0 {
+	if s := c.p.Screening; s != nil && len(s.Lists) > 0 {
 		c.term(nil, "profile.screening.list", &c.ids.lists, s.Lists[0])
-		c.terms("profile.screening.also", &c.ids.lists, s.Lists[1:])
+		c.terms(nil, "profile.screening.also", &c.ids.lists, s.Lists[1:])
 	}
-	c.told(nil, "profile.screening.others", "answer for the others", s.Others, onlyNo)
-	c.day(nil, "profile.screening.on", s.Day)
 }

@@ -46,8 +46,8 @@ func (d *deriver) complaint(region, side int) {
 		oldest = Span{max(oldest.Lo, days.Lo), max(oldest.Hi, days.Hi)}
 		newest = Span{min(newest.Lo, days.Lo), min(newest.Hi, days.Hi)}
 	}
-	d.value(at.intensity, side, intensity)
-	d.ageOf(at.days, side, oldest)
+	d.value(at.complaint.intensity, side, intensity)
+	d.ageOf(at.complaint.days, side, oldest)
 	d.ageOf(at.newestDays, side, newest)
 	d.setTruth(at.lookedAt, side, truth(seen), Measured)
 	d.setWords(at.kinds, side, d.ofComplaints(id, side, func(c *Complaint) string { return c.Kind }), Measured)

@@ -27,7 +27,7 @@ func Derive(fr *Frame, q *Request) *Facts {
 	d.best()
 	d.log()
 	d.worsened()
-	d.request()
+	d.requestFacts(&fr.at.request.requestFields, bothSides, q)
 	return d.Facts
 }
 
@@ -74,12 +74,7 @@ func (d *deriver) best() {
 		if place < 0 || int(d.Request.AsOf-b.Day) > d.Frame.Measures.ValidDays.Best {
 			continue
 		}
-		at := &d.Frame.at.tests[place]
-		d.whole(at.sets, b.Sets)
-		d.whole(at.reps, b.Reps)
-		d.number(at.load, b.LoadKg)
-		d.number(at.pain, b.Pain)
-		d.word(at.form, b.Form)
+		d.bestFacts(&d.Frame.at.tests[place], bothSides, b)
 	}
 }
 
@@ -115,16 +110,4 @@ func (d *deriver) log() {
 		}
 	}
 	d.bothWords(d.Frame.at.person.familiar, d.sorted(from))
-}
-
-func (d *deriver) request() {
-	at := &d.Frame.at.request
-	d.bothWords(at.kitTaken, d.listed(d.Request.KitTaken...))
-	d.bothWords(at.stationsTaken, d.listed(d.Request.StationsTaken...))
-	minutes := notStated
-	if d.Request.Minutes > 0 {
-		minutes = Span{float64(d.Request.Minutes), float64(d.Request.Minutes)}
-	}
-	d.setNumber(at.minutes, 0, minutes, Measured)
-	d.setNumber(at.minutes, 1, minutes, Measured)
 }

@@ -247,7 +247,7 @@ func (d *deriver) cleared(region, side int) {
 		d.setTruth(at.cleared, side, Yes, Measured)
 		d.tighter(at.clearanceDays, side, float64(d.Request.AsOf-c.Given))
 		if c.NoOverhead {
-			d.setTruth(at.noOverhead, side, Yes, Measured)
+			d.setTruth(at.limit.noOverhead, side, Yes, Measured)
 		}
 		d.cover(c, side)
 	}
@@ -271,7 +271,7 @@ func (d *deriver) limits(c *Clearance, at *regionAt, side int) {
 		}
 	}
 	if c.LoadKg != nil {
-		d.tighter(at.limitLoad, side, *c.LoadKg)
+		d.tighter(at.limit.loadKg, side, *c.LoadKg)
 	}
 }
 

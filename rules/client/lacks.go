@@ -44,7 +44,7 @@ const (
 func (f *Facts) presumesPain(region, side int) bool {
 	at := &f.Frame.at.regions[region]
 	presumed := func(path int32) bool { return f.Status[side][path] == Presumed }
-	return presumed(at.rest.path) || presumed(at.worst.path) || presumed(at.settleHours.path) || presumed(at.wakes.path)
+	return presumed(at.rest.path) || presumed(at.worst.path) || presumed(at.settleHours.path) || presumed(at.wakesAtNight.path)
 }
 
 // usualAge and usualDays stand for what wasn't told in a request as it might be told.

@@ -17,7 +17,7 @@ func (f *Facts) Pace(p *Pace) {
 	for i := range at.regions {
 		r := &at.regions[i]
 		p.rung = append(p.rung, lower(number(r.rung, 0).Lo, number(r.rung, 1).Lo))
-		p.complaint = append(p.complaint, lower(number(r.intensity, 1).Lo, number(r.intensity, 0).Lo))
+		p.complaint = append(p.complaint, lower(number(r.complaint.intensity, 1).Lo, number(r.complaint.intensity, 0).Lo))
 	}
 	short := func(region int, gap numberAt, least float64) {
 		for side := range 2 {

@@ -10,7 +10,9 @@ func (d *deriver) pain() {
 			t := &d.told[region].sides[side]
 			switch {
 			case t.pain != nil:
-				d.scores(at, side, t.pain)
+				on := sides{side, side + 1}
+				d.painFacts(&at.painFields, on, t.pain)
+				d.number(at.restTold, on, t.pain.Rest)
 			case !t.complained && !t.condition:
 				d.quietPain(at, side)
 			}
@@ -22,30 +24,13 @@ func (d *deriver) pain() {
 	}
 }
 
-func (d *deriver) scores(at *regionAt, side int, p *Pain) {
-	d.score(at.rest, side, p.Rest)
-	d.score(at.restTold, side, p.Rest)
-	d.score(at.worst, side, p.Worst)
-	d.score(at.nextDay, side, p.NextDay)
-	d.score(at.settleHours, side, p.SettleHours)
-	if p.WakesAtNight != nil {
-		d.setTruth(at.wakes, side, truth(*p.WakesAtNight), Measured)
-	}
-}
-
-func (d *deriver) score(n numberAt, side int, v *float64) {
-	if v != nil {
-		d.value(n, side, *v)
-	}
-}
-
 // quietPain: a side that was asked about and has no complaint and no condition has no pain.
 func (d *deriver) quietPain(at *regionAt, side int) {
 	d.setNumber(at.rest, side, Span{0, 0}, Presumed)
 	d.setNumber(at.worst, side, Span{0, 0}, Presumed)
 	d.setNumber(at.nextDay, side, Span{0, 0}, Presumed)
 	d.setNumber(at.settleHours, side, Span{0, 0}, Presumed)
-	d.setTruth(at.wakes, side, No, Presumed)
+	d.setTruth(at.wakesAtNight, side, No, Presumed)
 }
 
 // mildPain presumes the scores of a mild complaint that weren't told, all together; a score that was told takes its place. The next
@@ -59,11 +44,11 @@ func (d *deriver) mildPain(region, side int) {
 			d.presume(words, side)
 		}
 	}
-	presume(at.rest, min(most.Rest, d.Num[side][at.intensity.slot].Hi), &words.rest)
+	presume(at.rest, min(most.Rest, d.Num[side][at.complaint.intensity.slot].Hi), &words.rest)
 	presume(at.worst, most.Worst, &words.worst)
 	presume(at.settleHours, most.SettleHours, &words.settles)
-	if d.Status[side][at.wakes.path] != Measured {
-		d.setTruth(at.wakes, side, No, Presumed)
+	if d.Status[side][at.wakesAtNight.path] != Measured {
+		d.setTruth(at.wakesAtNight, side, No, Presumed)
 		d.presume(&words.wakes, side)
 	}
 	if d.p.PainkillerToday == nil && !slices.Contains(d.Presumptions, &noPainkiller[0]) {
@@ -75,7 +60,7 @@ func (d *deriver) mildPain(region, side int) {
 // condition is high only by night pain or by the hours to settle.
 func (d *deriver) irritability(at *regionAt, side int, t *toldSide) {
 	m, numbers := &d.Frame.Measures.Irritability, d.Num[side]
-	high := or(d.Bool[side][at.wakes.slot], above(numbers[at.settleHours.slot], m.HighSettleHours))
+	high := or(d.Bool[side][at.wakesAtNight.slot], above(numbers[at.settleHours.slot], m.HighSettleHours))
 	if !t.tendon {
 		high = or(high, or(atLeast(numbers[at.worst.slot], m.HighWorst), atLeast(numbers[at.rest.slot], m.HighRest)))
 	}

@@ -1,14 +1,11 @@
 package client
 
-import (
-	"strings"
+import "drillwright/catalog"
 
-	"drillwright/catalog"
-)
-
-// numberPaths makes the table, and notes where each fact is kept.
+// numberPaths makes the table, and notes where each fact is kept. The order of paths is that in which changes are told, and must stay.
 func (f *Frame) numberPaths() {
-	t, v := &Table{byName: map[string]int{}}, f.Vocabulary
+	v := f.Vocabulary
+	t := &Table{byName: map[string]int{}, vocabulary: v}
 	f.Table, f.at.person = t, t.person(v)
 	for _, id := range v.IDs("condition") {
 		f.at.person.conditionDays = append(f.at.person.conditionDays,
@@ -38,59 +35,47 @@ func (f *Frame) numberPaths() {
 	for _, s := range v.Stressors {
 		f.at.allowed = append(f.at.allowed, t.number("request.allowed."+s.ID, "", 0, 3, sided(true), settled))
 	}
-	f.at.request = requestAt{
-		kitTaken:       t.list("request.kit_taken", v.IDs("kit"), settled),
-		stationsTaken:  t.list("request.stations_taken", v.IDs("station"), settled),
-		complained:     t.yesNo("request.complained", settled),
-		nerveBothSides: t.yesNo("request.nerve_signs_both_sides", settled),
-		minutes:        t.number("request.minutes", "min", 0, 600, settled),
-		side:           t.word("side", []string{"LEFT", "RIGHT"}, sided(true), settled),
-	}
+	f.at.request = t.request()
 }
 
 // The fields of a literal are numbered in the order in which they stand.
 
-func (t *Table) person(v *catalog.Vocabulary) personAt {
-	return personAt{
-		age:            t.number("client.age_years", "years", 0, 120),
-		mass:           t.number("client.body_mass_kg", "kg", 20, 400, testable("body mass")),
-		beighton:       t.number("client.beighton", "", 0, 9),
-		confidence:     t.number("client.confidence", "", 0, 10),
-		programmeWeek:  t.number("client.programme_week", "weeks", 0, 520),
-		weeks:          t.number("client.pregnancy.weeks", "weeks", 0, 45),
-		postnatalWeeks: t.number("client.pregnancy.postnatal_weeks", "weeks", 0, 520),
-		systolic:       t.number("client.blood_pressure.systolic", "mmHg", 60, 260),
-		diastolic:      t.number("client.blood_pressure.diastolic", "mmHg", 30, 160),
-		section:        t.yesNo("client.pregnancy.section"),
-		agreed:         t.yesNo("client.pregnancy.agreed"),
-		hypermobile:    t.yesNo("client.hypermobile"),
-		painkiller:     t.yesNo("client.painkiller_today"),
-		supervised:     t.yesNo("client.supervised"),
-		guardian:       t.yesNo("client.guardian_present"),
-		sex:            t.word("client.sex", []string{"FEMALE", "MALE"}),
-		training:       t.word("client.training", []string{"NOVICE", "INTERMEDIATE", "ADVANCED"}),
-		dominantSide:   t.word("client.dominant_side", []string{"LEFT", "RIGHT"}),
-		conditions:     t.list("client.conditions", v.IDs("condition"), sided(true)),
-		pastConditions: t.list("client.past_conditions", v.IDs("condition"), sided(true)),
-		byClinician:    t.list("client.conditions_by_clinician", v.IDs("condition"), sided(true)),
-		operations:     t.list("client.operations", v.IDs("procedure"), sided(true)),
-		medicines:      t.list("client.medicines", v.IDs("medicine")),
-		kit:            t.list("client.kit", v.IDs("kit"), changes, settled),
-		disliked:       t.list("client.disliked", nil, settled),
-		goalLifts:      t.list("client.goal_lifts", nil, settled),
-		familiar:       t.list("client.familiar", nil, settled),
-		worsened:       t.list("client.made_worse_by", nil, sided(true), settled),
+func (t *Table) request() requestAt {
+	t.inOrder(subject{}, &requestKitTaken, &requestStationsTaken)
+	return requestAt{
+		complained:     t.yesNo("request.complained", settled),
+		nerveBothSides: t.yesNo("request.nerve_signs_both_sides", settled),
+		requestFields:  t.requestFields(subject{}),
+		side:           t.word("side", []string{"LEFT", "RIGHT"}, sided(true), settled),
 	}
 }
 
+func (t *Table) person(v *catalog.Vocabulary) (at personAt) {
+	t.inOrder(subject{}, &profileAgeYears, &profileBodyMassKg, &profileBeighton, &profileConfidence, &profileProgrammeWeek, &pregnancyWeeks,
+		&pregnancyPostnatalWeeks)
+	at.bloodPressureFields = t.bloodPressureFields(subject{})
+	at.pregnancyFields = t.pregnancyFields(subject{})
+	at.hypermobile = t.yesNo("client.hypermobile")
+	t.inOrder(subject{}, &profilePainkillerToday, &profileSupervised, &profileGuardianPresent, &profileSex, &profileTraining,
+		&profileDominantSide)
+	at.conditions = t.list("client.conditions", v.IDs("condition"), sided(true))
+	at.pastConditions = t.list("client.past_conditions", v.IDs("condition"), sided(true))
+	at.byClinician = t.list("client.conditions_by_clinician", v.IDs("condition"), sided(true))
+	at.operations = t.list("client.operations", v.IDs("procedure"), sided(true))
+	at.medicines = t.list("client.medicines", v.IDs("medicine"))
+	at.profileFields = t.profileFields(subject{})
+	at.familiar = t.list("client.familiar", nil, settled)
+	at.worsened = t.list("client.made_worse_by", nil, sided(true), settled)
+	return at
+}
+
 func (t *Table) motion(m *catalog.Motion) motionAt {
-	s := sided(m.Sided)
-	force := strings.TrimSpace(m.Name)
+	s, of := sided(m.Sided), subject{id: m.ID, name: m.Name, sided: m.Sided}
 	w := motionAt{
-		strength:    t.number("client.strength."+m.ID, "N", 0, 3000, s, changes, testable(force+" strength")),
-		hold:        t.number("client.hold."+m.ID, "s", 0, 900, s, changes, testable(force+" hold")),
-		gapStrength: t.number("client.gap.strength."+m.ID, "percent", -100, 100, s, testable(force+" strength, both sides")),
-		gapHold:     t.number("client.gap.hold."+m.ID, "percent", -100, 100, s, testable(force+" hold, both sides")),
+		strength:    numberAt(t.reported(&profileStrengthN, of)),
+		hold:        numberAt(t.reported(&profileHoldSeconds, of)),
+		gapStrength: t.number("client.gap.strength."+m.ID, "percent", -100, 100, s, testable(m.Name+" strength, both sides")),
+		gapHold:     t.number("client.gap.hold."+m.ID, "percent", -100, 100, s, testable(m.Name+" hold, both sides")),
 		sided:       m.Sided,
 		name:        m.Name,
 	}
@@ -98,9 +83,9 @@ func (t *Table) motion(m *catalog.Motion) motionAt {
 		return w
 	}
 	lo, hi := m.Limits[0], m.Limits[1]
-	w.hasRange = true
-	w.active = t.number("client.range."+m.ID, "deg", lo, hi, s, changes, testable(m.Name))
-	w.passive = t.number("client.passive."+m.ID, "deg", lo, hi, s, testable(m.Name+", passive"))
+	w.hasRange, of.limits = true, &Span{lo, hi}
+	w.active = numberAt(t.reported(&profileRangeDeg, of))
+	w.passive = numberAt(t.reported(&profilePassiveDeg, of))
 	w.margin = t.number("client.margin."+m.ID, "deg", 0, 60, s, settled)
 	w.gapRange = t.number("client.gap.range."+m.ID, "deg", lo-hi, hi-lo, s, testable(m.Name+", both sides"))
 	w.painfulFrom = t.number("client.painful."+m.ID+".from", "deg", lo, hi, s, settled)
@@ -112,18 +97,15 @@ func (t *Table) motion(m *catalog.Motion) motionAt {
 }
 
 func (t *Table) region(r catalog.Region, l *Ladder) regionAt {
-	s, pain, complaint := sided(r.Sided), "client.pain."+r.ID, "request.complaint."+r.ID
+	s, of, complaint := sided(r.Sided), subject{id: r.ID, name: r.Name, sided: r.Sided}, "request.complaint."+r.ID
 	top := 0.0
 	if l != nil {
 		top = float64(len(l.Rungs) - 1)
 	}
-	return regionAt{
-		rest:           t.number(pain+".rest", "", 0, 10, s),
-		worst:          t.number(pain+".worst", "", 0, 10, s),
-		nextDay:        t.number(pain+".next_day", "", 0, 10, s),
-		settleHours:    t.number(pain+".settle_hours", "h", 0, 336, s),
-		restTold:       t.number(pain+".rest_told", "", 0, 10, s, settled),
-		wakes:          t.yesNo(pain+".wakes_at_night", s),
+	t.inOrder(of, &painRest, &painWorst, &painNextDay, &painSettleHours)
+	at := regionAt{
+		restTold:       t.number("client.pain."+r.ID+".rest_told", "", 0, 10, s, settled),
+		painFields:     t.painFields(of),
 		irritability:   t.word("client.irritability."+r.ID, Irritabilities, s),
 		rung:           t.number("client.rung."+r.ID, "rung", 0, top, s, settled),
 		inQuestion:     t.yesNo("client.in_question."+r.ID, s, settled),
@@ -141,27 +123,22 @@ func (t *Table) region(r catalog.Region, l *Ladder) regionAt {
 		rungByLift:     t.yesNo("client.rung_by_lift."+r.ID, s, settled),
 		entryRung:      t.number("client.entry_rung."+r.ID, "rung", 0, top, s, settled),
 		rungSince:      t.yesNo("client.rung_since_complaint."+r.ID, s, settled),
-		noOverhead:     t.yesNo("client.limit.no_overhead."+r.ID, s, settled),
-		clearanceDays:  t.number("client.clearance_days."+r.ID, "days", 0, daysLimit, s, settled),
-		limitLoad:      t.number("client.limit.load_kg."+r.ID, "kg", 0, 1000, s, settled),
-		intensity:      t.number(complaint+".intensity", "", 0, 10, s, settled),
-		days:           t.number(complaint+".days", "days", 0, daysLimit, s),
-		newestDays:     t.number(complaint+".newest_days", "days", 0, daysLimit, s),
-		lookedAt:       t.yesNo(complaint+".looked_at", s, settled),
-		kinds:          t.list(complaint+".kinds", nil, s, settled),
-		moments:        t.list(complaint+".moments", ComplaintMoments, s, settled),
-		onsets:         t.list(complaint+".onsets", Onsets, s),
 		spoken:         "the " + r.Name,
 	}
+	t.inOrder(of, &clearanceNoOverhead)
+	at.clearanceDays = t.number("client.clearance_days."+r.ID, "days", 0, daysLimit, s, settled)
+	at.limit = t.clearanceFields(of)
+	at.complaint = t.complaintFields(of)
+	at.newestDays = t.number(complaint+".newest_days", "days", 0, daysLimit, s)
+	at.lookedAt = t.yesNo(complaint+".looked_at", s, settled)
+	at.kinds = t.list(complaint+".kinds", nil, s, settled)
+	at.moments = t.list(complaint+".moments", complaintMomentWords, s, settled)
+	at.onsets = t.list(complaint+".onsets", complaintOnsetWords, s)
+	return at
 }
 
-func (t *Table) test(test catalog.Test) testAt {
-	best := "client.best." + test.ID
-	return testAt{
-		sets: t.number(best+".sets", "", 0, 50, testable(test.Name)),
-		reps: t.number(best+".reps", "", 0, 500, testable(test.Name)),
-		load: t.number(best+".load_kg", "kg", 0, 500, testable(test.Name)),
-		pain: t.number(best+".pain", "", 0, 10, testable(test.Name)),
-		form: t.word(best+".form", []string{"OK", "POOR"}, testable(test.Name)),
-	}
+func (t *Table) test(test catalog.Test) bestFields {
+	of := subject{id: test.ID, name: test.Name}
+	t.inOrder(of, &bestSets, &bestReps, &bestLoadKg, &bestPain)
+	return t.bestFields(of)
 }

@@ -3,52 +3,14 @@ package client
 import "slices"
 
 func (d *deriver) person() {
-	at, p := &d.Frame.at.person, d.p
-	d.whole(at.age, p.AgeYears)
-	d.whole(at.beighton, p.Beighton)
-	d.whole(at.confidence, p.Confidence)
-	d.whole(at.programmeWeek, p.ProgrammeWeek)
-	d.number(at.mass, p.BodyMassKg)
-	d.yesNo(at.painkiller, p.PainkillerToday)
-	d.yesNo(at.supervised, p.Supervised)
-	d.yesNo(at.guardian, p.GuardianPresent)
-	d.word(at.sex, p.Sex)
-	d.word(at.training, p.Training)
-	d.word(at.dominantSide, string(p.DominantSide))
+	at := &d.Frame.at.person
+	d.profileFacts(&at.profileFields, bothSides, d.p)
 	d.pressure()
 	d.pregnancy()
 	d.hypermobile()
 	d.bothWords(at.kit, d.kit())
-	d.bothWords(at.disliked, d.listed(p.Disliked...))
-	d.bothWords(at.goalLifts, d.listed(p.GoalLifts...))
 	if d.medicinesKnown() {
 		d.bothWords(at.medicines, d.medicines())
-	}
-}
-
-// What was not told stays as it is.
-
-func (d *deriver) whole(n numberAt, v *int) {
-	if v != nil {
-		d.both(n, float64(*v))
-	}
-}
-
-func (d *deriver) number(n numberAt, v *float64) {
-	if v != nil {
-		d.both(n, *v)
-	}
-}
-
-func (d *deriver) yesNo(t truthAt, v *bool) {
-	if v != nil {
-		d.bothTruth(t, truth(*v), Measured)
-	}
-}
-
-func (d *deriver) word(w wordsAt, v string) {
-	if v != "" {
-		d.bothWords(w, d.listed(v))
 	}
 }
 
@@ -92,8 +54,8 @@ func (d *deriver) pressure() {
 		d.both(at.diastolic, float64(b.Diastolic))
 	} else if d.denied("high_blood_pressure") {
 		for side := range 2 {
-			d.setNumber(at.systolic, side, Span{60, d.Frame.Measures.PressureWhenDenied.Systolic}, Presumed)
-			d.setNumber(at.diastolic, side, Span{30, d.Frame.Measures.PressureWhenDenied.Diastolic}, Presumed)
+			d.setNumber(at.systolic, side, Span{bloodPressureSystolic.Lo, d.Frame.Measures.PressureWhenDenied.Systolic}, Presumed)
+			d.setNumber(at.diastolic, side, Span{bloodPressureDiastolic.Lo, d.Frame.Measures.PressureWhenDenied.Diastolic}, Presumed)
 		}
 	}
 }

@@ -14,19 +14,22 @@ type places struct {
 	person  personAt
 	motions []motionAt
 	regions []regionAt
-	tests   []testAt
+	tests   []bestFields
 	answers []truthAt
 	// weekSets counts sets by pattern; allowed grades stressors.
 	weekSets, allowed []numberAt
 	request           requestAt
 }
 
+// What is reported directly is kept where fields_gen.go says; the rest is worked out.
+
 type personAt struct {
-	age, mass, beighton, confidence, programmeWeek, weeks, postnatalWeeks, systolic, diastolic numberAt
-	section, agreed, hypermobile, painkiller, supervised, guardian                             truthAt
-	sex, training, dominantSide                                                                wordsAt
-	conditions, pastConditions, byClinician, medicines, kit, disliked, goalLifts, familiar     wordsAt
-	operations, worsened                                                                       wordsAt
+	profileFields
+	pregnancyFields
+	bloodPressureFields
+	hypermobile                                                    truthAt
+	conditions, pastConditions, byClinician, medicines, operations wordsAt
+	familiar, worsened                                             wordsAt
 	// conditionDays count since each condition of the vocabulary, operationWeeks since each procedure; not stated where there is none.
 	conditionDays, operationWeeks []numberAt
 }
@@ -76,11 +79,12 @@ func (m *motionAt) spoken(held bool) string {
 }
 
 type regionAt struct {
-	rest, worst, nextDay, settleHours        numberAt
-	wakes                                    truthAt
-	irritability                             wordsAt
-	rung                                     numberAt
-	inQuestion, surgery, cleared, noOverhead truthAt
+	painFields
+	limit                        clearanceFields
+	complaint                    complaintFields
+	irritability                 wordsAt
+	rung                         numberAt
+	inQuestion, surgery, cleared truthAt
 	// surgeryCleared is of limits given since the operation, surgeryWeeks counts since the last, trainedSince is of all.
 	surgeryCleared, trainedSince, healingBone truthAt
 	restTold                                  numberAt // the score of today; 0 where there is none
@@ -91,22 +95,16 @@ type regionAt struct {
 	otherSide, quietSide, rungByLift truthAt
 	surgeryWeeks, entryRung          numberAt
 	// rungSince is whether the rung was set since the complaint began.
-	rungSince, lookedAt                    truthAt
-	limitLoad, intensity, days, newestDays numberAt
-	kinds, moments, onsets                 wordsAt
-	clearanceDays                          numberAt // since the last clearance that stands was given
+	rungSince, lookedAt    truthAt
+	newestDays             numberAt
+	kinds, moments, onsets wordsAt
+	clearanceDays          numberAt // since the last clearance that stands was given
 	// spoken is what a sentence calls it: the shoulder.
 	spoken string
 }
 
-type testAt struct {
-	sets, reps, load, pain numberAt
-	form                   wordsAt
-}
-
 type requestAt struct {
-	kitTaken, stationsTaken    wordsAt
-	minutes                    numberAt
+	requestFields
 	complained, nerveBothSides truthAt
 	side                       wordsAt
 }

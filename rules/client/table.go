@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"drillwright/catalog"
 	"drillwright/catalog/authored"
 )
 
@@ -43,7 +44,8 @@ type Table struct {
 	Paths                 []Path
 	Numbers, Bools, Words int // how many slots of each kind
 
-	byName map[string]int
+	byName     map[string]int
+	vocabulary *catalog.Vocabulary
 }
 
 // Path finds a path by its name; nil when there is none.
@@ -100,7 +102,6 @@ func sided(yes bool) func(*Path) { return func(p *Path) { p.Sided = yes } }
 func testable(what string) func(*Path) {
 	return func(p *Path) { p.TestFirst, p.Measure = true, what }
 }
-func changes(p *Path) { p.CanChange = true }
 
 // settled marks paths that are never unknown: no bar ever hangs on their absence.
 func settled(p *Path) { p.TestFirst = true }
@@ -109,10 +110,10 @@ func settled(p *Path) { p.TestFirst = true }
 var Irritabilities = []string{"low", "moderate", "high"}
 
 // Moments of a complaint: those of a movement, and the times around it.
-var ComplaintMoments = []string{"START", "BOTTOM", "MIDDLE", "TOP", "HOLDING", "RACKING", "AFTER", "NEXT_DAY", "ALWAYS"}
+var ComplaintMoments = complaintMomentWords
 
 // Onsets of a complaint.
-var Onsets = []string{"GRADUAL", "SUDDEN", "INJURY"}
+var Onsets = complaintOnsetWords
 
 // Nearest names the known path most like an unknown one: the nearest name at the first level that fails.
 func (t *Table) Nearest(name string) string { return NearestPath(name, t.Names()) }
