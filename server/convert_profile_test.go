@@ -38,7 +38,7 @@ func TestComplaintRoundTrip(t *testing.T) {
 		sent := &v1.Complaint{}
 		fill(t, sent.ProtoReflect())
 		sent.Intensity = proto.Float64(rapid.Float64Range(0, 10).Draw(t, "intensity"))
-		list := (&reader{}).complaints([]*v1.Complaint{sent})
+		list := (&reader{}).toComplaintList(nil, []*v1.Complaint{sent}, "complaints")
 		back := complaintTo(&list[0])
 		if !proto.Equal(sent, back) {
 			t.Fatalf("sent %v\ngot  %v", sent, back)

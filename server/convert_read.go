@@ -9,20 +9,18 @@ import (
 	"sync"
 
 	"drillwright/catalog/authored"
-	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules/client"
 )
 
 // reader converts one request, and notes the days that aren't in the calendar. What it makes is much of what a call
 // takes, so its room is used again.
 type reader struct {
-	request  client.Request
-	profile  client.Profile
-	measures []client.Measure // of the four lists of the profile
-	wholes   []int            // the whole numbers that may be absent
-	keys     *client.Keys
-	list     []client.Violation
-	last     struct {
+	request client.Request
+	profile client.Profile
+	wholes  []int // the whole numbers that may be absent
+	keys    *client.Keys
+	list    []client.Violation
+	last    struct {
 		text string
 		day  client.Day
 	}
@@ -38,9 +36,7 @@ func (r *reader) done() {
 
 // empty keeps nothing but room.
 func (r *reader) empty() {
-	p := &r.profile
-	*r = reader{measures: emptied(r.measures), wholes: emptied(r.wholes), profile: client.Profile{
-		Best: emptied(p.Best), Pain: emptied(p.Pain), Rungs: emptied(p.Rungs), Answers: emptied(p.Answers), Log: emptied(p.Log)}}
+	*r = reader{wholes: emptied(r.wholes), profile: emptyProfile(&r.profile)}
 }
 
 func emptied[T any](list []T) []T {
@@ -140,19 +136,6 @@ func inOrder[V any](m map[string]V, ids []string) iter.Seq2[string, V] {
 		}
 	}
 }
-
-// word is the name of an enum's value; the zero value is no word.
-func word[E interface {
-	~int32
-	String() string
-}](e E) string {
-	if e == 0 {
-		return ""
-	}
-	return e.String()
-}
-
-func side(s v1.Side) client.Side { return client.Side(word(s)) }
 
 // number is a number that may be absent. It isn't copied: nobody writes to a message that was sent.
 func number(v *float64) *float64 {

@@ -73,25 +73,7 @@ func named(m asking) []selection.Named {
 	return list
 }
 
-// convert takes what the request has: not every question names a lift, minutes, or what is taken.
 func (r *reader) convert(frame *client.Frame, m asking) {
 	r.keys = &frame.Keys
-	q := &r.request
-	q.AsOf, q.Complaints = r.day(m.GetAsOf(), "as_of"), r.complaints(m.GetComplaints())
-	if p := m.GetProfile(); p != nil {
-		q.Profile = &r.profile
-		r.toProfile(p)
-	}
-	if lift, ok := m.(interface{ GetLift() string }); ok {
-		q.Lift = lift.GetLift()
-	}
-	if minutes, ok := m.(interface{ GetMinutes() int32 }); ok {
-		q.Minutes = int(minutes.GetMinutes())
-	}
-	if taken, ok := m.(interface {
-		GetKitTaken() []string
-		GetStationsTaken() []string
-	}); ok {
-		q.KitTaken, q.StationsTaken = taken.GetKitTaken(), taken.GetStationsTaken()
-	}
+	r.toRequest(m)
 }
