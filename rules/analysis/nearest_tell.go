@@ -18,33 +18,17 @@ type telling struct {
 	canNone bool
 }
 
-// tellings, by the prefix of the paths. Paths that aren't here follow from others.
-var tellings = []telling{
-	{prefix: "client.age_years", tell: counted(func(p *client.Profile) **int { return &p.AgeYears }), whole: true},
-	{prefix: "client.beighton", tell: counted(func(p *client.Profile) **int { return &p.Beighton }), whole: true},
-	{prefix: "client.confidence", tell: counted(func(p *client.Profile) **int { return &p.Confidence }), whole: true, plain: true},
-	{prefix: "client.programme_week", tell: counted(func(p *client.Profile) **int { return &p.ProgrammeWeek }), whole: true, plain: true},
-	{prefix: "client.body_mass_kg", tell: func(t *teller, v Value) { t.p.BodyMassKg = &v.Number }, plain: true},
-	{prefix: "client.painkiller_today", tell: func(t *teller, v Value) { t.p.PainkillerToday = &v.Yes }, plain: true},
-	{prefix: "client.supervised", tell: func(t *teller, v Value) { t.p.Supervised = &v.Yes }, plain: true},
-	{prefix: "client.guardian_present", tell: func(t *teller, v Value) { t.p.GuardianPresent = &v.Yes }, plain: true},
-	{prefix: "client.sex", tell: func(t *teller, v Value) { t.p.Sex = v.Word }},
-	{prefix: "client.training", tell: func(t *teller, v Value) { t.p.Training = v.Word }, plain: true},
-	{prefix: "client.dominant_side", tell: func(t *teller, v Value) { t.p.DominantSide = client.Side(v.Word) }, plain: true},
+// tellings, by the prefix of the paths: those of facts that are reported as they are, and those that take more. Paths that aren't here
+// follow from others.
+var tellings = append(reportings(), []telling{
 	{prefix: "client.pregnancy.", tell: (*teller).pregnancy, whole: true, canNone: true},
 	{prefix: "client.blood_pressure.", tell: (*teller).pressure, whole: true},
 	{prefix: "client.conditions", tell: (*teller).condition},
 	{prefix: "client.condition_days.", tell: (*teller).conditionDays, whole: true, canNone: true},
 	{prefix: "client.medicines", tell: (*teller).medicine, plain: true},
 	{prefix: "client.kit", tell: (*teller).kit},
-	{prefix: "client.disliked", tell: func(t *teller, v Value) { t.list(&t.p.Disliked, v) }, plain: true},
-	{prefix: "client.goal_lifts", tell: func(t *teller, v Value) { t.list(&t.p.GoalLifts, v) }, plain: true},
 	{prefix: "client.familiar", tell: (*teller).familiar},
 	{prefix: "client.week_sets.", tell: (*teller).weekSets, whole: true},
-	{prefix: "client.strength.", tell: func(t *teller, v Value) { t.measure(&t.p.StrengthN, v) }, plain: true},
-	{prefix: "client.hold.", tell: func(t *teller, v Value) { t.measure(&t.p.HoldSeconds, v) }, plain: true},
-	{prefix: "client.range.", tell: func(t *teller, v Value) { t.measure(&t.p.RangeDeg, v) }, plain: true},
-	{prefix: "client.passive.", tell: func(t *teller, v Value) { t.measure(&t.p.PassiveDeg, v) }, plain: true},
 	{prefix: "client.painful.", tell: (*teller).painful, canNone: true},
 	{prefix: "client.limit.", tell: (*teller).limit, canNone: true},
 	{prefix: "client.cleared.", tell: (*teller).clearance},
@@ -60,9 +44,32 @@ var tellings = []telling{
 	{prefix: "client.best.", tell: (*teller).best, plain: true},
 	{prefix: "client.answers.", tell: (*teller).answer},
 	{prefix: "request.complaint.", tell: (*teller).complaint},
-	{prefix: "request.kit_taken", tell: func(t *teller, v Value) { t.list(&t.q.KitTaken, v) }, plain: true},
-	{prefix: "request.stations_taken", tell: func(t *teller, v Value) { t.list(&t.q.StationsTaken, v) }, plain: true},
-	{prefix: "request.minutes", tell: func(t *teller, v Value) { t.q.Minutes = int(v.Number) }, whole: true, canNone: true},
+}...)
+
+// reportings are the facts that are reported as they are, or as a measure.
+func reportings() []telling {
+	list := make([]telling, len(client.Reports))
+	for i := range list {
+		r := &client.Reports[i]
+		list[i] = telling{prefix: strings.TrimSuffix(r.Path, "{}"), plain: !r.Feeds, whole: r.Whole, canNone: r.None,
+			tell: func(t *teller, v Value) { t.report(r, v) }}
+	}
+	return list
+}
+
+func (t *teller) report(r *client.Report, v Value) {
+	switch {
+	case r.Number != nil:
+		r.Number(t.q, v.Number)
+	case r.Truth != nil:
+		r.Truth(t.q, v.Yes)
+	case r.Word != nil:
+		r.Word(t.q, v.Word)
+	case r.List != nil:
+		t.list(r.List(t.q), v)
+	default:
+		t.measure(r.Measures(t.q), v)
+	}
 }
 
 // tellingOf finds how a path is told, and what follows the prefix; nil where it follows from other facts.
@@ -99,10 +106,6 @@ func (k *lever) tell(fr *client.Frame, q *client.Request, v Value) {
 
 // of is the id without its last part.
 func (t *teller) of() string { return strings.TrimSuffix(t.id, "."+t.part) }
-
-func counted(field func(*client.Profile) **int) func(*teller, Value) {
-	return func(t *teller, v Value) { *field(t.p) = intOf(v) }
-}
 
 func intOf(v Value) *int {
 	if v.None {
