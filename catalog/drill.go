@@ -27,17 +27,17 @@ const (
 
 // Load says how heavy a drill can be made. Kilograms; share in percent of body mass.
 type Load struct {
-	FloorKg   float64 `yaml:"floor_kg"`
-	StepKg    float64 `yaml:"step_kg"`
-	Ceiling   string  `yaml:"ceiling"` // light, medium, heavy
-	BodyShare float64 `yaml:"body_share"`
+	FloorKg   float64
+	StepKg    float64
+	Ceiling   string // light, medium, heavy
+	BodyShare float64
 }
 
 // Grip is how the hand holds.
 type Grip struct {
-	Hand   string `yaml:"hand"`
-	Width  string `yaml:"width"`
-	Effort int    `yaml:"effort"` // 0–3
+	Hand   string
+	Width  string
+	Effort int // 0–3
 }
 
 // Spine is what the drill asks of the back, each 0–3.
@@ -50,9 +50,9 @@ type Spine struct {
 
 // Muscles by role.
 type Muscles struct {
-	Prime  []string `yaml:"prime"`
-	Assist []string `yaml:"assist"`
-	Steady []string `yaml:"steady"`
+	Prime  []string
+	Assist []string
+	Steady []string
 }
 
 // TagsFrom says where the tags of a drill come from.
@@ -227,52 +227,58 @@ func (d *Drill) FreeWeight() bool { return d.Lifted() && d.Tool.LoadType == "fre
 
 // rawDrill is a drill as its author writes it, after inheritance.
 type rawDrill struct {
-	At                authored.Pos
-	written           *yaml.Node
-	ID                authored.Text                                                   `yaml:"id" need:"yes" id:"kebab" doc:"The id that rules and client files use: words in lower case joined by hyphens."`
-	Name              string                                                          `yaml:"name" doc:"The name as people read it."`
-	Use               []authored.Text                                                 `yaml:"use" doc:"Blocks whose fields the drill takes over, in their order."`
-	VariantOf         authored.Text                                                   `yaml:"variant_of" suggest:"drill" doc:"The drill that this one changes: it takes over all fields but id, name and changes."`
-	Changes           []authored.Text                                                 `yaml:"changes" of:"change" doc:"What a variant changes of the drill it comes from."`
-	Sides             authored.Text                                                   `yaml:"sides" of:"sides" doc:"Works one side, both at once, or the midline."`
-	Pattern           authored.Text                                                   `yaml:"pattern" of:"pattern" doc:"What the drill does as a whole."`
-	Planes            []authored.Text                                                 `yaml:"planes" of:"plane" items:"1.." doc:"The planes of the movement."`
-	Tool              authored.Text                                                   `yaml:"tool" of:"tool" doc:"What carries the load."`
-	Station           authored.Text                                                   `yaml:"station" of:"station" doc:"Where in the gym it is done."`
-	Kit               []authored.Text                                                 `yaml:"kit" of:"kit" doc:"What must be at hand."`
-	Position          authored.Text                                                   `yaml:"position" of:"position" doc:"The position of the body."`
-	BearsOn           authored.Text                                                   `yaml:"bears_on" of:"bearing side" doc:"Of a one-side drill: the side that bears in its position; both unless stated. Of any: none where it adds nothing to standing or sitting still."`
-	Purpose           authored.Text                                                   `yaml:"purpose" of:"purpose" doc:"What it is for in a session; train unless stated."`
-	Unit              authored.Text                                                   `yaml:"unit" of:"unit" doc:"What is counted; reps unless stated."`
-	Speed             authored.Text                                                   `yaml:"speed" of:"speed" doc:"How fast it moves; slow unless stated."`
-	Muscles           rawMuscles                                                      `yaml:"muscles" doc:"Muscles by their role. Each has one."`
-	Regions           authored.Entries[authored.Several[rawRegion]]                   `yaml:"regions" keys:"region" doc:"What each region does: its rung on the ladder and its role. The first that drives is what the drill is for."`
-	Arcs              authored.Entries[authored.Several[rawArc]]                      `yaml:"arcs" keys:"motion" doc:"The part of each motion that is travelled, in degrees signed from the anatomical zero."`
-	Stressors         authored.Entries[authored.Entries[authored.Several[rawStress]]] `yaml:"stressors" keys:"moment stressor" range:"0..3" doc:"Positions and actions known to provoke, by moment, each graded: 1 mild, 2 clear, 3 as much as the position allows."`
-	Contraindications []authored.Text                                                 `yaml:"contraindications" of:"condition" doc:"Conditions that rule it out. A test holds them against the rules on that condition."`
-	Load              rawLoad                                                         `yaml:"load" doc:"How heavy it can be made."`
-	Grip              rawGrip                                                         `yaml:"grip" doc:"How the hand holds."`
-	BenchDeg          *float64                                                        `yaml:"bench_deg" doc:"Angle of the bench in degrees from flat."`
-	ElbowPath         authored.Text                                                   `yaml:"elbow_path" of:"elbow path" doc:"How far the elbows go out."`
-	Scapula           authored.Text                                                   `yaml:"scapula" of:"scapula" doc:"Whether the shoulder blade is free to move."`
-	Spine             Spine                                                           `yaml:"spine" doc:"What it asks of the back."`
-	TrunkSupport      authored.Text                                                   `yaml:"trunk_support" of:"trunk support" doc:"How much of the trunk is supported; none unless stated."`
-	Balance           int                                                             `yaml:"balance" range:"0..3" doc:"How hard it is to keep balance, 0 to 3."`
-	Skill             int                                                             `yaml:"skill" range:"0..3" doc:"How much skill it takes, 0 to 3."`
-	BreathHold        int                                                             `yaml:"breath_hold" range:"0..3" doc:"How much it tempts to hold the breath, 0 to 3."`
-	FallRisk          int                                                             `yaml:"fall_risk" range:"0..3" doc:"How likely and how far a fall is, 0 to 3."`
-	EasyToBail        *bool                                                           `yaml:"easy_to_bail" doc:"Whether the load can be dropped or left at once; true unless stated."`
-	NeedsSpotter      bool                                                            `yaml:"needs_spotter" doc:"Whether someone must stand by."`
-	AloneOK           *bool                                                           `yaml:"alone_ok" doc:"Whether it may be done without anyone watching; true unless stated."`
-	FloorTransfer     bool                                                            `yaml:"floor_transfer" doc:"Whether one must get down to the floor and up again."`
-	LongSupine        bool                                                            `yaml:"long_supine" doc:"Whether one lies on the back for long."`
-	SetupSeconds      int                                                             `yaml:"setup_seconds" doc:"Seconds to set up."`
-	SecondsPerRep     int                                                             `yaml:"seconds_per_rep" doc:"Seconds of a repetition; 4 unless stated."`
-	Cues              []string                                                        `yaml:"cues" items:"1..3" doc:"What the coach says: one to three short sentences."`
-	StopIf            string                                                          `yaml:"stop_if" doc:"When this drill must end, beyond the usual stop rules."`
-	RegressTo         []authored.Text                                                 `yaml:"regress_to" suggest:"drill" doc:"Easier drills."`
-	ProgressTo        []authored.Text                                                 `yaml:"progress_to" suggest:"drill" doc:"Harder drills."`
-	TagsFrom          rawTags                                                         `yaml:"tags_from" doc:"Where these tags come from."`
+	At        authored.Pos
+	written   *yaml.Node
+	ID        authored.Text   `yaml:"id" need:"yes" id:"kebab" doc:"The id that rules and client files use: words in lower case joined by hyphens."`
+	Name      string          `yaml:"name" doc:"The name as people read it."`
+	Use       []authored.Text `yaml:"use" doc:"Blocks whose fields the drill takes over, in their order."`
+	VariantOf authored.Text   `yaml:"variant_of" suggest:"drill" doc:"The drill that this one changes: it takes over all fields but id, name and changes."`
+	Changes   []authored.Text `yaml:"changes" of:"change" doc:"What a variant changes of the drill it comes from."`
+
+	Sides    authored.Text   `yaml:"sides" of:"sides" doc:"Works one side, both at once, or the midline."`
+	Pattern  authored.Text   `yaml:"pattern" of:"pattern" doc:"What the drill does as a whole."`
+	Planes   []authored.Text `yaml:"planes" of:"plane" items:"1.." doc:"The planes of the movement."`
+	Tool     authored.Text   `yaml:"tool" of:"tool" doc:"What carries the load."`
+	Station  authored.Text   `yaml:"station" of:"station" doc:"Where in the gym it is done."`
+	Kit      []authored.Text `yaml:"kit" of:"kit" doc:"What must be at hand."`
+	Position authored.Text   `yaml:"position" of:"position" doc:"The position of the body."`
+	BearsOn  authored.Text   `yaml:"bears_on" of:"bearing side" default:"both" doc:"Of a one-side drill: the side that bears in its position; both unless stated. Of any: none where it adds nothing to standing or sitting still."`
+	Purpose  authored.Text   `yaml:"purpose" of:"purpose" default:"train" doc:"What it is for in a session; train unless stated."`
+	Unit     authored.Text   `yaml:"unit" of:"unit" default:"reps" doc:"What is counted; reps unless stated."`
+	Speed    authored.Text   `yaml:"speed" of:"speed" default:"slow" doc:"How fast it moves; slow unless stated."`
+	Muscles  rawMuscles      `yaml:"muscles" doc:"Muscles by their role. Each has one."`
+
+	Regions   authored.Entries[authored.Several[rawRegion]]                   `yaml:"regions" keys:"region" doc:"What each region does: its rung on the ladder and its role. The first that drives is what the drill is for."`
+	Arcs      authored.Entries[authored.Several[rawArc]]                      `yaml:"arcs" keys:"motion" doc:"The part of each motion that is travelled, in degrees signed from the anatomical zero."`
+	Stressors authored.Entries[authored.Entries[authored.Several[rawStress]]] `yaml:"stressors" keys:"moment stressor" range:"0..3" doc:"Positions and actions known to provoke, by moment, each graded: 1 mild, 2 clear, 3 as much as the position allows."`
+
+	Contraindications []authored.Text `yaml:"contraindications" of:"condition" doc:"Conditions that rule it out. A test holds them against the rules on that condition."`
+
+	Load         rawLoad       `yaml:"load" doc:"How heavy it can be made."`
+	Grip         rawGrip       `yaml:"grip" doc:"How the hand holds."`
+	BenchDeg     *float64      `yaml:"bench_deg" doc:"Angle of the bench in degrees from flat."`
+	ElbowPath    authored.Text `yaml:"elbow_path" of:"elbow path" doc:"How far the elbows go out."`
+	Scapula      authored.Text `yaml:"scapula" of:"scapula" doc:"Whether the shoulder blade is free to move."`
+	Spine        Spine         `yaml:"spine" doc:"What it asks of the back."`
+	TrunkSupport authored.Text `yaml:"trunk_support" of:"trunk support" default:"none" doc:"How much of the trunk is supported; none unless stated."`
+
+	Balance       int   `yaml:"balance" range:"0..3" doc:"How hard it is to keep balance, 0 to 3."`
+	Skill         int   `yaml:"skill" range:"0..3" doc:"How much skill it takes, 0 to 3."`
+	BreathHold    int   `yaml:"breath_hold" range:"0..3" doc:"How much it tempts to hold the breath, 0 to 3."`
+	FallRisk      int   `yaml:"fall_risk" range:"0..3" doc:"How likely and how far a fall is, 0 to 3."`
+	EasyToBail    *bool `yaml:"easy_to_bail" default:"true" doc:"Whether the load can be dropped or left at once; true unless stated."`
+	NeedsSpotter  bool  `yaml:"needs_spotter" doc:"Whether someone must stand by."`
+	AloneOK       *bool `yaml:"alone_ok" default:"true" doc:"Whether it may be done without anyone watching; true unless stated."`
+	FloorTransfer bool  `yaml:"floor_transfer" doc:"Whether one must get down to the floor and up again."`
+	LongSupine    bool  `yaml:"long_supine" doc:"Whether one lies on the back for long."`
+	SetupSeconds  int   `yaml:"setup_seconds" doc:"Seconds to set up."`
+	SecondsPerRep int   `yaml:"seconds_per_rep" default:"4" doc:"Seconds of a repetition; 4 unless stated."`
+
+	Cues       []string        `yaml:"cues" items:"1..3" doc:"What the coach says: one to three short sentences."`
+	StopIf     string          `yaml:"stop_if" doc:"When this drill must end, beyond the usual stop rules."`
+	RegressTo  []authored.Text `yaml:"regress_to" suggest:"drill" doc:"Easier drills."`
+	ProgressTo []authored.Text `yaml:"progress_to" suggest:"drill" doc:"Harder drills."`
+	TagsFrom   rawTags         `yaml:"tags_from" doc:"Where these tags come from."`
 }
 
 type rawMuscles struct {

@@ -1,8 +1,8 @@
 package catalog
 
 import (
-	"cmp"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -87,20 +87,6 @@ type drillReader struct {
 	partly map[*yaml.Node]bool // what these lack stands elsewhere, so nobody is told to add it
 }
 
-func (r *drillReader) oneOf(t authored.Text, what string) string {
-	if t.Value == "" || slices.Contains(words[what], t.Value) {
-		return t.Value
-	}
-	return cmp.Or(r.Unknown(t.At, what, t.Value, words[what]), t.Value)
-}
-
-func (r *drillReader) term(t authored.Text, kind string) string {
-	if t.Value == "" || r.voc.Has(kind, t.Value) {
-		return t.Value
-	}
-	return cmp.Or(r.Unknown(t.At, kind, t.Value, r.voc.IDs(kind)), t.Value)
-}
-
 // keyed is a term that stands as a key of a mapping. What must be meant by it may stand there too.
 func (r *drillReader) keyed(key string, at authored.Pos, kind string, mapping *yaml.Node) string {
 	if r.voc.Has(kind, key) {
@@ -110,19 +96,7 @@ func (r *drillReader) keyed(key string, at authored.Pos, kind string, mapping *y
 		r.Suggest(at, sure+" stands here too", "unknown %s %q", kind, authored.Shortened(key))
 		return key
 	}
-	return r.term(authored.Text{Value: key, At: at}, kind)
-}
-
-func (r *drillReader) terms(list []authored.Text, kind string) []string {
-	var ids []string
-	for _, t := range list {
-		if slices.Contains(ids, t.Value) {
-			r.Suggest(t.At, "take one out", "%s %q stands twice", kind, t.Value)
-			continue
-		}
-		ids = append(ids, r.term(t, kind))
-	}
-	return ids
+	return r.word(authored.Text{Value: key, At: at}, kind)
 }
 
 // drill reads one merged node.
@@ -130,68 +104,25 @@ func (r *drillReader) drill(n *yaml.Node) *Drill {
 	raw := rawDrill{At: r.At(n), written: n}
 	r.Decode(n, &raw)
 	r.required(&raw)
-	d := &Drill{
-		At: raw.At, ID: raw.ID.Value, Name: raw.Name, VariantOf: raw.VariantOf.Value,
-		Sides:   Sides(r.oneOf(raw.Sides, "sides")),
-		Planes:  r.terms(raw.Planes, "plane"),
-		Station: r.term(raw.Station, "station"),
-		Kit:     r.terms(raw.Kit, "kit"), Position: r.term(raw.Position, "position"),
-		BearsOn: r.orElse(raw.BearsOn, "bearing side", "both"),
-		Purpose: r.orElse(raw.Purpose, "purpose", "train"),
-		Unit:    r.orElse(raw.Unit, "unit", "reps"),
-		Speed:   r.orElse(raw.Speed, "speed", "slow"),
-		Muscles: Muscles{r.terms(raw.Muscles.Prime, "muscle"), r.terms(raw.Muscles.Assist, "muscle"), r.terms(raw.Muscles.Steady, "muscle")},
-		Load: Load{raw.Load.FloorKg, raw.Load.StepKg,
-			r.oneOf(raw.Load.Ceiling, "load ceiling"), raw.Load.BodyShare},
-		Grip: Grip{r.oneOf(raw.Grip.Hand, "hand"),
-			r.oneOf(raw.Grip.Width, "grip width"), raw.Grip.Effort},
-		Contraindications: r.terms(raw.Contraindications, "condition"),
-		BenchDeg:          raw.BenchDeg, Spine: raw.Spine,
-		ElbowPath:    r.oneOf(raw.ElbowPath, "elbow path"),
-		Scapula:      r.oneOf(raw.Scapula, "scapula"),
-		TrunkSupport: r.orElse(raw.TrunkSupport, "trunk support", "none"),
-		Balance:      raw.Balance, Skill: raw.Skill, BreathHold: raw.BreathHold, FallRisk: raw.FallRisk,
-		EasyToBail: raw.EasyToBail == nil || *raw.EasyToBail, NeedsSpotter: raw.NeedsSpotter,
-		AloneOK: raw.AloneOK == nil || *raw.AloneOK, FloorTransfer: raw.FloorTransfer, LongSupine: raw.LongSupine,
-		SetupSeconds: raw.SetupSeconds, SecondsPerRep: raw.SecondsPerRep,
-		Cues: raw.Cues, StopIf: raw.StopIf, RegressTo: values(raw.RegressTo), ProgressTo: values(raw.ProgressTo),
-		TagsFrom: TagsFrom{r.oneOf(raw.TagsFrom.Kind, "kind of source"), cites(raw.TagsFrom.Cite), raw.TagsFrom.Note},
+	d := &Drill{At: raw.At}
+	from, to := reflect.ValueOf(&raw).Elem(), reflect.ValueOf(d).Elem()
+	for _, f := range fields {
+		r.field(f, from, to)
 	}
-	for _, c := range raw.Changes {
-		d.Changes = append(d.Changes, r.oneOf(c, "change"))
-	}
-	if i := r.voc.Place("pattern", r.term(raw.Pattern, "pattern")); i >= 0 {
+	if i := r.voc.Place("pattern", r.word(raw.Pattern, "pattern")); i >= 0 {
 		d.Pattern = &r.voc.Patterns[i]
 	}
-	if i := r.voc.Place("tool", r.term(raw.Tool, "tool")); i >= 0 {
+	if i := r.voc.Place("tool", r.word(raw.Tool, "tool")); i >= 0 {
 		d.Tool = &r.voc.Tools[i]
-	}
-	if d.SecondsPerRep == 0 {
-		d.SecondsPerRep = 4
 	}
 	r.muscleRoles(d)
 	r.rows(d, &raw)
 	return d
 }
 
-func (r *drillReader) orElse(t authored.Text, what, fallback string) string {
-	if t.Value == "" {
-		return fallback
-	}
-	return r.oneOf(t, what)
-}
-
 // cites are the citations that say something.
 func cites(all []authored.Text) []authored.Text {
 	return slices.DeleteFunc(all, func(t authored.Text) bool { return t.Value == "" })
-}
-
-func values(texts []authored.Text) []string {
-	var out []string
-	for _, t := range texts {
-		out = append(out, t.Value)
-	}
-	return out
 }
 
 func (r *drillReader) required(raw *rawDrill) {
@@ -201,7 +132,8 @@ func (r *drillReader) required(raw *rawDrill) {
 	for what, missing := range map[string]bool{
 		"name": raw.Name == "", "sides": raw.Sides.Value == "", "pattern": raw.Pattern.Value == "", "planes": len(raw.Planes) == 0,
 		"tool": raw.Tool.Value == "", "station": raw.Station.Value == "", "position": raw.Position.Value == "",
-		"muscles.prime": len(raw.Muscles.Prime) == 0, "regions": len(raw.Regions) == 0, "cues": len(raw.Cues) == 0, "tags_from": raw.TagsFrom.Kind.Value == "",
+		"muscles.prime": len(raw.Muscles.Prime) == 0, "regions": len(raw.Regions) == 0, "cues": len(raw.Cues) == 0,
+		"tags_from": raw.TagsFrom.Kind.Value == "",
 	} {
 		if missing && !r.partly[raw.written] && !stands(raw.written, what) {
 			r.Suggest(raw.At, "add "+what+":", "drill %q has no %s", raw.ID.Value, what)
@@ -211,7 +143,8 @@ func (r *drillReader) required(raw *rawDrill) {
 		r.Suggest(raw.At, "a client keeps three at most", "drill %q has %d cues", raw.ID.Value, len(raw.Cues))
 	}
 	if raw.VariantOf.Value != "" && len(raw.Changes) == 0 {
-		r.Suggest(raw.At, "add changes: [load, joint_range, grip, angle, tempo or support]", "variant %q doesn't say what it changes", raw.ID.Value)
+		r.Suggest(raw.At, "add changes: [load, joint_range, grip, angle, tempo or support]",
+			"variant %q doesn't say what it changes", raw.ID.Value)
 	}
 	if raw.TagsFrom.Kind.Value == "study" && len(cites(raw.TagsFrom.Cite)) == 0 {
 		r.Suggest(raw.TagsFrom.At, "add cite: with author and year", "tags from a study need its cite")
@@ -242,7 +175,7 @@ func (r *drillReader) muscleRoles(d *Drill) {
 func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 	rows := [2]Row{}
 	put := func(on authored.Text, add func(*Row)) {
-		switch where := r.oneOf(on, "on"); {
+		switch where := r.word(on, "on"); {
 		case d.Sides != OneSide && where != "":
 			r.Suggest(on.At, "take it out, or write sides: one_side", "only a one-side drill says on which side; %q is %s", d.ID, d.Sides)
 		case where == "other":
@@ -257,7 +190,7 @@ func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 	for _, e := range raw.Regions {
 		region := r.keyed(e.Key, e.At, "region", child(raw.written, "regions"))
 		for _, v := range e.Value {
-			load := RegionLoad{region, v.Rung.Value, r.oneOf(v.Role, "role")}
+			load := RegionLoad{region, v.Rung.Value, r.word(v.Role, "role")}
 			if load.Rung == "" || load.Role == "" {
 				r.Suggest(v.At, "write {rung: …, role: …}", "region %q needs a rung and a role", e.Key)
 			}
@@ -277,7 +210,7 @@ func (r *drillReader) rows(d *Drill, raw *rawDrill) {
 		if sure := authored.Misspelt(when, Moments); sure != when && sure != "" && child(child(raw.written, "stressors"), sure) != nil {
 			r.Suggest(moment.At, sure+" stands here too", "unknown moment %q", authored.Shortened(when))
 		} else {
-			when = r.oneOf(authored.Text{Value: when, At: moment.At}, "moment")
+			when = r.word(authored.Text{Value: when, At: moment.At}, "moment")
 		}
 		for _, s := range moment.Value {
 			stressor := r.keyed(s.Key, s.At, "stressor", child(child(raw.written, "stressors"), moment.Key))
@@ -317,7 +250,8 @@ func (r *drillReader) arc(m *Motion, id string, v rawArc, d *Drill) Arc {
 	if m != nil && len(m.Limits) == 2 {
 		for _, end := range []*float64{v.From, v.To, v.Hardest} {
 			if end != nil && (*end < -m.opposite(r.voc) || *end > m.Limits[1]) {
-				r.Suggest(v.At, fmt.Sprintf("it goes from %g° to %g°", -m.opposite(r.voc), m.Limits[1]), "%g° lies outside what %s can be", *end, m.Name)
+				r.Suggest(v.At, fmt.Sprintf("it goes from %g° to %g°", -m.opposite(r.voc), m.Limits[1]),
+					"%g° lies outside what %s can be", *end, m.Name)
 			}
 		}
 	}

@@ -39,7 +39,7 @@ var layers = [][]string{
 var core = []string{"catalog", "rules"}
 
 // forTests are packages below the core that only tests import.
-var forTests = []string{"catalog/authored/schematest", "catalog/authored/authoredtest", "rules/internal/gen"}
+var forTests = []string{"catalog/authored/schematest", "catalog/authored/authoredtest", "catalog/drilltest", "rules/internal/gen"}
 
 // pure is what core packages import from outside the project. time is there for its days and durations; see clocks.
 var pure = []string{
