@@ -1,7 +1,6 @@
 package language
 
 import (
-	"math"
 	"strconv"
 	"strings"
 
@@ -138,9 +137,6 @@ func fold(m *predicate.Num) *predicate.Num {
 	}
 	return m
 }
-
-// whole is true for numbers that print without a fraction.
-func whole(v float64) bool { return v == math.Trunc(v) && math.Abs(v) < 1e15 }
 
 // plainNumber reads a number that stands without quotes.
 func plainNumber(s string) (float64, bool) {

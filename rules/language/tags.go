@@ -1,6 +1,7 @@
 package language
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"sync"
@@ -29,7 +30,7 @@ var ofWorking = map[string]bool{"pattern": true, "kind": true, "direction": true
 	"single_joint": true, "main_region": true, "main_rung": true, "prime": true, "assist": true, "steady": true, "muscle_count": true,
 	"contraindications": true, "hand": true, "grip_width": true, "grip_effort": true, "elbow_path": true, "scapula": true, "bench_deg": true}
 
-// drillTable numbers the tags of a drill. It is built from the vocabulary and the ladders.
+// Tags numbers the tags of a drill. It is built from the vocabulary and the ladders.
 type Tags struct {
 	paths                 []drillPath
 	byName                map[string]int
@@ -65,21 +66,60 @@ func (t *Tags) word(name, vocab string, known []string, read func(*catalog.Drill
 }
 
 func (t *Tags) list(name, vocab string, known []string, read func(*catalog.Drill) []string) {
-	t.add(drillPath{Name: name, Kind: client.List, Vocab: vocab, Words: known, words: func(d *catalog.Drill, _ *catalog.Row) []string { return read(d) }})
+	t.add(drillPath{Name: name, Kind: client.List, Vocab: vocab, Words: known,
+		words: func(d *catalog.Drill, _ *catalog.Row) []string { return read(d) }})
 }
 
-// newDrillTable lists every tag under "drill." (and, for a substitution, under "lift.").
+// fields adds those that rules call as files do.
+func (t *Tags) fields(v *catalog.Vocabulary, keys ...string) {
+	for _, key := range keys {
+		t.field(v, key, key)
+	}
+}
+
+// field adds a field that drills have as it was written, under a name of the rules' own.
+func (t *Tags) field(v *catalog.Vocabulary, name, key string) {
+	f, vocab := catalog.FieldOf(key), ""
+	if v.IsKind(f.Of) {
+		vocab = f.Of
+	}
+	switch f.In(&catalog.Drill{}).(type) {
+	case *string:
+		t.word(name, vocab, v.Words(f.Of), func(d *catalog.Drill) string { return *f.In(d).(*string) })
+	case *catalog.Sides:
+		t.word(name, vocab, v.Words(f.Of), func(d *catalog.Drill) string { return string(*f.In(d).(*catalog.Sides)) })
+	case *[]string:
+		t.list(name, vocab, v.Words(f.Of), func(d *catalog.Drill) []string { return *f.In(d).(*[]string) })
+	case *bool:
+		t.yesNo(name, func(d *catalog.Drill, _ *catalog.Row) bool { return *f.In(d).(*bool) })
+	case *int:
+		t.number(name, func(d *catalog.Drill, _ *catalog.Row) float64 { return float64(*f.In(d).(*int)) })
+	case *float64:
+		t.number(name, func(d *catalog.Drill, _ *catalog.Row) float64 { return *f.In(d).(*float64) })
+	case **float64:
+		t.number(name, func(d *catalog.Drill, _ *catalog.Row) float64 {
+			if v := *f.In(d).(**float64); v != nil {
+				return *v
+			}
+			return math.NaN()
+		})
+	default:
+		panic(fmt.Sprintf("rules can't read %s of a drill", key))
+	}
+}
+
+// NewTags lists every tag under "drill." (and, for a substitution, under "lift.").
 func NewTags(v *catalog.Vocabulary, ladder func(string) *client.Ladder) *Tags {
 	t := &Tags{byName: map[string]int{}}
 	t.labels(v)
-	t.traits()
+	t.traits(v)
 	for _, m := range v.Motions {
 		if m.HasRange() {
 			t.arc(m.ID)
 		}
 	}
 	for _, r := range v.Regions {
-		t.region(r.ID, ladder(r.ID))
+		t.region(v, r.ID, ladder(r.ID))
 	}
 	for _, s := range v.Stressors {
 		t.number("stressor."+s.ID, func(_ *catalog.Drill, row *catalog.Row) float64 {
@@ -96,36 +136,33 @@ func statedOr(v float64, stated bool) float64 {
 	return math.NaN()
 }
 
+// labels are words and lists. The order of all tags is that in which a mistake is answered with what there is.
 func (t *Tags) labels(v *catalog.Vocabulary) {
 	t.word("id", "drill", nil, func(d *catalog.Drill) string { return d.ID })
-	t.word("name", "", nil, func(d *catalog.Drill) string { return d.Name })
+	t.fields(v, "name")
 	t.word("family", "drill", nil, func(d *catalog.Drill) string { return d.Family })
 	t.word("tool", "tool", v.IDs("tool"), func(d *catalog.Drill) string { return d.Tool.ID })
 	t.word("load_type", "load_type", v.IDs("load_type"), func(d *catalog.Drill) string { return d.LoadType() })
-	t.word("station", "station", v.IDs("station"), func(d *catalog.Drill) string { return d.Station })
+	t.fields(v, "station")
 	t.word("pattern", "pattern", v.IDs("pattern"), func(d *catalog.Drill) string { return d.Pattern.ID })
-	t.word("kind", "", patternWords(v, func(p catalog.Pattern) string { return p.Kind }), func(d *catalog.Drill) string { return d.Pattern.Kind })
-	t.word("direction", "", patternWords(v, func(p catalog.Pattern) string { return p.Direction }), func(d *catalog.Drill) string { return d.Pattern.Direction })
-	t.word("position", "position", v.IDs("position"), func(d *catalog.Drill) string { return d.Position })
-	t.word("purpose", "", []string{"prepare", "train", "finish"}, func(d *catalog.Drill) string { return d.Purpose })
-	t.word("unit", "", []string{"reps", "seconds", "metres"}, func(d *catalog.Drill) string { return d.Unit })
-	t.word("speed", "", []string{"hold", "slow", "fast", "impact"}, func(d *catalog.Drill) string { return d.Speed })
-	t.word("sides", "", []string{"one_side", "two_side", "midline"}, func(d *catalog.Drill) string { return string(d.Sides) })
+	t.word("kind", "", patternWords(v, func(p catalog.Pattern) string { return p.Kind }),
+		func(d *catalog.Drill) string { return d.Pattern.Kind })
+	t.word("direction", "", patternWords(v, func(p catalog.Pattern) string { return p.Direction }),
+		func(d *catalog.Drill) string { return d.Pattern.Direction })
+	t.fields(v, "position", "purpose", "unit")
+	t.word("speed", "", []string{"hold", "slow", "fast", "impact"}, func(d *catalog.Drill) string { return d.Speed }) // from still to fast
+	t.fields(v, "sides")
 	t.word("main_region", "region", v.IDs("region"), func(d *catalog.Drill) string { return d.Main.Region })
 	t.word("main_rung", "rung", nil, func(d *catalog.Drill) string { return d.Main.Rung })
-	t.word("ceiling", "", []string{"light", "medium", "heavy"}, func(d *catalog.Drill) string { return d.Load.Ceiling })
-	t.word("hand", "", []string{"pronated", "supinated", "neutral", "mixed", "open", "none"}, func(d *catalog.Drill) string { return d.Grip.Hand })
-	t.word("grip_width", "", []string{"narrow", "shoulder", "wide"}, func(d *catalog.Drill) string { return d.Grip.Width })
-	t.word("elbow_path", "", []string{"tucked", "middle", "flared"}, func(d *catalog.Drill) string { return d.ElbowPath })
-	t.word("scapula", "", []string{"free", "pinned"}, func(d *catalog.Drill) string { return d.Scapula })
-	t.word("trunk_support", "", []string{"none", "part", "full"}, func(d *catalog.Drill) string { return d.TrunkSupport })
-	t.list("planes", "plane", v.IDs("plane"), func(d *catalog.Drill) []string { return d.Planes })
-	t.list("kit", "kit", v.IDs("kit"), func(d *catalog.Drill) []string { return d.Kit })
-	t.list("prime", "muscle", v.IDs("muscle"), func(d *catalog.Drill) []string { return d.Muscles.Prime })
-	t.list("assist", "muscle", v.IDs("muscle"), func(d *catalog.Drill) []string { return d.Muscles.Assist })
-	t.list("steady", "muscle", v.IDs("muscle"), func(d *catalog.Drill) []string { return d.Muscles.Steady })
-	t.list("contraindications", "condition", v.IDs("condition"), func(d *catalog.Drill) []string { return d.Contraindications })
-	t.list("changes", "", nil, func(d *catalog.Drill) []string { return d.Changes })
+	t.field(v, "ceiling", "load.ceiling")
+	t.field(v, "hand", "grip.hand")
+	t.field(v, "grip_width", "grip.width")
+	t.fields(v, "elbow_path", "scapula", "trunk_support", "planes", "kit")
+	t.field(v, "prime", "muscles.prime")
+	t.field(v, "assist", "muscles.assist")
+	t.field(v, "steady", "muscles.steady")
+	t.fields(v, "contraindications")
+	t.list("changes", "", nil, func(d *catalog.Drill) []string { return d.Changes }) // compared with any word
 	t.list("regions", "region", v.IDs("region"), loadedRegions)
 }
 
@@ -151,7 +188,8 @@ func loadedRegions(d *catalog.Drill) []string {
 	return ids
 }
 
-func (t *Tags) traits() {
+// traits are yes-or-nos and numbers.
+func (t *Tags) traits(v *catalog.Vocabulary) {
 	whole := func(read func(*catalog.Drill) bool) func(*catalog.Drill, *catalog.Row) bool {
 		return func(d *catalog.Drill, _ *catalog.Row) bool { return read(d) }
 	}
@@ -160,33 +198,17 @@ func (t *Tags) traits() {
 	t.yesNo("overhead", whole(func(d *catalog.Drill) bool { return d.Overhead }))
 	t.yesNo("single_joint", whole(func(d *catalog.Drill) bool { return d.Pattern.SingleJoint }))
 	t.yesNo("loads", whole(func(d *catalog.Drill) bool { return d.Loads }))
-	t.yesNo("easy_to_bail", whole(func(d *catalog.Drill) bool { return d.EasyToBail }))
-	t.yesNo("needs_spotter", whole(func(d *catalog.Drill) bool { return d.NeedsSpotter }))
-	t.yesNo("alone_ok", whole(func(d *catalog.Drill) bool { return d.AloneOK }))
-	t.yesNo("floor_transfer", whole(func(d *catalog.Drill) bool { return d.FloorTransfer }))
-	t.yesNo("long_supine", whole(func(d *catalog.Drill) bool { return d.LongSupine }))
+	t.fields(v, "easy_to_bail", "needs_spotter", "alone_ok", "floor_transfer", "long_supine")
 	number := func(read func(*catalog.Drill) float64) func(*catalog.Drill, *catalog.Row) float64 {
 		return func(d *catalog.Drill, _ *catalog.Row) float64 { return read(d) }
 	}
 	t.number("floor_kg", number(func(d *catalog.Drill) float64 { return statedOr(d.Load.FloorKg, d.Load.FloorKg > 0) }))
 	t.number("step_kg", number(func(d *catalog.Drill) float64 { return statedOr(d.Load.StepKg, d.Load.StepKg > 0) }))
-	t.number("body_share", number(func(d *catalog.Drill) float64 { return d.Load.BodyShare }))
-	t.number("bench_deg", number(func(d *catalog.Drill) float64 {
-		if d.BenchDeg == nil {
-			return math.NaN()
-		}
-		return *d.BenchDeg
-	}))
-	t.number("grip_effort", number(func(d *catalog.Drill) float64 { return float64(d.Grip.Effort) }))
-	t.number("spine.compression", number(func(d *catalog.Drill) float64 { return float64(d.Spine.Compression) }))
-	t.number("spine.flexed", number(func(d *catalog.Drill) float64 { return float64(d.Spine.Flexed) }))
-	t.number("spine.extended", number(func(d *catalog.Drill) float64 { return float64(d.Spine.Extended) }))
-	t.number("spine.twist", number(func(d *catalog.Drill) float64 { return float64(d.Spine.Twist) }))
-	t.number("balance", number(func(d *catalog.Drill) float64 { return float64(d.Balance) }))
-	t.number("skill", number(func(d *catalog.Drill) float64 { return float64(d.Skill) }))
-	t.number("breath_hold", number(func(d *catalog.Drill) float64 { return float64(d.BreathHold) }))
-	t.number("fall_risk", number(func(d *catalog.Drill) float64 { return float64(d.FallRisk) }))
-	t.number("setup_seconds", number(func(d *catalog.Drill) float64 { return float64(d.SetupSeconds) }))
+	t.field(v, "body_share", "load.body_share")
+	t.fields(v, "bench_deg")
+	t.field(v, "grip_effort", "grip.effort")
+	t.fields(v, "spine.compression", "spine.flexed", "spine.extended", "spine.twist")
+	t.fields(v, "balance", "skill", "breath_hold", "fall_risk", "setup_seconds")
 	t.number("muscle_count", number(func(d *catalog.Drill) float64 { return float64(len(d.Muscles.Prime) + len(d.Muscles.Assist)) }))
 }
 
@@ -219,14 +241,14 @@ func (t *Tags) arc(motion string) {
 	}))
 }
 
-func (t *Tags) region(region string, ladder *client.Ladder) {
+func (t *Tags) region(v *catalog.Vocabulary, region string, ladder *client.Ladder) {
 	t.add(drillPath{Name: "rung." + region, Kind: client.Number, Region: region, number: func(_ *catalog.Drill, row *catalog.Row) float64 {
 		if place := ladder.Asked(row, region); place >= 0 {
 			return float64(place)
 		}
 		return math.NaN()
 	}})
-	t.add(drillPath{Name: "role." + region, Kind: client.Word, Words: []string{"drive", "support", "brace"}, words: func(_ *catalog.Drill, row *catalog.Row) []string {
+	role := func(_ *catalog.Drill, row *catalog.Row) []string {
 		if load := row.Load(region); load != nil {
 			return []string{load.Role}
 		}
@@ -234,10 +256,11 @@ func (t *Tags) region(region string, ladder *client.Ladder) {
 			return []string{"brace"}
 		}
 		return nil
-	}})
+	}
+	t.add(drillPath{Name: "role." + region, Kind: client.Word, Words: v.Words("role"), words: role})
 }
 
-// rows packs every row of every drill, and the row of no lift.
+// Rows packs every row of every drill, and the row of no lift.
 func (t *Tags) Rows(drills []*catalog.Drill) (all [][]*predicate.Row, noLift *predicate.Row) {
 	packer, tags := predicate.NewPacker(t.numbers, t.bools, t.words), t.nothing()
 	for _, d := range drills {
