@@ -1,7 +1,13 @@
 package server
 
 import (
+	"fmt"
+	"strings"
+
+	"google.golang.org/protobuf/reflect/protoreflect"
+
 	"drillwright/catalog"
+	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 )
@@ -11,28 +17,68 @@ func cardTo(v *catalog.Vocabulary, d *catalog.Drill) *v1.DrillCard {
 	names := func(kind string, ids []string) []string {
 		return each(ids, func(id string) string { return v.Name(kind, id) })
 	}
-	return &v1.DrillCard{Id: d.ID, Name: d.Name, Pattern: d.Pattern.Name, Planes: names("plane", d.Planes), LoadType: v.Name("load_type", d.LoadType()),
-		Tool: d.Tool.Name, Station: v.Name("station", d.Station), Kit: names("kit", d.Kit), Prime: names("muscle", d.Muscles.Prime),
-		Assist: names("muscle", d.Muscles.Assist), Cues: d.Cues, StopIf: d.StopIf}
+	return &v1.DrillCard{Id: d.ID, Name: d.Name, Pattern: d.Pattern.Name, Planes: names("plane", d.Planes),
+		LoadType: v.Name("load_type", d.LoadType()), Tool: d.Tool.Name, Station: v.Name("station", d.Station), Kit: names("kit", d.Kit),
+		Prime: names("muscle", d.Muscles.Prime), Assist: names("muscle", d.Muscles.Assist), Cues: d.Cues, StopIf: d.StopIf}
 }
 
-// drillTo converts a drill with all its tags.
+// drillTo converts a drill with all its tags: the fields that it has as they were written, then what was worked out.
 func drillTo(e *rules.Edition, d *catalog.Drill) *v1.Drill {
-	return &v1.Drill{
-		Id: d.ID, Name: d.Name, VariantOf: d.VariantOf, Family: d.Family, Changes: d.Changes, Sides: string(d.Sides), Pattern: d.Pattern.ID,
-		Planes: d.Planes, Tool: d.Tool.ID, LoadType: d.LoadType(), Station: d.Station, Kit: d.Kit, Position: d.Position, Purpose: d.Purpose,
-		Unit: d.Unit, Speed: d.Speed, Muscles: &v1.DrillMuscles{Prime: d.Muscles.Prime, Assist: d.Muscles.Assist, Steady: d.Muscles.Steady},
-		Rows: each(d.Rows, rowTo), Main: regionTo(d.Main), Contraindications: d.Contraindications,
-		Load:     &v1.DrillLoad{FloorKg: d.Load.FloorKg, StepKg: d.Load.StepKg, Ceiling: d.Load.Ceiling, BodyShare: d.Load.BodyShare},
-		Grip:     &v1.DrillGrip{Hand: d.Grip.Hand, Width: d.Grip.Width, Effort: int32(d.Grip.Effort)},
-		BenchDeg: number(d.BenchDeg), ElbowPath: d.ElbowPath, Scapula: d.Scapula,
-		Spine: &v1.DrillSpine{Compression: int32(d.Spine.Compression), Flexed: int32(d.Spine.Flexed),
-			Extended: int32(d.Spine.Extended), Twist: int32(d.Spine.Twist)},
-		TrunkSupport: d.TrunkSupport, Balance: int32(d.Balance), Skill: int32(d.Skill), BreathHold: int32(d.BreathHold), FallRisk: int32(d.FallRisk),
-		EasyToBail: d.EasyToBail, NeedsSpotter: d.NeedsSpotter, AloneOk: d.AloneOK, FloorTransfer: d.FloorTransfer, LongSupine: d.LongSupine,
-		SetupSeconds: int32(d.SetupSeconds), SecondsPerRep: int32(d.SecondsPerRep), Cues: d.Cues, StopIf: d.StopIf,
-		RegressTo: d.RegressTo, ProgressTo: d.ProgressTo, Overhead: d.Overhead, Loads: d.Loads,
-		TagsFrom: &v1.DrillTagsFrom{Kind: d.TagsFrom.Kind, Cite: e.Cited(d.TagsFrom.Cite), Note: d.TagsFrom.Note},
+	out := &v1.Drill{Pattern: d.Pattern.ID, Tool: d.Tool.ID, Family: d.Family, LoadType: d.LoadType(), Rows: each(d.Rows, rowTo),
+		Main: regionTo(d.Main), Overhead: d.Overhead, Loads: d.Loads}
+	for i := range drillFields {
+		drillFields[i].convert(e, d, out.ProtoReflect())
+	}
+	return out
+}
+
+// drillField is a field of a drill with that of the contract which has the same name.
+type drillField struct {
+	catalog.Field
+	within []protoreflect.FieldDescriptor // the messages that it stands in, from the outermost
+	to     protoreflect.FieldDescriptor
+}
+
+var drillFields = each(catalog.Fields(), func(f catalog.Field) drillField {
+	out, in := drillField{Field: f}, (&v1.Drill{}).ProtoReflect().Descriptor()
+	for _, key := range strings.Split(f.Key, ".") {
+		if out.to != nil {
+			out.within, in = append(out.within, out.to), out.to.Message()
+		}
+		if out.to = in.Fields().ByName(protoreflect.Name(key)); out.to == nil {
+			panic(fmt.Sprintf("the contract's %s has no %s", in.Name(), key))
+		}
+	}
+	return out
+})
+
+func (f *drillField) convert(e *rules.Edition, d *catalog.Drill, out protoreflect.Message) {
+	for _, message := range f.within {
+		out = out.Mutable(message).Message()
+	}
+	switch v := f.In(d).(type) {
+	case *string:
+		out.Set(f.to, protoreflect.ValueOf(*v))
+	case *catalog.Sides:
+		out.Set(f.to, protoreflect.ValueOf(string(*v)))
+	case *bool:
+		out.Set(f.to, protoreflect.ValueOf(*v))
+	case *int:
+		out.Set(f.to, protoreflect.ValueOf(int32(*v)))
+	case *float64:
+		out.Set(f.to, protoreflect.ValueOf(fold(*v)))
+	case **float64:
+		if *v != nil {
+			out.Set(f.to, protoreflect.ValueOf(fold(**v)))
+		}
+	case *[]string:
+		for _, s := range *v {
+			out.Mutable(f.to).List().Append(protoreflect.ValueOf(s))
+		}
+	case *[]authored.Text:
+		out.Set(f.to, protoreflect.ValueOf(e.Cited(*v)))
+	default:
+		panic(fmt.Sprintf("%s has a type that the contract doesn't", f.Key))
 	}
 }
 

@@ -768,7 +768,10 @@ type Drill struct {
 	// True if an arc goes overhead.
 	Overhead bool `protobuf:"varint,44,opt,name=overhead,proto3" json:"overhead,omitempty"`
 	// True if something is lifted, held or carried: not mere motion.
-	Loads         bool `protobuf:"varint,45,opt,name=loads,proto3" json:"loads,omitempty"`
+	Loads bool `protobuf:"varint,45,opt,name=loads,proto3" json:"loads,omitempty"`
+	// The side that bears in its position: same, other or both; both where no one side works. none where it adds nothing to
+	// standing or sitting still.
+	BearsOn       string `protobuf:"bytes,46,opt,name=bears_on,json=bearsOn,proto3" json:"bears_on,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1116,6 +1119,13 @@ func (x *Drill) GetLoads() bool {
 		return x.Loads
 	}
 	return false
+}
+
+func (x *Drill) GetBearsOn() string {
+	if x != nil {
+		return x.BearsOn
+	}
+	return ""
 }
 
 // DrillMuscles are the muscles of a drill by role.
@@ -1865,7 +1875,7 @@ const file_drillwright_v1_catalog_service_proto_rawDesc = "" +
 	"\x04says\x18\x06 \x01(\tR\x04says\x12\x12\n" +
 	"\x04seen\x18\a \x01(\bR\x04seen\x12\x16\n" +
 	"\x06unsure\x18\b \x01(\tR\x06unsure\x12\x19\n" +
-	"\bcited_by\x18\t \x03(\tR\acitedBy\"\xa4\v\n" +
+	"\bcited_by\x18\t \x03(\tR\acitedBy\"\xbf\v\n" +
 	"\x05Drill\x12\x0e\n" +
 	"\x02id\x18\x01 \x01(\tR\x02id\x12\x12\n" +
 	"\x04name\x18\x02 \x01(\tR\x04name\x12\x1d\n" +
@@ -1919,7 +1929,8 @@ const file_drillwright_v1_catalog_service_proto_rawDesc = "" +
 	"progressTo\x12:\n" +
 	"\ttags_from\x18+ \x01(\v2\x1d.drillwright.v1.DrillTagsFromR\btagsFrom\x12\x1a\n" +
 	"\boverhead\x18, \x01(\bR\boverhead\x12\x14\n" +
-	"\x05loads\x18- \x01(\bR\x05loadsB\f\n" +
+	"\x05loads\x18- \x01(\bR\x05loads\x12\x19\n" +
+	"\bbears_on\x18. \x01(\tR\abearsOnB\f\n" +
 	"\n" +
 	"_bench_deg\"T\n" +
 	"\fDrillMuscles\x12\x14\n" +
