@@ -103,7 +103,7 @@ func TestEveryDrillFieldCounts(t *testing.T) {
 	day, err := client.ParseDay("2026-11-28")
 	require.NoError(t, err)
 	facts := client.Derive(e.Frame, &client.Request{AsOf: day, Profile: &client.Profile{}})
-	judged := []*rules.Judgement{e.JudgeOne(facts, nil), e.Plainly().JudgeOne(facts, nil)}
+	judged := []*rules.Judgement{e.JudgeOne(facts, nil), e.ByReference().JudgeOne(facts, nil)}
 	answers := v1.NewCatalogServiceClient(boot(t, server.Config{Edition: e}))
 	message := func(id string) protoreflect.Message {
 		resp, err := answers.GetDrill(within(t), &v1.GetDrillRequest{Id: id})
