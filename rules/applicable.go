@@ -19,32 +19,19 @@ type applicability struct {
 	unknown *client.Facts // nothing told, nothing measured
 	always  compile.Rules
 
-	bars, favours, cautions, adjusts, doses compile.Rules // all of the book
+	ofEffect []compile.Rules // all of the book, in the order of traits; empty of effects that aren't about drills
 }
 
-// of are all rules of an effect; nil of those that aren't judged.
-func (r *applicability) of(effect Effect) compile.Rules {
-	switch effect {
-	case Bar:
-		return r.bars
-	case Favour:
-		return r.favours
-	case Caution:
-		return r.cautions
-	case Adjust:
-		return r.adjusts
-	case Dosing:
-		return r.doses
-	}
-	return nil
-}
+// of are all rules of an effect.
+func (r *applicability) of(effect Effect) compile.Rules { return r.ofEffect[effect.index()] }
 
 func (e *Edition) newApplicability() *applicability {
 	n := len(e.judged)
 	r := &applicability{byDrill: make([]atomic.Pointer[compile.Rules], len(e.Catalogue.Drills)), unknown: client.Unknown(e.Frame),
-		always: compile.NewRules(n),
-		bars:   compile.NewRules(n), favours: compile.NewRules(n), cautions: compile.NewRules(n), adjusts: compile.NewRules(n),
-		doses: compile.NewRules(n)}
+		always: compile.NewRules(n)}
+	for range traits {
+		r.ofEffect = append(r.ofEffect, compile.NewRules(n))
+	}
 	for i, rule := range e.judged {
 		r.of(rule.Effect).Add(i)
 		if BeyondUnknown(rule.When, false) {
@@ -54,7 +41,7 @@ func (e *Edition) newApplicability() *applicability {
 	return r
 }
 
-// beyondUnknown is true of conditions for which a client of whom nothing is known doesn't stand for every client: they
+// BeyondUnknown is true of conditions for which a client of whom nothing is known doesn't stand for every client: they
 // read the lift, ask what was measured, look into lists whose possible members nobody knows, or deny a comparison, which a
 // number that isn't stated would make true.
 func BeyondUnknown(n *predicate.Node, under bool) bool {
@@ -87,7 +74,7 @@ func (j *Judgement) eachApplicable(effect Effect, d *catalog.Drill, yield func(*
 	case e.reference != nil: // the reference passes over nothing
 		slices.Values(e.Book.Of(effect))(yield)
 	case effect == Bar: // see alone.open
-		e.each(e.rulesFor(d), e.applicable.bars, e.applicable.bars, yield)
+		e.eachBar(d, yield)
 	default:
 		e.each(e.rulesFor(d), e.applicable.of(effect), j.single.open().Either, yield)
 	}
@@ -95,7 +82,12 @@ func (j *Judgement) eachApplicable(effect Effect, d *catalog.Drill, yield func(*
 
 // relevantBars yields the bars that could hold for a drill, for some client.
 func (e *Edition) BarsFor(d *catalog.Drill) iter.Seq[*Rule] {
-	return func(yield func(*Rule) bool) { e.each(e.rulesFor(d), e.applicable.bars, e.applicable.bars, yield) }
+	return func(yield func(*Rule) bool) { e.eachBar(d, yield) }
+}
+
+func (e *Edition) eachBar(d *catalog.Drill, yield func(*Rule) bool) {
+	bars := e.applicable.of(Bar)
+	e.each(e.rulesFor(d), bars, bars, yield)
 }
 
 // each yields the rules that are in all of three sets, in the order of the book.

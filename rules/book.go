@@ -1,26 +1,13 @@
 package rules
 
 import (
+	"reflect"
 	"slices"
 	"strings"
 
 	"drillwright/catalog/authored"
 	"drillwright/rules/language"
 	"drillwright/rules/predicate"
-)
-
-// Effect is what a rule does when it holds.
-type Effect string
-
-// The effects. Dose rules stand in a list of their own.
-const (
-	Refer   Effect = "refer"
-	Bar     Effect = "bar"
-	Caution Effect = "caution"
-	Favour  Effect = "favour"
-	Dosing  Effect = "dose"
-	Adjust  Effect = "adjust"
-	Advise  Effect = "advise" // a caution of the answer as a whole
 )
 
 // PainCeiling is the most pain, of 10, that any dose may allow. It stands outside the book.
@@ -105,7 +92,7 @@ type Rule struct {
 
 // prepare works out what judging asks of a rule again and again. The rule was read without a mistake.
 func (r *Rule) prepare() {
-	r.oneRow = r.Effect == Favour || r.Effect == Dosing
+	r.oneRow = r.Effect.trait().oneRow
 	r.ReadsConditions, r.kit = readsConditions(r.When), readsKit(r.When)
 	r.Sided = r.When.Reads(func(ref *predicate.Ref) bool { return ref.Path != nil && ref.Path.Sided })
 	r.cited = r.citedRefs()
@@ -117,15 +104,10 @@ func (r *Rule) prepare() {
 }
 
 // Tightens is true for effects that the merely possible sets off.
-func (r *Rule) Tightens() bool {
-	return r.Effect == Refer || r.Effect == Bar || r.Effect == Caution || r.Effect == Advise
-}
+func (r *Rule) Tightens() bool { t := r.Effect.trait(); return t != nil && t.tightens }
 
-// Judged is true for effects that are about drills: each is judged on every drill.
-func (r *Rule) Judged() bool {
-	_, judged := effects[r.Effect]
-	return judged
-}
+// AboutDrills is true for effects that are judged on every drill; the others are about the person.
+func (r *Rule) AboutDrills() bool { t := r.Effect.trait(); return t != nil && t.aboutDrills }
 
 // WhenAt is where a letter of the condition stands in its author's file.
 func (r *Rule) WhenAt(letter int) authored.Pos {
@@ -150,6 +132,20 @@ type rawRule struct {
 	Points   *int                     `yaml:"points" range:"-100..100" doc:"Of a favour rule: how many points it gives or takes."`
 	Treats   *bool                    `yaml:"treats" doc:"Of a favour rule: true where what it favours treats a named condition; a substitution then shows some of it."`
 	Adjust   authored.Entries[Change] `yaml:"adjust" keys:"variable" doc:"Of an adjust rule: what it does to each variable of the dose."`
+}
+
+// has is whether a rule says something under a key.
+func (r *rawRule) has(key string) bool {
+	v := reflect.ValueOf(r).Elem()
+	for i := range v.NumField() {
+		if v.Type().Field(i).Tag.Get("yaml") == key {
+			if text, ok := v.Field(i).Interface().(authored.Text); ok {
+				return text.Value != ""
+			}
+			return v.Field(i).Kind() == reflect.Slice && v.Field(i).Len() > 0 || v.Field(i).Kind() == reflect.Pointer && !v.Field(i).IsNil()
+		}
+	}
+	return false
 }
 
 type rawDose struct {

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"slices"
@@ -14,21 +15,6 @@ import (
 	"drillwright/rules/language"
 	"drillwright/rules/predicate"
 )
-
-// rootsOf says which roots the condition of an effect may read.
-var rootsOf = map[Effect][]string{
-	Refer:   {"client", "request", "side"},
-	Advise:  {"client", "request", "side"},
-	Bar:     allBut("dose"),
-	Caution: allBut("dose"),
-	Favour:  allBut("dose"),
-	Dosing:  allBut("dose"),
-	Adjust:  allBut("dose"),
-}
-
-func allBut(one string) []string {
-	return slices.DeleteFunc(slices.Clone(language.AllRoots), func(r string) bool { return r == one })
-}
 
 // bookReader reads the kinds of a rulebook: sources, rules, doses, cautions, plans, substitute. Ladders, screening and
 // measures have been read into the frame.
@@ -199,7 +185,7 @@ func (b *bookReader) rule(raw *rawRule) {
 	id := b.identify(b.seen, raw.ID, raw.At, "rule")
 	effect := Effect(b.oneOf(raw.Effect, "effect", words["effect"]))
 	rule := &Rule{At: raw.At, ID: id, Effect: effect, Floor: b.floor, CodeText: raw.When.Value,
-		Source: b.source(raw.Source, raw.At, id, b.floor || effect == Refer)}
+		Source: b.source(raw.Source, raw.At, id, b.floor || effect.cites())}
 	for _, c := range raw.Adjust {
 		rule.Adjust = append(rule.Adjust, Adjustment{slices.Index(Variables, c.Key), c.Value})
 	}
@@ -210,12 +196,10 @@ func (b *bookReader) rule(raw *rawRule) {
 
 // common reads what every kind of rule has: condition and words.
 func (b *bookReader) common(rule *Rule, when, because, untested authored.Text) {
-	roots, known := rootsOf[rule.Effect]
-	if !known { // its condition is read all the same, as a bar's, so that all mistakes come at once
-		roots = rootsOf[Bar]
-		if rule.Effect == "" {
-			b.Suggest(rule.At, "write effect: refer, bar, caution, favour or adjust", "rule %q has no effect", rule.ID)
-		}
+	known := rule.Effect.trait() != nil
+	roots := cmp.Or(rule.Effect.trait(), Bar.trait()).roots() // one without an effect is read as a bar, so that all mistakes come at once
+	if rule.Effect == "" {
+		b.Suggest(rule.At, "write effect: refer, bar, caution, favour or adjust", "rule %q has no effect", rule.ID)
 	}
 	if when.Value == "" {
 		b.Suggest(rule.At, `add when: with a condition in double quotes, or "true"`, "rule %q has no when", rule.ID)
@@ -272,29 +256,19 @@ func (b *bookReader) measuredOnlyWhereSafe(rule *Rule, at authored.Pos) {
 	look(rule.When, false)
 }
 
-// wanted is what a field that is missing could say.
-var wanted = map[string]string{"points": "and a number from -100 to 100", "urgency": strings.Join(Urgencies, ", "),
-	"scope":  "person, region or class",
-	"adjust": "{sets: {add: -1}}, or another variable"}
-
 // fields reads what belongs to one effect, and refuses what belongs to another.
 func (b *bookReader) fields(rule *Rule, raw *rawRule) {
-	only := func(field string, given bool, effect Effect) {
-		if given && rule.Effect != effect {
-			b.Suggest(raw.At, fmt.Sprintf("take it out, or write effect: %s", effect), "rule %q has %s, which belongs to %s rules", rule.ID, field,
-				effect)
-		}
-		if !given && rule.Effect == effect && field != "region" && field != "drills" && field != "treats" {
-			b.Suggest(raw.At, "add "+field+": "+wanted[field], "rule %q has no %s", rule.ID, field)
+	for _, t := range traits {
+		for _, own := range t.keys {
+			switch given := raw.has(own.key); {
+			case given && rule.Effect != t.effect:
+				b.Suggest(raw.At, fmt.Sprintf("take it out, or write effect: %s", t.effect), "rule %q has %s, which belongs to %s rules", rule.ID,
+					own.key, t.effect)
+			case !given && rule.Effect == t.effect && own.wanted != "":
+				b.Suggest(raw.At, "add "+own.key+": "+own.wanted, "rule %q has no %s", rule.ID, own.key)
+			}
 		}
 	}
-	only("points", raw.Points != nil, Favour)
-	only("treats", raw.Treats != nil, Favour)
-	only("urgency", raw.Urgency.Value != "", Refer)
-	only("scope", raw.Scope.Value != "", Refer)
-	only("region", raw.Region.Value != "", Refer)
-	only("drills", raw.Drills.Value != "", Refer)
-	only("adjust", len(raw.Adjust) > 0, Adjust)
 	if raw.Points != nil {
 		rule.Points = *raw.Points
 	}

@@ -85,7 +85,7 @@ func (e *Edition) compile(before *Edition) *Edition {
 	e.preconditions, e.advisoryPreconditions = preconditionsOf(e.judged), preconditionsOf(slices.Concat(e.Book.Of(Refer), e.Book.Advices))
 	list := make([]compile.Rule, len(e.judged))
 	for i, r := range e.judged {
-		list[i] = compile.Rule{When: r.When, Effect: effects[r.Effect], Points: r.Points, BothRows: r.BothRows(),
+		list[i] = compile.Rule{When: r.When, Effect: r.Effect.trait().judged, Points: r.Points, BothRows: r.BothRows(),
 			Coverable: r.Effect == Bar && r.ReadsConditions}
 	}
 	e.program, e.applicable = compile.New(e.rows, list, program), e.newApplicability()
@@ -106,10 +106,6 @@ func preconditionsOf(list []*Rule) *compile.Preconditions {
 	}
 	return compile.NewPreconditions(conditions)
 }
-
-// effects that judging all drills works out; the others are asked of single drills.
-var effects = map[Effect]compile.Effect{Bar: compile.Bars, Favour: compile.Favours, Caution: compile.Others, Adjust: compile.Others,
-	Dosing: compile.Others}
 
 // Plan finds a session plan; nil when there is none.
 func (b *Book) Plan(id string) *Plan {

@@ -150,5 +150,5 @@ func (p *referenceRun) run(program *vm.Program, ends predicate.Ends) bool {
 
 // judgedRules are those that are judged against drills, in the order of the book.
 func (b *Book) judgedRules() []*Rule {
-	return slices.DeleteFunc(slices.Concat(b.Rules, b.Doses), func(r *Rule) bool { return r.Effect == Refer })
+	return slices.DeleteFunc(slices.Concat(b.Rules, b.Doses), func(r *Rule) bool { return !r.AboutDrills() })
 }

@@ -11,7 +11,7 @@ import (
 
 // words are the short lists of a rulebook that belong to the code, by the name that tags give them.
 var words = map[string][]string{
-	"effect":       {"refer", "bar", "caution", "favour", "adjust"},
+	"effect":       listedEffects(),
 	"urgency":      Urgencies,
 	"scope":        {"person", "region", "class"},
 	"variable":     Variables,
@@ -101,31 +101,33 @@ func (e *Edition) Words(name string) []string {
 	return e.Catalogue.Vocabulary.Words(name)
 }
 
-// Shape implements catalog.Shaped: what belongs to one effect stands in rules of that effect alone.
+// Shape implements authored.Shaped: what belongs to one effect stands in rules of that effect alone.
 func (rawRule) Shape(s *authored.Schema) {
-	needs := map[Effect][]string{Favour: {"points"}, Refer: {"urgency", "scope"}, Adjust: {"adjust"}}
-	belongs := map[string]Effect{"points": Favour, "treats": Favour, "urgency": Refer, "scope": Refer, "region": Refer, "drills": Refer,
-		"adjust": Adjust}
-	for _, effect := range words["effect"] {
-		var foreign []string
-		for field, of := range belongs {
-			if string(of) != effect {
-				foreign = append(foreign, field)
+	for _, effect := range listedEffects() {
+		var foreign, needed []string
+		for _, t := range traits {
+			for _, own := range t.keys {
+				switch {
+				case string(t.effect) != effect:
+					foreign = append(foreign, own.key)
+				case own.wanted != "":
+					needed = append(needed, own.key)
+				}
 			}
 		}
 		then := authored.HasNone(foreign...)
-		then.Required = needs[Effect(effect)]
+		then.Required = needed
 		s.With(&authored.Schema{Required: []string{"effect"}, Properties: map[string]*authored.Schema{"effect": {Const: effect}}}, then)
 	}
 }
 
-// Shape implements catalog.Shaped: a change is made in one way.
+// Shape implements authored.Shaped: a change is made in one way.
 func (Change) Shape(s *authored.Schema) {
 	one := 1
 	s.MinKeys, s.MaxKeys = &one, &one
 }
 
-// Shape implements catalog.Shaped.
+// Shape implements authored.Shaped.
 func (PlanLimit) Shape(s *authored.Schema) {
 	s.AnyOf = []*authored.Schema{authored.Has("at_least"), authored.Has("at_most")}
 }

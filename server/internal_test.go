@@ -142,3 +142,13 @@ func TestAnswersHoldNoMaps(t *testing.T) {
 		visit(m.ProtoReflect().Descriptor())
 	}
 }
+
+// TestEveryEffectHasItsWordInTheContract: a reason of a new effect would be told as of none.
+func TestEveryEffectHasItsWordInTheContract(t *testing.T) {
+	for _, effect := range rules.Effects() {
+		if effect == rules.Advise {
+			continue // told as a caution of the answer, which says no effect
+		}
+		require.NotZero(t, v1.Effect_value[strings.ToUpper(string(effect))], effect)
+	}
+}

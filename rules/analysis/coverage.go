@@ -94,7 +94,7 @@ func clauses(n *predicate.Node) []clause {
 func (c *Coverage) Screened(f *client.Facts) []*rules.Rule {
 	var held []*rules.Rule
 	for _, one := range c.rules {
-		if one.rule.Effect == rules.Refer || one.rule.Effect == rules.Advise {
+		if !one.rule.AboutDrills() {
 			if c.raised(one, f) {
 				held = append(held, one.rule)
 			}

@@ -93,7 +93,7 @@ func (l *linter) sides(asked []*rules.Rule) int {
 
 // couldFor are the drills that a rule could hold for.
 func (l *linter) couldFor(r *rules.Rule) []*catalog.Drill {
-	if !r.Judged() {
+	if !r.AboutDrills() {
 		return []*catalog.Drill{nil} // it isn't about a drill
 	}
 	return couldBe(l.e, r)

@@ -47,7 +47,7 @@ func (l *linter) always(r *rules.Rule) {
 	switch l.ask(query{never: []*rules.Rule{r}, drills: l.couldFor(r)}).existence {
 	case NoClient:
 		where := "on every drill"
-		if r.Effect == rules.Refer || r.Effect == rules.Advise {
+		if !r.AboutDrills() {
 			where = "whatever is told"
 		}
 		l.find(Finding{Kind: alwaysFires, At: r.WhenAt(0), Rules: []string{r.ID}, Message: fmt.Sprintf("%s holds for every client, %s", r.ID,

@@ -267,7 +267,7 @@ func TestNoRuleIsHopeless(t *testing.T) {
 	e := builtIn(t)
 	found := 0
 	for _, r := range e.AllRules() {
-		if !r.Judged() || r.When.Reads(func(r *predicate.Ref) bool { return r.Root == predicate.OfLift }) {
+		if !r.AboutDrills() || r.When.Reads(func(r *predicate.Ref) bool { return r.Root == predicate.OfLift }) {
 			continue
 		}
 		could, asked := false, 0

@@ -198,7 +198,7 @@ func (s *proposal) spots(yield func(*spot) bool) {
 		}
 		return true
 	}
-	if r.Effect == rules.Refer || r.Effect == rules.Advise {
+	if !r.AboutDrills() {
 		at(nil, nil, 1)
 		return
 	}
@@ -359,7 +359,7 @@ func (s *proposal) countsAt(at *spot, coverable bool) []Demand {
 // rivals are what could keep a rule from counting at a spot. A bar counts whatever else bars.
 func (s *proposal) rivals(at *spot) []*rules.Rule {
 	r := s.u.Rule
-	if r.Effect == rules.Refer || r.Effect == rules.Advise || r.Effect == rules.Bar {
+	if !r.AboutDrills() || r.Effect == rules.Bar {
 		return nil
 	}
 	all := slices.Clone(s.e.Book.Of(rules.Refer))
@@ -463,11 +463,11 @@ func (s *proposal) sharesFacts(r *rules.Rule) bool {
 func (s *proposal) barren() string {
 	r, c := s.u.Rule, s.u.Clause
 	switch {
-	case c == nil && (r.Effect == rules.Refer || r.Effect == rules.Advise):
+	case c == nil && !r.AboutDrills():
 		return "it holds for no client"
 	case c == nil:
 		return "it holds for no client on any drill"
-	case r.Effect == rules.Refer || r.Effect == rules.Advise:
+	case !r.AboutDrills():
 		return "for no client does the rule hang on it"
 	case c.Reads(func(ref *predicate.Ref) bool { return ref.Root != predicate.OfDrill }):
 		return "for no client and no drill does the rule hang on it"

@@ -11,7 +11,7 @@ type Effect uint8
 
 // Effects. Others are compiled, and answered by Truths; Judge leaves them to whoever asks for one drill.
 const (
-	Bars Effect = iota
+	Bars Effect = iota + 1
 	Favours
 	Others
 )
