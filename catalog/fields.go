@@ -111,7 +111,7 @@ func (r *drillReader) word(t authored.Text, list string) string {
 // words are those of a list, the terms of the vocabulary each once.
 func (r *drillReader) words(list []authored.Text, of string) []string {
 	var out []string
-	once := r.voc.IsKind(of)
+	once := IsKind(of)
 	for _, t := range list {
 		if once && slices.Contains(out, t.Value) {
 			r.Suggest(t.At, "take one out", "%s %q stands twice", of, t.Value)

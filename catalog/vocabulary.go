@@ -292,8 +292,8 @@ func (v *Vocabulary) Kinds() []string {
 		"muscle", "stressor", "condition", "procedure", "test", "medicine", "pain_kind"}
 }
 
-// IsKind is whether a list is a kind of term, and not one of the short ones of the code.
-func (v *Vocabulary) IsKind(list string) bool { return slices.Contains(v.Kinds(), list) }
+// IsKind is whether a list is of terms, and not one of the short ones of the code.
+func IsKind(list string) bool { return list != "" && words[list] == nil }
 
 // Has is true when the kind has the id.
 func (v *Vocabulary) Has(kind, id string) bool { _, ok := v.index[kind][id]; return ok }

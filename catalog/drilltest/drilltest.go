@@ -147,7 +147,7 @@ func (r Row) Other(words func(list string) []string) any {
 func (r Row) word(words func(string) []string, had string) string {
 	switch list := r.Tag.Get("of"); {
 	case list != "":
-		for _, word := range words(list) {
+		for _, word := range slices.Backward(words(list)) { // the first may be what it is unless stated
 			if !strings.Contains(had, word) && word != r.Tag.Get("default") {
 				return word
 			}

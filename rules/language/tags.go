@@ -80,7 +80,7 @@ func (t *Tags) fields(v *catalog.Vocabulary, keys ...string) {
 // field adds a field that drills have as it was written, under a name of the rules' own.
 func (t *Tags) field(v *catalog.Vocabulary, name, key string) {
 	f, vocab := catalog.FieldOf(key), ""
-	if v.IsKind(f.Of) {
+	if catalog.IsKind(f.Of) {
 		vocab = f.Of
 	}
 	switch f.In(&catalog.Drill{}).(type) {

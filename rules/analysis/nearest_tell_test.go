@@ -1,4 +1,4 @@
-package rules
+package analysis
 
 import (
 	"slices"
@@ -13,12 +13,11 @@ import (
 // TestWhatIsToldIsTheFact: each path that the search can tell is known afterwards, and is what was told; so a field of a message whose
 // telling was forgotten fails by its path.
 func TestWhatIsToldIsTheFact(t *testing.T) {
-	e, err := Embedded()
-	require.NoError(t, err)
+	e := builtIn(t)
 	told := 0
 	for i := range e.Frame.Table.Paths {
 		p := &e.Frame.Table.Paths[i]
-		k := &knob{knobKey: knobKey{path: p.Name}, of: p}
+		k := &lever{leverKey: leverKey{path: p.Name}, of: p}
 		k.how, k.id = tellingOf(p.Name)
 		if k.how == nil || strings.HasPrefix(p.Name, "client.surgery_cleared.") || strings.HasPrefix(p.Name, "client.trained_since_surgery.") {
 			continue // these two are said of an operation that was told
