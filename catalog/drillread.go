@@ -109,10 +109,10 @@ func (r *drillReader) drill(n *yaml.Node) *Drill {
 	for _, f := range fields {
 		r.field(f, from, to)
 	}
-	if i := r.voc.Place("pattern", r.word(raw.Pattern, "pattern")); i >= 0 {
+	if i := r.voc.Index("pattern", r.word(raw.Pattern, "pattern")); i >= 0 {
 		d.Pattern = &r.voc.Patterns[i]
 	}
-	if i := r.voc.Place("tool", r.word(raw.Tool, "tool")); i >= 0 {
+	if i := r.voc.Index("tool", r.word(raw.Tool, "tool")); i >= 0 {
 		d.Tool = &r.voc.Tools[i]
 	}
 	r.muscleRoles(d)

@@ -4,7 +4,7 @@ import (
 	"math/bits"
 )
 
-// Terms is a set of terms of one kind by their places in the vocabulary. A vocabulary has at most MostTerms of a kind
+// Terms is a set of terms of one kind by their indexes in the vocabulary. A vocabulary has at most MostTerms of a kind
 // that stands in such sets.
 type Terms [mostTerms / 64]uint64
 
@@ -16,7 +16,7 @@ func (v *Vocabulary) SetOf(kind string, lists ...[]string) Terms {
 	var s Terms
 	for _, list := range lists {
 		for _, id := range list {
-			if index := v.Place(kind, id); index >= 0 && index < mostTerms {
+			if index := v.Index(kind, id); index >= 0 && index < mostTerms {
 				s[index/64] |= 1 << (index % 64)
 			}
 		}
@@ -74,16 +74,16 @@ func (k *Features) SharedMuscles(o *Features) int {
 func (s *Snapshot) featuresOf(d *Drill) Features {
 	v, m := s.Vocabulary, d.Muscles
 	k := Features{Prime: v.SetOf("muscle", m.Prime), Moving: v.SetOf("muscle", m.Prime, m.Assist), All: v.SetOf("muscle", m.Prime, m.Assist, m.Steady),
-		Planes: v.SetOf("plane", d.Planes)[0], Pattern: -1, Tool: -1, Kind: -1, Main: int16(v.Place("region", d.Main.Region)),
+		Planes: v.SetOf("plane", d.Planes)[0], Pattern: -1, Tool: -1, Kind: -1, Main: int16(v.Index("region", d.Main.Region)),
 		BodyShare: d.Load.BodyShare, Ceiling: ceilings[d.Load.Ceiling], OneSide: d.Sides == OneSide, TwoSide: d.Sides == TwoSide, Loads: d.Loads, Train: d.Purpose == "train"}
 	if root := s.byID[d.Family]; root != nil {
 		k.Family = int32(root.Index)
 	}
 	if d.Tool != nil {
-		k.Tool, k.Lifted = int16(v.Place("tool", d.Tool.ID)), d.Lifted()
+		k.Tool, k.Lifted = int16(v.Index("tool", d.Tool.ID)), d.Lifted()
 	}
 	if d.Pattern != nil {
-		k.Pattern, k.SingleJoint = int16(v.Place("pattern", d.Pattern.ID)), d.Pattern.SingleJoint
+		k.Pattern, k.SingleJoint = int16(v.Index("pattern", d.Pattern.ID)), d.Pattern.SingleJoint
 		for i := range v.Patterns {
 			if v.Patterns[i].Kind == d.Pattern.Kind {
 				k.Kind = int16(i)
@@ -116,7 +116,7 @@ func (v *Vocabulary) drives(d *Drill) []int {
 		return nil
 	}
 	for _, load := range d.Rows[0].Regions {
-		if index := v.Place("region", load.Region); load.Role == "drive" && index >= 0 {
+		if index := v.Index("region", load.Region); load.Role == "drive" && index >= 0 {
 			places = append(places, index)
 		}
 	}

@@ -177,7 +177,7 @@ func (r *drillReader) carry(d *Drill) {
 func (r *drillReader) crossed(m Muscles) []string {
 	var all []string
 	for _, id := range slices.Concat(m.Prime, m.Assist) {
-		if index := r.voc.Place("muscle", id); index >= 0 {
+		if index := r.voc.Index("muscle", id); index >= 0 {
 			all = append(all, r.voc.Muscles[index].Crosses...)
 		}
 	}
@@ -186,7 +186,7 @@ func (r *drillReader) crossed(m Muscles) []string {
 
 // borne are the regions that the load goes through in the drill's position.
 func (r *drillReader) borne(d *Drill) []string {
-	at, kind := r.voc.Place("position", d.Position), r.voc.Place("load_type", d.LoadType())
+	at, kind := r.voc.Index("position", d.Position), r.voc.Index("load_type", d.LoadType())
 	if at < 0 || kind < 0 {
 		return nil
 	}

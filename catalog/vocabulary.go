@@ -124,8 +124,8 @@ type Kit struct {
 	CountsAs []string `yaml:"counts_as" suggest:"kit" doc:"Kit that it may stand in for."`
 }
 
-// Plain is a term with nothing but its name.
-type Plain struct {
+// SimpleTerm is a term with nothing but its name.
+type SimpleTerm struct {
 	At   authored.Pos
 	ID   string `yaml:"id" need:"yes" id:"snake" doc:"The id that files and rules use: words in lower case joined by underscores."`
 	Name string `yaml:"name" need:"yes" doc:"The term as people read it."`
@@ -224,22 +224,22 @@ type PainKind struct {
 
 // Vocabulary is every word that files, rules and requests may use.
 type Vocabulary struct {
-	Regions    []Region    `yaml:"regions" doc:"Regions of the body."`
-	Motions    []Motion    `yaml:"motions" doc:"Motions of the joints."`
-	Planes     []Plain     `yaml:"planes" doc:"Planes of movement."`
-	Patterns   []Pattern   `yaml:"patterns" doc:"What a drill does as a whole."`
-	LoadTypes  []LoadType  `yaml:"load_types" doc:"Kinds of load."`
-	Tools      []Tool      `yaml:"tools" doc:"What carries a load."`
-	Kit        []Kit       `yaml:"kit" doc:"What a drill needs."`
-	Stations   []Plain     `yaml:"stations" doc:"Places in the gym."`
-	Positions  []Position  `yaml:"positions" doc:"Positions of the body."`
-	Muscles    []Muscle    `yaml:"muscles" doc:"Muscles and their parts."`
-	Stressors  []Stressor  `yaml:"stressors" doc:"What is known to provoke."`
-	Conditions []Condition `yaml:"conditions" doc:"What a clinician or the client may have told."`
-	Procedures []Procedure `yaml:"procedures" doc:"Operations that have limits of their own."`
-	Tests      []Test      `yaml:"tests" doc:"Tests of which the best is kept."`
-	Medicines  []Plain     `yaml:"medicines" doc:"Classes of medicine that bear on training."`
-	PainKinds  []PainKind  `yaml:"pain_kinds" doc:"How a complaint feels."`
+	Regions    []Region     `yaml:"regions" doc:"Regions of the body."`
+	Motions    []Motion     `yaml:"motions" doc:"Motions of the joints."`
+	Planes     []SimpleTerm `yaml:"planes" doc:"Planes of movement."`
+	Patterns   []Pattern    `yaml:"patterns" doc:"What a drill does as a whole."`
+	LoadTypes  []LoadType   `yaml:"load_types" doc:"Kinds of load."`
+	Tools      []Tool       `yaml:"tools" doc:"What carries a load."`
+	Kit        []Kit        `yaml:"kit" doc:"What a drill needs."`
+	Stations   []SimpleTerm `yaml:"stations" doc:"Places in the gym."`
+	Positions  []Position   `yaml:"positions" doc:"Positions of the body."`
+	Muscles    []Muscle     `yaml:"muscles" doc:"Muscles and their parts."`
+	Stressors  []Stressor   `yaml:"stressors" doc:"What is known to provoke."`
+	Conditions []Condition  `yaml:"conditions" doc:"What a clinician or the client may have told."`
+	Procedures []Procedure  `yaml:"procedures" doc:"Operations that have limits of their own."`
+	Tests      []Test       `yaml:"tests" doc:"Tests of which the best is kept."`
+	Medicines  []SimpleTerm `yaml:"medicines" doc:"Classes of medicine that bear on training."`
+	PainKinds  []PainKind   `yaml:"pain_kinds" doc:"How a complaint feels."`
 
 	terms []Term
 	index map[string]map[string]int
@@ -298,8 +298,8 @@ func IsKind(list string) bool { return list != "" && words[list] == nil }
 // Has is true when the kind has the id.
 func (v *Vocabulary) Has(kind, id string) bool { _, ok := v.index[kind][id]; return ok }
 
-// Place is the position of an id in its list; -1 when it is unknown.
-func (v *Vocabulary) Place(kind, id string) int {
+// Index is the position of an id in its list; -1 when it is unknown.
+func (v *Vocabulary) Index(kind, id string) int {
 	if i, ok := v.index[kind][id]; ok {
 		return i
 	}
@@ -316,7 +316,7 @@ func (v *Vocabulary) Name(kind, id string) string {
 
 // Motion finds a motion; nil when there is none.
 func (v *Vocabulary) Motion(id string) *Motion {
-	if i := v.Place("motion", id); i >= 0 {
+	if i := v.Index("motion", id); i >= 0 {
 		return &v.Motions[i]
 	}
 	return nil
@@ -324,13 +324,13 @@ func (v *Vocabulary) Motion(id string) *Motion {
 
 // IsBone is true of a condition that is a broken or overstressed bone.
 func (v *Vocabulary) IsBone(condition string) bool {
-	i := v.Place("condition", condition)
+	i := v.Index("condition", condition)
 	return i >= 0 && v.Conditions[i].Bone
 }
 
 // Sided is true when the region has a left and a right.
 func (v *Vocabulary) Sided(region string) bool {
-	i := v.Place("region", region)
+	i := v.Index("region", region)
 	return i >= 0 && v.Regions[i].Sided
 }
 
@@ -367,7 +367,7 @@ func (v *Vocabulary) finish(r *authored.Report) {
 	for _, t := range v.Motions {
 		v.add(r, t.At, "motion", t.ID, t.Name, t.Region)
 	}
-	for kind, list := range map[string][]Plain{"plane": v.Planes, "station": v.Stations, "medicine": v.Medicines} {
+	for kind, list := range map[string][]SimpleTerm{"plane": v.Planes, "station": v.Stations, "medicine": v.Medicines} {
 		for _, t := range list {
 			v.add(r, t.At, kind, t.ID, t.Name)
 		}

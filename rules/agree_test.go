@@ -59,7 +59,7 @@ func randomRequest(t *rapid.T, e *Edition) *client.Request {
 		Supervised: maybe(t, rapid.Bool(), "supervised"), PainkillerToday: maybe(t, rapid.Bool(), "painkiller")}
 	for _, id := range pickFew(t, v.IDs("condition"), 3, "conditions") {
 		side := rapid.SampledFrom(append(slices.Clone(sides), client.SideNone)).Draw(t, "side")
-		if regions := v.Conditions[v.Place("condition", id)].Regions; len(regions) > 0 && !slices.ContainsFunc(regions, v.Sided) {
+		if regions := v.Conditions[v.Index("condition", id)].Regions; len(regions) > 0 && !slices.ContainsFunc(regions, v.Sided) {
 			side = client.SideNone
 		}
 		p.Conditions = append(p.Conditions, client.Condition{ID: id, Side: side, ToldBy: "CLINICIAN"})

@@ -27,13 +27,13 @@ type Change struct {
 	Cap   *float64 `yaml:"cap" range:"0..1000" doc:"No more than this."`
 }
 
-// Adjustment is a change of one variable, by its place in Variables.
+// Adjustment is a change of one variable, by its index in Variables.
 type Adjustment struct {
 	Variable int
 	Change
 }
 
-// Dose is how much of a drill. Ranges are low and high; a hold takes the place of repetitions.
+// Dose is how much of a drill. Ranges are low and high; a hold takes the index of repetitions.
 type Dose struct {
 	Sets        int    `yaml:"sets" need:"yes" range:"1..20" doc:"Sets."`
 	Reps        []int  `yaml:"reps" items:"2..2" range:"1..200" doc:"Repetitions: the least and the most."`
@@ -112,7 +112,7 @@ func (r *Rule) AboutDrills() bool { t := r.Effect.trait(); return t != nil && t.
 // WhenAt is where a letter of the condition stands in its author's file.
 func (r *Rule) WhenAt(letter int) authored.Pos {
 	if r.written.Value != "" {
-		return r.written.Place(letter)
+		return r.written.PosOf(letter)
 	}
 	return r.At
 }

@@ -123,7 +123,7 @@ func aReferral(source string) string {
 		"    because: \"See a doctor in the next few days.\"\n    source: " + source + "\n"
 }
 
-// TestSourcesOfADraft: they take the place of the base's, as any kind of file does; those of the floor stay.
+// TestSourcesOfADraft: they take the index of the base's, as any kind of file does; those of the floor stay.
 func TestSourcesOfADraft(t *testing.T) {
 	e, err := rules.EmbeddedOnce()
 	require.NoError(t, err)

@@ -1,4 +1,4 @@
-// Package rules is the rulebook: it reads a book with the place of every word, judges every drill by every rule for one client, and
+// Package rules is the rulebook: it reads a book with the index of every word, judges every drill by every rule for one client, and
 // says why.
 //
 // A rule's predicate is three-valued: it holds, it doesn't, or what was measured can't tell. What loosens needs "sure", what tightens

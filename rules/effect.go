@@ -61,7 +61,7 @@ var traits = []trait{
 	{effect: Advise, tightens: true},
 }
 
-// index is the place of an effect in traits; -1 of a word that is none.
+// index is the index of an effect in traits; -1 of a word that is none.
 func (e Effect) index() int {
 	for i := range traits {
 		if traits[i].effect == e {

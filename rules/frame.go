@@ -148,11 +148,11 @@ func checkLadders(r *authored.Report, v *catalog.Vocabulary, ladders []client.La
 				r.Unknown(l.At, "irritability", level, client.Irritabilities)
 			}
 		}
-		if l.TendonEntry != "" && l.Place(l.TendonEntry) < 0 {
+		if l.TendonEntry != "" && l.Index(l.TendonEntry) < 0 {
 			r.Unknown(l.At, "entry_named_tendon:", l.TendonEntry, l.Rungs)
 		}
 		for _, level := range client.Irritabilities {
-			if l.Place(l.Entry[level]) < 0 {
+			if l.Index(l.Entry[level]) < 0 {
 				r.Unknown(l.At, "entry for "+level+" irritability:", l.Entry[level], l.Rungs)
 			}
 		}

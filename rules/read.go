@@ -154,7 +154,7 @@ func (e *Edition) checkRungs(r *authored.Report) {
 		for _, row := range d.Rows {
 			for _, load := range row.Regions {
 				ladder := e.Frame.Ladder(load.Region)
-				if ladder != nil && load.Rung != "" && ladder.Place(load.Rung) < 0 {
+				if ladder != nil && load.Rung != "" && ladder.Index(load.Rung) < 0 {
 					r.Suggest(d.At, authored.DidYouMean(load.Rung, ladder.Rungs), "drill %q: %q is no rung of %s", d.ID, load.Rung, load.Region)
 				}
 			}

@@ -202,7 +202,7 @@ func tell(h hash.Hash, reasons ...Reason) {
 	}
 }
 
-// spelled is a book rule by rule, with the place of each.
+// spelled is a book rule by rule, with the index of each.
 func spelled(b *Book) []string {
 	var all []string
 	for _, r := range slices.Concat(b.Rules, b.Doses, b.Advices) {

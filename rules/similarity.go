@@ -105,7 +105,7 @@ func (e *Edition) newGroups() groups {
 	return g
 }
 
-// Loading are the drills that load a region, given by its place, beyond bracing it.
+// Loading are the drills that load a region, given by its index, beyond bracing it.
 func (e *Edition) Loading(region int) Drills { return e.groups.loading[region] }
 
 // tierOf: a drill of the same lift's family comes before one of its pattern, that before one of its muscles.

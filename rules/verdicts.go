@@ -9,7 +9,7 @@ import (
 	"drillwright/rules/compile"
 )
 
-// DrillResult is how a drill came out, by its place in the catalogue and by side.
+// DrillResult is how a drill came out, by its index in the catalogue and by side.
 type DrillResult = compile.DrillResult
 
 // Drills is a set of drills of the catalogue.

@@ -31,7 +31,7 @@ type mismatch struct {
 	Reference json.RawMessage `json:"plain"`
 }
 
-// keep writes a mismatch, if the operator named a folder and there is room in it. A repeat takes the place of the
+// keep writes a mismatch, if the operator named a folder and there is room in it. A repeat takes the index of the
 // former.
 func keep(folder string, m mismatch, g given, plain response) (err error) {
 	if folder == "" {

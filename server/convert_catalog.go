@@ -110,7 +110,7 @@ func arcTo(a catalog.Arc) *v1.DrillArc {
 func termTo(v *catalog.Vocabulary) func(catalog.Term) *v1.Term {
 	return func(t catalog.Term) *v1.Term {
 		out := &v1.Term{Kind: t.Kind, Id: t.ID, Name: t.Name, Regions: t.Regions}
-		switch index := v.Place(t.Kind, t.ID); t.Kind {
+		switch index := v.Index(t.Kind, t.ID); t.Kind {
 		case "region":
 			out.Sided = &v.Regions[index].Sided
 		case "motion":

@@ -364,20 +364,20 @@ func TestEveryFieldCounts(t *testing.T) {
 			change(with)
 			change(without)
 		}
-		told, wrong := converted(e.Frame, with)
+		reported, wrong := converted(e.Frame, with)
 		require.Empty(t, wrong, f.name)
-		require.NoError(t, client.Check(e.Frame, told), f.name)
-		back := &v1.ExplainRequest{Profile: profileTo(told.Profile), AsOf: dayTo(told.AsOf), Lift: told.Lift}
-		for i := range told.Complaints {
-			back.Complaints = append(back.Complaints, complaintTo(&told.Complaints[i]))
+		require.NoError(t, client.Check(e.Frame, reported), f.name)
+		back := &v1.ExplainRequest{Profile: profileTo(reported.Profile), AsOf: dayTo(reported.AsOf), Lift: reported.Lift}
+		for i := range reported.Complaints {
+			back.Complaints = append(back.Complaints, complaintTo(&reported.Complaints[i]))
 		}
 		untold, wrong := converted(e.Frame, without)
 		require.Empty(t, wrong, f.name)
 		if f.name != noLog {
 			require.True(t, proto.Equal(with, back), "%s doesn't come back: sent %s, got %s", f.name, prototext.Format(with), prototext.Format(back))
-			require.NotEqual(t, untold.Digest(), told.Digest(), "%s isn't in the digest", f.name)
+			require.NotEqual(t, untold.Digest(), reported.Digest(), "%s isn't in the digest", f.name)
 		}
-		if sameFacts(client.Derive(e.Frame, told), client.Derive(e.Frame, untold)) {
+		if sameFacts(client.Derive(e.Frame, reported), client.Derive(e.Frame, untold)) {
 			quiet[f.name] = true
 			require.NotEmpty(t, tellsNoFact[f.name], "%s changes no fact", f.name)
 		}

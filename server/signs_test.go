@@ -477,7 +477,7 @@ func loadsThere(e *rules.Edition, d *catalog.Drill, side int, where string) bool
 	}
 	v := e.Catalogue.Vocabulary
 	return there(e, d, region, on, side) && slices.ContainsFunc(slices.Concat(d.Muscles.Prime, d.Muscles.Assist), func(id string) bool {
-		crosses := v.Muscles[v.Place("muscle", id)].Crosses
+		crosses := v.Muscles[v.Index("muscle", id)].Crosses
 		return slices.Contains(crosses, region) && slices.ContainsFunc(crosses, func(other string) bool {
 			load := d.Rows[0].Load(other)
 			return load != nil && load.Role == "drive" && aboveMotion(e, load)
@@ -486,7 +486,7 @@ func loadsThere(e *rules.Edition, d *catalog.Drill, side int, where string) bool
 }
 
 func aboveMotion(e *rules.Edition, load *catalog.RegionLoad) bool {
-	return e.Frame.Ladder(load.Region).Place(load.Rung) > 0
+	return e.Frame.Ladder(load.Region).Index(load.Rung) > 0
 }
 
 // there is whether what a drill does on a side of the body happens on the side that is meant.

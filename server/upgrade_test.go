@@ -111,7 +111,7 @@ func TestFollowerMeetsAnOldFormat(t *testing.T) {
 	require.Contains(t, ed.log.String(), "what is live can't be adopted; the last good edition is served on")
 }
 
-// What somebody must decide is decided in a folder; that is published in the place of what is live.
+// What somebody must decide is decided in a folder; that is published in the index of what is live.
 func TestUpgradeThatSomebodyDecides(t *testing.T) {
 	if testing.Short() {
 		t.Skip("reads an edition many times over")

@@ -22,7 +22,7 @@ func TestColumnsCountCharacters(t *testing.T) {
 		d.Decode(n, &file)
 		require.NoError(t, d.Err())
 		require.Equal(t, "a > b", file.Top.When.Value)
-		first := file.Top.When.Place(0)
+		first := file.Top.When.PosOf(0)
 		require.Equal(t, []rune(first.Source.Lines()[0])[first.Col-1], 'a', before)
 	}
 }

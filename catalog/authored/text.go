@@ -36,9 +36,9 @@ func (t *Text) DecodeNode(d *Decoder, n *yaml.Node) {
 	t.Quoted = n.Style&(yaml.DoubleQuotedStyle|yaml.SingleQuotedStyle|yaml.LiteralStyle|yaml.FoldedStyle) != 0
 }
 
-// Place is where a rune of the value stands in the file, and at the length of the value where the next would. Where
+// PosOf is where a rune of the value stands in the file, and at the length of the value where the next would. Where
 // that can't be told it is At.
-func (t Text) Place(rune int) Pos {
+func (t Text) PosOf(rune int) Pos {
 	marks := t.marks()
 	if len(marks) == 0 || rune < 0 {
 		return t.At

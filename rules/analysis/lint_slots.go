@@ -139,7 +139,7 @@ func (l *linter) kits() []kitSet {
 
 func (l *linter) thereAnyway(kit string) bool {
 	v := l.e.Frame.Vocabulary
-	return v.Kit[v.Place("kit", kit)].Always
+	return v.Kit[v.Index("kit", kit)].Always
 }
 
 // combined says on which rungs, and with which sets of kit: those that fail alike together.

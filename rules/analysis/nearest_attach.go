@@ -335,7 +335,7 @@ func (n *nearest) unquiet(region string, side int) []leverKey {
 	v := n.e.Frame.Vocabulary
 	for i := range n.Request.Profile.Conditions {
 		c := &n.Request.Profile.Conditions[i]
-		if slices.Contains(v.Conditions[v.Place("condition", c.ID)].Regions, region) && c.Side.On(side) {
+		if slices.Contains(v.Conditions[v.Index("condition", c.ID)].Regions, region) && c.Side.On(side) {
 			keys = append(keys, n.conditionKey(c.ID, side))
 		}
 	}
@@ -344,7 +344,7 @@ func (n *nearest) unquiet(region string, side int) []leverKey {
 
 func (n *nearest) sideless(condition string) bool {
 	v := n.e.Frame.Vocabulary
-	regions := v.Conditions[v.Place("condition", condition)].Regions
+	regions := v.Conditions[v.Index("condition", condition)].Regions
 	return len(regions) > 0 && !slices.ContainsFunc(regions, v.Sided)
 }
 

@@ -24,7 +24,7 @@ type constraint struct {
 	opaque  bool     // something else bears on it too, which no request tells
 }
 
-// leverSet are levers, by their places, in order: at least one of them must be moved.
+// leverSet are levers, by their indexes, in order: at least one of them must be moved.
 type leverSet []int
 
 // constraintOf makes the parts of a demand. A condition must hold on one of its rows, or can't hold on any.
@@ -47,7 +47,7 @@ func (n *nearest) constraintOf(d Demand, f *client.Facts) *constraint {
 	return all.short()
 }
 
-// reading is the place of a reading of a row on a side.
+// reading is the index of a reading of a row on a side.
 func (n *nearest) reading(rd predicate.Reading) int {
 	same := func(had predicate.Reading) bool { return had.Side == rd.Side && had.Drill == rd.Drill }
 	if index := slices.IndexFunc(n.readings, same); index >= 0 {

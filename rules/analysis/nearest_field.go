@@ -22,7 +22,7 @@ func (t *teller) kit(v Value) {
 	t.list(&t.p.Kit, v)
 	if !v.Yes {
 		t.p.Kit = without(t.p.Kit, func(id string) bool {
-			at := t.frame.Vocabulary.Place("kit", id)
+			at := t.frame.Vocabulary.Index("kit", id)
 			return at >= 0 && slices.Contains(t.frame.Vocabulary.Kit[at].CountsAs, t.word)
 		})
 	}
@@ -56,7 +56,7 @@ func (t *teller) condition(v Value) {
 // sided is whether a condition is told of a side.
 func (t *teller) sided(condition string) bool {
 	v := t.frame.Vocabulary
-	regions := v.Conditions[v.Place("condition", condition)].Regions
+	regions := v.Conditions[v.Index("condition", condition)].Regions
 	return len(regions) == 0 || slices.ContainsFunc(regions, v.Sided)
 }
 
@@ -216,7 +216,7 @@ func (t *teller) procedure(v Value) {
 // procedureRegion is where a procedure was done: in the first of its regions with an operation that nobody named, or in the first.
 func (t *teller) procedureRegion() string {
 	v := t.frame.Vocabulary
-	regions := v.Procedures[v.Place("procedure", t.word)].Regions
+	regions := v.Procedures[v.Index("procedure", t.word)].Regions
 	unnamed := func(region string) bool {
 		return slices.ContainsFunc(t.p.Surgeries, func(s client.Surgery) bool {
 			return s.Region == region && s.Side.On(t.at) && !v.Has("procedure", s.ID)

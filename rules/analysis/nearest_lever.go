@@ -41,23 +41,23 @@ type occurrence struct {
 	ref        *predicate.Ref
 }
 
-// leverIndex is the place of a lever; a new one is put at the end.
+// leverIndex is the index of a lever; a new one is put at the end.
 func (n *nearest) leverIndex(key leverKey, f *client.Facts) int {
-	if place, ok := n.indexOf[key]; ok {
-		return place
+	if index, ok := n.indexOf[key]; ok {
+		return index
 	}
 	k := &lever{leverKey: key, of: n.e.Frame.Table.Path(key.path)}
 	k.how, k.id = tellingOf(key.path)
 	k.known = f.StatusOf(k.path, k.side) == client.Measured
 	k.free = k.how != nil && (n.mayChange == nil || n.mayChange(k.of, k.side, k.known))
-	place := len(n.levers)
-	n.indexOf[key], n.levers = place, append(n.levers, k)
-	return place
+	index := len(n.levers)
+	n.indexOf[key], n.levers = index, append(n.levers, k)
+	return index
 }
 
 // settle works out what today's client says, once every atom is known.
-func (n *nearest) settle(place int, f *client.Facts) {
-	k := n.levers[place]
+func (n *nearest) settle(index int, f *client.Facts) {
+	k := n.levers[index]
 	k.free = k.free && !(n.rising && k.known && n.beside(k))
 	k.isolated = k.how != nil && (k.how.plain || k.path == "client.kit" && n.rising) && !slices.ContainsFunc(k.atoms, func(b occurrence) bool {
 		return b.ref.Name != k.path && !k.carries(b)
@@ -210,7 +210,7 @@ func (k *lever) tellStatus(f *client.Facts) (back func()) {
 func (n *nearest) counting(k *lever) []string {
 	words := []string{k.word}
 	if k.path == "client.kit" {
-		words = append(words, n.e.Frame.Vocabulary.Kit[n.e.Frame.Vocabulary.Place("kit", k.word)].CountsAs...)
+		words = append(words, n.e.Frame.Vocabulary.Kit[n.e.Frame.Vocabulary.Index("kit", k.word)].CountsAs...)
 	}
 	return words
 }

@@ -14,7 +14,7 @@ import (
 // telling was forgotten fails by its path.
 func TestWhatIsToldIsTheFact(t *testing.T) {
 	e := builtIn(t)
-	told := 0
+	reported := 0
 	for i := range e.Frame.Table.Paths {
 		p := &e.Frame.Table.Paths[i]
 		k := &lever{leverKey: leverKey{path: p.Name}, of: p}
@@ -46,7 +46,7 @@ func TestWhatIsToldIsTheFact(t *testing.T) {
 			is = is && slices.Contains(f.Words(p.Name, 0).Sure, k.word)
 		}
 		require.True(t, is, "%s isn't what was told", p.Name)
-		told++
+		reported++
 	}
-	require.Greater(t, told, 300)
+	require.Greater(t, reported, 300)
 }

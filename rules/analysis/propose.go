@@ -327,7 +327,7 @@ func (s *proposal) cleared(q *client.Request) *client.Request {
 	p.ClearancesTold, p.Clearances = true, slices.Clone(p.Clearances)
 	v := s.e.Frame.Vocabulary
 	for _, c := range p.Conditions {
-		for _, region := range v.Conditions[v.Place("condition", c.ID)].Regions {
+		for _, region := range v.Conditions[v.Index("condition", c.ID)].Regions {
 			p.Clearances = append(p.Clearances, client.Clearance{By: "CLINICIAN", Region: region, Side: c.Side, Given: q.AsOf,
 				Covers: []string{c.ID}})
 		}

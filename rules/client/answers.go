@@ -20,7 +20,7 @@ type reply struct {
 func (d *deriver) answers() {
 	if s := d.p.Screening; s != nil && s.Others == "NO" {
 		for _, id := range s.Lists {
-			if i := d.Frame.ids.lists.place(id); i >= 0 {
+			if i := d.Frame.ids.lists.index(id); i >= 0 {
 				for _, question := range d.Frame.things.asked[i] {
 					d.answer(question, &Answer{Is: "NO", Day: s.Day})
 				}
@@ -28,7 +28,7 @@ func (d *deriver) answers() {
 		}
 	}
 	for i := range slices.Backward(d.p.Answers) {
-		if place := d.Frame.ids.questions.place(d.p.Answers[i].Question); place >= 0 {
+		if place := d.Frame.ids.questions.index(d.p.Answers[i].Question); place >= 0 {
 			d.answer(place, &d.p.Answers[i])
 		}
 	}
@@ -75,7 +75,7 @@ func (d *deriver) settled(q *Question, a *Answer) bool {
 		return false
 	}
 	seen := a.LookedAt != 0 && a.LookedAt <= d.Request.AsOf && int(d.Request.AsOf-a.LookedAt) <= by.LookedAtDays
-	return seen || slices.ContainsFunc(by.Told, d.tells) || slices.ContainsFunc(by.Conditions, d.hasCondition)
+	return seen || slices.ContainsFunc(by.Told, d.reports) || slices.ContainsFunc(by.Conditions, d.hasCondition)
 }
 
 // against is what contradicts a no: the first that does, what was told before what wasn't. A no that was given in view of it, on the
@@ -97,7 +97,7 @@ func (d *deriver) against(q *Question, a *Answer) (by *Contradiction, doubt bool
 func (d *deriver) contradicts(c *Contradiction, doubt bool) bool {
 	switch {
 	case len(c.Told) > 0 || len(c.Conditions) > 0:
-		return slices.ContainsFunc(c.Told, d.tells) || slices.ContainsFunc(c.Conditions, d.hasCondition)
+		return slices.ContainsFunc(c.Told, d.reports) || slices.ContainsFunc(c.Conditions, d.hasCondition)
 	case c.WakesAtNight:
 		return slices.ContainsFunc(d.p.Pain, func(p Pain) bool {
 			young := int(d.Request.AsOf-p.Day) <= d.Frame.Measures.ValidDays.Pain
@@ -112,14 +112,14 @@ func (d *deriver) contradictory(c *Contradiction, k *Complaint, doubt bool) bool
 	onset := anyOr(c.Onsets, k.Onset) || doubt && k.Onset == ""
 	recent := c.WithinDays == 0 || k.Days <= c.WithinDays && (doubt || k.Days > 0)
 	fits := anyOr(c.Regions, k.Region) && onset && anyOr(c.Kinds, k.Kind) && anyOr(c.Moments, k.Moment) && recent
-	return fits && !(c.SparedByLift && !d.spared(k)) && !(c.UnlessLookedAt && d.lookedAt(k))
+	return fits && !(c.SparedByLift && !d.sparedByLift(k)) && !(c.UnlessLookedAt && d.lookedAt(k))
 }
 
 // anyOr is whether a word is one of a list, or the list is empty.
 func anyOr(list []string, word string) bool { return len(list) == 0 || slices.Contains(list, word) }
 
-// tells is whether a part of the profile has something in it.
-func (d *deriver) tells(part string) bool {
+// reports is whether a part of the profile has something in it.
+func (d *deriver) reports(part string) bool {
 	p := d.p
 	switch part {
 	case "conditions":
@@ -144,19 +144,19 @@ func (d *deriver) tells(part string) bool {
 
 // denied is true when a question exists and its no stands.
 func (d *deriver) denied(question string) bool {
-	place := d.Frame.ids.questions.place(question)
+	place := d.Frame.ids.questions.index(question)
 	return place >= 0 && d.replies[place].denied
 }
 
 // Open is whether a yes to a question, or an unsure, is settled by nothing, of whatever day it is.
 func (f *Facts) Open(question string) bool {
-	place := f.Frame.ids.questions.place(question)
+	place := f.Frame.ids.questions.index(question)
 	return place >= 0 && f.replies[place].open
 }
 
 // Affirmed is whether a yes to a question is settled by nothing, of whatever day it is.
 func (f *Facts) Affirmed(question string) bool {
-	place := f.Frame.ids.questions.place(question)
+	place := f.Frame.ids.questions.index(question)
 	return place >= 0 && f.replies[place].yes
 }
 

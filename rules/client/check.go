@@ -33,7 +33,7 @@ func Check(fr *Frame, q *Request) error {
 // they make no text of either unless they must.
 type checker struct {
 	frame *Frame
-	at    *places
+	at    *slots
 	ids   *lexicon
 	q     *Request
 	p     *Profile
@@ -48,9 +48,9 @@ func (c *checker) add(f *field, part, message, suggestion string) {
 	c.list = append(c.list, Violation{Field: string(append(f.appendTo(nil), part...)), Message: message, Suggestion: suggestion})
 }
 
-// term finds the place of an id, or reports that the vocabulary doesn't have it and returns -1.
+// term finds the index of an id, or reports that the vocabulary doesn't have it and returns -1.
 func (c *checker) term(f *field, part string, known *terms, id string) int {
-	place := known.place(id)
+	place := known.index(id)
 	if place < 0 {
 		c.unknown(f, part, known.kind, id, known.ids)
 	}
@@ -75,8 +75,8 @@ func (c *checker) oneOf(f *field, part, what, word string, known []string) {
 	}
 }
 
-// told is oneOf for words that may be left out.
-func (c *checker) told(f *field, part, what, word string, known []string) {
+// maybeOneOf is oneOf for words that may be left out.
+func (c *checker) maybeOneOf(f *field, part, what, word string, known []string) {
 	if word != "" {
 		c.oneOf(f, part, what, word, known)
 	}
@@ -185,9 +185,9 @@ func (c *checker) sideIn(f *field, what string, sided bool, s Side) {
 
 // regionOf finds a region that is told with an optional side; -1 when it is unknown.
 func (c *checker) regionOf(f *field, id string, s Side) int {
-	place := c.term(f, ".region", &c.ids.regions, id)
-	if place >= 0 {
-		c.sideOf(f, ".side", c.at.regions[place].spoken, c.frame.Vocabulary.Regions[place].Sided, s)
+	index := c.term(f, ".region", &c.ids.regions, id)
+	if index >= 0 {
+		c.sideOf(f, ".side", c.at.regions[index].spoken, c.frame.Vocabulary.Regions[index].Sided, s)
 	}
-	return place
+	return index
 }

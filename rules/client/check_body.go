@@ -118,11 +118,11 @@ func (c *checker) inUnits(name string, list []Measure, held bool) {
 
 // entry finds the id of an entry or an item that follows another; -1 when it is unknown.
 func (c *checker) entry(f *field, known *terms, last int, id string) int {
-	place := known.placeAfter(last, id)
-	if place < 0 {
+	index := known.indexAfter(last, id)
+	if index < 0 {
 		c.unknown(f, "", known.kind, id, known.ids)
 	}
-	return place
+	return index
 }
 
 func (c *checker) sideOfMotion(f *field, motion int, s Side) {
@@ -157,18 +157,18 @@ func (c *checker) standings() {
 	for i := range c.p.Rungs {
 		s := &c.p.Rungs[i]
 		f.key = s.Region
-		region, rung = c.region(&f, region, s.Region, s.Side), c.ids.rungs.placeAfter(rung, s.At)
+		region, rung = c.region(&f, region, s.Region, s.Side), c.ids.rungs.indexAfter(rung, s.At)
 		c.rung(&f, region, rung, s)
 	}
 }
 
 // region finds the region of an entry that follows the entry of another; -1 when it is unknown.
 func (c *checker) region(f *field, last int, id string, s Side) int {
-	place := c.entry(f, &c.ids.regions, last, id)
-	if place >= 0 {
-		c.sideIn(f, c.at.regions[place].spoken, c.frame.Vocabulary.Regions[place].Sided, s)
+	index := c.entry(f, &c.ids.regions, last, id)
+	if index >= 0 {
+		c.sideIn(f, c.at.regions[index].spoken, c.frame.Vocabulary.Regions[index].Sided, s)
 	}
-	return place
+	return index
 }
 
 func (c *checker) rung(f *field, region, rung int, s *Standing) {

@@ -75,29 +75,29 @@ func (c *checker) health() {
 // condition: a side is refused only where none of the condition's regions has one.
 func (c *checker) condition(f *field, k *Condition) {
 	c.checkCondition(f, k)
-	place := c.term(f, ".id", &c.ids.conditions, k.ID)
-	if place < 0 {
+	index := c.term(f, ".id", &c.ids.conditions, k.ID)
+	if index < 0 {
 		return
 	}
-	regions := c.frame.things.regionsOf[place]
+	regions := c.frame.things.regionsOf[index]
 	sided := len(regions) == 0
 	for _, r := range regions {
 		sided = sided || c.frame.Vocabulary.Regions[r].Sided
 	}
-	c.sideOf(f, ".side", c.frame.Vocabulary.Conditions[place].Name, sided, k.Side)
+	c.sideOf(f, ".side", c.frame.Vocabulary.Conditions[index].Name, sided, k.Side)
 	if k.Region != "" {
-		c.placed(f, place, k)
+		c.regionOfBone(f, index, k)
 	}
 }
 
-// placed checks the region of a condition: only a bone may be in any.
-func (c *checker) placed(f *field, condition int, k *Condition) {
+// regionOfBone checks the region of a condition: only a bone may be in any.
+func (c *checker) regionOfBone(f *field, condition int, k *Condition) {
 	if known := &c.frame.Vocabulary.Conditions[condition]; !known.Bone {
 		c.add(f, ".region", known.Name+" is in a region of its own", "leave the region out")
 		return
 	}
-	if place := c.term(f, ".region", &c.ids.regions, k.Region); place >= 0 {
-		c.sideOf(f, ".side", c.at.regions[place].spoken, c.frame.Vocabulary.Regions[place].Sided, k.Side)
+	if index := c.term(f, ".region", &c.ids.regions, k.Region); index >= 0 {
+		c.sideOf(f, ".side", c.at.regions[index].spoken, c.frame.Vocabulary.Regions[index].Sided, k.Side)
 	}
 }
 

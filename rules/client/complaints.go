@@ -19,7 +19,7 @@ func (d *deriver) nerveSigns() {
 	var on [2]bool
 	for i := range d.Request.Complaints {
 		c := &d.Request.Complaints[i]
-		kind := d.Frame.Vocabulary.Place("pain_kind", c.Kind)
+		kind := d.Frame.Vocabulary.Index("pain_kind", c.Kind)
 		if kind < 0 || !d.Frame.Vocabulary.PainKinds[kind].NerveSign || !d.Frame.Vocabulary.Sided(c.Region) {
 			continue
 		}
@@ -112,8 +112,8 @@ func (d *deriver) lookedAt(c *Complaint) bool {
 	return c.LookedAt != 0 && c.Days > 0 && c.LookedAt >= d.Request.AsOf-Day(c.Days)
 }
 
-// spared is whether a complaint is felt in a lift that doesn't load its region.
-func (d *deriver) spared(c *Complaint) bool {
+// sparedByLift is whether a complaint is felt in a lift that doesn't load its region.
+func (d *deriver) sparedByLift(c *Complaint) bool {
 	lift := d.Frame.Drills.Drill(d.Request.Lift)
 	if lift == nil || slices.Contains(AroundTheLift, c.Moment) {
 		return false

@@ -70,7 +70,7 @@ func (d *deriver) listed(words ...string) Set {
 func (d *deriver) best() {
 	for i := range d.p.Best {
 		b := &d.p.Best[i]
-		place := d.Frame.ids.tests.place(b.Test)
+		place := d.Frame.ids.tests.index(b.Test)
 		if place < 0 || int(d.Request.AsOf-b.Day) > d.Frame.Measures.ValidDays.Best {
 			continue
 		}
@@ -80,9 +80,9 @@ func (d *deriver) best() {
 
 // log counts this week's sets by pattern, and the drills the client knows.
 func (d *deriver) log() {
-	var room [16]uint64
-	known := room[:] // a bit for each drill, which are in order of id
-	if words := (len(d.Frame.Drills.Drills) + 63) / 64; words > len(room) {
+	var scratch [16]uint64
+	known := scratch[:] // a bit for each drill, which are in order of id
+	if words := (len(d.Frame.Drills.Drills) + 63) / 64; words > len(scratch) {
 		known = make([]uint64, words)
 	}
 	var drill *catalog.Drill

@@ -52,8 +52,8 @@ func told(f, nothing *client.Facts) string {
 	return b.String()
 }
 
-func fact(f *client.Facts, p *client.Path, place, side int) string {
-	status := []string{"measured", "presumed", "never taken", "too old", "before flare", "unanswered"}[f.Status[side][place]]
+func fact(f *client.Facts, p *client.Path, index, side int) string {
+	status := []string{"measured", "presumed", "never taken", "too old", "before flare", "unanswered"}[f.Status[side][index]]
 	switch p.Kind {
 	case client.Number:
 		return fmt.Sprintf("%v, %s", f.Num[side][p.Slot], status)

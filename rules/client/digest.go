@@ -12,10 +12,10 @@ import (
 func (q *Request) Digest(question ...string) string {
 	c := canonicals.Get().(*canonical)
 	c.asOf = q.AsOf
-	c.sum.Write(c.appendRequest(appendTexts(c.room[:0], question), q))
-	text := hex.EncodeToString(c.sum.Sum(c.room[:0])[:16])
+	c.sum.Write(c.appendRequest(appendTexts(c.scratch[:0], question), q))
+	text := hex.EncodeToString(c.sum.Sum(c.scratch[:0])[:16])
 	c.sum.Reset()
-	clear(c.room[:])
+	clear(c.scratch[:])
 	canonicals.Put(c)
 	return text
 }
@@ -26,9 +26,9 @@ var canonicals = sync.Pool{New: func() any { return &canonical{sum: sha256.New()
 // Nothing names a field, so each value tells where it ends: texts and lists begin with their length, and
 // what may be absent with 0 or 1.
 type canonical struct {
-	asOf Day
-	sum  hash.Hash
-	room [1 << 10]byte // for what isn't summed up yet
+	asOf    Day
+	sum     hash.Hash
+	scratch [1 << 10]byte // for what isn't summed up yet
 }
 
 // passed hands on what was written, before it outgrows its room.

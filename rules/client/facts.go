@@ -70,7 +70,7 @@ type Facts struct {
 	Num    [2][]Span
 	Bool   [2][]Truth
 	Set    [2][]Set
-	Status [2][]Status // by place in the table
+	Status [2][]Status // by index in the table
 	// Presumptions lists, in order, what was presumed. They belong to the frame.
 	Presumptions []*Presumption
 	// LeftOut are the drills of logged sets that the catalogue doesn't have, one a set, in order: nothing is read of these sets.
@@ -78,9 +78,9 @@ type Facts struct {
 	// Covered are the conditions whose bars a clearance turns into cautions, by side.
 	Covered [2][]string
 
-	told    []told   // by region
-	replies []reply  // by question
-	words   []string // what the lists are cut from
+	told    []regionReport // by region
+	replies []reply        // by question
+	words   []string       // what the lists are cut from
 }
 
 // Presumption is one fact that was taken without measurement.
@@ -106,7 +106,7 @@ func (f *Facts) StatusOf(name string, side int) Status {
 
 // InQuestion is true when a region is in question on every side that is told.
 func (f *Facts) InQuestion(region string, on Side) bool {
-	for side, to := on.places(); side < to; side++ {
+	for side, to := on.indexes(); side < to; side++ {
 		if !f.Truth("client.in_question."+region, side).Possible {
 			return false
 		}
@@ -136,27 +136,27 @@ func (f *Facts) With(name string, side int, v float64) *Facts {
 
 // Try runs something while one number is measured as v on a side, and then puts back what was there.
 func (f *Facts) Try(path *Path, side int, v float64, do func()) {
-	place := f.Frame.Table.byName[path.Name]
+	index := f.Frame.Table.byName[path.Name]
 	var numbers [2]Span
 	var status [2]Status
 	for s := range 2 {
-		numbers[s], status[s] = f.Num[s][path.Slot], f.Status[s][place]
+		numbers[s], status[s] = f.Num[s][path.Slot], f.Status[s][index]
 		if s == side || !path.Sided {
-			f.Num[s][path.Slot], f.Status[s][place] = Span{v, v}, Measured
+			f.Num[s][path.Slot], f.Status[s][index] = Span{v, v}, Measured
 		}
 	}
 	do()
 	for s := range 2 {
-		f.Num[s][path.Slot], f.Status[s][place] = numbers[s], status[s]
+		f.Num[s][path.Slot], f.Status[s][index] = numbers[s], status[s]
 	}
 }
 
 // Allow sets the highest grade of a stressor that a substitute may have on a side.
 func (f *Facts) Allow(stressor string, side int, grade int) {
-	f.value(f.Frame.at.allowed[f.Frame.ids.stressors.place(stressor)], side, float64(grade))
+	f.value(f.Frame.at.allowed[f.Frame.ids.stressors.index(stressor)], side, float64(grade))
 }
 
-// AllowAtMost is Allow, by the stressor's place in the vocabulary, where the grade is lower than the one that stands.
+// AllowAtMost is Allow, by the stressor's index in the vocabulary, where the grade is lower than the one that stands.
 func (f *Facts) AllowAtMost(stressor, side, grade int) {
 	if at := f.Frame.at.allowed[stressor]; float64(grade) < f.Num[side][at.slot].Lo {
 		f.value(at, side, float64(grade))

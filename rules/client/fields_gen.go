@@ -715,7 +715,7 @@ func (c *checker) checkComplaint(f *field, x *Complaint) {
 	default:
 		c.unknown(f, ".moment", "moment", x.Moment, complaintMomentWords)
 	}
-	c.told(f, ".kind", "kind of pain", x.Kind, c.frame.Vocabulary.IDs("pain_kind"))
+	c.maybeOneOf(f, ".kind", "kind of pain", x.Kind, c.frame.Vocabulary.IDs("pain_kind"))
 	switch x.Onset {
 	case "", "GRADUAL", "SUDDEN", "INJURY":
 	default:

@@ -23,26 +23,26 @@ type Ladder struct {
 	Source      Source `yaml:"source" doc:"Where the ladder comes from."`
 }
 
-// Place is the position of a rung on the ladder; -1 when it isn't one.
-func (l *Ladder) Place(rung string) int { return slices.Index(l.Rungs, rung) }
+// Index is the position of a rung on the ladder; -1 when it isn't one.
+func (l *Ladder) Index(rung string) int { return slices.Index(l.Rungs, rung) }
 
-// leastLoad is the place of the first rung that loads: the one below it is what moves without load.
+// leastLoad is the index of the first rung that loads: the one below it is what moves without load.
 const leastLoad = 1
 
-// Asked is the place of the rung that a row of a drill asks of the ladder's region; -1 when it asks nothing. What carries
+// Asked is the index of the rung that a row of a drill asks of the ladder's region; -1 when it asks nothing. What carries
 // the region, unsaid or said to be without load, asks the first rung that loads.
 func (l *Ladder) Asked(row *catalog.Row, region string) int {
 	if l == nil {
 		return -1
 	}
-	place := -1
+	index := -1
 	if load := row.Load(region); load != nil {
-		place = l.Place(load.Rung)
+		index = l.Index(load.Rung)
 	}
 	if row.Carries(region) {
-		return max(place, leastLoad)
+		return max(index, leastLoad)
 	}
-	return place
+	return index
 }
 
 // Loads is whether a row of a drill loads the ladder's region.
@@ -51,14 +51,14 @@ func (l *Ladder) Loads(row *catalog.Row, region string) bool {
 }
 
 // RungName is the rung at a place as people read it.
-func (l *Ladder) RungName(place int) string {
-	if place < 0 || place >= len(l.Rungs) {
+func (l *Ladder) RungName(index int) string {
+	if index < 0 || index >= len(l.Rungs) {
 		return "no rung"
 	}
-	if name := l.Names[l.Rungs[place]]; name != "" {
+	if name := l.Names[l.Rungs[index]]; name != "" {
 		return name
 	}
-	return strings.ReplaceAll(l.Rungs[place], "_", " ")
+	return strings.ReplaceAll(l.Rungs[index], "_", " ")
 }
 
 // Source says where a ladder or a number comes from.
@@ -261,7 +261,7 @@ type Frame struct {
 	ladders   map[string]*Ladder
 
 	// What is worked out once, so that reading a client is mostly writing.
-	at     places
+	at     slots
 	ids    lexicon
 	things things
 	norms  [][]norm  // by motion
@@ -269,7 +269,7 @@ type Frame struct {
 	// mildPain is by region.
 	mildPain []mildPain
 	limits   []Span // by slot of a number
-	untold   board
+	defaults defaultFacts
 	spare    sync.Pool // of *Facts, as blank as untold
 }
 
@@ -303,7 +303,7 @@ func NewFrame(snap *catalog.Snapshot, ladders []Ladder, lists []QuestionList, me
 			f.limits = append(f.limits, Span{p.Lo, p.Hi})
 		}
 	}
-	f.untold = newBoard(f)
+	f.defaults = newDefaultFacts(f)
 	return f
 }
 

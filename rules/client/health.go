@@ -32,7 +32,7 @@ func (d *deriver) conditionDays(side int) {
 	}
 	for i := range d.p.Conditions {
 		c := &d.p.Conditions[i]
-		if place := d.Frame.ids.conditions.place(c.ID); place >= 0 && c.Status != "PAST" && c.Side.On(side) {
+		if place := d.Frame.ids.conditions.index(c.ID); place >= 0 && c.Status != "PAST" && c.Side.On(side) {
 			d.newer(at[place], side, since(d.Request.AsOf, c.Since, 1, daysLimit))
 		}
 	}
@@ -75,11 +75,11 @@ func (d *deriver) bones() {
 func (d *deriver) explained() {
 	for i := range d.p.Conditions {
 		c := &d.p.Conditions[i]
-		place := d.Frame.ids.conditions.place(c.ID)
+		place := d.Frame.ids.conditions.index(c.ID)
 		if place < 0 || c.Status == "PAST" || c.ToldBy != "CLINICIAN" {
 			continue
 		}
-		for _, region := range placesOf(&d.Frame.ids.regions, d.Frame.Vocabulary.Conditions[place].ExplainsNerve) {
+		for _, region := range indexesOf(&d.Frame.ids.regions, d.Frame.Vocabulary.Conditions[place].ExplainsNerve) {
 			for side := range 2 {
 				if c.Side.On(side) || !d.Frame.Vocabulary.Regions[region].Sided {
 					d.setTruth(d.Frame.at.regions[region].nerveExplained, side, Yes, Measured)
@@ -92,7 +92,7 @@ func (d *deriver) explained() {
 // heals is whether a condition is a bone that heals in a region on a side, without a clinician's word on it: it is there now, or past for
 // less than the days of the book, or since nobody knows when. Where no region is told it may be any it can be in.
 func (d *deriver) heals(c *Condition, region, side int) bool {
-	place := d.Frame.ids.conditions.place(c.ID)
+	place := d.Frame.ids.conditions.index(c.ID)
 	onSide := c.Side.On(side) || c.Region == "" || !d.Frame.Vocabulary.Regions[region].Sided
 	if place < 0 || !d.Frame.Vocabulary.Conditions[place].Bone || !onSide {
 		return false
@@ -159,11 +159,11 @@ func (d *deriver) operation(region, side int) {
 // trainedSince is whether full training since an operation lets it grow old: never where the surgeon's limits are needed however long ago
 // it was, and open where nobody says what was done.
 func (d *deriver) trainedSince(k *Surgery) Truth {
-	place := d.Frame.Vocabulary.Place("procedure", k.ID)
+	index := d.Frame.Vocabulary.Index("procedure", k.ID)
 	switch {
-	case !k.FullTrainingSince || place >= 0 && d.Frame.Vocabulary.Procedures[place].NeedsClearance:
+	case !k.FullTrainingSince || index >= 0 && d.Frame.Vocabulary.Procedures[index].NeedsClearance:
 		return No
-	case place < 0 && slices.ContainsFunc(d.Frame.Vocabulary.Procedures, func(p catalog.Procedure) bool {
+	case index < 0 && slices.ContainsFunc(d.Frame.Vocabulary.Procedures, func(p catalog.Procedure) bool {
 		return p.NeedsClearance && slices.Contains(p.Regions, k.Region)
 	}):
 		return Maybe
@@ -224,13 +224,13 @@ func (d *deriver) operationWeeks(side int) {
 			continue
 		}
 		passed := since(d.Request.AsOf, k.Day, 7, weeksLimit)
-		if place := v.Place("procedure", k.ID); place >= 0 {
-			d.newer(at[place], side, passed)
+		if index := v.Index("procedure", k.ID); index >= 0 {
+			d.newer(at[index], side, passed)
 			continue
 		}
-		for place := range v.Procedures {
-			if slices.Contains(v.Procedures[place].Regions, k.Region) {
-				d.newer(at[place], side, Span{passed.Lo, weeksLimit})
+		for index := range v.Procedures {
+			if slices.Contains(v.Procedures[index].Regions, k.Region) {
+				d.newer(at[index], side, Span{passed.Lo, weeksLimit})
 			}
 		}
 	}
@@ -261,7 +261,7 @@ func (c *Clearance) Stands(on Day) bool {
 // limits takes the tightest of several clearances. One for a single side may limit a motion of the midline: on both.
 func (d *deriver) limits(c *Clearance, at *regionAt, side int) {
 	for _, l := range c.RangeDeg {
-		motion := d.Frame.ids.motions.place(l.Motion)
+		motion := d.Frame.ids.motions.index(l.Motion)
 		if motion < 0 || !d.Frame.at.motions[motion].hasRange {
 			continue
 		}

@@ -6,37 +6,37 @@ import (
 	"drillwright/catalog"
 )
 
-// terms are the ids of one kind, with the place of each.
+// terms are the ids of one kind, with the index of each.
 type terms struct {
-	kind   string // as a sentence calls it
-	ids    []string
-	sorted []string
-	places map[string]int
-	next   []int // the place of the id that follows each in alphabetical order, the last followed by the first
+	kind    string // as a sentence calls it
+	ids     []string
+	sorted  []string
+	indexes map[string]int
+	next    []int // the index of the id that follows each in alphabetical order, the last followed by the first
 }
 
 func newTerms(kind string, ids []string) terms {
 	t := terms{kind, ids, slices.Sorted(slices.Values(ids)), make(map[string]int, len(ids)), make([]int, len(ids))}
 	for i, id := range ids {
-		t.places[id] = i
+		t.indexes[id] = i
 	}
 	for i, id := range t.sorted {
-		t.next[t.places[id]] = t.places[t.sorted[(i+1)%len(ids)]]
+		t.next[t.indexes[id]] = t.indexes[t.sorted[(i+1)%len(ids)]]
 	}
 	return t
 }
 
-// place is the position of an id; -1 when it is unknown.
-func (t *terms) place(id string) int {
-	if i, ok := t.places[id]; ok {
+// index is the position of an id; -1 when it is unknown.
+func (t *terms) index(id string) int {
+	if i, ok := t.indexes[id]; ok {
 		return i
 	}
 	return -1
 }
 
-// placeAfter is place for an id in a list, after the id at the last place (-1 for none): mostly it is the same again, for
+// indexAfter is index for an id in a list, after the id at the last index (-1 for none): mostly it is the same again, for
 // the other side, or the next, in alphabetical order or in that of the vocabulary.
-func (t *terms) placeAfter(last int, id string) int {
+func (t *terms) indexAfter(last int, id string) int {
 	if last >= 0 {
 		if t.ids[last] == id {
 			return last
@@ -48,7 +48,7 @@ func (t *terms) placeAfter(last int, id string) int {
 			return next
 		}
 	}
-	return t.place(id)
+	return t.index(id)
 }
 
 // lexicon finds the words of a request.

@@ -60,11 +60,11 @@ func NewInvalid(list []Violation) error {
 	if len(list) == 0 {
 		return nil
 	}
-	told := make(map[[2]string]bool, len(list))
+	reported := make(map[[2]string]bool, len(list))
 	return &Invalid{Violations: slices.DeleteFunc(list, func(v Violation) bool {
 		key := [2]string{v.Field, v.Message}
-		again := told[key]
-		told[key] = true
+		again := reported[key]
+		reported[key] = true
 		return again
 	})}
 }

@@ -16,9 +16,9 @@ func (f *Facts) Lacks() []Lack {
 				continue
 			}
 			if w.holds() && f.presumesPain(region, side) {
-				w.untold = append(w.untold, Lack{Field: fieldPain})
+				w.unreported = append(w.unreported, Lack{Field: fieldPain})
 			}
-			for _, l := range w.untold {
+			for _, l := range w.unreported {
 				if !slices.Contains(out, l) {
 					out = append(out, l)
 				}
@@ -96,14 +96,14 @@ func (f *Facts) calmed(complaints []Complaint) []Pain {
 					worst = max(worst, c.Intensity)
 				}
 			}
-			told := func(had *float64, v float64) *float64 {
+			reported := func(had *float64, v float64) *float64 {
 				if had != nil {
 					return had
 				}
 				return &v
 			}
-			one.Rest, one.Worst, one.NextDay = told(one.Rest, calm), told(one.Worst, worst), told(one.NextDay, calm)
-			one.SettleHours = told(one.SettleHours, calm)
+			one.Rest, one.Worst, one.NextDay = reported(one.Rest, calm), reported(one.Worst, worst), reported(one.NextDay, calm)
+			one.SettleHours = reported(one.SettleHours, calm)
 			if one.WakesAtNight == nil {
 				one.WakesAtNight = new(bool)
 			}

@@ -14,7 +14,7 @@ func (d *deriver) take(list []Measure, what quantity, validDays int) {
 	known, motions, motion := &d.Frame.ids.motions, d.Frame.at.motions, -1
 	for i := range list {
 		m := &list[i]
-		if motion = known.placeAfter(motion, m.Of); motion < 0 {
+		if motion = known.indexAfter(motion, m.Of); motion < 0 {
 			continue
 		}
 		at := &motions[motion]
@@ -22,7 +22,7 @@ func (d *deriver) take(list []Measure, what quantity, validDays int) {
 		if !has {
 			continue
 		}
-		for side, to := m.Side.places(); side < to; side++ {
+		for side, to := m.Side.indexes(); side < to; side++ {
 			s := d.whether(m, &d.told[at.region].sides[side], validDays)
 			d.Status[side][n.path] = s
 			if s != Measured {
@@ -36,7 +36,7 @@ func (d *deriver) take(list []Measure, what quantity, validDays int) {
 	}
 }
 
-func (d *deriver) whether(m *Measure, t *toldSide, validDays int) Status {
+func (d *deriver) whether(m *Measure, t *sideReport, validDays int) Status {
 	switch {
 	case int(d.Request.AsOf-m.Day) > validDays:
 		return TooOld
@@ -114,7 +114,7 @@ func (d *deriver) normal(motion int) {
 }
 
 func (d *deriver) painfulArc(a *PainfulArc) {
-	motion := d.Frame.ids.motions.place(a.Motion)
+	motion := d.Frame.ids.motions.index(a.Motion)
 	if motion < 0 || !d.Frame.at.motions[motion].hasRange {
 		return
 	}

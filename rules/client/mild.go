@@ -73,10 +73,10 @@ type mildness struct {
 	region, side int
 	id           string
 	not          bool
-	untold       []Lack // in the order in which they are looked at
+	unreported   []Lack // in the order in which they are looked at
 }
 
-// Lack is a field that wasn't told, or no longer counts: a part of a complaint, given by its place in the request; the answer to a
+// Lack is a field that wasn't told, or no longer counts: a part of a complaint, given by its index in the request; the answer to a
 // question; or another field of the request.
 type Lack struct {
 	Complaint int // from 1; 0: of none
@@ -115,36 +115,36 @@ func (f *Facts) weighMild(region, side int) mildness {
 	return w
 }
 
-func (w *mildness) holds() bool { return !w.not && len(w.untold) == 0 }
+func (w *mildness) holds() bool { return !w.not && len(w.unreported) == 0 }
 
 // must notes a condition that has to hold.
 func (w *mildness) must(holds bool) { w.not = w.not || !holds }
 
 // mustOf is must for a condition that hangs on a field, which may not have been told.
-func (w *mildness) mustOf(told, holds bool, field Lack) {
-	if !told {
-		w.untold = append(w.untold, field)
+func (w *mildness) mustOf(reported, holds bool, field Lack) {
+	if !reported {
+		w.unreported = append(w.unreported, field)
 		return
 	}
 	w.must(holds)
 }
 
-func (w *mildness) complaint(c *Complaint, place int) {
+func (w *mildness) complaint(c *Complaint, index int) {
 	m := w.Frame.Measures.Mild
 	most, own := m.IntensityOf[w.id]
 	if !own {
 		most = m.Intensity
 	}
 	w.must(c.Intensity > 0 && c.Intensity <= most)
-	w.mustOf(c.Kind != "", slices.Contains(m.Kinds, c.Kind), Lack{Complaint: place, Field: "kind"})
+	w.mustOf(c.Kind != "", slices.Contains(m.Kinds, c.Kind), Lack{Complaint: index, Field: "kind"})
 	w.mustOf(c.Onset != "", c.Onset == "GRADUAL" || c.Onset == "SUDDEN" && (c.Days == 0 || c.Days >= m.SuddenDays),
-		Lack{Complaint: place, Field: "onset"})
-	w.mustOf(c.Days > 0, c.Days >= m.LeastDays, Lack{Complaint: place, Field: "days"})
+		Lack{Complaint: index, Field: "onset"})
+	w.mustOf(c.Days > 0, c.Days >= m.LeastDays, Lack{Complaint: index, Field: "days"})
 	if slices.Contains(m.MomentsSettling, c.Moment) {
 		p := w.told[w.region].sides[w.side].pain
 		w.mustOf(p != nil && p.SettleHours != nil, true, Lack{Field: fieldPain})
 	} else {
-		w.mustOf(c.Moment != "", slices.Contains(m.Moments, c.Moment), Lack{Complaint: place, Field: "moment"})
+		w.mustOf(c.Moment != "", slices.Contains(m.Moments, c.Moment), Lack{Complaint: index, Field: "moment"})
 	}
 }
 
@@ -188,7 +188,7 @@ func (w *mildness) conditions() {
 	m, v, p := w.Frame.Measures.Mild, w.Frame.Vocabulary, w.Request.Profile
 	for i := range p.Conditions {
 		c := &p.Conditions[i]
-		k := &v.Conditions[v.Place("condition", c.ID)]
+		k := &v.Conditions[v.Index("condition", c.ID)]
 		here := len(k.Regions) == 0 || slices.Contains(k.Regions, w.id)
 		if k.Bone {
 			here = c.Region == w.id || c.Region == "" && slices.Contains(k.Unplaced, w.id)
@@ -257,11 +257,11 @@ func (f *Facts) madeWorse(s *LoggedSet, region, side int) bool {
 }
 
 // loadedBy is whether a drill, done on sides that were told, loads a side of a region.
-func (f *Facts) loadedBy(d *catalog.Drill, told Side, region, side int) bool {
+func (f *Facts) loadedBy(d *catalog.Drill, reported Side, region, side int) bool {
 	id := f.Frame.ids.regions.ids[region]
 	for i := range d.Rows {
 		bodySide := side ^ i
-		onSide := d.Sides != catalog.OneSide || !f.Frame.Vocabulary.Sided(id) || told.On(bodySide)
+		onSide := d.Sides != catalog.OneSide || !f.Frame.Vocabulary.Sided(id) || reported.On(bodySide)
 		if onSide && f.Frame.Ladder(id).Loads(&d.Rows[i], id) {
 			return true
 		}

@@ -47,7 +47,7 @@ func (p *Pace) Forget() {
 	clear(p.short)
 }
 
-// lower is the place of the lower of two values; -1 when they are equal.
+// lower is the index of the lower of two values; -1 when they are equal.
 func lower(left, right float64) int8 {
 	switch {
 	case left < right:
@@ -58,7 +58,7 @@ func lower(left, right float64) int8 {
 	return -1
 }
 
-// Limiting is the side that sets the pace in some regions, given by their places: the lower rung; then the stronger
+// Limiting is the side that sets the pace in some regions, given by their indexes: the lower rung; then the stronger
 // complaint; then clearly less strength or hold; then clearly less range. -1: either.
 func (p *Pace) Limiting(regions []int) int {
 	for _, r := range regions {

@@ -58,7 +58,7 @@ func (d *deriver) mildPain(region, side int) {
 
 // irritability reads rest, worst, hours to settle and night, not the pain of a provoking test. A tendon
 // condition is high only by night pain or by the hours to settle.
-func (d *deriver) irritability(at *regionAt, side int, t *toldSide) {
+func (d *deriver) irritability(at *regionAt, side int, t *sideReport) {
 	m, numbers := &d.Frame.Measures.Irritability, d.Num[side]
 	high := or(d.Bool[side][at.wakesAtNight.slot], above(numbers[at.settleHours.slot], m.HighSettleHours))
 	if !t.tendon {
@@ -149,7 +149,7 @@ func (d *deriver) hurtsOn(region, side int) bool {
 func (d *deriver) feltElsewhere(region int) bool {
 	for i := range d.Request.Complaints {
 		c := &d.Request.Complaints[i]
-		if slices.Contains(d.Frame.Vocabulary.Regions[region].FeltIn, c.Region) && d.spared(c) {
+		if slices.Contains(d.Frame.Vocabulary.Regions[region].FeltIn, c.Region) && d.sparedByLift(c) {
 			return true
 		}
 	}

@@ -17,7 +17,7 @@ func (f *Frame) numberPaths() {
 	}
 	for i := range v.Motions {
 		m := t.motion(&v.Motions[i])
-		m.region = int32(v.Place("region", v.Motions[i].Region))
+		m.region = int32(v.Index("region", v.Motions[i].Region))
 		f.at.motions = append(f.at.motions, m)
 	}
 	for _, r := range v.Regions {

@@ -33,7 +33,7 @@ func (d *deriver) kit() Set {
 	have := slices.Clone(things.always)
 	last := -1
 	for _, id := range d.p.Kit {
-		if last = kit.placeAfter(last, id); last >= 0 {
+		if last = kit.indexAfter(last, id); last >= 0 {
 			things.have(have, last)
 		}
 	}
@@ -136,8 +136,8 @@ func (d *deriver) scored(score int) Truth {
 func (d *deriver) laxity() bool {
 	v := d.Frame.Vocabulary
 	if slices.ContainsFunc(d.p.Conditions, func(c Condition) bool {
-		place := v.Place("condition", c.ID)
-		return place >= 0 && v.Conditions[place].Laxity
+		index := v.Index("condition", c.ID)
+		return index >= 0 && v.Conditions[index].Laxity
 	}) {
 		return true
 	}
@@ -148,7 +148,7 @@ func (d *deriver) laxity() bool {
 	for i := range d.p.RangeDeg {
 		m := &d.p.RangeDeg[i]
 		if of := v.Motion(m.Of); of != nil && of.LooseFrom != nil && m.Value >= *of.LooseFrom {
-			from, to := m.Side.places()
+			from, to := m.Side.indexes()
 			signs += to - from
 		}
 	}

@@ -111,7 +111,7 @@ func (f *Frame) allEntries() []entries {
 	var all []entries
 	for i := range f.Ladders {
 		l := &f.Ladders[i]
-		e := entries{region: f.ids.regions.place(l.Region), ladder: l, top: float64(len(l.Rungs) - 1)}
+		e := entries{region: f.ids.regions.index(l.Region), ladder: l, top: float64(len(l.Rungs) - 1)}
 		e.quiet = f.newRungPresumable(l, len(l.Rungs)-1, "nobody complained of this side")
 		for place := range l.Rungs {
 			e.shown = append(e.shown, f.newRungPresumable(l, place, "at most, and to be tested first: the lift was being done"))
@@ -128,15 +128,15 @@ func (f *Frame) allEntries() []entries {
 }
 
 func (f *Frame) newEntry(l *Ladder, rung, level string) entry {
-	place := l.Place(rung)
-	return entry{float64(place), f.newRungPresumable(l, place, level+" irritability"),
-		f.newRungPresumable(l, place, "irritability not known, taken as "+level)}
+	index := l.Index(rung)
+	return entry{float64(index), f.newRungPresumable(l, index, level+" irritability"),
+		f.newRungPresumable(l, index, "irritability not known, taken as "+level)}
 }
 
-func (f *Frame) newRungPresumable(l *Ladder, place int, why string) presumable {
+func (f *Frame) newRungPresumable(l *Ladder, index int, why string) presumable {
 	name := f.Vocabulary.Name("region", l.Region)
 	return newPresumable("client.rung."+l.Region, f.Vocabulary.Sided(l.Region),
-		fmt.Sprintf("%s: rung %s (%s)", name, l.RungName(place), why))
+		fmt.Sprintf("%s: rung %s (%s)", name, l.RungName(index), why))
 }
 
 // mildPain is what is presumed of the scores of a region whose complaint is mild.

@@ -64,14 +64,14 @@ const (
 // Sides in the order of arrays.
 var Sides = [2]Side{SideLeft, SideRight}
 
-// On is true when a fact told of s holds on the side at place i; an untold side holds on both.
+// On is true when a fact told of s holds on the side at index i; an untold side holds on both.
 func (s Side) On(i int) bool {
-	from, to := s.places()
+	from, to := s.indexes()
 	return from <= i && i < to
 }
 
-// places are the sides that a fact told of s holds on: from the first place to before the second.
-func (s Side) places() (from, to int) {
+// indexes are the sides that a fact told of s holds on: from the first to before the second.
+func (s Side) indexes() (from, to int) {
 	switch s {
 	case SideLeft:
 		return 0, 1

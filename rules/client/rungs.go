@@ -82,7 +82,7 @@ func (d *deriver) shown(e *entries, side int, lift *catalog.Drill) int {
 	for i := range lift.Rows {
 		asked = max(asked, e.ladder.Asked(&lift.Rows[i], e.ladder.Region))
 	}
-	return min(asked, e.ladder.Place(m.Lift.UpTo))
+	return min(asked, e.ladder.Index(m.Lift.UpTo))
 }
 
 // arcsOf notes how far the lift is loaded in each motion of a region: nothing beyond that was shown.

@@ -56,7 +56,7 @@ func (t *Table) Path(name string) *Path {
 	return nil
 }
 
-// Index is the place of a path in Paths.
+// Index is the index of a path in Paths.
 func (t *Table) Index(p *Path) int { return t.byName[p.Name] }
 
 // Names lists all paths in order.
@@ -75,10 +75,10 @@ func (t *Table) add(p Path, traits []func(*Path)) kept {
 	counter := map[Kind]*int{Number: &t.Numbers, Bool: &t.Bools, Word: &t.Words, List: &t.Words}[p.Kind]
 	p.Slot = *counter
 	*counter++
-	place := len(t.Paths)
-	t.byName[p.Name] = place
+	index := len(t.Paths)
+	t.byName[p.Name] = index
 	t.Paths = append(t.Paths, p)
-	return kept{int32(p.Slot), int32(place)}
+	return kept{int32(p.Slot), int32(index)}
 }
 
 func (t *Table) number(name, unit string, lo, hi float64, traits ...func(*Path)) numberAt {

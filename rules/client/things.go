@@ -5,19 +5,19 @@ import (
 	"slices"
 )
 
-// things is how the words of the vocabulary hang together, by their places.
+// things is how the words of the vocabulary hang together, by their indexes.
 type things struct {
 	// regionsOf are the regions of each condition.
 	regionsOf [][]int
-	// tops are the places of the highest rung of each region's ladder, and rungAt those of every rung there is, by
+	// tops are the indexes of the highest rung of each region's ladder, and rungAt those of every rung there is, by
 	// region; -1 when the ladder hasn't got it.
 	tops   []int
 	rungAt [][]int
-	// asked are the questions of each list, and flags those about each region, as places among all questions.
+	// asked are the questions of each list, and flags those about each region, as indexes among all questions.
 	asked, flags [][]int
 	questions    []*Question
 	// gives is what each piece of kit counts as, itself included; always is what is there in any case; inOrder are
-	// the places of the kit in order of id.
+	// the indexes of the kit in order of id.
 	gives   [][]int
 	always  []bool
 	inOrder []int
@@ -28,7 +28,7 @@ type things struct {
 func newThings(f *Frame) things {
 	t := things{flags: make([][]int, len(f.Vocabulary.Regions)), always: make([]bool, len(f.Vocabulary.Kit))}
 	for _, c := range f.Vocabulary.Conditions {
-		t.regionsOf = append(t.regionsOf, placesOf(&f.ids.regions, c.Regions))
+		t.regionsOf = append(t.regionsOf, indexesOf(&f.ids.regions, c.Regions))
 	}
 	for _, id := range f.ids.regions.ids {
 		l := f.Ladder(id)
@@ -38,7 +38,7 @@ func newThings(f *Frame) things {
 		t.tops = append(t.tops, len(l.Rungs)-1)
 		var places []int
 		for _, rung := range f.ids.rungs.ids {
-			places = append(places, l.Place(rung))
+			places = append(places, l.Index(rung))
 		}
 		t.rungAt = append(t.rungAt, places)
 	}
@@ -46,15 +46,15 @@ func newThings(f *Frame) things {
 	t.kit(f)
 	patterns := newTerms("pattern", f.Vocabulary.IDs("pattern"))
 	for _, d := range f.Drills.Drills {
-		t.weekOf = append(t.weekOf, f.at.weekSets[patterns.place(d.Pattern.ID)])
+		t.weekOf = append(t.weekOf, f.at.weekSets[patterns.index(d.Pattern.ID)])
 	}
 	return t
 }
 
-func placesOf(t *terms, ids []string) []int {
+func indexesOf(t *terms, ids []string) []int {
 	var places []int
 	for _, id := range ids {
-		if i := t.place(id); i >= 0 {
+		if i := t.index(id); i >= 0 {
 			places = append(places, i)
 		}
 	}
@@ -71,7 +71,7 @@ func (t *things) questioned(f *Frame) {
 			next++
 		}
 		t.asked = append(t.asked, places)
-		if r := f.ids.regions.place(l.Region); r >= 0 {
+		if r := f.ids.regions.index(l.Region); r >= 0 {
 			t.flags[r] = append(t.flags[r], places...)
 		}
 	}
@@ -79,7 +79,7 @@ func (t *things) questioned(f *Frame) {
 
 func (t *things) kit(f *Frame) {
 	for i, k := range f.Vocabulary.Kit {
-		t.gives = append(t.gives, append(placesOf(&f.ids.kit, k.CountsAs), i))
+		t.gives = append(t.gives, append(indexesOf(&f.ids.kit, k.CountsAs), i))
 		t.inOrder = append(t.inOrder, i)
 	}
 	slices.SortFunc(t.inOrder, func(a, b int) int { return cmp.Compare(f.ids.kit.ids[a], f.ids.kit.ids[b]) })

@@ -31,7 +31,7 @@ type Rule struct {
 type Program struct {
 	layout  *layout
 	rules   []rule
-	bars    []int32 // places in rules
+	bars    []int32 // indexes in rules
 	favours []int32
 
 	statics map[digest]set

@@ -30,7 +30,7 @@ type Verdicts struct {
 	can, must [2]set // by side: drills of the possible run, and of the firm one
 }
 
-// UntestedSide is a bar on a side of a drill that a test may lift. Rule is a place in the list of rules, Drill one in the
+// UntestedSide is a bar on a side of a drill that a test may lift. Rule is an index in the list of rules, Drill one in the
 // catalogue.
 type UntestedSide struct{ Rule, Drill, Side int }
 

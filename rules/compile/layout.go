@@ -10,9 +10,9 @@ import (
 // foremost; second rows follow from the next whole word on, each at its first row's place in the layer. So a second
 // row is folded onto its drill word by word.
 type layout struct {
-	rows     []*predicate.Row // by place; nil where a layer ends before its last word does
+	rows     []*predicate.Row // by index; nil where a layer ends before its last word does
 	position []int32          // by drill
-	drill    []int32          // by place in the first layer
+	drill    []int32          // by index in the first layer
 	first    int              // words of the first layer
 	words    int              // of both
 	every    set              // all rows that there are
@@ -48,7 +48,7 @@ type Drills struct {
 	first  set
 }
 
-// Drills are those of which something is true, given their places in the catalogue.
+// Drills are those of which something is true, given their indexes in the catalogue.
 func (p *Program) Drills(are func(drill int) bool) Drills {
 	d := Drills{p.layout, newSet(p.layout.first)}
 	for at, drill := range p.layout.drill {

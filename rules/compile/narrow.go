@@ -10,7 +10,7 @@ import (
 type request struct {
 	Asked
 	tests    *tests
-	rows     []*predicate.Row     // of the catalogue, by place
+	rows     []*predicate.Row     // of the catalogue, by index
 	readings [2]predicate.Reading // of each side of the body
 	answers  [2]answered
 	spare    [2]set // for terms that no index keeps ready

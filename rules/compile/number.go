@@ -90,7 +90,7 @@ func (x *numberIndex) fill(words int) {
 	}
 }
 
-// atLeast and above are the places of the first value that is at least, or above, a number.
+// atLeast and above are the indexes of the first value that is at least, or above, a number.
 func (x *numberIndex) atLeast(v float64) int {
 	low, high := 0, len(x.values)
 	if high == 0 || x.values[high-1] < v {
@@ -114,7 +114,7 @@ func (x *numberIndex) above(v float64) int {
 	return i
 }
 
-// since is all rows from the value at a place on; spare is written over where no set stands at that place.
+// since is all rows from the value at an index on; spare is written over where no set stands at that place.
 func (x *numberIndex) since(place int, spare set) set {
 	if place >= len(x.values) {
 		return nil
@@ -210,7 +210,7 @@ func (a *numberAtom) other(r *request, side int) client.Span {
 	return r.readings[side].Value(a.right)
 }
 
-// beyond is whether no drill can satisfy the comparison, told without looking for the place of the client's number.
+// beyond is whether no drill can satisfy the comparison, told without looking for the index of the client's number.
 func (a *numberAtom) beyond(r *request, upper bool) bool {
 	v := a.other(r, r.side)
 	if upper {

@@ -10,7 +10,7 @@ import (
 // packer packs predicates as tests.
 type packer struct {
 	tests
-	constants map[float64]uint32 // places
+	constants map[float64]uint32 // indexes
 }
 
 func newPacker() packer { return packer{constants: map[float64]uint32{}} }
@@ -147,7 +147,7 @@ func (j joint) gathered() joint {
 		return joint{op: j.op, atom: j.node()}
 	}
 	var kids []joint
-	at := map[string]int{} // place in kids, by list
+	at := map[string]int{} // index in kids, by list
 	for _, k := range j.kids {
 		k = k.gathered()
 		if words, list := k.someWord(); list != nil && j.op == predicate.Or {

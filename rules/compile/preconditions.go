@@ -13,7 +13,7 @@ type Preconditions struct {
 	sided Rules   // preconditions that read what may differ between the sides
 }
 
-// NewPreconditions packs predicates that no drill changes, one for each rule by its place; nil is of a rule that asks nothing.
+// NewPreconditions packs predicates that no drill changes, one for each rule by its index; nil is of a rule that asks nothing.
 func NewPreconditions(conditions []*predicate.Node) *Preconditions {
 	g := &Preconditions{sided: NewRules(len(conditions))}
 	asks := map[string]int32{}
@@ -81,7 +81,7 @@ func (g *Preconditions) Ask(of *Asked, out *Satisfied) {
 	}
 }
 
-// Rules is a set of rules by their places.
+// Rules is a set of rules by their indexes.
 type Rules []uint64
 
 // NewRules makes room for a number of rules.

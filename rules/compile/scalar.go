@@ -12,7 +12,7 @@ type scalar struct {
 	cmp   comparison // of a fact against k
 	sided bool
 	slot  int32
-	id    int32 // place in a request's answers
+	id    int32 // index in a request's answers
 	uses  int32 // by how many parts of the book
 	k     float64
 	node  *predicate.Node

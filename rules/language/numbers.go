@@ -22,7 +22,7 @@ func (r *resolver) rungOf(n ast.Node) string {
 	return ""
 }
 
-// pair resolves both sides of a comparison of numbers; a quoted rung becomes its place on the ladder beside it.
+// pair resolves both sides of a comparison of numbers; a quoted rung becomes its index on the ladder beside it.
 func (r *resolver) pair(n *ast.BinaryNode) (left, right *predicate.Num) {
 	if text, ok := n.Right.(*ast.StringNode); ok && r.rungOf(n.Left) != "" {
 		return r.number(n.Left), r.rung(text, r.rungOf(n.Left))
@@ -38,7 +38,7 @@ func (r *resolver) pair(n *ast.BinaryNode) (left, right *predicate.Num) {
 
 func (r *resolver) rung(text *ast.StringNode, region string) *predicate.Num {
 	ladder := r.frame.Ladder(region)
-	index := ladder.Place(text.Value)
+	index := ladder.Index(text.Value)
 	if index < 0 {
 		r.report.Unknown(r.at(text.Location().From), "rung of "+region, text.Value, ladder.Rungs)
 	}

@@ -34,7 +34,7 @@ func (s *source) at(offset int) authored.Pos {
 	if offset >= 0 && s.stood != nil {
 		offset = s.stood[min(offset, len(s.stood)-1)].from
 	}
-	return s.text.Place(s.shift + offset)
+	return s.text.PosOf(s.shift + offset)
 }
 
 // edit is the change in the author's file that writes another text for some runes of the expression.
@@ -121,7 +121,7 @@ func (s *source) suggest(offset int, suggestion, format string, args ...any) {
 	s.report.Suggest(s.at(offset), suggestion, format, args...)
 }
 
-// fix says what is wrong at an offset, and that by stands in the place of a part instead.
+// fix says what is wrong at an offset, and that by stands in the index of a part instead.
 func (s *source) fix(offset int, part ast.Node, by, suggestion, format string, args ...any) {
 	from, to := s.extent(part)
 	s.report.Fix(s.at(offset), s.edit(from, to, by), suggestion, format, args...)

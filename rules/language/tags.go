@@ -243,8 +243,8 @@ func (t *Tags) arc(motion string) {
 
 func (t *Tags) region(v *catalog.Vocabulary, region string, ladder *client.Ladder) {
 	t.add(drillPath{Name: "rung." + region, Kind: client.Number, Region: region, number: func(_ *catalog.Drill, row *catalog.Row) float64 {
-		if place := ladder.Asked(row, region); place >= 0 {
-			return float64(place)
+		if index := ladder.Asked(row, region); index >= 0 {
+			return float64(index)
 		}
 		return math.NaN()
 	}})

@@ -100,7 +100,7 @@ func (r *Reading) live(n *Node, of uint64) uint64 {
 	return live & of
 }
 
-// Members yields the members of an unrolled any that can hold, by their places.
+// Members yields the members of an unrolled any that can hold, by their indexes.
 func (r *Reading) Members(n *Node) iter.Seq[int] {
 	return func(yield func(int) bool) {
 		could := ^uint64(0)

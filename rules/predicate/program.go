@@ -34,7 +34,7 @@ const (
 // of one row of the drill and of the lift. It is a map because expr's machine finds a name in one quickest.
 type Ends map[string]any
 
-// names of what the programs read, each with its type. M is whether a path is measured, by its place in the table.
+// names of what the programs read, each with its type. M is whether a path is measured, by its index in the table.
 var names = Ends{
 	"NL": []float64{}, "NH": []float64{}, "DN": []float64{}, "LN": []float64{},
 	"BL": []bool{}, "BH": []bool{}, "DB": []bool{}, "LB": []bool{}, "M": []bool{},

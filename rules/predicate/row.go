@@ -62,7 +62,7 @@ func (p *indexList) at(i int) int {
 // Packer packs rows that have the same slots.
 type Packer struct {
 	rows   *rows
-	values map[float64]uint32 // places
+	values map[float64]uint32 // indexes
 	words  map[string]uint32
 }
 

@@ -67,7 +67,7 @@ type Ref struct {
 	Kind  client.Kind
 	Slot  int
 	Path  *client.Path // of facts; nil otherwise
-	Index int          // of facts: place in the table
+	Index int          // of facts: index in the table
 	// Region is the region of a rung path.
 	Region string
 	Vocab  string // kind of vocabulary that a word of a drill belongs to

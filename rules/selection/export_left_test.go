@@ -10,14 +10,14 @@ import (
 
 // Left is what screening and the bars leave of the catalogue.
 type Left struct {
-	// Verdicts are those of each drill on each side of the body, by its place in the catalogue.
+	// Verdicts are those of each drill on each side of the body, by its index in the catalogue.
 	Verdicts [][2]rules.Verdict
 	// Sure is the most urgent referral that holds, Possible the most urgent that holds or that isn't ruled out and closes
 	// something.
 	Sure, Possible Urgent
 }
 
-// Urgent is how urgent a referral is, by its place among rules.Urgencies, and its rule; behind all of them when there is none.
+// Urgent is how urgent a referral is, by its index among rules.Urgencies, and its rule; behind all of them when there is none.
 type Urgent struct {
 	Place int
 	By    string

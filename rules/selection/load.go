@@ -72,7 +72,7 @@ func (a *asked) weighed(d *catalog.Drill, percent float64, own *sideDose) bool {
 // loadsBound is whether the log or a clinician binds any load.
 func (a *asked) loadsBound() bool { return len(a.q.Profile.Log)+len(a.q.Profile.Clearances) > 0 }
 
-// loadMayFall is whether the load of a drill, given by its place, is bound, and so may fall below its floor.
+// loadMayFall is whether the load of a drill, given by its index, is bound, and so may fall below its floor.
 func (a *asked) loadMayFall(drill int) bool {
 	kin := &a.e.Catalogue.Features[drill]
 	switch {
@@ -87,7 +87,7 @@ func (a *asked) loadMayFall(drill int) bool {
 	return kin.BodyShare > 0 && lift != nil && a.heavierThanLift(a.e.Catalogue.Drills[drill], lift)
 }
 
-// logged are the drills, by their places, whose load the log may bind: those in it, and those with a share of one in it.
+// logged are the drills, by their indexes, whose load the log may bind: those in it, and those with a share of one in it.
 func (a *asked) logged() iter.Seq[int] {
 	return func(yield func(int) bool) {
 		for _, l := range a.lifted {
@@ -162,7 +162,7 @@ func (a *asked) heavierThanLift(d, lift *catalog.Drill) bool {
 // start is what is taken off a logged set.
 func (a *asked) start() *client.LoadStart { return &a.e.Frame.Measures.Loads.Start }
 
-// lifts is a logged set with a load, in the days that count, by the place of its drill.
+// lifts is a logged set with a load, in the days that count, by the index of its drill.
 type lifts struct {
 	drill int
 	set   *client.LoggedSet
@@ -185,14 +185,14 @@ func (a *asked) readLog() {
 	slices.SortStableFunc(a.lifted, func(x, y lifts) int { return cmp.Compare(x.drill, y.drill) })
 }
 
-// setsOf are the sets of a drill, given by its place.
+// setsOf are the sets of a drill, given by its index.
 func (a *asked) setsOf(drill int) []lifts {
 	from, _ := slices.BinarySearchFunc(a.lifted, drill, func(l lifts, drill int) int { return cmp.Compare(l.drill, drill) })
 	to, _ := slices.BinarySearchFunc(a.lifted, drill+1, func(l lifts, drill int) int { return cmp.Compare(l.drill, drill) })
 	return a.lifted[from:to]
 }
 
-// heaviest is the heaviest load of late for a drill, given by its place; 0 when the log has none.
+// heaviest is the heaviest load of late for a drill, given by its index; 0 when the log has none.
 func (a *asked) heaviest(drill int) (kg float64) {
 	for _, l := range a.setsOf(drill) {
 		kg = max(kg, l.set.LoadKg)

@@ -200,7 +200,7 @@ func asksMore(e *rules.Edition, q *client.Request, d, lift *catalog.Drill, side 
 			for row := range lift.Rows {
 				most = max(most, ladder.Asked(&lift.Rows[row], c.Region))
 			}
-			if ladder.Asked(&d.Rows[i], c.Region) > max(most, ladder.Place(ladder.Entry["low"])) {
+			if ladder.Asked(&d.Rows[i], c.Region) > max(most, ladder.Index(ladder.Entry["low"])) {
 				return "it asks a higher rung of " + c.Region
 			}
 		}

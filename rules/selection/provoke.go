@@ -61,7 +61,7 @@ func (a *asked) stressors(lift *catalog.Drill, c client.Complaint) []Provoker {
 
 func (a *asked) inRegion(stressor, region string) bool {
 	v := a.e.Frame.Vocabulary
-	i := v.Place("stressor", stressor)
+	i := v.Index("stressor", stressor)
 	return i >= 0 && slices.Contains(v.Stressors[i].Regions, region)
 }
 

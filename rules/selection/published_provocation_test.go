@@ -36,7 +36,7 @@ func regionsOf(t *testing.T, condition string) []string {
 		return nil
 	}
 	v := edition(t).Frame.Vocabulary
-	i := v.Place("condition", condition)
+	i := v.Index("condition", condition)
 	require.GreaterOrEqual(t, i, 0, "there is no condition %q", condition)
 	return v.Conditions[i].Regions
 }

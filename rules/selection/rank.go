@@ -70,7 +70,7 @@ func (a *asked) ranked(j *rules.Judgement, of *ofLift) *ranking {
 	return l
 }
 
-// namedFor yields the drills that are unlike the lift and treat a condition that was named, by their places.
+// namedFor yields the drills that are unlike the lift and treat a condition that was named, by their indexes.
 func (a *asked) namedFor(j *rules.Judgement, of *ofLift) iter.Seq[int] {
 	return func(yield func(int) bool) {
 		if len(a.q.Profile.Conditions) == 0 {

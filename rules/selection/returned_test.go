@@ -130,7 +130,7 @@ func allowedKg(t *testing.T, q *client.Request, d *catalog.Drill, trained string
 	}
 	for _, c := range q.Profile.Clearances {
 		load := d.Rows[0].Load(c.Region)
-		if load == nil || e.Frame.Ladder(c.Region).Place(load.Rung) == 0 || c.LoadKg == nil {
+		if load == nil || e.Frame.Ladder(c.Region).Index(load.Rung) == 0 || c.LoadKg == nil {
 			continue
 		}
 		if c.Side.On(body) || !e.Frame.Vocabulary.Sided(c.Region) {

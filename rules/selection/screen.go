@@ -37,7 +37,7 @@ type permission struct {
 func screen(e *rules.Edition, f *client.Facts) (Screening, permission) {
 	s, g := Screening{Outcome: NoWarningSigns}, permission{unloaded: map[string][2]string{}}
 	raised := slices.Collect(e.Advisories(e.Book.Of(rules.Refer), f))
-	index := func(r rules.Advisory) int { return e.Catalogue.Vocabulary.Place("region", region(r)) }
+	index := func(r rules.Advisory) int { return e.Catalogue.Vocabulary.Index("region", region(r)) }
 	slices.SortStableFunc(raised, func(a, b rules.Advisory) int {
 		return cmp.Or(cmp.Compare(urgency(a.Rule), urgency(b.Rule)), cmp.Compare(a.Rule.ID, b.Rule.ID), cmp.Compare(index(a), index(b)))
 	})

@@ -125,7 +125,7 @@ func (a *asked) stresses(lift *catalog.Drill) []stress {
 	var places []int
 	for _, row := range lift.Rows {
 		for _, s := range row.Stressors {
-			if index := v.Place("stressor", s.Stressor); a.hurts(v.Stressors[index].Regions) {
+			if index := v.Index("stressor", s.Stressor); a.hurts(v.Stressors[index].Regions) {
 				places = append(places, index)
 			}
 		}

@@ -137,7 +137,7 @@ func (a *asked) soreOf(u *trainable) []soreRegion {
 			}
 		}
 	}
-	index := func(r soreRegion) int { return a.e.Frame.Vocabulary.Place("region", r.region) }
+	index := func(r soreRegion) int { return a.e.Frame.Vocabulary.Index("region", r.region) }
 	slices.SortFunc(out, func(x, y soreRegion) int { return cmp.Or(cmp.Compare(index(x), index(y)), cmp.Compare(x.on, y.on)) })
 	return out
 }

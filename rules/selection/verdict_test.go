@@ -65,7 +65,7 @@ func TestNoHarsherThanTheLift(t *testing.T) {
 		reaches(t, q, region)
 		lifts := slices.DeleteFunc(slices.Clone(e.Catalogue.Drills), func(d *catalog.Drill) bool {
 			return !slices.ContainsFunc(d.Rows[0].Stressors, func(s catalog.Stress) bool {
-				return slices.Contains(e.Frame.Vocabulary.Stressors[e.Frame.Vocabulary.Place("stressor", s.Stressor)].Regions, region)
+				return slices.Contains(e.Frame.Vocabulary.Stressors[e.Frame.Vocabulary.Index("stressor", s.Stressor)].Regions, region)
 			})
 		})
 		q.Lift = lifts[rapid.IntRange(0, len(lifts)-1).Draw(r, "lift")].ID

@@ -88,7 +88,7 @@ func complaint(t *testing.T, r *rapid.T) client.Complaint {
 
 func condition(t *testing.T, r *rapid.T) client.Condition {
 	v := edition(t).Frame.Vocabulary
-	k := v.Conditions[v.Place("condition", oneOf(r, "condition", v.IDs("condition")...))]
+	k := v.Conditions[v.Index("condition", oneOf(r, "condition", v.IDs("condition")...))]
 	c := client.Condition{ID: k.ID, ToldBy: oneOf(r, "told by", "CLINICIAN", "CLIENT", ""),
 		Status: oneOf(r, "status", "NOW", "NOW", "", "PAST"), Since: day(t, today) - client.Day(rapid.IntRange(1, 900).Draw(r, "since"))}
 	if len(k.Regions) == 0 || slices.ContainsFunc(k.Regions, v.Sided) {
@@ -117,7 +117,7 @@ func anyClearance(t *testing.T, r *rapid.T, q *client.Request) client.Clearance 
 	regions, covers := v.IDs("region"), []string(nil)
 	if k := q.Profile.Conditions; len(k) > 0 {
 		covers = []string{k[0].ID}
-		if of := v.Conditions[v.Place("condition", k[0].ID)].Regions; len(of) > 0 {
+		if of := v.Conditions[v.Index("condition", k[0].ID)].Regions; len(of) > 0 {
 			regions = of
 		}
 	}

@@ -315,7 +315,7 @@ var worsenings = []worsening{
 	}},
 	{"a clearance without limits that ran out", func(t *testing.T, r *rapid.T, q *client.Request) *client.Request {
 		k, v := condition(t, r), edition(t).Frame.Vocabulary
-		if k.Status = "NOW"; len(v.Conditions[v.Place("condition", k.ID)].Regions) == 0 {
+		if k.Status = "NOW"; len(v.Conditions[v.Index("condition", k.ID)].Regions) == 0 {
 			return nil // a clearance puts its region in question, where the condition doesn't
 		}
 		q.Profile.Conditions = []client.Condition{k}

@@ -53,7 +53,7 @@ var exceptions = []struct {
 		exception{whole: true},
 		func(e *rules.Edition, name string, _, w *client.Request) bool {
 			return strings.Contains(name, "condition") && slices.ContainsFunc(w.Profile.Conditions, func(k client.Condition) bool {
-				return e.Frame.Vocabulary.Conditions[e.Frame.Vocabulary.Place("condition", k.ID)].Tendon
+				return e.Frame.Vocabulary.Conditions[e.Frame.Vocabulary.Index("condition", k.ID)].Tendon
 			})
 		}},
 	{"an entry settles the YES, or the doubt, that asks for it", exception{whole: true},
@@ -69,7 +69,7 @@ var exceptions = []struct {
 		func(e *rules.Edition, name string, _, w *client.Request) bool {
 			v := e.Frame.Vocabulary
 			return strings.Contains(name, "condition") && slices.ContainsFunc(w.Profile.Conditions, func(k client.Condition) bool {
-				return k.ToldBy == "CLINICIAN" && len(v.Conditions[v.Place("condition", k.ID)].ExplainsNerve) > 0
+				return k.ToldBy == "CLINICIAN" && len(v.Conditions[v.Index("condition", k.ID)].ExplainsNerve) > 0
 			})
 		}},
 	{"felt during a lift that doesn't load it, it may be the heart; felt after it, or always, it isn't of the lift",
@@ -79,7 +79,7 @@ var exceptions = []struct {
 			return name == "a worse moment, of a lift" && lift != nil && slices.ContainsFunc(q.Complaints, func(c client.Complaint) bool {
 				return !slices.ContainsFunc(lift.Rows, func(row catalog.Row) bool {
 					load := row.Load(c.Region)
-					return load != nil && load.Role != "brace" && e.Frame.Ladder(c.Region).Place(load.Rung) > 0
+					return load != nil && load.Role != "brace" && e.Frame.Ladder(c.Region).Index(load.Rung) > 0
 				})
 			})
 		}},

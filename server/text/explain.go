@@ -164,15 +164,15 @@ func figures(facts []*v1.Fact) string {
 		case v1.FactStatus_UNKNOWN:
 			words.WriteString(": " + f.GetWhy())
 		case v1.FactStatus_PRESUMED:
-			words.WriteString(": " + strings.TrimSpace(plainValue(f)+" (presumed)"))
+			words.WriteString(": " + strings.TrimSpace(readableValue(f)+" (presumed)"))
 		default:
-			words.WriteString(": " + plainValue(f))
+			words.WriteString(": " + readableValue(f))
 		}
 	}
 	return words.String()
 }
 
-func plainValue(f *v1.Fact) string {
+func readableValue(f *v1.Fact) string {
 	if f.GetValue() == "" {
 		return "none"
 	}

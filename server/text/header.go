@@ -84,7 +84,7 @@ func untilSeen(r *v1.Referral) string {
 	}
 	switch r.GetScope() {
 	case v1.Scope_REGION:
-		return "Until then: no load on the " + place(r.GetSide(), r.GetRegion()) + "."
+		return "Until then: no load on the " + position(r.GetSide(), r.GetRegion()) + "."
 	case v1.Scope_CLASS:
 		return "Until then: none of the drills that this is about."
 	default:
@@ -97,7 +97,7 @@ func (p *Page) unloaded(list []*v1.Unloaded) {
 	var rules []string
 	places := map[string][]string{}
 	for _, u := range list {
-		what := place(u.GetSide(), u.GetRegion())
+		what := position(u.GetSide(), u.GetRegion())
 		if what == "" {
 			what = "everything"
 		}
@@ -151,7 +151,7 @@ func (p *Page) measureNext(list []*v1.MeasureNext) {
 	}
 	p.section("What to measure next")
 	for i, m := range list {
-		p.item(2, strconv.Itoa(i+1)+".", sentence(place(m.GetSide(), "")+" "+m.GetWords()+": a normal value opens "+count(m.GetOpens(), "drill")))
+		p.item(2, strconv.Itoa(i+1)+".", sentence(position(m.GetSide(), "")+" "+m.GetWords()+": a normal value opens "+count(m.GetOpens(), "drill")))
 		if m.GetHow() != "" {
 			p.quiet(5, "How: "+sentence(m.GetHow()))
 		}

@@ -38,7 +38,7 @@ func (p *Page) provokers(r *v1.SubstituteResponse) {
 		p.line(2, "It isn't plain from what was said; every stressor of the region in this lift counts:")
 	}
 	for _, s := range r.GetProvokers() {
-		p.item(2, "-", sentence(place(s.GetSide(), s.GetRegion())+": "+s.GetWords()))
+		p.item(2, "-", sentence(position(s.GetSide(), s.GetRegion())+": "+s.GetWords()))
 	}
 }
 

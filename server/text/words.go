@@ -76,8 +76,8 @@ func readable(id string) string {
 	return strings.NewReplacer("_", " ", "-", " ", ".", " ").Replace(id)
 }
 
-// place is a side and a region in words: "left shoulder", "low back".
-func place(side, region string) string {
+// position is a side and a region in words: "left shoulder", "low back".
+func position(side, region string) string {
 	return strings.TrimSpace(sideWord(side) + " " + readable(region))
 }
 

@@ -162,7 +162,7 @@ func (c *teller) clearances() {
 		if !c.chance(0.5) {
 			continue
 		}
-		regions := c.voc.Conditions[c.voc.Place("condition", k.ID)].Regions
+		regions := c.voc.Conditions[c.voc.Index("condition", k.ID)].Regions
 		if len(regions) == 0 {
 			regions = c.voc.IDs("region")
 		}

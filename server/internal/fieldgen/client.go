@@ -152,7 +152,7 @@ func (m *message) check(r *row) string {
 	case r.typ == "[]string" && of != "":
 		return fmt.Sprintf("c.terms(f, %q, &c.ids.%s, %s)", part, known[of], value)
 	case of != "" && says != "":
-		return fmt.Sprintf("c.told(f, %q, %q, %s, c.frame.Vocabulary.IDs(%q))", part, says, value, of)
+		return fmt.Sprintf("c.maybeOneOf(f, %q, %q, %s, c.frame.Vocabulary.IDs(%q))", part, says, value, of)
 	case of != "":
 		return fmt.Sprintf("c.term(f, %q, &c.ids.%s, %s)", part, known[of], value)
 	case score != "" && r.typ == "float64":

@@ -114,11 +114,11 @@ func (m *message) read(r *row, at where, path string) string {
 	case r.of != nil && r.typ[0] == '*':
 		return fmt.Sprintf("r.to%s(%s)", r.of.name, get)
 	case r.of != nil:
-		room := "nil"
+		scratch := "nil"
 		if at == inRoot {
-			room = "x." + r.name + "[:0]"
+			scratch = "x." + r.name + "[:0]"
 		}
-		return fmt.Sprintf("r.to%sList(%s, %s, %q)", r.of.name, room, get, path+r.below())
+		return fmt.Sprintf("r.to%sList(%s, %s, %q)", r.of.name, scratch, get, path+r.below())
 	}
 	switch r.typ {
 	case "Day":

@@ -5,27 +5,27 @@ import (
 	"slices"
 )
 
-// board is every fact of a client who told nothing, the left side before the right: unknown, but for what holds until
+// defaultFacts is every fact of a client who told nothing, the left side before the right: unknown, but for what holds until
 // something is told. A request starts from a copy.
-type board struct {
+type defaultFacts struct {
 	numbers []Span
 	truths  []Truth
 	sets    []Set
 	status  []Status
 }
 
-func newBoard(fr *Frame) board {
+func newDefaultFacts(fr *Frame) defaultFacts {
 	f := Unknown(fr)
 	for side := range 2 {
-		f.nothingTold(side)
+		f.setDefaults(side)
 	}
-	return board{slices.Concat(f.Num[0], f.Num[1]), slices.Concat(f.Bool[0], f.Bool[1]), slices.Concat(f.Set[0], f.Set[1]), slices.Concat(f.Status[0], f.Status[1])}
+	return defaultFacts{slices.Concat(f.Num[0], f.Num[1]), slices.Concat(f.Bool[0], f.Bool[1]), slices.Concat(f.Set[0], f.Set[1]), slices.Concat(f.Status[0], f.Status[1])}
 }
 
 // Unknown are facts of which nothing is known, not even what holds while nothing is told.
 func Unknown(fr *Frame) *Facts {
 	t := fr.Table
-	b := board{make([]Span, 2*t.Numbers), make([]Truth, 2*t.Bools), make([]Set, 2*t.Words), make([]Status, 2*len(t.Paths))}
+	b := defaultFacts{make([]Span, 2*t.Numbers), make([]Truth, 2*t.Bools), make([]Set, 2*t.Words), make([]Status, 2*len(t.Paths))}
 	f := b.facts(fr, nil)
 	for side := range 2 {
 		for i := range t.Paths {
@@ -42,13 +42,13 @@ func (fr *Frame) blank(q *Request) *Facts {
 		f.Request = q
 		return f
 	}
-	return fr.untold.facts(fr, q)
+	return fr.defaults.facts(fr, q)
 }
 
 // Done gives facts that Derive made back to their frame; neither they nor what With made of them is used afterwards.
 // Nothing of the client is kept.
 func (f *Facts) Done() {
-	b := &f.Frame.untold
+	b := &f.Frame.defaults
 	for side := range 2 {
 		copy(f.Num[side], b.numbers[side*len(f.Num[side]):])
 		copy(f.Bool[side], b.truths[side*len(f.Bool[side]):])
@@ -63,10 +63,10 @@ func (f *Facts) Done() {
 	f.Frame.spare.Put(f)
 }
 
-// facts is a copy of the board for a request.
-func (b *board) facts(fr *Frame, q *Request) *Facts {
+// facts is a copy of the default facts for a request.
+func (b *defaultFacts) facts(fr *Frame, q *Request) *Facts {
 	return &Facts{Frame: fr, Request: q, Num: halves(slices.Clone(b.numbers)), Bool: halves(slices.Clone(b.truths)),
-		Set: halves(slices.Clone(b.sets)), Status: halves(slices.Clone(b.status)), told: make([]told, len(fr.Vocabulary.Regions)),
+		Set: halves(slices.Clone(b.sets)), Status: halves(slices.Clone(b.status)), told: make([]regionReport, len(fr.Vocabulary.Regions)),
 		replies: make([]reply, len(fr.at.answers))}
 }
 
@@ -89,8 +89,8 @@ func (f *Facts) unknown(p *Path, side int) {
 
 var notStated = Span{math.NaN(), math.NaN()}
 
-// nothingTold sets what holds of a client who told nothing: no complaint, no clearance, no painful arc, no log.
-func (f *Facts) nothingTold(side int) {
+// setDefaults sets what holds of a client who told nothing: no complaint, no clearance, no painful arc, no log.
+func (f *Facts) setDefaults(side int) {
 	at := &f.Frame.at
 	for i := range at.regions {
 		r := &at.regions[i]

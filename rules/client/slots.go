@@ -1,6 +1,6 @@
 package client
 
-// Where a fact is kept: its slot among the facts of its kind, and the place of its path in the table. Reading a
+// Where a fact is kept: its slot among the facts of its kind, and the index of its path in the table. Reading a
 // client writes by these; names are for rules and for people.
 type (
 	kept     struct{ slot, path int32 }
@@ -9,8 +9,8 @@ type (
 	wordsAt  kept // of words and lists
 )
 
-// places holds where every fact is kept, each list in the order of the vocabulary or of the questions.
-type places struct {
+// slots holds where every fact is kept, each list in the order of the vocabulary or of the questions.
+type slots struct {
 	person  personAt
 	motions []motionAt
 	regions []regionAt
@@ -36,7 +36,7 @@ type personAt struct {
 
 // motionAt has nothing but strength and holds for a motion that has no range.
 type motionAt struct {
-	region                                  int32 // its place
+	region                                  int32 // its index
 	hasRange, sided                         bool
 	name                                    string
 	strength, hold, active, passive, margin numberAt

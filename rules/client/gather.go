@@ -1,11 +1,11 @@
 package client
 
-// told is what a request says about one region, gathered once from its lists.
-type told struct {
-	sides [2]toldSide
+// regionReport is what a request says about one region, gathered once from its lists.
+type regionReport struct {
+	sides [2]sideReport
 }
 
-type toldSide struct {
+type sideReport struct {
 	complained, condition, tendon, operated, clearance, belowTop bool
 
 	inQuestion bool  // worked out from all the rest
@@ -13,7 +13,7 @@ type toldSide struct {
 	mild       bool  // all that is complained of there is mild
 	flare      Day   // what was measured earlier is from before a complaint
 	pain       *Pain // nil when none is young enough
-	rung       int   // its place on the ladder, from 1; 0 when none was set
+	rung       int   // its index on the ladder, from 1; 0 when none was set
 	rungSince  Day   // 0: nobody said since when
 	levels     uint  // the irritabilities that are possible, each a bit
 }
@@ -30,8 +30,8 @@ func (d *deriver) gather() {
 	}
 	for i := range d.p.Clearances {
 		c := &d.p.Clearances[i]
-		if t := d.toldOf(c.Region); t != nil {
-			for side, to := c.Side.places(); side < to; side++ {
+		if t := d.reportOf(c.Region); t != nil {
+			for side, to := c.Side.indexes(); side < to; side++ {
 				t.sides[side].clearance = true
 			}
 		}
@@ -41,29 +41,29 @@ func (d *deriver) gather() {
 	}
 	region, rung := -1, -1
 	for i := range d.p.Pain {
-		if region = d.Frame.ids.regions.placeAfter(region, d.p.Pain[i].Region); region >= 0 {
+		if region = d.Frame.ids.regions.indexAfter(region, d.p.Pain[i].Region); region >= 0 {
 			d.gatherPain(&d.told[region], &d.p.Pain[i])
 		}
 	}
 	region = -1
 	for i := range d.p.Rungs {
 		k := &d.p.Rungs[i]
-		region, rung = d.Frame.ids.regions.placeAfter(region, k.Region), d.Frame.ids.rungs.placeAfter(rung, k.At)
+		region, rung = d.Frame.ids.regions.indexAfter(region, k.Region), d.Frame.ids.rungs.indexAfter(rung, k.At)
 		if region >= 0 && rung >= 0 {
 			d.gatherStanding(region, d.Frame.things.rungAt[region][rung], k)
 		}
 	}
 }
 
-func (d *deriver) toldOf(region string) *told {
-	if i := d.Frame.ids.regions.place(region); i >= 0 {
+func (d *deriver) reportOf(region string) *regionReport {
+	if i := d.Frame.ids.regions.index(region); i >= 0 {
 		return &d.told[i]
 	}
 	return nil
 }
 
 func (d *deriver) gatherComplaint(c *Complaint) {
-	t := d.toldOf(c.Region)
+	t := d.reportOf(c.Region)
 	if t == nil {
 		return
 	}
@@ -79,7 +79,7 @@ func (d *deriver) gatherComplaint(c *Complaint) {
 }
 
 func (d *deriver) gatherCondition(c *Condition) {
-	place := d.Frame.ids.conditions.place(c.ID)
+	place := d.Frame.ids.conditions.index(c.ID)
 	if place < 0 {
 		return
 	}
@@ -99,7 +99,7 @@ func (d *deriver) gatherCondition(c *Condition) {
 }
 
 func (d *deriver) gatherSurgery(k *Surgery) {
-	t := d.toldOf(k.Region)
+	t := d.reportOf(k.Region)
 	for side := range 2 {
 		if t != nil && k.Side.On(side) {
 			t.sides[side].operated = true
@@ -108,7 +108,7 @@ func (d *deriver) gatherSurgery(k *Surgery) {
 }
 
 // gatherPain keeps the last scores that are young enough.
-func (d *deriver) gatherPain(t *told, p *Pain) {
+func (d *deriver) gatherPain(t *regionReport, p *Pain) {
 	if int(d.Request.AsOf-p.Day) > d.Frame.Measures.ValidDays.Pain {
 		return
 	}
@@ -121,7 +121,7 @@ func (d *deriver) gatherPain(t *told, p *Pain) {
 
 // gatherStanding keeps the first rung of each side.
 func (d *deriver) gatherStanding(region, rung int, k *Standing) {
-	for side, to := k.Side.places(); side < to; side++ {
+	for side, to := k.Side.indexes(); side < to; side++ {
 		s := &d.told[region].sides[side]
 		s.belowTop = s.belowTop || rung < d.Frame.things.tops[region]
 		if s.rung == 0 {
