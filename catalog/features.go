@@ -73,9 +73,11 @@ func (k *Features) SharedMuscles(o *Features) int {
 
 func (s *Snapshot) featuresOf(d *Drill) Features {
 	v, m := s.Vocabulary, d.Muscles
-	k := Features{Prime: v.SetOf("muscle", m.Prime), Moving: v.SetOf("muscle", m.Prime, m.Assist), All: v.SetOf("muscle", m.Prime, m.Assist, m.Steady),
+	k := Features{Prime: v.SetOf("muscle", m.Prime), Moving: v.SetOf("muscle", m.Prime, m.Assist), All: v.SetOf("muscle", m.Prime, m.Assist,
+		m.Steady),
 		Planes: v.SetOf("plane", d.Planes)[0], Pattern: -1, Tool: -1, Kind: -1, Main: int16(v.Index("region", d.Main.Region)),
-		BodyShare: d.Load.BodyShare, Ceiling: ceilings[d.Load.Ceiling], OneSide: d.Sides == OneSide, TwoSide: d.Sides == TwoSide, Loads: d.Loads, Train: d.Purpose == "train"}
+		BodyShare: d.Load.BodyShare, Ceiling: ceilings[d.Load.Ceiling], OneSide: d.Sides == OneSide, TwoSide: d.Sides == TwoSide, Loads: d.Loads,
+		Train: d.Purpose == "train"}
 	if root := s.byID[d.Family]; root != nil {
 		k.Family = int32(root.Index)
 	}

@@ -20,7 +20,8 @@ type merger struct {
 }
 
 func newMerger(d *authored.Decoder) *merger {
-	return &merger{d: d, blocks: map[string]*yaml.Node{}, drills: map[string]*yaml.Node{}, done: map[string]*yaml.Node{}, partly: map[*yaml.Node]bool{}}
+	return &merger{d: d, blocks: map[string]*yaml.Node{}, drills: map[string]*yaml.Node{}, done: map[string]*yaml.Node{},
+		partly: map[*yaml.Node]bool{}}
 }
 
 // atomic keys of the top level are replaced whole one level down: an arc, a region.

@@ -355,7 +355,8 @@ func (v *Vocabulary) add(r *authored.Report, at authored.Pos, kind, id, name str
 		v.index[kind][id], v.names[kind][id] = place, name
 	}
 	v.ids[kind] = append(v.ids[kind], id)
-	v.terms = append(v.terms, Term{ID: id, Name: name, Kind: kind, At: at, Regions: slices.DeleteFunc(slices.Clone(regions), func(s string) bool { return s == "" })})
+	v.terms = append(v.terms, Term{ID: id, Name: name, Kind: kind, At: at, Regions: slices.DeleteFunc(slices.Clone(regions),
+		func(s string) bool { return s == "" })})
 }
 
 // finish numbers the terms and checks that every reference between them holds.
@@ -489,7 +490,8 @@ func (v *Vocabulary) checkRange(r *authored.Report, m *Motion) {
 	}
 	for i, n := range m.Norms {
 		if n.LowDeg < m.Limits[0] || n.LowDeg > m.Limits[1] {
-			r.Suggest(m.At, fmt.Sprintf("the limits are %g° and %g°", m.Limits[0], m.Limits[1]), "motion %q: norm %g° lies outside the limits", m.ID, n.LowDeg)
+			r.Suggest(m.At, fmt.Sprintf("the limits are %g° and %g°", m.Limits[0], m.Limits[1]), "motion %q: norm %g° lies outside the limits", m.ID,
+				n.LowDeg)
 		}
 		for _, o := range m.Norms[:i] {
 			if n.Ages[0] <= o.Ages[1] && o.Ages[0] <= n.Ages[1] {

@@ -51,7 +51,8 @@ func (e *served) substituteTo(header *v1.AnswerHeader, a *selection.SubstituteAn
 		Header: header, Lift: e.cards[a.Lift.Index], Unclear: a.Unclear, Spared: a.Spared, Considered: int32(a.Considered),
 		LeftOut: messages(a.LeftOut, leftOutTo),
 		Provokers: messages(a.Provokers, func(out *v1.Provoker, p *selection.Provoker) {
-			*out = v1.Provoker{Region: p.Region, Side: p.Side, Stressor: p.Stressor, Motion: p.Motion, Moment: p.Moment, Grade: int32(p.Grade), Words: p.Words}
+			*out = v1.Provoker{Region: p.Region, Side: p.Side, Stressor: p.Stressor, Motion: p.Motion, Moment: p.Moment, Grade: int32(p.Grade),
+				Words: p.Words}
 		}),
 		Substitutes: messages(a.Substitutes, e.choiceTo),
 	}
@@ -93,7 +94,8 @@ func (e *served) sessionDrillTo(out *v1.SessionDrill, d *selection.SessionDrill)
 func brief(view v1.View) bool { return view != v1.View_REASONS }
 
 func (e *served) explainTo(header *v1.AnswerHeader, a *selection.ExplainAnswer) *v1.ExplainResponse {
-	return &v1.ExplainResponse{Header: header, Drill: e.cards[a.Drill.Index], Verdict: verdictTo(a.Verdict), Sides: messages(a.Sides, sideExplainedTo)}
+	return &v1.ExplainResponse{Header: header, Drill: e.cards[a.Drill.Index], Verdict: verdictTo(a.Verdict),
+		Sides: messages(a.Sides, sideExplainedTo)}
 }
 
 func sideExplainedTo(out *v1.SideExplained, s *selection.SideExplained) {
@@ -106,7 +108,8 @@ func sideExplainedTo(out *v1.SideExplained, s *selection.SideExplained) {
 
 func smallestTo(out *v1.SmallestChange, s *selection.SmallestChange) {
 	*out = v1.SmallestChange{Words: s.Words, Changes: messages(s.Changes, func(out *v1.Change, c *selection.Change) {
-		*out = v1.Change{Path: c.Path, Side: c.Side, Member: c.Member, Today: c.Today, To: c.To, Unit: c.Unit, OrMore: c.OrMore, OrLess: c.OrLess, Words: c.Words}
+		*out = v1.Change{Path: c.Path, Side: c.Side, Member: c.Member, Today: c.Today, To: c.To, Unit: c.Unit, OrMore: c.OrMore, OrLess: c.OrLess,
+			Words: c.Words}
 	})}
 }
 
@@ -122,7 +125,8 @@ func outcomeTo(out *v1.RuleOutcome, r *selection.RuleOutcome) {
 
 func reasonTo(out *v1.Reason, r *selection.Reason) {
 	*out = v1.Reason{
-		Rule: r.Rule, Effect: v1.Effect(v1.Effect_value[r.Effect]), Side: r.Side, Words: r.Words, Points: int32(r.Points), Source: r.Source, Member: r.Member,
+		Rule: r.Rule, Effect: v1.Effect(v1.Effect_value[r.Effect]), Side: r.Side, Words: r.Words, Points: int32(r.Points), Source: r.Source,
+		Member:   r.Member,
 		Standing: v1.ReasonStanding(v1.ReasonStanding_value[r.Standing]), Facts: messages(r.Facts, factTo),
 	}
 }

@@ -27,7 +27,8 @@ func previewedTo(p *selection.Previewed) *v1.Previewed {
 		out.Changes = append(out.Changes, a)
 	}
 	out.NewDrills = each(p.NewDrills, func(n selection.NewDrill) *v1.NewDrill {
-		return &v1.NewDrill{Drill: n.Drill, Open: int32(n.Open), TestFirst: int32(n.TestFirst), NotToday: int32(n.NotToday), Picked: int32(n.Picked)}
+		return &v1.NewDrill{Drill: n.Drill, Open: int32(n.Open), TestFirst: int32(n.TestFirst), NotToday: int32(n.NotToday),
+			Picked: int32(n.Picked)}
 	})
 	return out
 }
@@ -52,16 +53,20 @@ func firstOf(all []selection.AnswerChange, most int) []selection.AnswerChange {
 }
 
 func churnTo(c selection.Churn) *v1.Churn {
-	return &v1.Churn{Clients: int32(c.Clients), ClientsChanged: int32(c.ClientsChanged), Answers: int32(c.Answers), AnswersChanged: int32(c.AnswersChanged),
-		FirstPicksChanged: int32(c.FirstPicksChanged), VerdictsChanged: int32(c.VerdictsChanged), ClientsLosingFirstPick: int32(c.ClientsLosingFirstPick),
-		BudgetPercent: c.BudgetPercent, AboveBudget: c.AboveBudget}
+	return &v1.Churn{Clients: int32(c.Clients), ClientsChanged: int32(c.ClientsChanged), Answers: int32(c.Answers),
+		AnswersChanged:    int32(c.AnswersChanged),
+		FirstPicksChanged: int32(c.FirstPicksChanged), VerdictsChanged: int32(c.VerdictsChanged),
+		ClientsLosingFirstPick: int32(c.ClientsLosingFirstPick),
+		BudgetPercent:          c.BudgetPercent, AboveBudget: c.AboveBudget}
 }
 
 // answerChangeTo leaves out the verdicts: how many are told depends on the other answers.
 func answerChangeTo(a selection.AnswerChange) *v1.AnswerChange {
-	out := &v1.AnswerChange{Client: a.Client, Question: a.Question, LosesFirstPick: a.LosesFirstPick, Fault: a.Fault, VerdictsChanged: int32(len(a.Verdicts))}
+	out := &v1.AnswerChange{Client: a.Client, Question: a.Question, LosesFirstPick: a.LosesFirstPick, Fault: a.Fault,
+		VerdictsChanged: int32(len(a.Verdicts))}
 	if s := a.Screening; s != nil {
-		out.Screening = &v1.OutcomeChange{Before: v1.Outcome(v1.Outcome_value[s.Before]), After: v1.Outcome(v1.Outcome_value[s.After]), Rules: s.Rules,
+		out.Screening = &v1.OutcomeChange{Before: v1.Outcome(v1.Outcome_value[s.Before]), After: v1.Outcome(v1.Outcome_value[s.After]),
+			Rules:          s.Rules,
 			NoDrillsBefore: s.NoDrillsBefore, NoDrillsAfter: s.NoDrillsAfter}
 	}
 	if p := a.FirstPick; p != nil {
@@ -71,7 +76,8 @@ func answerChangeTo(a selection.AnswerChange) *v1.AnswerChange {
 }
 
 func verdictChangeTo(v selection.VerdictChange) *v1.VerdictChange {
-	return &v1.VerdictChange{Drill: v.Drill, Side: v.Side, Before: verdictTo(string(v.Before)), After: verdictTo(string(v.After)), Rules: v.Rules}
+	return &v1.VerdictChange{Drill: v.Drill, Side: v.Side, Before: verdictTo(string(v.Before)), After: verdictTo(string(v.After)),
+		Rules: v.Rules}
 }
 
 func partChangeTo(p rules.PartChange) *v1.PartChange {

@@ -258,7 +258,8 @@ func TestReflectionListsAndResolves(t *testing.T) {
 	require.Subset(t, services, []string{"drillwright.v1.SelectionService", "drillwright.v1.CatalogService", "grpc.health.v1.Health"})
 	for _, symbol := range []string{"drillwright.v1.Profile", "google.rpc.BadRequest", "google.rpc.ErrorInfo", "google.rpc.ResourceInfo",
 		"google.rpc.RetryInfo"} {
-		resp := ask(&reflectionv1.ServerReflectionRequest{MessageRequest: &reflectionv1.ServerReflectionRequest_FileContainingSymbol{FileContainingSymbol: symbol}})
+		of := &reflectionv1.ServerReflectionRequest_FileContainingSymbol{FileContainingSymbol: symbol}
+		resp := ask(&reflectionv1.ServerReflectionRequest{MessageRequest: of})
 		require.NotEmpty(t, resp.GetFileDescriptorResponse().GetFileDescriptorProto(), symbol)
 	}
 

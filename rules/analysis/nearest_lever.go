@@ -165,7 +165,8 @@ func (n *nearest) write(k *lever, f *client.Facts, v Value) (back func()) {
 		return func() { number(); status() }
 	}
 	slot := k.of.Slot
-	truths, sets := [2]client.Truth{f.Bool[0][at(k.of, client.Bool)], f.Bool[1][at(k.of, client.Bool)]}, [2]client.Set{f.Set[0][at(k.of, client.List)], f.Set[1][at(k.of, client.List)]}
+	truths, sets := [2]client.Truth{f.Bool[0][at(k.of, client.Bool)], f.Bool[1][at(k.of, client.Bool)]},
+		[2]client.Set{f.Set[0][at(k.of, client.List)], f.Set[1][at(k.of, client.List)]}
 	status := k.tellStatus(f)
 	for s := range 2 {
 		switch {

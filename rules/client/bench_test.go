@@ -28,8 +28,9 @@ func full(fr *client.Frame) *client.Request {
 		Conditions: []client.Condition{{ID: "rotator_cuff_tendinopathy", Side: client.SideLeft, ToldBy: "CLINICIAN", Since: today - 60},
 			{ID: "osteoporosis", ToldBy: "CLIENT"}, {ID: "patellar_tendinopathy", Side: client.SideRight, Status: "PAST"}},
 		ConditionsTold: true,
-		Clearances: []client.Clearance{{By: "CLINICIAN", Region: "shoulder", Side: client.SideLeft, Given: today - 10, Until: today + 60, NoOverhead: true,
-			RangeDeg: []client.Limit{{Motion: "shoulder.flexion", ToDeg: 90}}, LoadKg: ptr(5.0), Covers: []string{"rotator_cuff_tendinopathy"}}},
+		Clearances: []client.Clearance{{By: "CLINICIAN", Region: "shoulder", Side: client.SideLeft, Given: today - 10, Until: today + 60,
+			NoOverhead: true,
+			RangeDeg:   []client.Limit{{Motion: "shoulder.flexion", ToDeg: 90}}, LoadKg: ptr(5.0), Covers: []string{"rotator_cuff_tendinopathy"}}},
 		ClearancesTold: true,
 		PainfulArcs:    []client.PainfulArc{{Motion: "shoulder.abduction", Side: client.SideLeft, From: 70, To: 110}},
 		Best:           []client.Best{{Test: "push_up_test", Sets: ptr(2), Reps: ptr(15), Form: "OK", Pain: ptr(1.0), Day: today - 6}},
@@ -46,16 +47,20 @@ func full(fr *client.Frame) *client.Request {
 	measure(fr, p)
 	for _, region := range slices.Sorted(slices.Values(fr.Vocabulary.IDs("region"))) {
 		for _, side := range sidesOf(fr.Vocabulary.Sided(region)) {
-			p.Pain = append(p.Pain, client.Pain{Region: region, Side: side, Rest: ptr(1.0), Worst: ptr(3.0), NextDay: ptr(2.0), SettleHours: ptr(6.0), WakesAtNight: ptr(false), Day: today - 2})
+			p.Pain = append(p.Pain, client.Pain{Region: region, Side: side, Rest: ptr(1.0), Worst: ptr(3.0), NextDay: ptr(2.0),
+				SettleHours: ptr(6.0), WakesAtNight: ptr(false), Day: today - 2})
 			p.Rungs = append(p.Rungs, client.Standing{Region: region, Side: side, At: fr.Ladder(region).Rungs[2], Since: today - 30})
 		}
 	}
 	for i := range 30 {
-		p.Log = append(p.Log, client.LoggedSet{Drill: fr.Drills.Drills[i/3*7].ID, Day: today - client.Day(i/6), Reps: 10, LoadKg: 12.5, Effort: ptr(7.0), Pain: ptr(1.0), NextDay: ptr(0.0)})
+		p.Log = append(p.Log, client.LoggedSet{Drill: fr.Drills.Drills[i/3*7].ID, Day: today - client.Day(i/6), Reps: 10, LoadKg: 12.5,
+			Effort: ptr(7.0), Pain: ptr(1.0), NextDay: ptr(0.0)})
 	}
 	return &client.Request{
-		Profile: p, AsOf: today, Lift: "barbell-overhead-press", KitTaken: []string{"plate", "band"}, StationsTaken: []string{"rack"}, Minutes: 45,
-		Complaints: []client.Complaint{{Region: "shoulder", Side: client.SideLeft, Intensity: 6, Moment: "TOP", Kind: "ACHE", Onset: "GRADUAL", Days: 20},
+		Profile: p, AsOf: today, Lift: "barbell-overhead-press", KitTaken: []string{"plate", "band"}, StationsTaken: []string{"rack"},
+		Minutes: 45,
+		Complaints: []client.Complaint{{Region: "shoulder", Side: client.SideLeft, Intensity: 6, Moment: "TOP", Kind: "ACHE", Onset: "GRADUAL",
+			Days: 20},
 			{Region: "neck", Intensity: 2, Moment: "AFTER", Kind: "ACHE", Onset: "GRADUAL", Days: 3}},
 	}
 }
@@ -88,10 +93,12 @@ func measure(fr *client.Frame, p *client.Profile) {
 // sparse is a request of somebody who said how old they are and what hurts.
 func sparse(*client.Frame) *client.Request {
 	return &client.Request{
-		Profile: &client.Profile{Ref: "m-0031", AgeYears: ptr(52), Screening: &client.Screening{Lists: []string{"everyone", "knee"}, Day: today, Others: "NO"},
+		Profile: &client.Profile{Ref: "m-0031", AgeYears: ptr(52), Screening: &client.Screening{Lists: []string{"everyone", "knee"}, Day: today,
+			Others: "NO"},
 			RangeDeg: []client.Measure{{Of: "knee.flexion", Side: client.SideLeft, Value: 110, Day: today, By: "SELF"}}},
 		AsOf: today, Lift: "barbell-back-squat",
-		Complaints: []client.Complaint{{Region: "knee", Side: client.SideLeft, Intensity: 3, Moment: "BOTTOM", Kind: "ACHE", Onset: "GRADUAL", Days: 10}},
+		Complaints: []client.Complaint{{Region: "knee", Side: client.SideLeft, Intensity: 3, Moment: "BOTTOM", Kind: "ACHE", Onset: "GRADUAL",
+			Days: 10}},
 	}
 }
 

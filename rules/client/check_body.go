@@ -46,7 +46,8 @@ func (c *checker) covers(f *field, k *Clearance, region int) {
 		if region >= 0 {
 			spoken = c.at.regions[region].spoken
 		}
-		c.add(&covered, "", fmt.Sprintf("%s is no condition of %s", c.frame.Vocabulary.Conditions[place].Name, spoken), "give that region a clearance of its own")
+		c.add(&covered, "", fmt.Sprintf("%s is no condition of %s", c.frame.Vocabulary.Conditions[place].Name, spoken),
+			"give that region a clearance of its own")
 	}
 }
 
@@ -139,7 +140,8 @@ func (c *checker) painfulArc(f *field, a *PainfulArc) {
 	c.within(&side, ".to", c.path(c.at.motions[motion].active), c.at.motions[motion].name, a.To)
 	c.sideOfMotion(f, motion, a.Side)
 	if a.From >= a.To {
-		c.add(&side, ".to", fmt.Sprintf("the arc ends at %s, not beyond its start at %s", figure(a.To, "deg"), figure(a.From, "deg")), "write the smaller angle under from")
+		c.add(&side, ".to", fmt.Sprintf("the arc ends at %s, not beyond its start at %s", figure(a.To, "deg"), figure(a.From, "deg")),
+			"write the smaller angle under from")
 	}
 }
 

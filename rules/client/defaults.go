@@ -19,7 +19,8 @@ func newDefaultFacts(fr *Frame) defaultFacts {
 	for side := range 2 {
 		f.setDefaults(side)
 	}
-	return defaultFacts{slices.Concat(f.Num[0], f.Num[1]), slices.Concat(f.Bool[0], f.Bool[1]), slices.Concat(f.Set[0], f.Set[1]), slices.Concat(f.Status[0], f.Status[1])}
+	return defaultFacts{slices.Concat(f.Num[0], f.Num[1]), slices.Concat(f.Bool[0], f.Bool[1]), slices.Concat(f.Set[0], f.Set[1]),
+		slices.Concat(f.Status[0], f.Status[1])}
 }
 
 // Unknown are facts of which nothing is known, not even what holds while nothing is told.

@@ -71,10 +71,11 @@ type Source struct {
 
 // Question is one screening question.
 type Question struct {
-	At      authored.Pos
-	ID      string `yaml:"id" need:"yes" doc:"The id that rules read the answer by: words in lower case joined by underscores."`
-	Asks    string `yaml:"asks" doc:"The question, to be answered yes, no or unsure."`
-	Urgency string `yaml:"urgency" of:"urgency" doc:"How soon a yes wants someone seen; with asks, left out only where contradictions are added to a question of the floor."` // emergency, today, soon, before_loading
+	At   authored.Pos
+	ID   string `yaml:"id" need:"yes" doc:"The id that rules read the answer by: words in lower case joined by underscores."`
+	Asks string `yaml:"asks" doc:"The question, to be answered yes, no or unsure."`
+	// emergency, today, soon, before_loading
+	Urgency string `yaml:"urgency" of:"urgency" doc:"How soon a yes wants someone seen; with asks, left out only where contradictions are added to a question of the floor."`
 	// SettledBy is what settles a yes, beside a later no; without it nothing does.
 	SettledBy *Settling `yaml:"settled_by" doc:"What settles a yes, beside a later no; without it nothing does."`
 	// ContradictedBy is what makes a no unanswered; each stands alone.

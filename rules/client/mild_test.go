@@ -11,9 +11,11 @@ import (
 
 // mild is somebody of whom a platform knows what it must: the age, the answers, and a mild complaint of the left shoulder in a press.
 func mild() *client.Request {
-	return &client.Request{AsOf: today, Lift: "barbell-bench-press", Profile: &client.Profile{AgeYears: ptr(38), Sex: "MALE", ConditionsTold: true,
-		SurgeriesTold: true, MedicinesTold: true, Screening: &client.Screening{Lists: edition().Frame.ListIDs(), Day: today, Others: "NO"}},
-		Complaints: []client.Complaint{{Region: "shoulder", Side: client.SideLeft, Intensity: 3, Moment: "BOTTOM", Kind: "ACHE", Onset: "GRADUAL", Days: 21}}}
+	return &client.Request{AsOf: today, Lift: "barbell-bench-press", Profile: &client.Profile{AgeYears: ptr(38), Sex: "MALE",
+		ConditionsTold: true,
+		SurgeriesTold:  true, MedicinesTold: true, Screening: &client.Screening{Lists: edition().Frame.ListIDs(), Day: today, Others: "NO"}},
+		Complaints: []client.Complaint{{Region: "shoulder", Side: client.SideLeft, Intensity: 3, Moment: "BOTTOM", Kind: "ACHE", Onset: "GRADUAL",
+			Days: 21}}}
 }
 
 // of makes it a complaint of another region, in a lift that loads it.
@@ -68,7 +70,8 @@ func further(region string, side client.Side) func(*client.Request) {
 
 func logged(drill string, days int, pain, next float64) func(*client.Request) {
 	return tells(func(p *client.Profile) {
-		p.Log = append(p.Log, client.LoggedSet{Drill: drill, Day: today - client.Day(days), Side: client.SideBoth, Reps: 8, LoadKg: 20, Pain: &pain, NextDay: &next})
+		p.Log = append(p.Log, client.LoggedSet{Drill: drill, Day: today - client.Day(days), Side: client.SideBoth, Reps: 8, LoadKg: 20,
+			Pain: &pain, NextDay: &next})
 	})
 }
 
@@ -99,14 +102,15 @@ func presumes(q *client.Request) bool {
 // TestStillMild: at the edges of what is allowed something is presumed.
 func TestStillMild(t *testing.T) {
 	for name, change := range map[string]func(*client.Request){
-		"as it is":                   func(*client.Request) {},
-		"four of ten":                complains(func(c *client.Complaint) { c.Intensity = 4 }),
-		"a neck at three":            of("neck", "barbell-overhead-press"),
-		"sudden, six weeks ago":      complains(func(c *client.Complaint) { c.Onset, c.Days = "SUDDEN", 42 }),
-		"on the third day":           complains(func(c *client.Complaint) { c.Days = 3 }),
-		"for half a year":            complains(func(c *client.Complaint) { c.Days = 180 }),
-		"a pinch when racking":       complains(func(c *client.Complaint) { c.Kind, c.Moment = "PINCH", "RACKING" }),
-		"after, and settling told":   both(complains(func(c *client.Complaint) { c.Moment = "AFTER" }), scoredAgo(1, func(p *client.Pain) { p.SettleHours = ptr(6.0) })),
+		"as it is":              func(*client.Request) {},
+		"four of ten":           complains(func(c *client.Complaint) { c.Intensity = 4 }),
+		"a neck at three":       of("neck", "barbell-overhead-press"),
+		"sudden, six weeks ago": complains(func(c *client.Complaint) { c.Onset, c.Days = "SUDDEN", 42 }),
+		"on the third day":      complains(func(c *client.Complaint) { c.Days = 3 }),
+		"for half a year":       complains(func(c *client.Complaint) { c.Days = 180 }),
+		"a pinch when racking":  complains(func(c *client.Complaint) { c.Kind, c.Moment = "PINCH", "RACKING" }),
+		"after, and settling told": both(complains(func(c *client.Complaint) { c.Moment = "AFTER" }),
+			scoredAgo(1, func(p *client.Pain) { p.SettleHours = ptr(6.0) })),
 		"eighteen":                   tells(func(p *client.Profile) { p.AgeYears = ptr(18) }),
 		"no painkiller told":         tells(func(p *client.Profile) { p.PainkillerToday = ptr(false) }),
 		"an injection long ago":      takes("joint_steroid_injection", 84),
@@ -149,7 +153,8 @@ func TestMildIsAllOfIt(t *testing.T) {
 		"that antibiotic":       takes("fluoroquinolone", 300),
 		"steroid tablets":       takes("long_term_oral_steroid", 300),
 		"an operation": tells(func(p *client.Profile) {
-			p.Surgeries = []client.Surgery{{ID: "other_operation", Region: "shoulder", Side: client.SideLeft, Day: today - 3000, FullTrainingSince: true}}
+			p.Surgeries = []client.Surgery{{ID: "other_operation", Region: "shoulder", Side: client.SideLeft, Day: today - 3000,
+				FullTrainingSince: true}}
 		}),
 		"both sides":         further("shoulder", client.SideRight),
 		"both sides at once": complains(func(c *client.Complaint) { c.Side = client.SideBoth }),

@@ -55,7 +55,8 @@ func (w *shapes) message(m protoreflect.MessageDescriptor) *authored.Schema {
 }
 
 func (w *shapes) object(m protoreflect.MessageDescriptor) *authored.Schema {
-	s := &authored.Schema{Types: authored.Types{"object"}, Description: v1.Comment(m), Properties: map[string]*authored.Schema{}, Others: false}
+	s := &authored.Schema{Types: authored.Types{"object"}, Description: v1.Comment(m), Properties: map[string]*authored.Schema{},
+		Others: false}
 	for i := range m.Fields().Len() {
 		fd := m.Fields().Get(i)
 		s.Properties[string(fd.Name())] = w.field(fd)

@@ -151,7 +151,8 @@ func (p *Page) measureNext(list []*v1.MeasureNext) {
 	}
 	p.section("What to measure next")
 	for i, m := range list {
-		p.item(2, strconv.Itoa(i+1)+".", sentence(position(m.GetSide(), "")+" "+m.GetWords()+": a normal value opens "+count(m.GetOpens(), "drill")))
+		p.item(2, strconv.Itoa(i+1)+".", sentence(position(m.GetSide(), "")+" "+m.GetWords()+": a normal value opens "+count(m.GetOpens(),
+			"drill")))
 		if m.GetHow() != "" {
 			p.quiet(5, "How: "+sentence(m.GetHow()))
 		}
