@@ -89,8 +89,8 @@ var (
 	SnakeID = regexp.MustCompile(`^[a-z][a-z0-9]*(_[a-z0-9]+)*(\.[a-z][a-z0-9]*(_[a-z0-9]+)*)?$`)
 )
 
-// Most is the greatest whole number that a field may have which names no limits of its own.
-const Most = 1_000_000_000
+// mostWhole is the greatest whole number that a field may have which names no limits of its own.
+const mostWhole = 1_000_000_000
 
 func (d *Decoder) scalar(n *yaml.Node, v reflect.Value) {
 	if n = d.only(n); n.Kind != yaml.ScalarNode {
@@ -176,8 +176,8 @@ func (d *Decoder) number(n *yaml.Node) (float64, bool) {
 		d.Fix(d.At(n), d.instead(n, meant, figureSure(n.Value)), "write "+meant, "%s", message)
 	}
 	f, err := strconv.ParseFloat(meant, 64)
-	if err != nil || !(math.Abs(f) <= Most) {
-		d.Suggest(d.At(n), fmt.Sprintf("the most is %d", Most), "%s is too great", Shortened(n.Value))
+	if err != nil || !(math.Abs(f) <= mostWhole) {
+		d.Suggest(d.At(n), fmt.Sprintf("the most is %d", mostWhole), "%s is too great", Shortened(n.Value))
 		return 0, false
 	}
 	return f, true

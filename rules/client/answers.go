@@ -44,7 +44,7 @@ func (d *deriver) answer(question int, a *Answer) {
 		d.bothTruth(at, No, Measured)
 	case a.Is != "NO" && !counts:
 		d.bothTruth(at, Maybe, TooOld)
-	case a.Is == "YES" || a.Is == "UNSURE" && q.SameDay():
+	case a.Is == "YES" || a.Is == "UNSURE" && q.sameDay():
 		d.bothTruth(at, Yes, Measured)
 	case a.Is != "NO":
 		d.bothTruth(at, Maybe, Unanswered)
@@ -62,7 +62,7 @@ func (d *deriver) answer(question int, a *Answer) {
 
 // counts is true while an answer is young enough for its urgency.
 func (d *deriver) counts(q *Question, on Day) bool {
-	if q.SameDay() {
+	if q.sameDay() {
 		return on == d.Request.AsOf
 	}
 	return int(d.Request.AsOf-on) <= d.Frame.Measures.ValidDays.Answer

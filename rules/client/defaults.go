@@ -26,7 +26,7 @@ func newDefaultFacts(fr *Frame) defaultFacts {
 // Unknown are facts of which nothing is known, not even what holds while nothing is told.
 func Unknown(fr *Frame) *Facts {
 	t := fr.Table
-	b := defaultFacts{make([]Span, 2*t.Numbers), make([]Truth, 2*t.Bools), make([]Set, 2*t.Words), make([]Status, 2*len(t.Paths))}
+	b := defaultFacts{make([]Span, 2*t.numbers), make([]Truth, 2*t.bools), make([]Set, 2*t.words), make([]Status, 2*len(t.Paths))}
 	f := b.facts(fr, nil)
 	for side := range 2 {
 		for i := range t.Paths {

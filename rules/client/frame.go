@@ -121,8 +121,8 @@ type Contradiction struct {
 // after a no about high pressure, however old.
 var Parts = []string{"conditions", "current_conditions", "surgeries", "medicines", "pregnancy", "blood_pressure", "high_reading"}
 
-// SameDay is true for questions whose answer counts on its day only, and whose UNSURE is a YES.
-func (q *Question) SameDay() bool { return q.Urgency == "emergency" || q.Urgency == "today" }
+// sameDay is true for questions whose answer counts on its day only, and whose UNSURE is a YES.
+func (q *Question) sameDay() bool { return q.Urgency == "emergency" || q.Urgency == "today" }
 
 // QuestionList is a set of screening questions that are asked together.
 type QuestionList struct {

@@ -42,7 +42,7 @@ type Path struct {
 // Table numbers every path of a client, a request and the norms.
 type Table struct {
 	Paths                 []Path
-	Numbers, Bools, Words int // how many slots of each kind
+	numbers, bools, words int // how many slots of each kind
 
 	byName     map[string]int
 	vocabulary *catalog.Vocabulary
@@ -72,7 +72,7 @@ func (t *Table) add(p Path, traits []func(*Path)) kept {
 	for _, trait := range traits {
 		trait(&p)
 	}
-	counter := map[Kind]*int{Number: &t.Numbers, Bool: &t.Bools, Word: &t.Words, List: &t.Words}[p.Kind]
+	counter := map[Kind]*int{Number: &t.numbers, Bool: &t.bools, Word: &t.words, List: &t.words}[p.Kind]
 	p.Slot = *counter
 	*counter++
 	index := len(t.Paths)
@@ -114,9 +114,6 @@ var ComplaintMoments = complaintMomentWords
 
 // Onsets of a complaint.
 var Onsets = complaintOnsetWords
-
-// Nearest names the known path most like an unknown one: the nearest name at the first level that fails.
-func (t *Table) Nearest(name string) string { return NearestPath(name, t.Names()) }
 
 // NearestPath walks the parts of a path; at the first part that no known path has, it suggests the nearest there.
 func NearestPath(name string, known []string) string {

@@ -34,8 +34,8 @@ func (s scope) typesOf() types.Map {
 		put(p.Name, p.Kind)
 	}
 	for _, p := range s.drill.paths {
-		put("drill."+p.Name, p.Kind)
-		put("lift."+p.Name, p.Kind)
+		put("drill."+p.name, p.kind)
+		put("lift."+p.name, p.kind)
 	}
 	put("dose.seconds", client.Number)
 	return top

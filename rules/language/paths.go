@@ -178,7 +178,7 @@ func (r *resolver) names() []string {
 	for _, root := range []string{"drill", "lift"} {
 		if slices.Contains(r.roots, root) {
 			for _, p := range r.drill.paths {
-				names = append(names, root+"."+p.Name)
+				names = append(names, root+"."+p.name)
 			}
 		}
 	}
@@ -202,7 +202,7 @@ func (t *Tags) refsOf(frame *client.Frame) map[string]*predicate.Ref {
 		}
 		for root, as := range map[string]predicate.Root{"drill.": predicate.OfDrill, "lift.": predicate.OfLift} {
 			for _, p := range t.paths {
-				t.refs[root+p.Name] = &predicate.Ref{Root: as, Name: root + p.Name, Kind: p.Kind, Slot: p.Slot, Region: p.Region, Vocab: p.Vocab}
+				t.refs[root+p.name] = &predicate.Ref{Root: as, Name: root + p.name, Kind: p.kind, Slot: p.slot, Region: p.region, Vocab: p.vocab}
 			}
 		}
 	})

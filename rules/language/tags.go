@@ -13,12 +13,12 @@ import (
 
 // drillPath is one tag of a drill that a rule may read, and how it is read off a row.
 type drillPath struct {
-	Name   string
-	Kind   client.Kind
-	Slot   int
-	Region string
-	Vocab  string
-	Words  []string
+	name   string
+	kind   client.Kind
+	slot   int
+	region string
+	vocab  string
+	known  []string
 	number func(*catalog.Drill, *catalog.Row) float64
 	truth  func(*catalog.Drill, *catalog.Row) bool
 	words  func(*catalog.Drill, *catalog.Row) []string
@@ -41,23 +41,23 @@ type Tags struct {
 }
 
 func (t *Tags) add(p drillPath) {
-	counter := map[client.Kind]*int{client.Number: &t.numbers, client.Bool: &t.bools, client.Word: &t.words, client.List: &t.words}[p.Kind]
-	p.Slot = *counter
+	counter := map[client.Kind]*int{client.Number: &t.numbers, client.Bool: &t.bools, client.Word: &t.words, client.List: &t.words}[p.kind]
+	p.slot = *counter
 	*counter++
-	t.byName[p.Name] = len(t.paths)
+	t.byName[p.name] = len(t.paths)
 	t.paths = append(t.paths, p)
 }
 
 func (t *Tags) number(name string, read func(*catalog.Drill, *catalog.Row) float64) {
-	t.add(drillPath{Name: name, Kind: client.Number, number: read})
+	t.add(drillPath{name: name, kind: client.Number, number: read})
 }
 
 func (t *Tags) yesNo(name string, read func(*catalog.Drill, *catalog.Row) bool) {
-	t.add(drillPath{Name: name, Kind: client.Bool, truth: read})
+	t.add(drillPath{name: name, kind: client.Bool, truth: read})
 }
 
 func (t *Tags) word(name, vocab string, known []string, read func(*catalog.Drill) string) {
-	t.add(drillPath{Name: name, Kind: client.Word, Vocab: vocab, Words: known, words: func(d *catalog.Drill, _ *catalog.Row) []string {
+	t.add(drillPath{name: name, kind: client.Word, vocab: vocab, known: known, words: func(d *catalog.Drill, _ *catalog.Row) []string {
 		if w := read(d); w != "" {
 			return []string{w}
 		}
@@ -66,7 +66,7 @@ func (t *Tags) word(name, vocab string, known []string, read func(*catalog.Drill
 }
 
 func (t *Tags) list(name, vocab string, known []string, read func(*catalog.Drill) []string) {
-	t.add(drillPath{Name: name, Kind: client.List, Vocab: vocab, Words: known,
+	t.add(drillPath{name: name, kind: client.List, vocab: vocab, known: known,
 		words: func(d *catalog.Drill, _ *catalog.Row) []string { return read(d) }})
 }
 
@@ -242,7 +242,7 @@ func (t *Tags) arc(motion string) {
 }
 
 func (t *Tags) region(v *catalog.Vocabulary, region string, ladder *client.Ladder) {
-	t.add(drillPath{Name: "rung." + region, Kind: client.Number, Region: region, number: func(_ *catalog.Drill, row *catalog.Row) float64 {
+	t.add(drillPath{name: "rung." + region, kind: client.Number, region: region, number: func(_ *catalog.Drill, row *catalog.Row) float64 {
 		if index := ladder.Asked(row, region); index >= 0 {
 			return float64(index)
 		}
@@ -257,7 +257,7 @@ func (t *Tags) region(v *catalog.Vocabulary, region string, ladder *client.Ladde
 		}
 		return nil
 	}
-	t.add(drillPath{Name: "role." + region, Kind: client.Word, Words: v.Words("role"), words: role})
+	t.add(drillPath{name: "role." + region, kind: client.Word, known: v.Words("role"), words: role})
 }
 
 // Rows packs every row of every drill, and the row of no lift.
@@ -280,19 +280,19 @@ func (t *Tags) Rows(drills []*catalog.Drill) (all [][]*predicate.Row, noLift *pr
 func (t *Tags) read(out *predicate.Tags, d *catalog.Drill, r *catalog.Row) {
 	bears := r.OnlyBears()
 	for _, p := range t.paths {
-		stated := !bears || !ofWorking[p.Name]
-		switch p.Kind {
+		stated := !bears || !ofWorking[p.name]
+		switch p.kind {
 		case client.Number:
-			out.Num[p.Slot] = math.NaN()
+			out.Num[p.slot] = math.NaN()
 			if stated {
-				out.Num[p.Slot] = p.number(d, r)
+				out.Num[p.slot] = p.number(d, r)
 			}
 		case client.Bool:
-			out.Bool[p.Slot] = stated && p.truth(d, r)
+			out.Bool[p.slot] = stated && p.truth(d, r)
 		default:
-			out.Set[p.Slot] = nil
+			out.Set[p.slot] = nil
 			if stated {
-				out.Set[p.Slot] = p.words(d, r)
+				out.Set[p.slot] = p.words(d, r)
 			}
 		}
 	}

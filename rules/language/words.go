@@ -72,7 +72,7 @@ func (r *resolver) known(w *predicate.Words) []string {
 		return w.Ref.Path.Words
 	case w.Ref.Root == predicate.OfDrill || w.Ref.Root == predicate.OfLift:
 		name := w.Ref.Name[strings.IndexByte(w.Ref.Name, '.')+1:]
-		return r.drill.paths[r.drill.byName[name]].Words
+		return r.drill.paths[r.drill.byName[name]].known
 	}
 	return nil
 }

@@ -5,8 +5,8 @@ import (
 	"unicode/utf8"
 )
 
-// Width is the number of columns that no line goes beyond, unless one word alone is longer.
-const Width = 100
+// width is the number of columns that no line goes beyond, unless one word alone is longer.
+const width = 100
 
 // Page is an answer while it is written: sections with a title, each line wrapped under its own indent.
 type Page struct {
@@ -73,7 +73,7 @@ func (p *Page) field(indent int, label, words string) {
 
 // write wraps words: the first line after head, the others after rest.
 func (p *Page) write(head, rest, words, escape string) {
-	for i, line := range wrap(words, Width-runes(head), Width-runes(rest)) {
+	for i, line := range wrap(words, width-runes(head), width-runes(rest)) {
 		before := rest
 		if i == 0 {
 			before = head

@@ -164,7 +164,7 @@ func TestLinesKeepToTheWidth(t *testing.T) {
 	p := &Page{}
 	p.Substitute(r)
 	for _, line := range strings.Split(p.String(), "\n") {
-		assert.LessOrEqual(t, runes(line), Width, line)
+		assert.LessOrEqual(t, runes(line), width, line)
 		assert.Equal(t, strings.TrimRight(line, " "), line, "a line ends in blanks")
 	}
 }
