@@ -5,6 +5,7 @@ import (
 	"net"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"syscall"
@@ -86,4 +87,23 @@ func serveInBackground(t *testing.T, line string) {
 		}
 		return err == nil
 	}, 2*time.Minute, 200*time.Millisecond, "nothing listens on 127.0.0.1:7410")
+}
+
+// namedPath is a path from the top of the project, in backquotes: of a file with its folder, or of a folder.
+var namedPath = regexp.MustCompile("`((?:catalog|cmd|proto|rules|server|testdata|\\.ci)/[\\w./*-]*)`")
+
+// TestPathsAreThere: what the texts for developers and users name is where they say.
+func TestPathsAreThere(t *testing.T) {
+	found := 0
+	for _, name := range []string{"README.md", "DEVELOPERS.md", "testdata/README.md", "rules/README.md", "rules/bench/README.md"} {
+		text, err := os.ReadFile("../../" + name)
+		require.NoError(t, err)
+		for _, m := range namedPath.FindAllStringSubmatch(string(text), -1) {
+			found++
+			there, err := filepath.Glob("../../" + m[1])
+			require.NoError(t, err)
+			require.NotEmpty(t, there, "%s names %s", name, m[1])
+		}
+	}
+	require.Greater(t, found, 50)
 }

@@ -104,8 +104,8 @@ func SecondLookAtLoad(e *rules.Edition, q *client.Request, id string, kg float64
 	return true, nil
 }
 
-// InOneRoom answers in the same room, again and again, and says whether anything of a client is left there.
-func InOneRoom(answer func()) (left bool) {
+// InOneScratch answers in the same scratch memory, again and again, and says whether anything of a client is left there.
+func InOneScratch(answer func()) (left bool) {
 	had, one := scratch, new(asked)
 	scratch = &sync.Pool{New: func() any { return one }}
 	defer func() { scratch = had }()

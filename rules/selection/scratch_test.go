@@ -11,8 +11,8 @@ import (
 	"drillwright/rules/selection"
 )
 
-// TestRoomHoldsNothing: answers that share their room are those that have one each, and leave nothing of the client in it.
-func TestRoomHoldsNothing(t *testing.T) {
+// TestScratchHoldsNothing: answers that share their scratch memory are those that have one each, and leave nothing of the client in it.
+func TestScratchHoldsNothing(t *testing.T) {
 	e, sore, other := edition(t), onRung(t, "single_joint"), someone(t)
 	sore.Lift, other.Lift = "barbell-overhead-press", "goblet-squat"
 	hurts(other, "knee", client.SideRight, 2)
@@ -31,7 +31,7 @@ func TestRoomHoldsNothing(t *testing.T) {
 		return list
 	}
 	var shared []any
-	require.False(t, selection.InOneRoom(func() { shared = answers() }))
+	require.False(t, selection.InOneScratch(func() { shared = answers() }))
 	require.Equal(t, answers(), shared)
 }
 
