@@ -9,6 +9,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
+	"drillwright/rules/compile"
 	"drillwright/rules/predicate"
 )
 
@@ -151,4 +152,39 @@ func (p *referenceRun) run(program *vm.Program, ends predicate.Ends) bool {
 // judgedRules are those that are judged against drills, in the order of the book.
 func (b *Book) judgedRules() []*Rule {
 	return slices.DeleteFunc(slices.Concat(b.Rules, b.Doses), func(r *Rule) bool { return !r.AboutDrills() })
+}
+
+// Disagreement holds the compiled book against the reference (see Plainly) for one client, on the verdict and the points of
+// every drill and side. It is nil when they agree; any other answer is a fault of the program's.
+func (e *Edition) Disagreement(plain *Edition, f *client.Facts) error {
+	fast, slow := e.Judge(f, nil), plain.Judge(f, nil)
+	defer fast.Done()
+	defer slow.Done()
+	for _, d := range e.Catalogue.Drills {
+		for side := range 2 {
+			is, want := fast.Verdict(d, side), slow.Verdict(d, side)
+			if is != want {
+				return fmt.Errorf("%s on the %s: judged %s, by the reference %s", d.ID, client.Sides[side], is, want)
+			}
+			if points, wanted := fast.Favours(d, side), slow.Favours(d, side); want != NotToday && points != wanted {
+				return fmt.Errorf("%s on the %s: %d points, by the reference %d", d.ID, client.Sides[side], points, wanted)
+			}
+		}
+	}
+	return nil
+}
+
+// Truths is the scratch memory to work out every truth of every rule on every drill, for measurements and tests: no rule spares
+// another its work, as it does in Judge. It is used again from one client to the next, and is for one goroutine.
+type Truths struct {
+	edition *Edition
+	scratch *compile.Truths
+}
+
+// NewTruths makes it.
+func (e *Edition) NewTruths() *Truths { return &Truths{e, e.program.NewTruths()} }
+
+// Each shows how each rule came out, those of doses last; what is shown is written over by the next. The lift may be nil.
+func (t *Truths) Each(f *client.Facts, lift *catalog.Drill, show func(r *Rule, truth *compile.Truth)) {
+	t.scratch.Each(f, uncovered(f), t.edition.LiftRow(lift), func(i int, truth *compile.Truth) { show(t.edition.judged[i], truth) })
 }
