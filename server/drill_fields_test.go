@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"cmp"
 	"fmt"
 	"reflect"
 	"slices"
@@ -72,49 +73,74 @@ var shownAs = map[string]string{
 	"stressors.top.overhead_end_range.on":    "", // the row that the stressor stands in
 }
 
+// rowSet is a row of a drill's file with the drill, beside drilltest.Base, that says something else there, and a condition that holds of
+// this drill only; none where no rule reads it.
+type rowSet struct {
+	drilltest.Row
+	id, when string
+	value    any
+}
+
+// rowsSet are all rows, each set alone.
+func rowsSet(t *testing.T) []rowSet {
+	var all []rowSet
+	for i, row := range drilltest.Rows() {
+		set := rowSet{Row: row, id: fmt.Sprintf("row-%d", i), value: row.Other(edition.Words)}
+		if row.String() == "id" {
+			set.value = set.id
+		}
+		path := "drill." + cmp.Or(tagOf[row.String()], row.Path[len(row.Path)-1])
+		when := condition(path, set.value)
+		switch _, err := edition.Filter(when); {
+		case unread[row.String()] != "":
+			assert.Error(t, err, "%s is read as %s, though it is said that %s", row, path, unread[row.String()])
+		case assert.NoError(t, err, "no rule can read %s", row):
+			set.when = when
+			wordsRead(t, row, path)
+		}
+		all = append(all, set)
+	}
+	return all
+}
+
+// wordsRead is that a rule may say every word that a file may.
+func wordsRead(t *testing.T, row drilltest.Row, path string) {
+	for _, word := range edition.Words(row.Tag.Get("of")) {
+		var said any = word
+		if row.Type.Kind() == reflect.Slice {
+			said = []any{word}
+		}
+		_, err := edition.Filter(condition(path, said))
+		assert.NoError(t, err, "%s may be %s, and no rule can say so", row, word)
+	}
+}
+
+// withRows is the embedded edition with a drill for every row, and a rule for those that rules read.
+func withRows(t *testing.T, all []rowSet) *rules.Edition {
+	block := authored.File{Name: "block.yaml", Data: []byte("blocks: [{id: another, stop_if: Never.}]")}
+	files := append(rules.EmbeddedFiles(), drilltest.File(drilltest.Base, nil, nil), block)
+	book := "rules:\n"
+	for _, row := range all {
+		files = append(files, drilltest.File(row.id, row.Path, row.value))
+		if row.when != "" {
+			const rule = "  - {id: %s, effect: favour, when: %q, because: It is so., points: 1, source: {kind: judged}}\n"
+			book += fmt.Sprintf(rule, row.id, row.when)
+		}
+	}
+	e, err := edition.Redraft(append(files, authored.File{Name: "rules.yaml", Data: []byte(book)}))
+	require.NoError(t, err)
+	return e
+}
+
 // TestEveryDrillFieldCounts: each field that the file of a drill may give, set alone, is in the drill as it was read, is read by a
 // rule under its name, closures and programs alike, and is shown to who asks for the drill; or it says above why not.
 func TestEveryDrillFieldCounts(t *testing.T) {
-	rows := drilltest.Rows()
-	values, ids := map[string]any{}, map[string]string{}
-	block := authored.File{Name: "block.yaml", Data: []byte("blocks: [{id: another, stop_if: Never.}]")}
-	files := []authored.File{drilltest.File(drilltest.Base, nil, nil), block}
-	book := "rules:\n"
-	for i, row := range rows {
-		id := fmt.Sprintf("row-%d", i)
-		ids[row.String()], values[row.String()] = id, row.Other(edition.Words)
-		if row.String() == "id" {
-			values["id"] = id
-		}
-		files = append(files, drilltest.File(id, row.Path, values[row.String()]))
-		name := tagOf[row.String()]
-		if name == "" {
-			name = row.Path[len(row.Path)-1]
-		}
-		when := condition("drill."+name, values[row.String()])
-		if _, err := edition.Filter(when); unread[row.String()] != "" {
-			assert.Error(t, err, "%s is read as %s, though it is said that %s", row, name, unread[row.String()])
-			continue
-		} else if !assert.NoError(t, err, "no rule can read %s", row) {
-			continue
-		}
-		book += fmt.Sprintf("  - {id: %s, effect: favour, when: %q, because: It is so., points: 1, source: {kind: judged}}\n", id, when)
-		for _, word := range edition.Words(row.Tag.Get("of")) {
-			var said any = word
-			if row.Type.Kind() == reflect.Slice {
-				said = []any{word}
-			}
-			_, err := edition.Filter(condition("drill."+name, said))
-			assert.NoError(t, err, "%s may be %s, and no rule can say so", row, word)
-		}
-	}
-	files = append(files, authored.File{Name: "rules.yaml", Data: []byte(book)})
-	e, err := edition.Redraft(slices.Concat(rules.EmbeddedFiles(), files))
-	require.NoError(t, err)
+	rows := rowsSet(t)
+	e := withRows(t, rows)
 	day, err := client.ParseDay("2026-11-28")
 	require.NoError(t, err)
 	facts := client.Derive(e.Frame, &client.Request{AsOf: day, Profile: &client.Profile{}})
-	judged := []*rules.Judgement{e.JudgeOne(facts, nil), e.ByReference().JudgeOne(facts, nil)}
+	judged := map[string]*rules.Judgement{"closures": e.JudgeOne(facts, nil), "programs": e.ByReference().JudgeOne(facts, nil)}
 	answers := v1.NewCatalogServiceClient(boot(t, server.Config{Edition: e}))
 	message := func(id string) protoreflect.Message {
 		resp, err := answers.GetDrill(within(t), &v1.GetDrillRequest{Id: id})
@@ -122,13 +148,15 @@ func TestEveryDrillFieldCounts(t *testing.T) {
 		return resp.GetDrill().ProtoReflect()
 	}
 	base, was := e.Catalogue.Drill(drilltest.Base), message(drilltest.Base)
+	known := map[string]bool{}
 	for _, row := range rows {
-		d, value := e.Catalogue.Drill(ids[row.String()]), values[row.String()]
-		resolved(t, row, base, d)
-		if i := slices.IndexFunc(e.AllRules(), func(r *rules.Rule) bool { return r.ID == d.ID }); i >= 0 {
+		known[row.String()] = true
+		d := e.Catalogue.Drill(row.id)
+		resolved(t, row.Row, base, d)
+		if i := slices.IndexFunc(e.AllRules(), func(r *rules.Rule) bool { return r.ID == row.id }); i >= 0 {
 			for way, j := range judged {
-				assert.Zero(t, j.Held(e.AllRules()[i], base, catalog.Left)&rules.Sure, "%s: way %d", row, way)
-				assert.NotZero(t, j.Held(e.AllRules()[i], d, catalog.Left)&rules.Sure, "%s: way %d: what a rule says of it", row, way)
+				assert.Zero(t, j.Held(e.AllRules()[i], base, catalog.Left)&rules.Sure, "%s: what a rule says of it, by %s", row, way)
+				assert.NotZero(t, j.Held(e.AllRules()[i], d, catalog.Left)&rules.Sure, "%s: what a rule says of it, by %s", row, way)
 			}
 		}
 		path, elsewhere := shownAs[row.String()]
@@ -138,12 +166,12 @@ func TestEveryDrillFieldCounts(t *testing.T) {
 		if path != "" {
 			is := shown(t, message(d.ID), strings.Split(path, "."))
 			assert.NotEqual(t, shown(t, was, strings.Split(path, ".")), is, "%s: %s in the contract", row, path)
-			assert.Contains(t, is, strings.Trim(fmt.Sprint(value), "[]"), "%s: %s in the contract", row, path)
+			assert.Contains(t, is, strings.Trim(fmt.Sprint(row.value), "[]"), "%s: %s in the contract", row, path)
 		}
 	}
 	for _, listed := range []map[string]string{tagOf, unread, shownAs} {
 		for key := range listed {
-			assert.Contains(t, values, key, "it is no row any more")
+			assert.True(t, known[key], "%s is no row any more", key)
 		}
 	}
 }
