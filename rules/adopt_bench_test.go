@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/catalog/authored"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 )
 
 // serveHeapGrowth is that of a serving process: see server.HeapGrowth.
@@ -39,7 +39,7 @@ func BenchmarkAdopt(b *testing.B) {
 	})
 	b.Run("large", func(b *testing.B) {
 		read := func() *Edition {
-			e, err := ReadOn(gen.Catalogue(1, compileSize.drills), compileSize.book(), bookFiles)
+			e, err := ReadOn(random.Catalogue(1, compileSize.drills), compileSize.book(), bookFiles)
 			require.NoError(b, err)
 			return e
 		}

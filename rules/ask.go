@@ -45,7 +45,7 @@ func (j *Judgement) Bound(m *predicate.Num) *float64 {
 	return &v
 }
 
-// Filter compiles a condition over drill alone, for looking things up in the catalogue. The error is catalog.Problems.
+// Filter compiles a condition over drill alone, for looking things up in the catalogue. The error is authored.Problems.
 func (e *Edition) Filter(expression string) (func(*catalog.Drill) bool, error) {
 	d := authored.NewDecoder()
 	n := language.NewReader(d.Report, e.Frame, e.tags, language.Texts{}).Predicate(authored.NewText("filter", expression), []string{"drill"})

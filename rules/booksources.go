@@ -33,7 +33,7 @@ type SourceEntry struct {
 	CitedBy []string // rules, doses, cautions, plans, drills and motions by id, sorted; tables by the key of their file
 }
 
-// Shape implements catalog.Shaped.
+// Shape implements authored.Shaped.
 func (SourceEntry) Shape(s *authored.Schema) {
 	seen := func(is bool) *authored.Schema {
 		return &authored.Schema{Required: []string{"seen"}, Properties: map[string]*authored.Schema{"seen": {Enum: []any{is}}}}

@@ -5,8 +5,9 @@
 // needs only "possible". The package knows no wire, no database and no clock.
 //
 // Read in this order: read.go and documents.go (files), bookread.go (rules, doses, plans; their texts go through package language);
-// then packages predicate (what a rule's text becomes) and compile (judging at speed); judge.go, verdicts.go and single.go (what comes
-// out), reference.go (what it is held against), reasons.go and fill.go (words); cases.go (what must come out).
+// then packages predicate (what a rule's text becomes) and compile (judging at speed); judge.go, verdicts.go and judge_single.go (what
+// comes
+// out), judge_reference.go (what it is held against), reasons.go and fill.go (words); cases.go (what must come out).
 package rules
 
 import (

@@ -87,7 +87,7 @@ func (o *OldFormat) Error() string {
 	return text
 }
 
-// Unwrap makes the error catalog.Problems too.
+// Unwrap makes the error authored.Problems too.
 func (o *OldFormat) Unwrap() error { return o.Missing }
 
 // Counts is how much of what is missing can be derived, and how much somebody must decide.

@@ -17,9 +17,9 @@ import (
 // asksMore makes format 3 ask for keys that the embedded edition has, until the test ends.
 func asksMore(t *testing.T, more ...gain) {
 	t.Helper()
-	was, came := gained, builtInSince
-	gained, builtInSince = more, sync.OnceValue(readBuiltInSince)
-	t.Cleanup(func() { gained, builtInSince = was, came })
+	was, came := gained, builtInParts
+	gained, builtInParts = more, sync.OnceValue(readBuiltInParts)
+	t.Cleanup(func() { gained, builtInParts = was, came })
 }
 
 // latin is a key that nothing asks for; because one that every rule must have.

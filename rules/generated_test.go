@@ -12,7 +12,7 @@ import (
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 )
 
 var leastJudged = flag.Int("judged", 0, "go on with generated books until this many (rule, drill, side) were judged on expr's machine")
@@ -25,7 +25,8 @@ type world struct {
 }
 
 func newWorld(t require.TestingT, seed uint64, drills, rules int) *world {
-	return readWorld(t, gen.Catalogue(seed, drills), append(gen.Book(seed, gen.Vocabulary(), rules), gen.Doses(seed, gen.Vocabulary(), 4)))
+	return readWorld(t, random.Catalogue(seed, drills), append(random.Book(seed, random.Vocabulary(), rules),
+		random.Doses(seed, random.Vocabulary(), 4)))
 }
 
 // bookFiles are what a generated book lacks: ladders, questions, measures and plans.
@@ -41,7 +42,7 @@ func readWorld(t require.TestingT, snap *catalog.Snapshot, book []authored.File)
 // client draws a client of whom much, some or nothing is unknown.
 func (w *world) client(seed uint64) *client.Facts {
 	share := []float64{0.3, 0.05, 0.7, 0}[seed%4]
-	return gen.Facts(seed, w.Frame, gen.Client(seed, w.Frame.Vocabulary, share))
+	return random.Facts(seed, w.Frame, random.Client(seed, w.Frame.Vocabulary, share))
 }
 
 // lift is a drill for most clients, and none for some.

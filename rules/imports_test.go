@@ -25,7 +25,7 @@ var layers = [][]string{
 	{"catalog"},
 	{"rules/client"},
 	{"rules/predicate"},
-	{"rules/internal/gen"},
+	{"rules/internal/random"},
 	{"rules/language", "rules/compile"},
 	{"rules"},
 	{"rules/analysis"},
@@ -39,7 +39,7 @@ var layers = [][]string{
 var core = []string{"catalog", "rules"}
 
 // forTests are packages below the core that only tests import.
-var forTests = []string{"catalog/authored/schematest", "catalog/authored/authoredtest", "catalog/drilltest", "rules/internal/gen"}
+var forTests = []string{"catalog/authored/schematest", "catalog/authored/authoredtest", "catalog/drilltest", "rules/internal/random"}
 
 // pure is what core packages import from outside the project. time is there for its days and durations; see clocks.
 var pure = []string{
@@ -150,7 +150,7 @@ func TestImportsThatAreRefused(t *testing.T) {
 		{"rules", "context"}, {"rules/compile", "drillwright/rules/language"}, {"rules", "drillwright/rules/analysis"},
 		{"catalog/authored", "drillwright/catalog"},
 		{"rules/selection", "drillwright/server"}, {"server", "drillwright/cmd/drillwright"}, {"rules/new", "drillwright/server/text"},
-		{"rules", "drillwright/rules/internal/gen"}, {"tools", "drillwright/rules"},
+		{"rules", "drillwright/rules/internal/random"}, {"tools", "drillwright/rules"},
 	} {
 		assert.NotEmpty(t, importing(c[0], c[1]), "%s imports %s", c[0], c[1])
 	}

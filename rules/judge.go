@@ -188,7 +188,7 @@ func (e *Edition) LiftRow(lift *catalog.Drill) *predicate.Row {
 }
 
 // Withheld is how many sides of drills the second look held back, over all requests on this edition, and on the copies of it that
-// Plainly and Planted make: a side came out worse than in the index, or a dose passed a limit. It is 0 as long as neither
+// ByReference and Planted make: a side came out worse than in the index, or a dose passed a limit. It is 0 as long as neither
 // has a fault.
 func (e *Edition) Withheld() uint64 { return e.withheld.Load() }
 

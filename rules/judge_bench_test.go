@@ -10,7 +10,7 @@ import (
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 )
 
 // benchSizes are drills and generated rules; beside these stand the floor's and the last dose. Zero is the edition
@@ -34,14 +34,14 @@ func (s benchSize) edition(tb testing.TB) *Edition {
 		require.NoError(tb, err)
 		return e
 	}
-	e, err := ReadOn(gen.Catalogue(1, s.drills), s.book(), bookFiles)
+	e, err := ReadOn(random.Catalogue(1, s.drills), s.book(), bookFiles)
 	require.NoError(tb, err)
 	return e
 }
 
 func (s benchSize) book() []authored.File {
-	v := gen.Vocabulary()
-	return append(gen.Book(1, v, s.rules), gen.Doses(1, v, 1))
+	v := random.Vocabulary()
+	return append(random.Book(1, v, s.rules), random.Doses(1, v, 1))
 }
 
 // asking is one client before a book: three facts in ten are unknown, and no clearance covers a condition.
@@ -54,14 +54,14 @@ type asking struct {
 func askings(e *Edition) []asking {
 	var all []asking
 	for seed := range uint64(4) {
-		q := gen.Client(seed, e.Frame.Vocabulary, 0.3)
+		q := random.Client(seed, e.Frame.Vocabulary, 0.3)
 		for i := range q.Profile.Clearances {
 			q.Profile.Clearances[i].Covers = nil
 		}
-		if e.Catalogue.Drill(gen.DrillID(0)) == nil { // its likes and its log name drills of a generated catalogue
+		if e.Catalogue.Drill(random.DrillID(0)) == nil { // its likes and its log name drills of a generated catalogue
 			q.Profile.Disliked, q.Profile.GoalLifts, q.Profile.Log = nil, nil, nil
 		}
-		all = append(all, asking{gen.Facts(seed, e.Frame, q), e.Catalogue.Drills[int(seed*7)%len(e.Catalogue.Drills)]})
+		all = append(all, asking{random.Facts(seed, e.Frame, q), e.Catalogue.Drills[int(seed*7)%len(e.Catalogue.Drills)]})
 	}
 	return all
 }

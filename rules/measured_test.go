@@ -5,17 +5,17 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 )
 
 // TestMeasuredOnEitherSide: a measure taken as given, of a joint of either side or of the midline, is judged alike
 // three ways.
 func TestMeasuredOnEitherSide(t *testing.T) {
-	w := readWorld(t, gen.Catalogue(2, 60), gen.Cautions([]string{"any(motions, drill.arc[#].to > client.range[#])",
+	w := readWorld(t, random.Catalogue(2, 60), random.Cautions([]string{"any(motions, drill.arc[#].to > client.range[#])",
 		"drill.arc.neck.flexion.to > client.range.neck.flexion"}))
-	f := gen.Facts(3, w.Frame, gen.Client(3, gen.Vocabulary(), 0.5))
-	for i := range gen.Vocabulary().Motions {
-		m := &gen.Vocabulary().Motions[i]
+	f := random.Facts(3, w.Frame, random.Client(3, random.Vocabulary(), 0.5))
+	for i := range random.Vocabulary().Motions {
+		m := &random.Vocabulary().Motions[i]
 		if !m.HasRange() {
 			continue
 		}

@@ -6,7 +6,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 )
 
 // compileSize is the book and catalogue of what is measured here.
@@ -17,7 +17,7 @@ var compileSize = benchSize{10_000, 1000}
 func BenchmarkMemory(b *testing.B) {
 	for b.Loop() {
 		before := heap()
-		snap := gen.Catalogue(1, compileSize.drills)
+		snap := random.Catalogue(1, compileSize.drills)
 		withCatalogue := heap()
 		e, err := ReadOn(snap, compileSize.book(), bookFiles)
 		require.NoError(b, err)

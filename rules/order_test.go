@@ -14,7 +14,7 @@ import (
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 )
 
 // draws are what one run of a property about order is over.
@@ -36,7 +36,7 @@ func drawn(t *rapid.T) draws {
 }
 
 func (d draws) files() []authored.File {
-	return append(gen.Book(d.book, gen.Vocabulary(), orderRules), gen.Doses(d.book, gen.Vocabulary(), 4))
+	return append(random.Book(d.book, random.Vocabulary(), orderRules), random.Doses(d.book, random.Vocabulary(), 4))
 }
 
 // TestOrderOfRulesIsNoMatter: rules in another order of file and of name say the same of every drill. Doses stay where
@@ -57,7 +57,7 @@ func TestOrderOfRulesIsNoMatter(t *testing.T) {
 		}
 		d.dice.Shuffle(len(chunks), func(i, j int) { chunks[i], chunks[j] = chunks[j], chunks[i] })
 		other[0].Data = []byte(head + strings.Join(chunks, ""))
-		snap := gen.Catalogue(d.book, orderDrills)
+		snap := random.Catalogue(d.book, orderDrills)
 		a, b := readWorld(t, snap, files), readWorld(t, snap, other)
 		same(t, a, b, a.client(d.client), b.client(d.client), likeness{rule: func(id string) string {
 			if to, ok := renamed[id]; ok {
@@ -75,17 +75,17 @@ func TestOrderOfDrillsIsNoMatter(t *testing.T) {
 		perm := d.dice.Perm(orderDrills)
 		rename := func(id string) string {
 			for i, to := range perm {
-				if id == gen.DrillID(i) {
-					return gen.DrillID(to)
+				if id == random.DrillID(i) {
+					return random.DrillID(to)
 				}
 			}
 			return id
 		}
-		a := readWorld(t, gen.Catalogue(d.book, orderDrills), d.files())
-		b := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), gen.Changed(a.Catalogue, func(c *catalog.Drill) {
+		a := readWorld(t, random.Catalogue(d.book, orderDrills), d.files())
+		b := readWorld(t, catalog.NewSnapshot(random.Vocabulary(), random.Changed(a.Catalogue, func(c *catalog.Drill) {
 			c.ID, c.VariantOf, c.RegressTo = rename(c.ID), rename(c.VariantOf), nil
 		})), d.files())
-		q, other := gen.Client(d.client, gen.Vocabulary(), 0.3), gen.Client(d.client, gen.Vocabulary(), 0.3)
+		q, other := random.Client(d.client, random.Vocabulary(), 0.3), random.Client(d.client, random.Vocabulary(), 0.3)
 		for _, list := range [][]string{other.Profile.Disliked, other.Profile.GoalLifts} {
 			for i := range list {
 				list[i] = rename(list[i])
@@ -94,7 +94,7 @@ func TestOrderOfDrillsIsNoMatter(t *testing.T) {
 		for i := range other.Profile.Log {
 			other.Profile.Log[i].Drill = rename(other.Profile.Log[i].Drill)
 		}
-		same(t, a, b, gen.Facts(d.client, a.Frame, q), gen.Facts(d.client, b.Frame, other), likeness{drill: rename})
+		same(t, a, b, random.Facts(d.client, a.Frame, q), random.Facts(d.client, b.Frame, other), likeness{drill: rename})
 	})
 }
 
@@ -107,8 +107,8 @@ func TestOrderOfTagsIsNoMatter(t *testing.T) {
 			d.dice.Shuffle(len(list), func(i, j int) { list[i], list[j] = list[j], list[i] })
 			return list
 		}
-		a := readWorld(t, gen.Catalogue(d.book, orderDrills), d.files())
-		b := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), gen.Changed(a.Catalogue, func(c *catalog.Drill) {
+		a := readWorld(t, random.Catalogue(d.book, orderDrills), d.files())
+		b := readWorld(t, catalog.NewSnapshot(random.Vocabulary(), random.Changed(a.Catalogue, func(c *catalog.Drill) {
 			c.Kit, c.Planes, c.Contraindications, c.Changes = shuffled(c.Kit), shuffled(c.Planes), shuffled(c.Contraindications), shuffled(c.Changes)
 			c.Muscles = catalog.Muscles{Prime: shuffled(c.Muscles.Prime), Assist: shuffled(c.Muscles.Assist), Steady: shuffled(c.Muscles.Steady)}
 		})), d.files())
@@ -120,11 +120,11 @@ func TestOrderOfTagsIsNoMatter(t *testing.T) {
 func TestAnotherDrillChangesNone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d := drawn(t)
-		a := readWorld(t, gen.Catalogue(d.book, orderDrills), d.files())
-		more := gen.Catalogue(d.book, orderDrills+1).Drills
-		more[orderDrills].ID = gen.DrillID(d.dice.IntN(orderDrills)) + "-too"
+		a := readWorld(t, random.Catalogue(d.book, orderDrills), d.files())
+		more := random.Catalogue(d.book, orderDrills+1).Drills
+		more[orderDrills].ID = random.DrillID(d.dice.IntN(orderDrills)) + "-too"
 		more[orderDrills].VariantOf = ""
-		b := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), more), d.files())
+		b := readWorld(t, catalog.NewSnapshot(random.Vocabulary(), more), d.files())
 		require.Len(t, b.Catalogue.Drills, orderDrills+1)
 		same(t, a, b, a.client(d.client), b.client(d.client), likeness{})
 	})

@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/rules/client"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 )
 
 // caughtWithin is how many (rule, drill, side) may be judged on expr's machine before a fault in one index is found.
@@ -38,7 +38,7 @@ func TestPlantedFaultIsCaughtByClients(t *testing.T) {
 	truths := e.program.NewTruths()
 	judged := 0
 	for seed := range uint64(12) {
-		q := gen.Client(seed, e.Frame.Vocabulary, 0.3)
+		q := random.Client(seed, e.Frame.Vocabulary, 0.3)
 		q.Profile.Disliked, q.Profile.GoalLifts, q.Profile.Log = nil, nil, nil // they name drills of a generated catalogue
 		few := e.Catalogue.Drills[int(seed)*60:][:40]
 		n, err := compared(e, reference, truths, client.Derive(e.Frame, q), few[0], few)

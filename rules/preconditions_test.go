@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/rules/compile"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 	"drillwright/rules/predicate"
 )
 
@@ -19,11 +19,11 @@ func TestGatesAgree(t *testing.T) {
 	}
 	open, shut := 0, 0
 	check := func(e *Edition, seed uint64) {
-		q := gen.Client(seed, e.Frame.Vocabulary, []float64{0.3, 0.05, 0.7, 0}[seed%4])
-		if e.Catalogue.Drill(gen.DrillID(0)) == nil { // its likes and its log name drills of a generated catalogue
+		q := random.Client(seed, e.Frame.Vocabulary, []float64{0.3, 0.05, 0.7, 0}[seed%4])
+		if e.Catalogue.Drill(random.DrillID(0)) == nil { // its likes and its log name drills of a generated catalogue
 			q.Profile.Disliked, q.Profile.GoalLifts, q.Profile.Log = nil, nil, nil
 		}
-		f, lift := gen.Facts(seed, e.Frame, q), e.LiftRow(e.Catalogue.Drills[int(seed*7)%len(e.Catalogue.Drills)])
+		f, lift := random.Facts(seed, e.Frame, q), e.LiftRow(e.Catalogue.Drills[int(seed*7)%len(e.Catalogue.Drills)])
 		readings := [2]predicate.Reading{predicate.Read(f, 0, nil, lift), predicate.Read(f, 1, nil, lift)}
 		for _, x := range []struct {
 			gates *compile.Preconditions

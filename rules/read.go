@@ -12,7 +12,7 @@ import (
 	"drillwright/rules/language"
 )
 
-// Read compiles an edition. The error is catalog.Problems: every mistake of every file; it is *OldFormat for an edition of before
+// Read compiles an edition. The error is authored.Problems: every mistake of every file; it is *OldFormat for an edition of before
 // the format that is read now.
 func Read(files []authored.File) (*Edition, error) { return ReadDraft(files, nil) }
 
@@ -50,7 +50,7 @@ func (e *Edition) Reread(files []authored.File) (*Edition, error) {
 	return newEditionReader(e, files).edition(files)
 }
 
-// edition reads all files, if they are of the format that is read now. The error is *OldFormat or catalog.Problems.
+// edition reads all files, if they are of the format that is read now. The error is *OldFormat or authored.Problems.
 func (r *editionReader) edition(draft []authored.File) (*Edition, error) {
 	if err := r.checkFormat(draft); err != nil {
 		return nil, err

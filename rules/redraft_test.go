@@ -18,7 +18,7 @@ import (
 	"drillwright/catalog/authored"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 	"drillwright/rules/language"
 	"drillwright/rules/predicate"
 )
@@ -37,7 +37,7 @@ func instead(old, with string) func(*rand.Rand, string) string {
 // edits are those of rules, then of everything else.
 var edits = []edit{
 	{"a threshold", "", func(dice *rand.Rand, text string) string {
-		all := gen.Threshold.FindAllStringSubmatchIndex(text, -1)
+		all := random.Threshold.FindAllStringSubmatchIndex(text, -1)
 		if len(all) == 0 {
 			return text
 		}
@@ -48,7 +48,7 @@ var edits = []edit{
 		seed := dice.Uint64N(1 << 20)
 		return text +
 			fmt.Sprintf("\n  - id: added-%d\n    effect: caution\n    when: %q\n    because: \"{drill.name}, added.\"\n    source: {kind: judged}\n",
-				seed, gen.Conditions(seed, gen.Vocabulary(), 1)[0])
+				seed, random.Conditions(seed, random.Vocabulary(), 1)[0])
 	}},
 	{"a rule less", "", func(dice *rand.Rand, text string) string {
 		from, to := anyRule(dice, text)
@@ -162,7 +162,7 @@ func answering(e *Edition) (wait func() []string) {
 func answers(e *Edition) []string {
 	var all []string
 	for seed := range uint64(2) {
-		q := gen.Client(seed, gen.Vocabulary(), 0.3)
+		q := random.Client(seed, random.Vocabulary(), 0.3)
 		q.Profile.Disliked, q.Profile.GoalLifts, q.Profile.Log = nil, nil, nil // they name drills of a generated catalogue
 		f, h := client.Derive(e.Frame, q), sha256.New()
 		lift := e.Catalogue.Drills[int(seed)]
@@ -258,11 +258,11 @@ func TestRedraftUsesAgainWhatIsTheSame(t *testing.T) {
 
 // TestRedraftOverAGivenCatalogue keeps it, whatever words and drills the files hold.
 func TestRedraftOverAGivenCatalogue(t *testing.T) {
-	snap := gen.Catalogue(3, 60)
+	snap := random.Catalogue(3, 60)
 	draft := benchSize{60, 40}.book()
 	e, err := ReadOn(snap, draft, bookFiles)
 	require.NoError(t, err)
-	edited := append(gen.Raised(draft), authored.File{Name: "words.yaml", Data: []byte("vocabulary: {regions: []}\n")})
+	edited := append(random.Raised(draft), authored.File{Name: "words.yaml", Data: []byte("vocabulary: {regions: []}\n")})
 	warm, err := e.Redraft(edited)
 	require.NoError(t, err)
 	cold, err := ReadOn(snap, edited, bookFiles)

@@ -10,7 +10,7 @@ import (
 	"drillwright/catalog"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 	"drillwright/rules/predicate"
 )
 
@@ -40,10 +40,10 @@ func TestNoSideNoDifference(t *testing.T) {
 // only one side for it.
 func TestFactsOfNoSide(t *testing.T) {
 	w := newWorld(t, 1, 60, 5)
-	v := gen.Vocabulary()
+	v := random.Vocabulary()
 	passed := 0
 	for seed := range uint64(200) {
-		q := gen.Client(seed, v, 0.3)
+		q := random.Client(seed, v, 0.3)
 		strange(q, seed)
 		if client.Check(w.Frame, q) != nil {
 			continue
@@ -90,11 +90,11 @@ func TestDroppingAMeasureOpensNoGeneratedDrill(t *testing.T) {
 
 // dropOne takes one measure of a region in question from a client, where there is one.
 func dropOne(t *rapid.T, w *world, seed uint64) {
-	q := gen.Client(seed, gen.Vocabulary(), 0.2)
-	f := gen.Facts(seed, w.Frame, q)
+	q := random.Client(seed, random.Vocabulary(), 0.2)
+	f := random.Facts(seed, w.Frame, q)
 	var drop []int
 	for i, m := range q.Profile.RangeDeg {
-		if f.InQuestion(gen.Vocabulary().Motion(m.Of).Region, m.Side) {
+		if f.InQuestion(random.Vocabulary().Motion(m.Of).Region, m.Side) {
 			drop = append(drop, i)
 		}
 	}
@@ -106,7 +106,7 @@ func dropOne(t *rapid.T, w *world, seed uint64) {
 	less.RangeDeg = append(append([]client.Measure{}, q.Profile.RangeDeg[:i]...), q.Profile.RangeDeg[i+1:]...)
 	fewer := *q
 	fewer.Profile = &less
-	with, without := w.Judge(f, nil), w.Judge(gen.Facts(seed, w.Frame, &fewer), nil)
+	with, without := w.Judge(f, nil), w.Judge(random.Facts(seed, w.Frame, &fewer), nil)
 	better := func(d *catalog.Drill, side int) bool {
 		return without.Verdict(d, side) == Open && with.Verdict(d, side) != Open
 	}

@@ -8,25 +8,25 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 )
 
 // TestCoveredHereOpenThere: a bar that a clearance covers on the working side may still hang on a measure of the other.
 // The drill is then barred as a whole, and the three ways agree on it.
 func TestCoveredHereOpenThere(t *testing.T) {
-	snap := gen.Catalogue(4, 400)
-	book := gen.Cautions([]string{"('rotator_cuff_tendinopathy' in client.conditions and drill.role.shoulder == 'drive') or " +
+	snap := random.Catalogue(4, 400)
+	book := random.Cautions([]string{"('rotator_cuff_tendinopathy' in client.conditions and drill.role.shoulder == 'drive') or " +
 		"(drill.role.shoulder != 'drive' and drill.arc.shoulder.flexion.to > client.range.shoulder.flexion)"})
 	book[0].Data = []byte(strings.Replace(string(book[0].Data), "effect: caution\n",
 		"effect: bar\n    untested: \"{drill.name} may meet a rule.\"\n", 1))
 	w := readWorld(t, snap, book)
-	q := gen.Client(1, gen.Vocabulary(), 1)
+	q := random.Client(1, random.Vocabulary(), 1)
 	q.Complaints = []client.Complaint{{Region: "shoulder", Side: client.SideBoth, Intensity: 4, Moment: "BOTTOM", Kind: "ACHE",
 		Onset: "GRADUAL", Days: 9}}
 	q.Profile.ConditionsTold = true
-	q.Profile.Conditions = []client.Condition{{ID: "rotator_cuff_tendinopathy", Side: client.SideLeft, Since: gen.AsOf - 90,
+	q.Profile.Conditions = []client.Condition{{ID: "rotator_cuff_tendinopathy", Side: client.SideLeft, Since: random.AsOf - 90,
 		ToldBy: "CLINICIAN", Status: "NOW"}}
-	q.Profile.Clearances = []client.Clearance{{By: "CLINICIAN", Region: "shoulder", Side: client.SideLeft, Given: gen.AsOf,
+	q.Profile.Clearances = []client.Clearance{{By: "CLINICIAN", Region: "shoulder", Side: client.SideLeft, Given: random.AsOf,
 		Covers: []string{"rotator_cuff_tendinopathy"}}}
 	require.NoError(t, client.Check(w.Frame, q))
 	f := client.Derive(w.Frame, q)

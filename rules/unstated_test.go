@@ -10,7 +10,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/compile"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 )
 
 // Numbers that some drills and most clients don't state, and some that everybody does.
@@ -27,7 +27,7 @@ func arithmetic(t *rapid.T, depth int) string {
 		path := rapid.SampledFrom(from).Draw(t, "number")
 		id := rapid.SampledFrom([]string{"shoulder.flexion", "hip.flexion", "neck.flexion"}).Draw(t, "motion")
 		if strings.Contains(path, "stressor") {
-			id = rapid.SampledFrom(gen.Vocabulary().IDs("stressor")).Draw(t, "stressor")
+			id = rapid.SampledFrom(random.Vocabulary().IDs("stressor")).Draw(t, "stressor")
 		}
 		return strings.ReplaceAll(path, "%s", id)
 	}
@@ -60,7 +60,7 @@ func arithmetic(t *rapid.T, depth int) string {
 
 // TestArithmeticAgrees: comparisons of arithmetic, much of it over what nobody stated, come out alike three ways.
 func TestArithmeticAgrees(t *testing.T) {
-	snap := gen.Catalogue(5, 60)
+	snap := random.Catalogue(5, 60)
 	rapid.Check(t, func(t *rapid.T) {
 		var book []string
 		for range 20 {
@@ -71,7 +71,7 @@ func TestArithmeticAgrees(t *testing.T) {
 			}
 			book = append(book, when)
 		}
-		w := readWorld(t, snap, gen.Cautions(book))
+		w := readWorld(t, snap, random.Cautions(book))
 		for range 3 {
 			_, err := w.compared(rapid.Uint64Range(0, 1000).Draw(t, "client"))
 			require.NoError(t, err)
@@ -105,15 +105,15 @@ func TestUnstatedNumbers(t *testing.T) {
 	for text := range conditions {
 		texts = append(texts, text)
 	}
-	bare := gen.Changed(gen.Catalogue(1, 60), func(d *catalog.Drill) { d.BenchDeg = nil })
-	w := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), bare), gen.Cautions(texts))
-	q := gen.Client(1, gen.Vocabulary(), 1)
+	bare := random.Changed(random.Catalogue(1, 60), func(d *catalog.Drill) { d.BenchDeg = nil })
+	w := readWorld(t, catalog.NewSnapshot(random.Vocabulary(), bare), random.Cautions(texts))
+	q := random.Client(1, random.Vocabulary(), 1)
 	q.Profile.Clearances, q.Complaints = nil, nil
-	q.Complaints = append(q.Complaints, gen.Client(2, gen.Vocabulary(), 0).Complaints...)
+	q.Complaints = append(q.Complaints, random.Client(2, random.Vocabulary(), 0).Complaints...)
 	for i := range q.Complaints {
 		q.Complaints[i].Region, q.Complaints[i].Side = "shoulder", "BOTH" // in question: no range is presumed
 	}
-	f := gen.Facts(1, w.Frame, q)
+	f := random.Facts(1, w.Frame, q)
 	_, err := compared(w.Edition, w.reference, w.truths, f, nil, w.Catalogue.Drills)
 	require.NoError(t, err)
 	w.truths.Each(f, nil, w.NoLift, func(i int, truth *compile.Truth) {
@@ -128,15 +128,15 @@ func TestUnstatedNumbers(t *testing.T) {
 
 // TestChoiceOfWhatIsNotStated: a rule isn't passed over because a number that only other clients choose isn't stated.
 func TestChoiceOfWhatIsNotStated(t *testing.T) {
-	bare := gen.Changed(gen.Catalogue(1, 60), func(d *catalog.Drill) { d.BenchDeg = nil })
+	bare := random.Changed(random.Catalogue(1, 60), func(d *catalog.Drill) { d.BenchDeg = nil })
 	for _, asks := range []string{"client.hypermobile", "not (client.beighton <= 4)"} {
 		number := "(" + asks + " ? client.age_years : drill.bench_deg)"
-		w := readWorld(t, catalog.NewSnapshot(gen.Vocabulary(), bare),
-			gen.Cautions([]string{number + " * 2 >= 60", "drill.skill >= 0 and 20 <= " + number}))
-		q := gen.Client(1, gen.Vocabulary(), 1)
+		w := readWorld(t, catalog.NewSnapshot(random.Vocabulary(), bare),
+			random.Cautions([]string{number + " * 2 >= 60", "drill.skill >= 0 and 20 <= " + number}))
+		q := random.Client(1, random.Vocabulary(), 1)
 		age, score := 31, 9
 		q.Profile.AgeYears, q.Profile.Beighton = &age, &score
-		f := gen.Facts(1, w.Frame, q)
+		f := random.Facts(1, w.Frame, q)
 		_, err := compared(w.Edition, w.reference, w.truths, f, nil, w.Catalogue.Drills)
 		require.NoError(t, err)
 		w.truths.Each(f, nil, w.NoLift, func(i int, truth *compile.Truth) {

@@ -15,7 +15,7 @@ import (
 )
 
 // UpgradeDraft is what a draft of an older format becomes; nil where it is of this program's. A draft of some kinds alone, which says
-// no format, has that of its base, and is taken here for one of the first. The error is catalog.Problems.
+// no format, has that of its base, and is taken here for one of the first. The error is authored.Problems.
 func UpgradeDraft(draft, base []authored.File) (*OldFormat, error) {
 	r := newEditionReader(nil, draft)
 	own := slices.ContainsFunc(r.docs, func(d document) bool { return d.isOf([]string{"about"}) })
@@ -31,7 +31,7 @@ func UpgradeDraft(draft, base []authored.File) (*OldFormat, error) {
 }
 
 // Upgrade is what a whole edition of an older format becomes; nil where it is of this program's. Its files that are still as they
-// came with an earlier program give way to those that come with this one. The error is catalog.Problems.
+// came with an earlier program give way to those that come with this one. The error is authored.Problems.
 func Upgrade(files, came []authored.File) (*OldFormat, error) {
 	r := newEditionReader(nil, files)
 	number, _, _ := r.formatOf()
@@ -76,8 +76,8 @@ func renewed(files, came []authored.File) (out []authored.File, names []string) 
 	return out, names
 }
 
-// maxMendings is how often what was derived is read anew: a fix may uncover what another fix can mend.
-const maxMendings = 10
+// maxRepairRounds is how often what was derived is read anew: a fix may uncover what another fix can mend.
+const maxRepairRounds = 10
 
 // upgrade works out what an edition of an older format becomes.
 func (r *editionReader) upgrade(from int, draft []authored.File) *OldFormat {
@@ -88,13 +88,13 @@ func (r *editionReader) upgrade(from int, draft []authored.File) *OldFormat {
 	}
 	u.number(r)
 	lacking := lacks(u.Upgraded, from)
-	for u.mend(lacking) {
+	for u.repair(lacking) {
 		lacking = lacks(u.Upgraded, from)
 	}
 	u.note(lacking) // what has no place for an edit
 	u.addLists(from)
 	added := u.addSources()
-	for range maxMendings {
+	for range maxRepairRounds {
 		edition, err := r.again(u.Upgraded, draft)
 		left, _ := err.(authored.Problems)
 		switch {
@@ -103,7 +103,7 @@ func (r *editionReader) upgrade(from int, draft []authored.File) *OldFormat {
 				u.Edition = edition
 			}
 			return u.sorted()
-		case u.mend(left):
+		case u.repair(left):
 		case added:
 			u.dropSources()
 			added = false
@@ -146,8 +146,8 @@ type upgrading struct {
 	sourced  string                       // the file of sources that was added
 }
 
-// mend makes the fixes of problems, and notes those; false when there was none to make.
-func (u *upgrading) mend(found authored.Problems) bool {
+// repair makes the fixes of problems, and notes those; false when there was none to make.
+func (u *upgrading) repair(found authored.Problems) bool {
 	sure := slices.DeleteFunc(slices.Clone(found), func(p authored.Problem) bool { return p.Fix == nil })
 	out, made := sure.Repair(u.Upgraded)
 	edited := false
@@ -207,7 +207,7 @@ func (u *upgrading) number(r *editionReader) {
 	default:
 		p.Fix = r.Insert(about, "format", text)
 	}
-	if !u.mend(authored.Problems{p}) {
+	if !u.repair(authored.Problems{p}) {
 		u.note(authored.Problems{p})
 	}
 }
@@ -242,7 +242,7 @@ func lacks(files []authored.File, from int) authored.Problems {
 // lackKey is what a part lacks of the key; nil when nothing, or when none comes with the program that has its id.
 func (g gain) lackKey(d *authored.Decoder, part *yaml.Node) *authored.Problem {
 	id := textUnder(part, "id")
-	came, had := builtInSince()[g.list+"/"+id], under(part, g.key)
+	came, had := builtInParts()[g.list+"/"+id], under(part, g.key)
 	if came == nil || under(came, g.key) == nil || had != nil && (g.older == nil || !g.older(had) || g.older(under(came, g.key))) {
 		return nil
 	}
@@ -260,7 +260,7 @@ func (g gain) lackKey(d *authored.Decoder, part *yaml.Node) *authored.Problem {
 
 // lackPart is the part when a list lacks it; nil when it doesn't. A list stands in one file.
 func (g gain) lackPart(d *authored.Decoder, lists []*yaml.Node) *authored.Problem {
-	came := builtInSince()[g.list+"/"+g.part]
+	came := builtInParts()[g.list+"/"+g.part]
 	there := func(n *yaml.Node) bool { return textUnder(n, "id") == g.part }
 	if len(lists) == 0 || came == nil || slices.ContainsFunc(partsOf(lists), there) {
 		return nil
@@ -280,10 +280,10 @@ func (g gain) named(id string) string {
 	return fmt.Sprintf("%s %q", strings.ReplaceAll(strings.TrimSuffix(what, "s"), "_", " "), id)
 }
 
-// builtInSince are the parts that come with the program, by list and id.
-var builtInSince = sync.OnceValue(readBuiltInSince)
+// builtInParts are the parts that come with the program, by list and id.
+var builtInParts = sync.OnceValue(readBuiltInParts)
 
-func readBuiltInSince() map[string]*yaml.Node {
+func readBuiltInParts() map[string]*yaml.Node {
 	d, parts := newDecoder(), map[string]*yaml.Node{}
 	for _, f := range EmbeddedFiles() {
 		top := d.Parse(f)
@@ -414,7 +414,7 @@ func onOneLine(n *yaml.Node) *yaml.Node {
 // addSources adds the publications that come with the program to an edition in which no file has those, so that what cites them can
 // be read; true when it did. dropSources then leaves those that something cites.
 func (u *upgrading) addSources() bool {
-	all := u.sourcesThatCame(func(id string) bool { return true })
+	all := u.builtInSources(func(id string) bool { return true })
 	if all == "" || len(u.having([]string{"sources"})) > 0 {
 		return false
 	}
@@ -431,13 +431,13 @@ func (u *upgrading) dropSources() {
 	}
 	for i, f := range u.Upgraded {
 		if f.Name == u.sourced {
-			u.Upgraded[i].Data = []byte(u.sourcesThatCame(func(id string) bool { return cited[id] }))
+			u.Upgraded[i].Data = []byte(u.builtInSources(func(id string) bool { return cited[id] }))
 		}
 	}
 }
 
-// sourcesThatCame is a file of those publications that come with the program whose ids are wanted; empty when there are none.
-func (u *upgrading) sourcesThatCame(want func(id string) bool) string {
+// builtInSources is a file of those publications that come with the program whose ids are wanted; empty when there are none.
+func (u *upgrading) builtInSources(want func(id string) bool) string {
 	var b strings.Builder
 	for _, f := range EmbeddedFiles() {
 		d := newDecoder()

@@ -266,8 +266,8 @@ func TestReflectionListsAndResolves(t *testing.T) {
 	older, err := reflectionv1alpha.NewServerReflectionClient(conn).ServerReflectionInfo(within(t))
 	require.NoError(t, err)
 	//lint:ignore SA1019 older clients still ask in v1alpha
-	require.NoError(t,
-		older.Send(&reflectionv1alpha.ServerReflectionRequest{MessageRequest: &reflectionv1alpha.ServerReflectionRequest_ListServices{}}))
+	request := &reflectionv1alpha.ServerReflectionRequest{MessageRequest: &reflectionv1alpha.ServerReflectionRequest_ListServices{}}
+	require.NoError(t, older.Send(request))
 	resp, err := older.Recv()
 	require.NoError(t, err)
 	//lint:ignore SA1019 older clients still ask in v1alpha

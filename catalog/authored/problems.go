@@ -16,7 +16,7 @@ type Source struct {
 	data  []byte   // of the file; nil for a text that is no file
 	lines []string // while it is read; after that they are cut again for who asks
 
-	mends map[int]Edit // by line: what was read instead, so that reading could go on
+	repairs map[int]Edit // by line: what was read instead, so that reading could go on
 }
 
 // Lines are those of the file, without their ends. They are not to be changed.

@@ -35,8 +35,8 @@ type repair struct {
 // was meant; else nil.
 func (d *Decoder) repair(src *Source, err error) *yaml.Node {
 	read := append([]string(nil), src.Lines()...)
-	src.mends = map[int]Edit{}
-	for tried := 0; err != nil && len(src.mends) < maxRepairs; {
+	src.repairs = map[int]Edit{}
+	for tried := 0; err != nil && len(src.repairs) < maxRepairs; {
 		if errors.Is(err, errSecond) {
 			d.second(src)
 			return nil
@@ -44,17 +44,17 @@ func (d *Decoder) repair(src *Source, err error) *yaml.Node {
 		if strings.Contains(err.Error(), "block sequence entries") {
 			break // no one line would mend it
 		}
-		line, m, next := repairOf(read, src.mends, err, &tried)
+		line, m, next := repairOf(read, src.repairs, err, &tried)
 		if m == nil {
 			break
 		}
 		at := Pos{src, line + 1, m.col + 1}
 		fix := Edit{Pos{src, line + 1, m.from + 1}, Pos{src, line + 1, m.to + 1}, m.by}
 		d.Fix(at, &fix, m.suggestion, "%s", m.message)
-		read[line], src.mends[line+1], err = m.applied(read[line]), fix, next
+		read[line], src.repairs[line+1], err = m.applied(read[line]), fix, next
 	}
 	if err != nil {
-		if len(src.mends) == 0 {
+		if len(src.repairs) == 0 {
 			d.unread(src, err)
 		}
 		return nil
@@ -412,17 +412,17 @@ func (s *Source) repaired(line int) bool {
 	if s == nil {
 		return false
 	}
-	_, ok := s.mends[line]
+	_, ok := s.repairs[line]
 	return ok
 }
 
 // asRead are the lines as they were read.
 func (s *Source) asRead() []string {
-	if len(s.mends) == 0 {
+	if len(s.repairs) == 0 {
 		return s.Lines()
 	}
 	read := append([]string(nil), s.Lines()...)
-	for line, e := range s.mends {
+	for line, e := range s.repairs {
 		m := repair{from: e.From.Col - 1, to: e.To.Col - 1, by: e.New}
 		read[line-1] = m.applied(read[line-1])
 	}
@@ -435,7 +435,7 @@ func (s *Source) written(p Pos) Pos {
 	if !s.repaired(p.Line) {
 		return p
 	}
-	e := s.mends[p.Line]
+	e := s.repairs[p.Line]
 	from, to, long := e.From.Col, e.To.Col, utf8.RuneCountInString(e.New)
 	switch {
 	case p.Col >= from+long:

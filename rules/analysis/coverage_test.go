@@ -9,7 +9,7 @@ import (
 	"drillwright/catalog"
 	"drillwright/rules"
 	"drillwright/rules/client"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 	"drillwright/rules/predicate"
 )
 
@@ -24,7 +24,7 @@ func TestCoverageAgainstClosures(t *testing.T) {
 	plain := plainCoverage{e: e, held: map[string]bool{}, clauses: map[string]bool{}}
 	closed := func(d *catalog.Drill, side int) bool { return d.Index%7 == side }
 	for seed := range uint64(4) {
-		q := gen.Client(seed, e.Catalogue.Vocabulary, 0.2)
+		q := random.Client(seed, e.Catalogue.Vocabulary, 0.2)
 		f := client.Derive(e.Frame, q)
 		var lift *catalog.Drill
 		if seed%2 == 1 {

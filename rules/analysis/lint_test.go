@@ -15,7 +15,7 @@ import (
 	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/rules/client"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 )
 
 var updateLint = flag.Bool("update-lint", false, "write testdata/lint.txt anew")
@@ -140,7 +140,7 @@ func TestTagsOfNoRule(t *testing.T) {
 		t.Skip("judges the whole catalogue many times over")
 	}
 	e := builtIn(t)
-	bare := gen.Changed(e.Catalogue, func(d *catalog.Drill) {
+	bare := random.Changed(e.Catalogue, func(d *catalog.Drill) {
 		tagged := slices.Contains(d.Contraindications, "frozen_shoulder_painful")
 		d.Contraindications = slices.DeleteFunc(slices.Clone(d.Contraindications),
 			func(id string) bool { return id == "frozen_shoulder_painful" })

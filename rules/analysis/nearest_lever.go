@@ -22,7 +22,7 @@ type lever struct {
 	leverKey
 	of    *client.Path
 	id    string // what follows the prefix of its telling
-	how   *telling
+	how   *reporting
 	atoms []occurrence
 
 	free     bool     // it may be told otherwise
@@ -47,7 +47,7 @@ func (n *nearest) leverIndex(key leverKey, f *client.Facts) int {
 		return index
 	}
 	k := &lever{leverKey: key, of: n.e.Frame.Table.Path(key.path)}
-	k.how, k.id = tellingOf(key.path)
+	k.how, k.id = reportingOf(key.path)
 	k.known = f.StatusOf(k.path, k.side) == client.Measured
 	k.free = k.how != nil && (n.mayChange == nil || n.mayChange(k.of, k.side, k.known))
 	index := len(n.levers)
@@ -59,7 +59,8 @@ func (n *nearest) leverIndex(key leverKey, f *client.Facts) int {
 func (n *nearest) settle(index int, f *client.Facts) {
 	k := n.levers[index]
 	k.free = k.free && !(n.rising && k.known && n.beside(k))
-	k.isolated = k.how != nil && (k.how.plain || k.path == "client.kit" && n.rising) && !slices.ContainsFunc(k.atoms, func(b occurrence) bool {
+	k.isolated = k.how != nil && (k.how.isolated || k.path == "client.kit" && n.rising) &&
+		!slices.ContainsFunc(k.atoms, func(b occurrence) bool {
 		return b.ref.Name != k.path && !k.carries(b)
 	})
 	k.sole = k.isolated && n.group(k) == "" && !slices.ContainsFunc(k.atoms, func(b occurrence) bool { return len(b.constraint.levers) > 1 })
@@ -161,13 +162,13 @@ func (k *lever) size(to Value) float64 {
 // write puts a value into the facts as they stand, and returns what puts back what was there. It is for isolated levers.
 func (n *nearest) write(k *lever, f *client.Facts, v Value) (back func()) {
 	if k.of.Kind == client.Number {
-		number, status := n.probe(k, f, v.Number), k.tellStatus(f)
+		number, status := n.probe(k, f, v.Number), k.reportStatus(f)
 		return func() { number(); status() }
 	}
 	slot := k.of.Slot
 	truths, sets := [2]client.Truth{f.Bool[0][at(k.of, client.Bool)], f.Bool[1][at(k.of, client.Bool)]},
 		[2]client.Set{f.Set[0][at(k.of, client.List)], f.Set[1][at(k.of, client.List)]}
-	status := k.tellStatus(f)
+	status := k.reportStatus(f)
 	for s := range 2 {
 		switch {
 		case s != k.side && k.of.Sided:
@@ -195,8 +196,8 @@ func at(p *client.Path, kind client.Kind) int {
 	return 0
 }
 
-// tellStatus marks a fact as told.
-func (k *lever) tellStatus(f *client.Facts) (back func()) {
+// reportStatus marks a fact as told.
+func (k *lever) reportStatus(f *client.Facts) (back func()) {
 	index := f.Frame.Table.Index(k.of)
 	was := [2]client.Status{f.Status[0][index], f.Status[1][index]}
 	for s := range 2 {

@@ -14,7 +14,7 @@ import (
 
 	"drillwright/rules"
 	"drillwright/rules/client"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 	"drillwright/rules/predicate"
 )
 
@@ -196,7 +196,7 @@ func formula(dice *rand.Rand, depth int) string {
 
 // someClient tells some of the trials' facts.
 func someClient(dice *rand.Rand) *client.Request {
-	q := &client.Request{Profile: &client.Profile{}, AsOf: gen.AsOf}
+	q := &client.Request{Profile: &client.Profile{}, AsOf: random.AsOf}
 	for _, t := range trials() {
 		if dice.IntN(3) > 0 {
 			t.values[dice.IntN(len(t.values))](q)
@@ -216,7 +216,7 @@ func TestNearestIsNearest(t *testing.T) {
 	for range 120 {
 		texts = append(texts, formula(dice, 2))
 	}
-	w := readOn(t, gen.Catalogue(2, 60), gen.Cautions(texts))
+	w := readOn(t, random.Catalogue(2, 60), random.Cautions(texts))
 	paths := trials()
 	may := func(p *client.Path, side int, _ bool) bool {
 		return slices.ContainsFunc(paths, func(t trial) bool { return t.path == p.Name && t.side == side })
@@ -296,8 +296,8 @@ func BenchmarkNearest(b *testing.B) {
 			dice := rand.New(rand.NewPCG(7, uint64(size.bars)))
 			var facts []string
 			for _, kind := range []string{"strength", "hold", "passive"} {
-				for i := range gen.Vocabulary().Motions {
-					if m := &gen.Vocabulary().Motions[i]; m.Sided && m.HasRange() {
+				for i := range random.Vocabulary().Motions {
+					if m := &random.Vocabulary().Motions[i]; m.Sided && m.HasRange() {
 						facts = append(facts, "client."+kind+"."+m.ID)
 					}
 				}
@@ -311,16 +311,16 @@ func BenchmarkNearest(b *testing.B) {
 				}
 				texts = append(texts, strings.Join(atoms, " and "))
 			}
-			w := readOn(b, gen.Catalogue(2, 60), gen.Cautions(texts))
+			w := readOn(b, random.Catalogue(2, 60), random.Cautions(texts))
 			table := w.Frame.Table
 			var searches []Search
 			for len(searches) < 50 {
-				q := &client.Request{Profile: &client.Profile{}, AsOf: gen.AsOf}
+				q := &client.Request{Profile: &client.Profile{}, AsOf: random.AsOf}
 				for _, path := range facts {
 					for side := range 2 {
 						k := &lever{leverKey: leverKey{path: path, side: side}, of: table.Path(path)}
-						k.how, k.id = tellingOf(path)
-						k.tell(w.Frame, q, Value{Number: float64(5 + 10*dice.IntN(9))})
+						k.how, k.id = reportingOf(path)
+						k.report(w.Frame, q, Value{Number: float64(5 + 10*dice.IntN(9))})
 					}
 				}
 				s := Search{Request: q, Changes: size.changes, Nodes: 200000, Sets: 5}
@@ -375,7 +375,7 @@ func TestNearestOfTwoSides(t *testing.T) {
 	for range 40 {
 		texts = append(texts, "("+atom()+[]string{" and ", " or "}[dice.IntN(2)]+atom()+") and "+atom())
 	}
-	w := readOn(t, gen.Catalogue(2, 60), gen.Cautions(texts))
+	w := readOn(t, random.Catalogue(2, 60), random.Cautions(texts))
 	may := func(p *client.Path, _ int, _ bool) bool { return p.Name == "client.range."+motion }
 	p := w.Frame.Table.Path("client.range." + motion)
 	measured := func(q *client.Request, side int, v float64) *client.Request {
@@ -404,7 +404,7 @@ func TestNearestOfTwoSides(t *testing.T) {
 	}
 	ended := map[Existence]int{}
 	for i := range texts {
-		q := &client.Request{Profile: &client.Profile{}, AsOf: gen.AsOf}
+		q := &client.Request{Profile: &client.Profile{}, AsOf: random.AsOf}
 		for side := range 2 {
 			if dice.IntN(2) == 0 {
 				q = measured(q, side, 20*float64(dice.IntN(9)))

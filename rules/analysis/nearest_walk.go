@@ -46,7 +46,7 @@ func newNearest(e *rules.Edition, q Search) (*nearest, *client.Facts) {
 	for _, d := range q.Demands {
 		n.constraints = append(n.constraints, n.constraintOf(d, facts).flat()...)
 	}
-	n.tellTogether()
+	n.reportTogether()
 	for i := range n.levers {
 		n.settle(i, facts)
 	}
@@ -149,7 +149,7 @@ func (n *nearest) reportedOf(turns []change) *client.Request {
 	p := *n.Request.Profile
 	q.Profile = &p
 	for _, t := range turns {
-		n.levers[t.lever].tell(n.e.Frame, &q, t.to)
+		n.levers[t.lever].report(n.e.Frame, &q, t.to)
 	}
 	return &q
 }

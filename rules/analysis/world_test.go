@@ -12,7 +12,7 @@ import (
 	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/rules/client"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 )
 
 var builtInOnce = sync.OnceValues(rules.Embedded)
@@ -29,7 +29,8 @@ func builtIn(t testing.TB) *rules.Edition {
 type someWorld struct{ *rules.Edition }
 
 func generated(t require.TestingT, seed uint64, drills, asked int) someWorld {
-	return readOn(t, gen.Catalogue(seed, drills), append(gen.Book(seed, gen.Vocabulary(), asked), gen.Doses(seed, gen.Vocabulary(), 4)))
+	return readOn(t, random.Catalogue(seed, drills), append(random.Book(seed, random.Vocabulary(), asked),
+		random.Doses(seed, random.Vocabulary(), 4)))
 }
 
 // readOn reads a book over a catalogue that is there; what it lacks is that of the built-in edition.
@@ -47,7 +48,7 @@ func bookFiles() []authored.File {
 // client draws a client of whom much, some or nothing is unknown.
 func (w someWorld) client(seed uint64) *client.Facts {
 	share := []float64{0.3, 0.05, 0.7, 0}[seed%4]
-	return gen.Facts(seed, w.Frame, gen.Client(seed, w.Frame.Vocabulary, share))
+	return random.Facts(seed, w.Frame, random.Client(seed, w.Frame.Vocabulary, share))
 }
 
 // lift is a drill for most clients, and none for some.

@@ -8,16 +8,16 @@ import (
 	"drillwright/rules"
 	"drillwright/rules/client"
 	"drillwright/rules/compile"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 )
 
 // edition is a generated catalogue and book over the embedded ladders, questions and measures. Beside the
 // generated rules stand two of the floor and one dose.
 func edition(tb testing.TB, drills, n int) *rules.Edition {
 	tb.Helper()
-	v := gen.Vocabulary()
-	draft := append(gen.Book(1, v, n), gen.Doses(1, v, 1))
-	e, err := rules.ReadOn(gen.Catalogue(1, drills), draft, rules.EmbeddedFiles())
+	v := random.Vocabulary()
+	draft := append(random.Book(1, v, n), random.Doses(1, v, 1))
+	e, err := rules.ReadOn(random.Catalogue(1, drills), draft, rules.EmbeddedFiles())
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -25,7 +25,7 @@ func edition(tb testing.TB, drills, n int) *rules.Edition {
 }
 
 func facts(e *rules.Edition, seed uint64, share float64) *client.Facts {
-	return gen.Facts(seed, e.Frame, gen.Client(seed, e.Frame.Vocabulary, share))
+	return random.Facts(seed, e.Frame, random.Client(seed, e.Frame.Vocabulary, share))
 }
 
 func lift(e *rules.Edition, seed uint64) *catalog.Drill {
@@ -98,7 +98,7 @@ func reportJudged(b *testing.B, e *rules.Edition) {
 // TestSameWork: of a client of whom everything is known, CEL says what the judge says, of every rule, drill and
 // side. Where something is unknown it never contradicts the judge; it may know less.
 func TestSameWork(t *testing.T) {
-	e := edition(t, gen.ClientDrills, 200)
+	e := edition(t, random.ClientDrills, 200)
 	book, err := newBook(e)
 	if err != nil {
 		t.Fatal(err)

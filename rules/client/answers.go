@@ -21,7 +21,7 @@ func (d *deriver) answers() {
 	if s := d.p.Screening; s != nil && s.Others == "NO" {
 		for _, id := range s.Lists {
 			if i := d.Frame.ids.lists.index(id); i >= 0 {
-				for _, question := range d.Frame.things.asked[i] {
+				for _, question := range d.Frame.lookups.asked[i] {
 					d.answer(question, &Answer{Is: "NO", Day: s.Day})
 				}
 			}
@@ -35,7 +35,7 @@ func (d *deriver) answers() {
 }
 
 func (d *deriver) answer(question int, a *Answer) {
-	q, r := d.Frame.things.questions[question], &d.replies[question]
+	q, r := d.Frame.lookups.questions[question], &d.replies[question]
 	settled := a.Is != "NO" && d.settled(q, a)
 	*r = reply{open: a.Is != "NO" && !settled, yes: a.Is == "YES" && !settled}
 	at, counts := d.Frame.at.answers[question], d.counts(q, a.Day)
@@ -163,7 +163,7 @@ func (f *Facts) Affirmed(question string) bool {
 // Untold yields, in order, each question whose yes is open and would be settled by what the profile could tell.
 func (f *Facts) Untold(yield func(*Question) bool) {
 	for i := range f.replies {
-		q := f.Frame.things.questions[i]
+		q := f.Frame.lookups.questions[i]
 		if f.replies[i].yes && q.SettledBy != nil && len(q.SettledBy.Told)+len(q.SettledBy.Conditions) > 0 && !yield(q) {
 			return
 		}
@@ -174,7 +174,7 @@ func (f *Facts) Untold(yield func(*Question) bool) {
 // or in its own where it is only a doubt.
 func (f *Facts) Contradicted(yield func(q *Question, asks string) bool) {
 	for i := range f.replies {
-		r, q := &f.replies[i], f.Frame.things.questions[i]
+		r, q := &f.replies[i], f.Frame.lookups.questions[i]
 		if r.against == nil {
 			continue
 		}

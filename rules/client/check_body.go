@@ -53,7 +53,7 @@ func (c *checker) covers(f *field, k *Clearance, region int) {
 
 // concerns is true when a condition is of a region, or of the whole person.
 func (c *checker) concerns(condition, region int) bool {
-	regions := c.frame.things.regionsOf[condition]
+	regions := c.frame.lookups.regionsOf[condition]
 	return len(regions) == 0 || slices.Contains(regions, region)
 }
 
@@ -176,7 +176,7 @@ func (c *checker) region(f *field, last int, id string, s Side) int {
 func (c *checker) rung(f *field, region, rung int, s *Standing) {
 	side := field{in: f, name: sideKey(s.Side)}
 	c.checkStanding(&side, s)
-	if region >= 0 && (rung < 0 || c.frame.things.rungAt[region][rung] < 0) {
+	if region >= 0 && (rung < 0 || c.frame.lookups.rungAt[region][rung] < 0) {
 		c.unknown(&side, ".at", "rung", s.At, c.frame.Ladder(s.Region).Rungs)
 	}
 }

@@ -79,7 +79,7 @@ func (c *checker) condition(f *field, k *Condition) {
 	if index < 0 {
 		return
 	}
-	regions := c.frame.things.regionsOf[index]
+	regions := c.frame.lookups.regionsOf[index]
 	sided := len(regions) == 0
 	for _, r := range regions {
 		sided = sided || c.frame.Vocabulary.Regions[r].Sided

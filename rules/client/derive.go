@@ -99,7 +99,7 @@ func (d *deriver) log() {
 			known[drill.Index/64] |= 1 << (drill.Index % 64)
 		}
 		if int(d.Request.AsOf-s.Day) < d.Frame.Measures.ValidDays.Week {
-			n := d.Frame.things.weekOf[drill.Index]
+			n := d.Frame.lookups.weekOf[drill.Index]
 			d.both(n, d.Num[0][n.slot].Lo+1)
 		}
 	}

@@ -262,11 +262,11 @@ type Frame struct {
 	ladders   map[string]*Ladder
 
 	// What is worked out once, so that reading a client is mostly writing.
-	at     slots
-	ids    lexicon
-	things things
-	norms  [][]norm  // by motion
-	rungs  []entries // by ladder
+	at      slots
+	ids     lexicon
+	lookups lookups
+	norms   [][]norm  // by motion
+	rungs   []entries // by ladder
 	// mildPain is by region.
 	mildPain []mildPain
 	limits   []Span // by slot of a number
@@ -295,7 +295,7 @@ func NewFrame(snap *catalog.Snapshot, ladders []Ladder, lists []QuestionList, me
 	f.ids = newLexicon(f.Vocabulary, f.QuestionIDs(), f.ListIDs(), f.rungIDs())
 	f.Keys = Keys{f.ids.motions.sorted, f.ids.regions.sorted, f.ids.tests.sorted, f.ids.questions.sorted}
 	f.numberPaths()
-	f.things = newThings(f)
+	f.lookups = newLookups(f)
 	f.norms = f.allNorms()
 	f.rungs = f.allEntries()
 	f.mildPain = f.allMildPains()

@@ -50,7 +50,7 @@ func (d *deriver) gather() {
 		k := &d.p.Rungs[i]
 		region, rung = d.Frame.ids.regions.indexAfter(region, k.Region), d.Frame.ids.rungs.indexAfter(rung, k.At)
 		if region >= 0 && rung >= 0 {
-			d.gatherStanding(region, d.Frame.things.rungAt[region][rung], k)
+			d.gatherStanding(region, d.Frame.lookups.rungAt[region][rung], k)
 		}
 	}
 }
@@ -83,7 +83,7 @@ func (d *deriver) gatherCondition(c *Condition) {
 	if place < 0 {
 		return
 	}
-	for _, region := range d.Frame.things.regionsOf[place] {
+	for _, region := range d.Frame.lookups.regionsOf[place] {
 		midline := !d.Frame.Vocabulary.Regions[region].Sided // a condition of hip and lower back has a side at the hip alone
 		for side := range 2 {
 			if s := &d.told[region].sides[side]; c.Side.On(side) || midline {
@@ -123,7 +123,7 @@ func (d *deriver) gatherPain(t *regionReport, p *Pain) {
 func (d *deriver) gatherStanding(region, rung int, k *Standing) {
 	for side, to := k.Side.indexes(); side < to; side++ {
 		s := &d.told[region].sides[side]
-		s.belowTop = s.belowTop || rung < d.Frame.things.tops[region]
+		s.belowTop = s.belowTop || rung < d.Frame.lookups.tops[region]
 		if s.rung == 0 {
 			s.rung, s.rungSince = rung+1, k.Since
 		}

@@ -172,5 +172,5 @@ func (d *deriver) healsHere(region, side int) bool {
 
 // flagged is true when a question of a region was answered yes, or unsure, on whatever day, and nothing settles it.
 func (d *deriver) flagged(region int) bool {
-	return slices.ContainsFunc(d.Frame.things.flags[region], func(question int) bool { return d.replies[question].open })
+	return slices.ContainsFunc(d.Frame.lookups.flags[region], func(question int) bool { return d.replies[question].open })
 }

@@ -29,7 +29,7 @@ func (d *deriver) medicines() Set {
 
 // kit is what is at hand: what was told, what is always there, and what those count as.
 func (d *deriver) kit() Set {
-	kit, things := &d.Frame.ids.kit, &d.Frame.things
+	kit, things := &d.Frame.ids.kit, &d.Frame.lookups
 	have := slices.Clone(things.always)
 	last := -1
 	for _, id := range d.p.Kit {

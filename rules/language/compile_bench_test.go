@@ -12,7 +12,7 @@ import (
 
 	"drillwright/catalog/authored"
 	"drillwright/rules"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 	"drillwright/rules/language"
 )
 
@@ -29,12 +29,12 @@ func bookFiles() []authored.File {
 // expr_once they are turned once. book reads the same rules from YAML and compiles them for a catalogue of 10,000 drills;
 // edit does so over the edition before, in which one number of one rule was another.
 func BenchmarkCompile(b *testing.B) {
-	v := gen.Vocabulary()
-	snap, draft := gen.Catalogue(1, drills), append(gen.Book(1, v, ruleCount), gen.Doses(1, v, 1))
+	v := random.Vocabulary()
+	snap, draft := random.Catalogue(1, drills), append(random.Book(1, v, ruleCount), random.Doses(1, v, 1))
 	compiled := func(b *testing.B, options func(types.Map) []expr.Option) {
-		e, err := rules.ReadOn(gen.Catalogue(1, 60), draft, bookFiles())
+		e, err := rules.ReadOn(random.Catalogue(1, 60), draft, bookFiles())
 		require.NoError(b, err)
-		tags, texts := tagsOf(e), gen.Conditions(1, v, ruleCount)
+		tags, texts := tagsOf(e), random.Conditions(1, v, ruleCount)
 		for i := range texts {
 			texts[i], err = language.AsExpr(e.Frame, tags, texts[i])
 			require.NoError(b, err)
@@ -70,7 +70,7 @@ func BenchmarkCompile(b *testing.B) {
 	b.Run("edit", func(b *testing.B) {
 		e, err := rules.ReadOn(snap, draft, bookFiles())
 		require.NoError(b, err)
-		drafts := [][]authored.File{gen.Raised(draft), draft}
+		drafts := [][]authored.File{random.Raised(draft), draft}
 		b.ReportAllocs()
 		for i := 0; b.Loop(); i++ {
 			e, err = e.Redraft(drafts[i%2])

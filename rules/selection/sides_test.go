@@ -15,7 +15,7 @@ import (
 
 	"drillwright/catalog"
 	"drillwright/rules/client"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 	"drillwright/rules/selection"
 )
 
@@ -154,7 +154,7 @@ var ranked = map[reflect.Type]bool{
 func anyone(t *testing.T, seed uint64) *client.Request {
 	e, dice := edition(t), rand.New(rand.NewPCG(seed, 11))
 	chance := func(p float64) bool { return dice.Float64() < p }
-	q := gen.Client(seed, e.Frame.Vocabulary, []float64{0, 0.2, 0.6}[dice.IntN(3)])
+	q := random.Client(seed, e.Frame.Vocabulary, []float64{0, 0.2, 0.6}[dice.IntN(3)])
 	p := q.Profile
 	p.Answers, p.Screening = nil, &client.Screening{Lists: e.Frame.ListIDs(), Day: q.AsOf, Others: "NO"}
 	drill := func() string { return e.Catalogue.DrillIDs()[dice.IntN(len(e.Catalogue.Drills))] }

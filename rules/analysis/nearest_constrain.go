@@ -217,7 +217,7 @@ func (n *nearest) leversOf(r *predicate.Ref, rd *predicate.Reading, atom *predic
 	if r.Name == "client.hypermobile" {
 		return []leverKey{{path: "client.beighton"}, {path: "client.age_years"}, n.conditionKey("hypermobility", 0)}
 	}
-	how, _ := tellingOf(r.Name)
+	how, _ := reportingOf(r.Name)
 	switch {
 	case how == nil:
 		return nil
@@ -238,9 +238,9 @@ func (n *nearest) bothSides(path string) []leverKey {
 	return []leverKey{{path: path}, {path: path, side: 1}}
 }
 
-// tellTogether lets each lever bear on what is told with it: who tells of one medicine tells of all, who tells of a
+// reportTogether lets each lever bear on what is told with it: who tells of one medicine tells of all, who tells of a
 // complaint tells of its kind.
-func (n *nearest) tellTogether() {
+func (n *nearest) reportTogether() {
 	groups := map[string]leverSet{}
 	for index, k := range n.levers {
 		if g := n.group(k); g != "" {

@@ -1,4 +1,4 @@
-package gen_test
+package random_test
 
 import (
 	"encoding/json"
@@ -10,15 +10,15 @@ import (
 	"drillwright/catalog/authored"
 	"drillwright/rules"
 	"drillwright/rules/client"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 	"drillwright/rules/predicate"
 )
 
 // read reads a generated book over the rest of the embedded edition.
 func read(t *testing.T, seed uint64, n int) *rules.Edition {
 	t.Helper()
-	v := gen.Vocabulary()
-	draft := append(gen.Book(seed, v, n), gen.Doses(seed, v, 10))
+	v := random.Vocabulary()
+	draft := append(random.Book(seed, v, n), random.Doses(seed, v, 10))
 	e, err := rules.ReadDraft(draft, rules.EmbeddedFiles())
 	require.NoError(t, err)
 	return e
@@ -48,7 +48,7 @@ func TestMix(t *testing.T) {
 	e := read(t, 7, 1200)
 	list := generated(e)
 	shares := map[string]float64{}
-	for i, text := range gen.Conditions(7, gen.Vocabulary(), 1200) {
+	for i, text := range random.Conditions(7, random.Vocabulary(), 1200) {
 		r := list[i]
 		require.Equal(t, text, r.CodeText)
 		add := func(what string, holds bool) {
@@ -111,11 +111,11 @@ func shape(n *predicate.Node, above predicate.Op) (atoms, levels int) {
 }
 
 func TestSameSeedSameBytes(t *testing.T) {
-	v := gen.Vocabulary()
+	v := random.Vocabulary()
 	whole := func(seed uint64) string {
-		drills := gen.Catalogue(seed, 200).Drills
-		q := gen.Client(seed, v, 0.3)
-		text, err := json.Marshal([]any{drills, gen.Book(seed, v, 200), gen.Doses(seed, v, 10), q.Profile, q.Complaints, q.KitTaken,
+		drills := random.Catalogue(seed, 200).Drills
+		q := random.Client(seed, v, 0.3)
+		text, err := json.Marshal([]any{drills, random.Book(seed, v, 200), random.Doses(seed, v, 10), q.Profile, q.Complaints, q.KitTaken,
 			q.StationsTaken, q.Minutes})
 		require.NoError(t, err)
 		return string(text)
@@ -126,7 +126,7 @@ func TestSameSeedSameBytes(t *testing.T) {
 }
 
 func TestLongBooksAreSplit(t *testing.T) {
-	files := gen.Book(1, gen.Vocabulary(), 4000)
+	files := random.Book(1, random.Vocabulary(), 4000)
 	require.Greater(t, len(files), 1)
 	ids := 0
 	for _, f := range files {
@@ -140,14 +140,14 @@ func frame(t *testing.T) *client.Frame {
 	t.Helper()
 	e, err := rules.Embedded()
 	require.NoError(t, err)
-	return client.NewFrame(gen.Catalogue(1, gen.ClientDrills), e.Frame.Ladders, e.Frame.Lists, e.Frame.Measures)
+	return client.NewFrame(random.Catalogue(1, random.ClientDrills), e.Frame.Ladders, e.Frame.Lists, e.Frame.Measures)
 }
 
 func TestClientsPassTheirCheck(t *testing.T) {
 	fr := frame(t)
 	covered := 0
 	for seed := range uint64(200) {
-		q := gen.Client(seed, fr.Vocabulary, []float64{0, 0.3, 0.9}[seed%3])
+		q := random.Client(seed, fr.Vocabulary, []float64{0, 0.3, 0.9}[seed%3])
 		require.NoError(t, client.Check(fr, q), "seed %d", seed)
 		f := client.Derive(fr, q)
 		covered += len(f.Covered[0]) + len(f.Covered[1])
@@ -161,7 +161,7 @@ func TestUnknown(t *testing.T) {
 	list := generated(read(t, 9, 400))
 	open := func(unknown float64) (open, all int) {
 		for seed := range uint64(5) {
-			f := gen.Facts(seed, fr, gen.Client(seed, fr.Vocabulary, unknown))
+			f := random.Facts(seed, fr, random.Client(seed, fr.Vocabulary, unknown))
 			for _, r := range list {
 				r.When.Refs(func(ref *predicate.Ref) {
 					if ref.Path == nil {

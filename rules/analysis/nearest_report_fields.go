@@ -9,7 +9,7 @@ import (
 
 // Each of these tells one fact in the fields of a request, and leaves every other as it is told.
 
-func (t *teller) list(list *[]string, v Value) {
+func (t *reporter) list(list *[]string, v Value) {
 	*list = without(*list, func(w string) bool { return w == t.word })
 	if v.Yes {
 		*list = append(*list, t.word)
@@ -17,7 +17,7 @@ func (t *teller) list(list *[]string, v Value) {
 }
 
 // kit that counts as the piece goes with it.
-func (t *teller) kit(v Value) {
+func (t *reporter) kit(v Value) {
 	t.p.KitTold = true
 	t.list(&t.p.Kit, v)
 	if !v.Yes {
@@ -28,7 +28,7 @@ func (t *teller) kit(v Value) {
 	}
 }
 
-func (t *teller) medicine(v Value) {
+func (t *reporter) medicine(v Value) {
 	t.p.MedicinesTold = true
 	t.p.Medicines = without(t.p.Medicines, func(m client.Medicine) bool { return m.Class == t.word })
 	if v.Yes {
@@ -36,7 +36,7 @@ func (t *teller) medicine(v Value) {
 	}
 }
 
-func (t *teller) condition(v Value) {
+func (t *reporter) condition(v Value) {
 	t.p.ConditionsTold = true
 	sided, side := t.sided(t.word), t.side
 	if !sided {
@@ -54,14 +54,14 @@ func (t *teller) condition(v Value) {
 }
 
 // sided is whether a condition is told of a side.
-func (t *teller) sided(condition string) bool {
+func (t *reporter) sided(condition string) bool {
 	v := t.frame.Vocabulary
 	regions := v.Conditions[v.Index("condition", condition)].Regions
 	return len(regions) == 0 || slices.ContainsFunc(regions, v.Sided)
 }
 
 // conditionDays: the condition is there since so many days; one that nobody told is now told by a clinician.
-func (t *teller) conditionDays(v Value) {
+func (t *reporter) conditionDays(v Value) {
 	t.word = t.id
 	if v.None {
 		t.condition(Value{})
@@ -82,7 +82,7 @@ func (t *teller) conditionDays(v Value) {
 	}
 }
 
-func (t *teller) measure(list *[]client.Measure, v Value) {
+func (t *reporter) measure(list *[]client.Measure, v Value) {
 	by := "SAME_MEASURER"
 	for _, m := range *list {
 		if m.Of == t.id && m.Side.On(t.at) && m.By != "" {
@@ -93,7 +93,7 @@ func (t *teller) measure(list *[]client.Measure, v Value) {
 	*list = append(*list, client.Measure{Of: t.id, Side: t.side, Value: v.Number, Day: t.q.AsOf, By: by})
 }
 
-func (t *teller) painful(v Value) {
+func (t *reporter) painful(v Value) {
 	motion, p := t.of(), t.frame.Table.Path("client."+"painful."+t.id)
 	arc := client.PainfulArc{Motion: motion, Side: t.side, From: p.Lo, To: p.Hi}
 	t.p.PainfulArcs = without(t.p.PainfulArcs, func(a client.PainfulArc) bool {
@@ -114,7 +114,7 @@ func (t *teller) painful(v Value) {
 	t.p.PainfulArcs = append(t.p.PainfulArcs, arc)
 }
 
-func (t *teller) pregnancy(v Value) {
+func (t *reporter) pregnancy(v Value) {
 	p := client.Pregnancy{}
 	if t.p.Pregnancy != nil {
 		p = *t.p.Pregnancy
@@ -133,7 +133,7 @@ func (t *teller) pregnancy(v Value) {
 }
 
 // pressure: the value that nobody told stays on its side of the other.
-func (t *teller) pressure(v Value) {
+func (t *reporter) pressure(v Value) {
 	b := client.BloodPressure{Systolic: 120, Diastolic: 80}
 	reported := t.p.BloodPressure != nil && int(t.q.AsOf-t.p.BloodPressure.Day) <= t.frame.Measures.ValidDays.BloodPressure
 	if reported {
@@ -154,7 +154,7 @@ func (t *teller) pressure(v Value) {
 	t.p.BloodPressure = &b
 }
 
-func (t *teller) surgery(v Value) {
+func (t *reporter) surgery(v Value) {
 	t.p.SurgeriesTold = true
 	list := split(t.p.Surgeries, t.side != client.SideNone, func(s *client.Surgery) *client.Side { return &s.Side })
 	t.p.Surgeries = without(list, func(s client.Surgery) bool { return s.Region == t.id && s.Side.On(t.at) })
@@ -164,7 +164,7 @@ func (t *teller) surgery(v Value) {
 }
 
 // surgeryWeeks: the operations of the side were so many weeks ago.
-func (t *teller) surgeryWeeks(v Value) {
+func (t *reporter) surgeryWeeks(v Value) {
 	if v.None {
 		t.surgery(Value{})
 		return
@@ -176,14 +176,14 @@ func (t *teller) surgeryWeeks(v Value) {
 	t.operated(func(s *client.Surgery) { s.Day = t.q.AsOf - 7*client.Day(v.Number) })
 }
 
-func (t *teller) trainedSince(v Value) {
+func (t *reporter) trainedSince(v Value) {
 	list := split(t.p.Surgeries, t.side != client.SideNone, func(s *client.Surgery) *client.Side { return &s.Side })
 	t.p.Surgeries = list
 	t.operated(func(s *client.Surgery) { s.FullTrainingSince = v.Yes })
 }
 
 // operated changes the operations of the region on this side.
-func (t *teller) operated(change func(*client.Surgery)) {
+func (t *reporter) operated(change func(*client.Surgery)) {
 	for i := range t.p.Surgeries {
 		if s := &t.p.Surgeries[i]; s.Region == t.id && s.Side.On(t.at) {
 			change(s)
@@ -192,7 +192,7 @@ func (t *teller) operated(change func(*client.Surgery)) {
 }
 
 // procedure: what was done in the region, where somebody was operated, was this; else there was another operation.
-func (t *teller) procedure(v Value) {
+func (t *reporter) procedure(v Value) {
 	t.p.SurgeriesTold = true
 	region := t.procedureRegion()
 	k := client.Surgery{ID: t.word, Region: region}
@@ -214,7 +214,7 @@ func (t *teller) procedure(v Value) {
 }
 
 // procedureRegion is where a procedure was done: in the first of its regions with an operation that nobody named, or in the first.
-func (t *teller) procedureRegion() string {
+func (t *reporter) procedureRegion() string {
 	v := t.frame.Vocabulary
 	regions := v.Procedures[v.Index("procedure", t.word)].Regions
 	unnamed := func(region string) bool {
@@ -229,7 +229,7 @@ func (t *teller) procedureRegion() string {
 }
 
 // operationWeeks: the procedure was done so many weeks ago.
-func (t *teller) operationWeeks(v Value) {
+func (t *reporter) operationWeeks(v Value) {
 	t.word = t.id
 	t.procedure(Value{Yes: !v.None})
 	t.p.Surgeries = slices.Clone(t.p.Surgeries)
@@ -241,7 +241,7 @@ func (t *teller) operationWeeks(v Value) {
 }
 
 // bone: the first of the vocabulary that breaks, in the region.
-func (t *teller) bone(v Value) {
+func (t *reporter) bone(v Value) {
 	t.p.ConditionsTold = true
 	for _, c := range t.frame.Vocabulary.Conditions {
 		if !c.Bone {
@@ -255,7 +255,7 @@ func (t *teller) bone(v Value) {
 	}
 }
 
-func (t *teller) pain(v Value) {
+func (t *reporter) pain(v Value) {
 	p := client.Pain{Region: t.of(), Side: t.side, Day: t.q.AsOf}
 	t.p.Pain = without(t.p.Pain, func(had client.Pain) bool {
 		if had.Region != p.Region || had.Side != p.Side {
@@ -281,13 +281,13 @@ func (t *teller) pain(v Value) {
 	t.p.Pain = append(t.p.Pain, p)
 }
 
-func (t *teller) rung(v Value) {
+func (t *reporter) rung(v Value) {
 	ladder := t.frame.Ladder(t.id)
 	t.p.Rungs = without(t.p.Rungs, func(s client.Standing) bool { return s.Region == t.id && s.Side == t.side })
 	t.p.Rungs = append(t.p.Rungs, client.Standing{Region: t.id, Side: t.side, At: ladder.Rungs[int(v.Number)], Since: t.q.AsOf})
 }
 
-func (t *teller) best(v Value) {
+func (t *reporter) best(v Value) {
 	b := client.Best{Test: t.of(), Day: t.q.AsOf}
 	t.p.Best = without(t.p.Best, func(had client.Best) bool {
 		if had.Test != b.Test {
@@ -313,14 +313,14 @@ func (t *teller) best(v Value) {
 	t.p.Best = append(t.p.Best, b)
 }
 
-func (t *teller) answer(v Value) {
+func (t *reporter) answer(v Value) {
 	is := map[bool]string{true: "YES", false: "NO"}[v.Yes]
 	others := without(t.p.Answers, func(a client.Answer) bool { return a.Question == t.id })
 	t.p.Answers = append(others, client.Answer{Question: t.id, Is: is, Day: t.q.AsOf, ComplaintInView: true})
 }
 
 // familiar: a drill is known from the log.
-func (t *teller) familiar(v Value) {
+func (t *reporter) familiar(v Value) {
 	t.p.Log = without(t.p.Log, func(s client.LoggedSet) bool { return s.Drill == t.word })
 	if v.Yes {
 		t.p.Log = append(t.p.Log, client.LoggedSet{Drill: t.word, Day: t.q.AsOf, Reps: 1})
@@ -328,7 +328,7 @@ func (t *teller) familiar(v Value) {
 }
 
 // weekSets: as many sets of the first drill of the pattern.
-func (t *teller) weekSets(v Value) {
+func (t *reporter) weekSets(v Value) {
 	drills := t.frame.Drills
 	t.p.Log = without(t.p.Log, func(s client.LoggedSet) bool {
 		d := drills.Drill(s.Drill)
@@ -345,7 +345,7 @@ func (t *teller) weekSets(v Value) {
 }
 
 // complaint: no intensity is no complaint. A kind, moment or onset more is a complaint more.
-func (t *teller) complaint(v Value) {
+func (t *reporter) complaint(v Value) {
 	region := t.of()
 	here := func(c client.Complaint) bool { return c.Region == region && c.Side.On(t.at) }
 	list := split(t.q.Complaints, t.side != client.SideNone, func(c *client.Complaint) *client.Side { return &c.Side })
@@ -388,7 +388,7 @@ func (t *teller) complaint(v Value) {
 }
 
 // limit and clearance: by a clinician, given today.
-func (t *teller) limit(v Value) {
+func (t *reporter) limit(v Value) {
 	part, id, _ := strings.Cut(t.id, ".")
 	region := id
 	if part == "range" {
@@ -421,7 +421,7 @@ func (t *teller) limit(v Value) {
 	t.p.Clearances = list
 }
 
-func (t *teller) clearance(v Value) {
+func (t *reporter) clearance(v Value) {
 	list, here := t.clearances(t.id)
 	t.p.Clearances = without(list, here)
 	if v.Yes {
@@ -430,7 +430,7 @@ func (t *teller) clearance(v Value) {
 }
 
 // clearances are those told, side by side, and which of them are of a region on this side.
-func (t *teller) clearances(region string) ([]client.Clearance, func(client.Clearance) bool) {
+func (t *reporter) clearances(region string) ([]client.Clearance, func(client.Clearance) bool) {
 	t.p.ClearancesTold = true
 	list := split(t.p.Clearances, t.side != client.SideNone, func(c *client.Clearance) *client.Side { return &c.Side })
 	return list, func(c client.Clearance) bool { return c.Region == region && c.Side.On(t.at) }

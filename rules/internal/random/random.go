@@ -1,9 +1,9 @@
-// Package gen makes catalogues, rulebooks and clients by chance, for benchmarks and property tests of the rule
+// Package random makes catalogues, rulebooks and clients by chance, for benchmarks and property tests of the rule
 // compiler. Everything is a function of its seed: the same arguments give the same bytes.
 //
 // Its drills and clients are plausible, not sensible: the words are those of the embedded vocabulary and the
 // figures lie within its limits, but nothing says that a drill could be done, or that a rule is good advice.
-package gen
+package random
 
 import (
 	"math"

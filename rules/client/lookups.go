@@ -5,8 +5,8 @@ import (
 	"slices"
 )
 
-// things is how the words of the vocabulary hang together, by their indexes.
-type things struct {
+// lookups is how the words of the vocabulary hang together, by their indexes.
+type lookups struct {
 	// regionsOf are the regions of each condition.
 	regionsOf [][]int
 	// tops are the indexes of the highest rung of each region's ladder, and rungAt those of every rung there is, by
@@ -25,8 +25,8 @@ type things struct {
 	weekOf []numberAt
 }
 
-func newThings(f *Frame) things {
-	t := things{flags: make([][]int, len(f.Vocabulary.Regions)), always: make([]bool, len(f.Vocabulary.Kit))}
+func newLookups(f *Frame) lookups {
+	t := lookups{flags: make([][]int, len(f.Vocabulary.Regions)), always: make([]bool, len(f.Vocabulary.Kit))}
 	for _, c := range f.Vocabulary.Conditions {
 		t.regionsOf = append(t.regionsOf, indexesOf(&f.ids.regions, c.Regions))
 	}
@@ -61,7 +61,7 @@ func indexesOf(t *terms, ids []string) []int {
 	return places
 }
 
-func (t *things) questioned(f *Frame) {
+func (t *lookups) questioned(f *Frame) {
 	next := 0
 	for _, l := range f.Lists {
 		var places []int
@@ -77,7 +77,7 @@ func (t *things) questioned(f *Frame) {
 	}
 }
 
-func (t *things) kit(f *Frame) {
+func (t *lookups) kit(f *Frame) {
 	for i, k := range f.Vocabulary.Kit {
 		t.gives = append(t.gives, append(indexesOf(&f.ids.kit, k.CountsAs), i))
 		t.inOrder = append(t.inOrder, i)
@@ -91,7 +91,7 @@ func (t *things) kit(f *Frame) {
 }
 
 // have marks a piece of kit and what it counts as.
-func (t *things) have(at []bool, kit int) {
+func (t *lookups) have(at []bool, kit int) {
 	for _, i := range t.gives[kit] {
 		at[i] = true
 	}

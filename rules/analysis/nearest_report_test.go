@@ -18,7 +18,7 @@ func TestWhatIsToldIsTheFact(t *testing.T) {
 	for i := range e.Frame.Table.Paths {
 		p := &e.Frame.Table.Paths[i]
 		k := &lever{leverKey: leverKey{path: p.Name}, of: p}
-		k.how, k.id = tellingOf(p.Name)
+		k.how, k.id = reportingOf(p.Name)
 		if k.how == nil || strings.HasPrefix(p.Name, "client.surgery_cleared.") || strings.HasPrefix(p.Name, "client.trained_since_surgery.") {
 			continue // these two are said of an operation that was told
 		}
@@ -32,7 +32,7 @@ func TestWhatIsToldIsTheFact(t *testing.T) {
 			k.word, v.Word = p.Words[0], "CLINICIAN"
 		}
 		q := &client.Request{AsOf: 20781, Profile: &client.Profile{}}
-		k.tell(e.Frame, q, v)
+		k.report(e.Frame, q, v)
 		f := client.Derive(e.Frame, q)
 		is := f.StatusOf(p.Name, 0) == client.Measured
 		switch p.Kind {

@@ -1,4 +1,4 @@
-package gen_test
+package random_test
 
 import (
 	"math"
@@ -7,16 +7,16 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"drillwright/catalog"
-	"drillwright/rules/internal/gen"
+	"drillwright/rules/internal/random"
 )
 
 func TestDrillsStayWithinTheVocabulary(t *testing.T) {
-	snap := gen.Catalogue(3, 2000)
+	snap := random.Catalogue(3, 2000)
 	v := snap.Vocabulary
 	rows := 0
 	for i, d := range snap.Drills {
 		require.Equal(t, i, d.Index)
-		require.Equal(t, gen.DrillID(i), d.ID)
+		require.Equal(t, random.DrillID(i), d.ID)
 		require.NotNil(t, snap.Drill(d.Family))
 		require.Equal(t, "drive", d.Main.Role)
 		if len(d.Rows) == 2 {
@@ -46,8 +46,8 @@ func TestDrillsStayWithinTheVocabulary(t *testing.T) {
 }
 
 func BenchmarkCatalogue(b *testing.B) {
-	gen.Vocabulary()
+	random.Vocabulary()
 	for b.Loop() {
-		gen.Catalogue(1, 10_000)
+		random.Catalogue(1, 10_000)
 	}
 }

@@ -174,7 +174,7 @@ func (f *Facts) bendsFurther() bool { return f.Bool[0][f.Frame.at.person.hypermo
 // questions: each that is asked of everyone and of the region is answered, in date, and none is an open yes.
 func (w *mildness) questions() {
 	lists := w.Frame.Measures.Mild.Lists
-	for i, q := range w.Frame.things.questions {
+	for i, q := range w.Frame.lookups.questions {
 		if q.Region != w.id && !slices.Contains(lists, q.List) {
 			continue
 		}
