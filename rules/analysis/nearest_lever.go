@@ -61,8 +61,8 @@ func (n *nearest) settle(index int, f *client.Facts) {
 	k.free = k.free && !(n.rising && k.known && n.beside(k))
 	k.isolated = k.how != nil && (k.how.isolated || k.path == "client.kit" && n.rising) &&
 		!slices.ContainsFunc(k.atoms, func(b occurrence) bool {
-		return b.ref.Name != k.path && !k.carries(b)
-	})
+			return b.ref.Name != k.path && !k.carries(b)
+		})
 	k.sole = k.isolated && n.group(k) == "" && !slices.ContainsFunc(k.atoms, func(b occurrence) bool { return len(b.constraint.levers) > 1 })
 	k.was = n.today(k, f)
 	k.was.Unknown = k.was.Unknown || !k.known
