@@ -12,9 +12,9 @@ import (
 	"drillwright/rules/client"
 )
 
-// withinLists is a message without the lists and maps that hold more than the contract lets through, and what is to be said of
+// cutToLists is a message without the lists and maps that hold more than the contract lets through, and what is to be said of
 // each: nothing looks at their thousands. The message itself when there are none; else a copy that shares what it keeps.
-func withinLists(m proto.Message) (proto.Message, []client.Violation) {
+func cutToLists(m proto.Message) (proto.Message, []client.Violation) {
 	var tooLong []client.Violation
 	within := cutLists(m.ProtoReflect(), "", &tooLong)
 	return within.Interface(), tooLong

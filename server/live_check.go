@@ -10,6 +10,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"buf.build/go/protovalidate"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
@@ -47,14 +48,15 @@ type checker struct {
 	queue       chan given
 	metrics     *metrics
 	log         *slog.Logger
+	limits      protovalidate.Validator       // the library's walk, which the questions themselves are spared
 	folder      string                        // of mismatches; "": none are kept
 	byReference func(given) (response, error) // gives the answer again; tests plant a fault here
 	busy        sync.Mutex                    // one check at a time, though a server may serve on two listeners
 	reference   struct{ of, as *served }      // the reference copy of the edition checked last: its programs are written once
 }
 
-func newChecker(config Config, m *metrics) (*checker, error) {
-	c := &checker{queue: make(chan given, waitingChecks), metrics: m, log: config.Log, folder: config.KeepMismatches, rest: restFactor}
+func newChecker(config Config, m *metrics, limits protovalidate.Validator) (*checker, error) {
+	c := &checker{limits: limits, queue: make(chan given, waitingChecks), metrics: m, log: config.Log, folder: config.KeepMismatches, rest: restFactor}
 	c.byReference = c.onReference
 	if config.CheckShare > 0 {
 		c.below = math.MaxUint64 / uint64(config.CheckShare)
@@ -140,6 +142,9 @@ func (c *checker) caught(g given) (r response, err error) {
 			err = fmt.Errorf("panic: %v", p)
 		}
 	}()
+	if err := c.limits.Validate(g.request); err != nil {
+		return nil, fmt.Errorf("it was answered beyond the contract's limits: %w", err)
+	}
 	return c.byReference(g)
 }
 

@@ -214,3 +214,19 @@ func BenchmarkDue(b *testing.B) {
 		c.due()
 	}
 }
+
+// TestAnswerBeyondTheLimitsIsFound: should the written limits let through what the library refuses, the live check says so.
+func TestAnswerBeyondTheLimitsIsFound(t *testing.T) {
+	s, err := New(Config{Edition: embedded(), CheckShare: 1})
+	require.NoError(t, err)
+	c := sampleClient(t)
+	answer := &v1.ExplainResponse{}
+	g := given{method: "Explain", edition: s.cache.Load().live, served: answer,
+		again:   func(*served) (response, error) { return answer, nil },
+		request: &v1.ExplainRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: "2026-1-1", Drill: "push-press"}}
+	_, err = s.checks.caught(g)
+	require.ErrorContains(t, err, "beyond the contract's limits")
+	g.request = &v1.ExplainRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Drill: "push-press"}
+	_, err = s.checks.caught(g)
+	require.NoError(t, err)
+}

@@ -134,7 +134,7 @@ func New(config Config) (*Server, error) {
 	if s.metrics, err = newMetrics(config.Metrics != nil, s.liveEdition, s.storeState); err != nil {
 		return nil, err
 	}
-	if s.checks, err = newChecker(s.config, s.metrics); err != nil {
+	if s.checks, err = newChecker(s.config, s.metrics, validator); err != nil {
 		return nil, err
 	}
 	s.setHealth(grpc_health_v1.HealthCheckResponse_NOT_SERVING)
@@ -198,20 +198,24 @@ func (s *Server) stop(g *grpc.Server) {
 
 // grpc makes the gRPC server with all services registered.
 func (s *Server) grpc(selection v1.SelectionServiceServer) *grpc.Server {
-	g := grpc.NewServer(
-		grpc.ChainUnaryInterceptor(s.name, s.limit, s.report, s.near, s.validate),
-		grpc.ChainStreamInterceptor(s.guardStream),
-		grpc.MaxRecvMsgSize(maxMessageBytes),
-		grpc.MaxSendMsgSize(maxMessageBytes),
-		grpc.MaxConcurrentStreams(maxStreams),
-		grpc.NumStreamWorkers(uint32(workersPerCore*runtime.GOMAXPROCS(0))),
-		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: minPing, PermitWithoutStream: true}),
-		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionAge: maxAge, MaxConnectionAgeGrace: s.config.StopWithin}),
-	)
+	g := grpc.NewServer(append(s.transport(),
+		grpc.ChainUnaryInterceptor(s.name, s.limit, s.report, s.near, s.validate), grpc.ChainStreamInterceptor(s.guardStream))...)
 	v1.RegisterSelectionServiceServer(g, selection)
 	v1.RegisterCatalogServiceServer(g, s)
 	v1.RegisterRulebookServiceServer(g, s)
 	grpc_health_v1.RegisterHealthServer(g, s.health)
 	reflection.Register(g)
 	return g
+}
+
+// transport is how bytes are moved, whatever they say.
+func (s *Server) transport() []grpc.ServerOption {
+	return []grpc.ServerOption{
+		grpc.MaxRecvMsgSize(maxMessageBytes),
+		grpc.MaxSendMsgSize(maxMessageBytes),
+		grpc.MaxConcurrentStreams(maxStreams),
+		grpc.NumStreamWorkers(uint32(workersPerCore * runtime.GOMAXPROCS(0))),
+		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: minPing, PermitWithoutStream: true}),
+		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionAge: maxAge, MaxConnectionAgeGrace: s.config.StopWithin}),
+	}
 }

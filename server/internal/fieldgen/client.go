@@ -6,7 +6,7 @@ import (
 )
 
 // client writes what rules/client needs.
-func (t *table) client(w *writer) {
+func (t *table) client(w *writer) error {
 	w.p("\npackage client")
 	for _, m := range t.structs {
 		m.numbers(w)
@@ -15,6 +15,7 @@ func (t *table) client(w *writer) {
 		m.digest(w)
 	}
 	t.reports(w)
+	return nil
 }
 
 func lower(name string) string { return strings.ToLower(name[:1]) + name[1:] }

@@ -8,7 +8,7 @@ import (
 )
 
 // server writes what the server needs: each message of the contract read into its struct, and written from it.
-func (t *table) server(w *writer) {
+func (t *table) server(w *writer) error {
 	w.p("\npackage server\n\nimport (\n\"slices\"\n\nv1 \"drillwright/proto/drillwright/v1\"\n\"drillwright/rules/client\"\n)")
 	request, profile, complaint := t.find("Request"), t.find("Profile"), t.find("Complaint")
 	t.words(w)
@@ -38,6 +38,7 @@ func (t *table) server(w *writer) {
 	complaint.write(w)
 	w.p("return m\n}")
 	profile.writers(w, map[*message]bool{})
+	return nil
 }
 
 // asked writes what reads a request: every question has a profile, complaints and a day, and not every one the rest.
