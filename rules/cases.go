@@ -44,11 +44,11 @@ type CaseAsk struct {
 	Explain    authored.Text `yaml:"explain" suggest:"drill" doc:"The drill to explain."`   // the drill
 	// Side narrows what is said of single drills to one side: LEFT or RIGHT. Without it either side bars, and a drill
 	// is open as a whole.
-	Side authored.Text `yaml:"side" doc:"LEFT or RIGHT: what is said of single drills is said of that side. Without it either side bars."`
+	Side authored.Text `yaml:"side" of:"one side" doc:"LEFT or RIGHT: what is said of single drills is said of that side. Without it either side bars."`
 	// of Select; 0: as many as the plan says
 	Minutes       int             `yaml:"minutes" doc:"Of select: how many minutes there are; as many as the plan says unless stated."`
-	KitTaken      []authored.Text `yaml:"kit_taken" doc:"Kit in use by others, by id."`
-	StationsTaken []authored.Text `yaml:"stations_taken" doc:"Stations in use by others, by id."`
+	KitTaken      []authored.Text `yaml:"kit_taken" of:"kit" doc:"Kit in use by others, by id."`
+	StationsTaken []authored.Text `yaml:"stations_taken" of:"station" doc:"Stations in use by others, by id."`
 }
 
 // ByRule names drills under a rule.
@@ -58,7 +58,7 @@ type ByRule = authored.Entries[authored.Several[authored.Text]]
 // before the family cap and the limit.
 type CaseWant struct {
 	At        authored.Pos
-	Outcome   authored.Text               `yaml:"outcome" doc:"The outcome of screening."` // of screening
+	Outcome   authored.Text               `yaml:"outcome" of:"outcome" doc:"The outcome of screening."` // of screening
 	Refer     authored.Several[CaseRefer] `yaml:"refer" doc:"Referrals that must be there."`
 	Questions []authored.Text             `yaml:"questions" doc:"Ids of questions that must be asked."`
 	NoDrills  bool                        `yaml:"no_drills" doc:"True when nothing may be trained."`
@@ -86,8 +86,8 @@ type CaseWant struct {
 type CaseRefer struct {
 	At      authored.Pos
 	Rule    authored.Text `yaml:"rule" doc:"The rule that refers."`
-	Urgency authored.Text `yaml:"urgency" doc:"How soon."`
-	Scope   authored.Text `yaml:"scope" doc:"The person, a region or a class of drills."`
+	Urgency authored.Text `yaml:"urgency" of:"urgency" doc:"How soon."`
+	Scope   authored.Text `yaml:"scope" of:"scope" doc:"The person, a region or a class of drills."`
 }
 
 // Outcomes of screening, as a case names them.

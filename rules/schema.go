@@ -20,6 +20,8 @@ var words = map[string][]string{
 	"irritability": client.Irritabilities,
 	"told":         client.Parts,
 	"in emergency": {"also", "only"},
+	"outcome":      caseOutcomes,
+	"one side":     {"LEFT", "RIGHT"},
 	"onset":        client.Onsets,
 	"moment told":  client.ComplaintMoments,
 }

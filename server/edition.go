@@ -82,6 +82,7 @@ func (s *Server) adopt(e *rules.Edition, withdrawn []string) {
 	next.kept = append([]*served{next.live}, next.kept[:min(len(next.kept), s.config.Keep-1)]...)
 	s.cache.Store(next)
 	s.setHealth(grpc_health_v1.HealthCheckResponse_SERVING)
+	s.config.Adopted()
 }
 
 // doubt stops answering until the next adopt.

@@ -42,6 +42,8 @@ type Config struct {
 	StaleAfter time.Duration
 	// Keep is how many revisions, the live one among them, stay compiled for requests that pin one. Default: 3.
 	Keep int
+	// Adopted is called when what can be answered with has changed, before the next change. Default: nothing is.
+	Adopted func()
 	// Now is the clock by which the store's age is told. Default: time.Now.
 	Now func() time.Time
 	// Call says whom to call in an emergency; it stands in every answer. Default: "your local emergency number".
@@ -84,12 +86,11 @@ func (c Config) withDefaults() Config {
 	if c.Now == nil {
 		c.Now = time.Now
 	}
+	if c.Adopted == nil {
+		c.Adopted = func() {}
+	}
 	return c
 }
-
-// HeapGrowth is, in percent, how far a process that only serves lets its heap grow before it is collected: an edition
-// is tens of megabytes of pointers, and a call leaves a tenth of one behind.
-const HeapGrowth = 400
 
 // Limits of a connection.
 const (

@@ -5,7 +5,6 @@ import (
 	"log/slog"
 	"net"
 	"os"
-	"runtime/debug"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -125,12 +124,12 @@ func (f *serving) serve(cmd *cobra.Command, sh *shell) error {
 		defer config.Metrics.Close()
 		reported += fmt.Sprintf("metrics at http://%s/metrics\n", config.Metrics.Addr())
 	}
+	if os.Getenv("GOGC") == "" {
+		config.Adopted = server.TendHeap
+	}
 	s, err := server.New(config)
 	if err != nil {
 		return fmt.Errorf("start: %w", outdated(cmd.Context(), err, config.Store, f.store))
-	}
-	if os.Getenv("GOGC") == "" {
-		debug.SetGCPercent(server.HeapGrowth)
 	}
 	fmt.Fprint(sh.out, reported)
 	return s.Serve(cmd.Context(), listener)
