@@ -20,7 +20,11 @@ func (s *Server) CheckRulebook(ctx context.Context, req *v1.CheckRulebookRequest
 	}
 	out := &v1.CheckRulebookResponse{DraftRevision: draft.Revision}
 	if req.GetLint() {
-		out.Findings = each(analysis.Lint(draft), findingTo)
+		found, err := analysis.Lint(ctx, draft)
+		if err != nil {
+			return nil, err
+		}
+		out.Findings = each(found, findingTo)
 	}
 	return out, nil
 }

@@ -58,7 +58,10 @@ slots that nothing fills. That is advice: it ends with 0.`,
 				err = printHow(sh.out, edition.How())
 			}
 			if err == nil && lint {
-				err = printFindings(sh.out, analysis.Lint(edition))
+				var found []analysis.Finding
+				if found, err = analysis.Lint(cmd.Context(), edition); err == nil {
+					err = printFindings(sh.out, found)
+				}
 			}
 			return err
 		},

@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
 
@@ -43,35 +44,45 @@ const (
 	missingSource        FindingKind = "missing_source"
 )
 
-// What a lint may cost, in clients that are looked at: for one question about one drill, and in all. Time is no part of
-// it, so that the same book has the same findings.
+// What a lint may cost: for one question about one drill, in clients that are looked at; in all, in steps. A step is about
+// the reading of an atom, whoever does it. Time is no part of it, so that the same book has the same findings.
 const (
 	lintChanges = 6
 	lintNodes   = 20_000
-	lintBudget  = 400_000
+	lintSteps   = 250_000_000
+	// lintClaims is how many pairs of rules are held against each other.
+	lintClaims = 400_000
 )
 
 // Lint looks for what is allowed and hardly meant: rules that hold for no client or for every one, rules that contradict
 // each other or make each other needless, drills that nobody can get, tags and conditions that no rule speaks of, slots
 // that nothing fills. Every client who is found on the way is held against all that is still to be proved.
 //
-// Findings are in the order of their files and lines.
-func Lint(e *rules.Edition) []Finding {
-	l := newLinter(e)
+// Findings are in the order of their files and lines. The only error is the context's: what was found by then is nothing to
+// go by.
+func Lint(ctx context.Context, e *rules.Edition) ([]Finding, error) {
+	l := newLinter(ctx, e)
+	l.all()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	return l.findings, nil
+}
+
+func (l *linter) all() {
+	l.texts()
+	l.conditions()
+	l.tags()
+	l.slots()
 	l.fires()
 	l.claims()
 	l.opposites()
 	l.drills()
-	l.tags()
-	l.conditions()
-	l.slots()
-	l.texts()
 	l.undecided()
 	slices.SortStableFunc(l.findings, func(a, b Finding) int {
 		return cmp.Or(cmp.Compare(name(a.At), name(b.At)), cmp.Compare(a.At.Line, b.At.Line), cmp.Compare(a.At.Col, b.At.Col),
 			cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Message, b.Message))
 	})
-	return l.findings
 }
 
 func name(at authored.Pos) string {
@@ -86,7 +97,7 @@ type linter struct {
 	e        *rules.Edition
 	free     *client.Request // of whom everything is known, and nothing speaks against training
 	facts    *client.Facts   // of free
-	nodes    int             // left
+	steps    int             // left
 	seen     seen
 	alike    alike
 	gone     map[*catalog.Drill]bool // drills that nobody can get
@@ -95,22 +106,35 @@ type linter struct {
 	findings []Finding
 }
 
-func newLinter(e *rules.Edition) *linter {
-	l := &linter{e: e, free: freeClient(e, nil), nodes: lintBudget, gone: map[*catalog.Drill]bool{}, hopeless: map[*rules.Rule]bool{},
+func newLinter(ctx context.Context, e *rules.Edition) *linter {
+	l := &linter{e: e, free: freeClient(e, nil), steps: lintSteps, gone: map[*catalog.Drill]bool{}, hopeless: map[*rules.Rule]bool{},
 		left: map[FindingKind]int{}}
+	l.free.Done = ctx.Done() // whatever is searched from here ends with it
 	l.facts = client.Derive(e.Frame, l.free)
-	l.alike = alike{e: e}
+	l.alike = alike{e, &l.steps}
 	l.seen = newSeen(e)
-	l.seen.claims = slices.Concat(needlessBars(e), needlessCautions(e), deadDoses(e), unheard(e))
+	l.claim()
 	l.look(l.free)
 	return l
+}
+
+// ended is true when nothing more is to be done: the steps ran out, or nobody waits.
+func (l *linter) ended() bool { return l.steps <= 0 || l.free.Abandoned() }
+
+// step counts what is done, and is whether it may be.
+func (l *linter) step(steps int) bool {
+	if l.ended() {
+		return false
+	}
+	l.steps -= steps
+	return true
 }
 
 func (l *linter) find(f Finding) { l.findings = append(l.findings, f) }
 
 // undecided says how much was left open.
 func (l *linter) undecided() {
-	for _, k := range []FindingKind{neverFires, alwaysFires, contradicts, redundant, unreachableDrill} {
+	for _, k := range []FindingKind{neverFires, alwaysFires, contradicts, redundant, unreachableDrill, missingTag, emptySlot} {
 		if n := l.left[k]; n > 0 {
 			l.find(Finding{Kind: k, Message: fmt.Sprintf("questions left undecided: %d", n), NotDecided: true})
 		}

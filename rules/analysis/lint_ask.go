@@ -29,6 +29,13 @@ type verdict struct {
 func (l *linter) ask(w query) verdict {
 	asked := slices.Concat(w.holds, w.never)
 	out := verdict{existence: NoClient}
+	read := 0
+	for _, r := range asked {
+		r.When.Refs(func(*predicate.Ref) { read++ })
+	}
+	if !l.step(read + len(w.drills)) {
+		return verdict{}
+	}
 	sides, lifts := l.sides(asked), l.alike.lifts(asked)
 	open := 0
 	for _, d := range l.alike.drills(asked, w.drills) {
@@ -46,7 +53,7 @@ func (l *linter) ask(w query) verdict {
 				case NoClient:
 				default:
 					out.existence = NotDecided
-					if open++; open == maxOpen || l.nodes <= 0 {
+					if open++; open == maxOpen || l.ended() {
 						return out
 					}
 				}
@@ -70,16 +77,31 @@ func (l *linter) nearest(w query, d, lift *catalog.Drill, side int) Found {
 		}
 	}
 	found := Found{}
-	if l.nodes > 0 {
-		found = Nearest(l.e, Search{Demands: demands, Request: l.free, now: l.facts, lift: lift, Changes: lintChanges,
-			Nodes: min(lintNodes, l.nodes), Sets: 1})
-		l.nodes -= found.nodes + 1
+	if !l.ended() {
+		found = l.search(Search{Demands: demands, Request: l.free, now: l.facts, lift: lift, Nodes: lintNodes})
 	}
-	if l.nodes > 0 && found.Existence != Exists && found.Existence != NoClient { // from a client of whom nothing is known
-		found = Nearest(l.e, Search{Demands: demands, lift: lift, Changes: lintChanges, Nodes: min(lintNodes/4, l.nodes), Sets: 1})
-		l.nodes -= found.nodes + 1
+	if !l.ended() && found.Existence != Exists && found.Existence != NoClient { // from a client of whom nothing is known
+		found = l.search(Search{Demands: demands, Request: l.nobody(), lift: lift, Nodes: lintNodes / 4})
 	}
 	return found
+}
+
+// search pays for a search out of what is left.
+func (l *linter) search(q Search) Found {
+	q.Changes, q.Sets, q.steps = lintChanges, 1, l.steps
+	found := Nearest(l.e, q)
+	l.steps -= found.steps + searchingSteps
+	return found
+}
+
+// searchingSteps is what a search costs beside its own.
+const searchingSteps = 50
+
+// nobody is a client of whom nothing is known.
+func (l *linter) nobody() *client.Request {
+	q := emptyRequest()
+	q.Done = l.free.Done
+	return q
 }
 
 // sides is on how many sides to ask: the body is the same on both, unless a rule asks which is which.
@@ -110,7 +132,10 @@ func couldBe(e *rules.Edition, r *rules.Rule) []*catalog.Drill {
 }
 
 // alike tells which drills some rules can't tell apart.
-type alike struct{ e *rules.Edition }
+type alike struct {
+	e     *rules.Edition
+	steps *int // left
+}
 
 func (a *alike) refs(rules []*rules.Rule, root predicate.Root) []*predicate.Ref {
 	var out []*predicate.Ref
@@ -129,6 +154,7 @@ func (a *alike) refs(rules []*rules.Rule, root predicate.Root) []*predicate.Ref 
 // drills leaves one of each kind.
 func (a *alike) drills(rules []*rules.Rule, drills []*catalog.Drill) []*catalog.Drill {
 	refs := a.refs(rules, predicate.OfDrill)
+	*a.steps -= len(drills) * len(refs)
 	return a.once(drills, func(d *catalog.Drill) string {
 		if d == nil {
 			return ""
@@ -147,6 +173,7 @@ func (a *alike) lifts(rules []*rules.Rule) []*catalog.Drill {
 	if len(refs) == 0 {
 		return []*catalog.Drill{nil}
 	}
+	*a.steps -= len(a.e.Catalogue.Drills) * len(refs)
 	return append([]*catalog.Drill{nil}, a.once(a.e.Catalogue.Drills, func(d *catalog.Drill) string { return read(refs, a.e.Rows(d)[0]) })...)
 }
 

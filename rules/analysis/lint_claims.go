@@ -11,60 +11,92 @@ import (
 	"drillwright/rules/predicate"
 )
 
+// claim makes the claims that clients may refute. Of a book with more pairs of rules than lintClaims the rest is left undecided.
+func (l *linter) claim() {
+	l.needlessBars()
+	l.needlessCautions()
+	l.deadDoses()
+	l.unheard()
+}
+
+func (l *linter) add(kind FindingKind, r *rules.Rule, others ...*rules.Rule) {
+	if len(l.seen.claims) == lintClaims || l.ended() {
+		l.left[kind]++
+		return
+	}
+	l.seen.claims = append(l.seen.claims, &claim{kind: kind, rule: r, others: others})
+}
+
 // needlessBars claims of each bar that another bars all it bars. One that a clearance may cover makes no other needless
 // that it can't, nor one that asks for a test where the other bars.
-func needlessBars(e *rules.Edition) []*claim {
-	var out []*claim
-	bars := e.Book.Of(rules.Bar)
+func (l *linter) needlessBars() {
+	bars := l.e.Book.Of(rules.Bar)
+	reads := map[*rules.Rule]barReads{}
+	for _, r := range bars {
+		reads[r] = readsOf(r)
+	}
 	for _, a := range bars {
 		for _, b := range bars {
-			if a != b && !(b.ReadsConditions && !a.ReadsConditions) && strict(a, b) {
-				out = append(out, &claim{kind: redundant, rule: a, others: []*rules.Rule{b}})
+			if a != b && !(b.ReadsConditions && !a.ReadsConditions) && reads[a].strict(reads[b]) {
+				l.add(redundant, a, b)
 			}
 		}
 	}
+}
+
+// barReads is what a bar reads, and of that what bars while it is unknown.
+type barReads struct {
+	all       map[string]bool
+	bars      []string
+	testFirst bool // some of it asks for a test first
+}
+
+func readsOf(r *rules.Rule) barReads {
+	out := barReads{all: map[string]bool{}}
+	r.When.Refs(func(ref *predicate.Ref) {
+		if ref.Path != nil && !ref.Path.TestFirst && !out.all[ref.Name] {
+			out.bars = append(out.bars, ref.Name)
+		}
+		out.testFirst = out.testFirst || ref.Path != nil && ref.Path.TestFirst
+		out.all[ref.Name] = true
+	})
 	return out
 }
 
 // strict is whether a bar bars on unknown facts wherever another does so.
-func strict(a, b *rules.Rule) bool {
-	bars := func(r *predicate.Ref) bool { return r.Path != nil && !r.Path.TestFirst }
-	missing := false
-	a.When.Refs(func(r *predicate.Ref) {
-		missing = missing || bars(r) && !b.When.Reads(func(o *predicate.Ref) bool { return o.Name == r.Name })
-	})
-	return !missing || !b.When.Reads(func(r *predicate.Ref) bool { return r.Path != nil && r.Path.TestFirst })
+func (a barReads) strict(b barReads) bool {
+	return !b.testFirst || !slices.ContainsFunc(a.bars, func(name string) bool { return !b.all[name] })
 }
 
 // needlessCautions claims of cautions with the same words that one is shown wherever another is.
-func needlessCautions(e *rules.Edition) []*claim {
-	var out []*claim
-	for _, a := range e.Book.Of(rules.Caution) {
-		for _, b := range e.Book.Of(rules.Caution) {
-			if a != b && a.Because.Key() == b.Because.Key() {
-				out = append(out, &claim{kind: redundant, rule: a, others: []*rules.Rule{b}})
+func (l *linter) needlessCautions() {
+	alike := map[string][]*rules.Rule{}
+	for _, r := range l.e.Book.Of(rules.Caution) {
+		alike[r.Because.Key()] = append(alike[r.Because.Key()], r)
+	}
+	for _, a := range l.e.Book.Of(rules.Caution) {
+		for _, b := range alike[a.Because.Key()] {
+			if a != b {
+				l.add(redundant, a, b)
 			}
 		}
 	}
-	return out
 }
 
 // deadDoses claims of each dose that one before it always holds; but for the last, which every book must have.
-func deadDoses(e *rules.Edition) []*claim {
-	var out []*claim
-	for i, r := range e.Book.Doses {
-		if i > 0 && i < len(e.Book.Doses)-1 {
-			out = append(out, &claim{kind: redundant, rule: r, others: e.Book.Doses[:i]})
+func (l *linter) deadDoses() {
+	doses := l.e.Book.Doses
+	for i, r := range doses {
+		if i > 0 && i < len(doses)-1 {
+			l.add(redundant, r, doses[:i]...)
 		}
 	}
-	return out
 }
 
 // unheard claims of each favour that gives points, and of what is said of a drill or its dose, that a bar bars all of it,
 // or that a referral lets nobody train it.
-func unheard(e *rules.Edition) []*claim {
-	var out []*claim
-	for _, a := range slices.Concat(e.Book.Of(rules.Favour), e.Book.Of(rules.Caution), e.Book.Of(rules.Adjust)) {
+func (l *linter) unheard() {
+	for _, a := range slices.Concat(l.e.Book.Of(rules.Favour), l.e.Book.Of(rules.Caution), l.e.Book.Of(rules.Adjust)) {
 		if a.Effect == rules.Favour && a.Points < 0 {
 			continue
 		}
@@ -72,23 +104,20 @@ func unheard(e *rules.Edition) []*claim {
 		if a.Effect == rules.Favour {
 			kind = contradicts
 		}
-		for _, b := range slices.Concat(e.Book.Of(rules.Bar), e.Book.Of(rules.Refer)) {
-			if b.Effect == rules.Bar || closes(e, b, a) {
-				out = append(out, &claim{kind: kind, rule: a, others: []*rules.Rule{b}})
+		light := slices.ContainsFunc(couldBe(l.e, a), func(d *catalog.Drill) bool { return !d.Loads })
+		for _, b := range slices.Concat(l.e.Book.Of(rules.Bar), l.e.Book.Of(rules.Refer)) {
+			if b.Effect == rules.Bar || closes(b, light) {
+				l.add(kind, a, b)
 			}
 		}
 	}
-	return out
 }
 
 // closes is whether a referral leaves nothing of what a rule is about: one of the person that is urgent leaves no drill,
 // another none that loads.
-func closes(e *rules.Edition, refer, r *rules.Rule) bool {
-	if refer.Scope != "person" {
-		return false
-	}
+func closes(refer *rules.Rule, light bool) bool {
 	urgent := refer.Urgency == "emergency" || refer.Urgency == "today"
-	return urgent || !slices.ContainsFunc(couldBe(e, r), func(d *catalog.Drill) bool { return !d.Loads })
+	return refer.Scope == "person" && (urgent || !light)
 }
 
 // claims proves what nobody has refuted.
@@ -96,6 +125,10 @@ func (l *linter) claims() {
 	proved := map[[2]*rules.Rule]bool{}
 	for _, c := range slices.Clone(l.seen.claims) {
 		if c.refuted || c.rule.When.Reads(ofComplaintAndLift) || l.hopeless[c.rule] || proved[[2]*rules.Rule{c.others[0], c.rule}] {
+			continue
+		}
+		if l.ended() {
+			l.left[c.kind]++
 			continue
 		}
 		switch l.ask(query{holds: []*rules.Rule{c.rule}, never: c.others, drills: l.couldFor(c.rule)}).existence {
@@ -179,7 +212,10 @@ func (l *linter) brief(found verdict, holds ...*rules.Rule) *client.Request {
 	for _, r := range holds {
 		demands = append(demands, Must(r, found.drill, 0))
 	}
-	short := Nearest(l.e, Search{Demands: demands, lift: lift, Changes: lintChanges, Nodes: lintNodes, Sets: 1})
+	if l.ended() {
+		return found.client
+	}
+	short := l.search(Search{Demands: demands, Request: l.nobody(), lift: lift, Nodes: lintNodes})
 	if short.Existence == Exists {
 		return short.Sets[0].Request
 	}

@@ -15,6 +15,10 @@ func (l *linter) drills() {
 		if l.seen.open[i] {
 			continue
 		}
+		if l.ended() {
+			l.left[unreachableDrill]++
+			continue
+		}
 		bars := slices.Collect(l.e.BarsFor(d))
 		switch l.ask(query{never: bars, drills: []*catalog.Drill{d}, bothSides: d.Sides != catalog.OneSide}).existence {
 		case NoClient:

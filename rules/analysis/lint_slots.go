@@ -27,6 +27,10 @@ func (l *linter) slots() {
 		var may []string
 		for i := range p.Slots {
 			s := &p.Slots[i]
+			if !l.step(len(trials) * len(l.e.Catalogue.Drills)) {
+				l.left[emptySlot]++
+				continue
+			}
 			empty := slices.DeleteFunc(slices.Clone(trials), func(t fitted) bool { return l.fits(t, s) >= max(1, s.Count) })
 			where := fmt.Sprintf("%s (%s)", s.ID, l.combined(empty))
 			switch {

@@ -14,11 +14,21 @@ import (
 // tags holds the contraindications of drills against the rules on these conditions, for a client who stands and reaches
 // freely: a drill is tagged where a rule on the condition bars it, and a tag that no rule bars by is at least warned of.
 func (l *linter) tags() {
+	speaking := 0 // rules
+	for _, r := range slices.Concat(l.e.Book.Of(rules.Bar), l.e.Book.Of(rules.Caution)) {
+		if r.ReadsConditions {
+			speaking++
+		}
+	}
 	j := l.e.JudgeOne(l.facts, nil)
 	defer j.Done()
 	for _, c := range l.e.Frame.Vocabulary.Conditions {
 		if len(c.Regions) == 0 {
 			continue // of the whole person: no drill is tagged for it
+		}
+		if !l.step(speakingSteps * speaking * len(l.e.Catalogue.Drills)) {
+			l.left[missingTag]++
+			continue
 		}
 		q := freeClient(l.e, func(p *client.Profile) { reportCondition(l.e, p, c) })
 		f := client.Derive(l.e.Frame, q)
@@ -47,6 +57,9 @@ func (l *linter) tags() {
 		}
 	}
 }
+
+// speakingSteps is what it costs to ask one rule of a condition about a drill.
+const speakingSteps = 3
 
 // reportCondition is a condition that a clinician named long ago, a little painful, on every side.
 func reportCondition(e *rules.Edition, p *client.Profile, c catalog.Condition) {

@@ -74,7 +74,8 @@ func TestPlantedFindings(t *testing.T) {
 		t.Skip("judges the whole catalogue many times over")
 	}
 	e := planted(t)
-	all := Lint(e)
+	all, err := Lint(t.Context(), e)
+	require.NoError(t, err)
 	about := func(kind FindingKind, rules ...string) *Finding {
 		for i, f := range all {
 			if f.Kind == kind && slices.Equal(f.Rules, rules) {
@@ -150,7 +151,7 @@ func TestTagsOfNoRule(t *testing.T) {
 	})
 	w, err := rules.ReadOn(catalog.NewSnapshot(e.Catalogue.Vocabulary, bare), bookFiles(), nil)
 	require.NoError(t, err)
-	l := newLinter(w)
+	l := newLinter(t.Context(), w)
 	l.tags()
 	found := map[FindingKind]Finding{}
 	for _, f := range l.findings {
@@ -167,7 +168,7 @@ func TestTheBookAgainstItsTags(t *testing.T) {
 	if testing.Short() {
 		t.Skip("judges the whole catalogue many times over")
 	}
-	l := newLinter(builtIn(t))
+	l := newLinter(t.Context(), builtIn(t))
 	require.NoError(t, client.Check(l.e.Frame, l.free))
 	l.tags()
 	require.Empty(t, l.findings)
@@ -181,7 +182,8 @@ func TestLintSaysNothingThatIsNotSo(t *testing.T) {
 	said := map[FindingKind]int{}
 	for seed := range *lintBooks {
 		w := generated(t, 77+seed, 60, 25)
-		found := Lint(w.Edition)
+		found, err := Lint(t.Context(), w.Edition)
+		require.NoError(t, err)
 		for _, f := range found {
 			said[f.Kind]++
 			if id, ok := strings.CutPrefix(f.Message, "no rule speaks of "); ok {
@@ -234,7 +236,9 @@ func TestLintOfTheBook(t *testing.T) {
 	}
 	b := &strings.Builder{}
 	e := builtIn(t)
-	for _, f := range Lint(e) {
+	found, err := Lint(t.Context(), e)
+	require.NoError(t, err)
+	for _, f := range found {
 		fmt.Fprintf(b, "%s: %s\n", f.Kind, f.Message)
 		if f.Client != nil {
 			require.NoError(t, client.Check(e.Frame, f.Client), f.Message)

@@ -15,6 +15,9 @@ import (
 // and equality of fractions, no book has: the reader refuses them.
 func (l *linter) texts() {
 	for _, r := range slices.Concat(l.e.Book.Rules, l.e.Book.Doses, l.e.Book.Advices) {
+		if l.free.Abandoned() {
+			return
+		}
 		f := Finding{At: r.WhenAt(0), Rules: []string{r.ID}}
 		if path := unguarded(r.When, false); path != "" && (r.Tightens() || r.Effect == rules.Adjust || r.Points < 0) {
 			f.Kind, f.Message = unguardedPath,

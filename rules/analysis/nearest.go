@@ -50,6 +50,9 @@ type Search struct {
 	Changes, Nodes, Sets int
 	// derivingCosts is how many more than one a client counts who must be derived anew.
 	derivingCosts int
+	// steps is the most that may be done besides, in atoms that are read or taken in: a client of a long condition, and a search
+	// that is made for nothing, cost far more than one of a short. 0: no limit.
+	steps int
 }
 
 // Existence is how a search ended.
@@ -74,9 +77,10 @@ type Found struct {
 	// least is true when it is proved that fewer changes don't do. A range that an age or a quiet joint lets presume, or a
 	// rung, is no way out of its own: what can be told is told.
 	least bool
-	// spent is true when the nodes ran out, or nobody waits any more.
+	// spent is true when the nodes or the steps ran out, or nobody waits any more.
 	spent bool
 	nodes int // looked at
+	steps int // taken
 }
 
 // ChangeSet is a client, and how they differ from the one of the search.
@@ -122,10 +126,15 @@ func Nearest(e *rules.Edition, q Search) Found {
 	if q.now == nil {
 		defer facts.Done()
 	}
-	return n.search(facts)
+	found := n.search(facts)
+	found.steps = n.taken
+	return found
 }
 
 func (n *nearest) search(facts *client.Facts) Found {
+	if n.spent { // what is demanded isn't known whole
+		return Found{spent: true}
+	}
 	if n.refuted() {
 		return Found{Existence: NoClient}
 	}

@@ -27,6 +27,11 @@ type constraint struct {
 // leverSet are levers, by their indexes, in order: at least one of them must be moved.
 type leverSet []int
 
+func (s leverSet) has(lever int) bool {
+	_, ok := slices.BinarySearch(s, lever)
+	return ok
+}
+
 // constraintOf makes the parts of a demand. A condition must hold on one of its rows, or can't hold on any.
 func (n *nearest) constraintOf(d Demand, f *client.Facts) *constraint {
 	rows, lift := []*predicate.Row{n.e.LiftRow(nil)}, n.e.LiftRow(n.lift)
@@ -78,7 +83,10 @@ func (n *nearest) constrain(c *predicate.Node, reading int, never, loose bool) *
 		}
 		return &constraint{op: predicate.Or} // nothing meets it
 	}
-	n.attach(w)
+	if n.step(1) {
+		n.attach(w)
+		n.step(attachingSteps * (1 + len(w.levers)))
+	}
 	return w
 }
 
@@ -132,6 +140,7 @@ func (n *nearest) met(w *constraint) bool {
 	unmet := func(k *constraint) bool { return !n.met(k) }
 	switch {
 	case w.atom != nil:
+		n.step(1)
 		t := n.readings[w.reading].Eval(w.atom)
 		if w.loose {
 			return t.Possible && !w.never || !t.Sure && w.never
@@ -178,17 +187,29 @@ func (n *nearest) wayOuts(w *constraint) leverSet {
 // refuted is true of parts that contradict each other by their form: an atom that must hold, and something that it must
 // not hold for.
 func (n *nearest) refuted() bool {
-	return slices.ContainsFunc(n.constraints, func(w *constraint) bool { return w.against(n.constraints) })
+	atoms := map[readAtom][]*constraint{}
+	for _, p := range n.constraints {
+		if p.atom != nil {
+			atoms[p.readAtom()] = append(atoms[p.readAtom()], p)
+		}
+	}
+	return slices.ContainsFunc(n.constraints, func(w *constraint) bool { return w.against(atoms) })
 }
 
-// against is whether a want can't be met beside the atoms among some parts.
-func (w *constraint) against(parts []*constraint) bool {
-	beside := func(k *constraint) bool { return k.against(parts) }
+// readAtom is an atom as one reading is asked it.
+type readAtom struct {
+	atom    *predicate.Node
+	reading int
+}
+
+func (w *constraint) readAtom() readAtom { return readAtom{w.atom, w.reading} }
+
+// against is whether a want can't be met beside some atoms.
+func (w *constraint) against(atoms map[readAtom][]*constraint) bool {
+	beside := func(k *constraint) bool { return k.against(atoms) }
 	switch {
 	case w.atom != nil:
-		return slices.ContainsFunc(parts, func(p *constraint) bool {
-			return p.atom == w.atom && p.reading == w.reading && p.never != w.never && !(p.loose && w.loose)
-		})
+		return slices.ContainsFunc(atoms[w.readAtom()], func(p *constraint) bool { return p.never != w.never && !(p.loose && w.loose) })
 	case w.op == predicate.And:
 		return slices.ContainsFunc(w.parts, beside)
 	}

@@ -64,6 +64,7 @@ func (n *nearest) nearestSets() []ChangeSet {
 
 // meets is whether a client, derived from the start, meets every part.
 func (n *nearest) meets(q *client.Request) bool {
+	n.step(derivingSteps)
 	f := n.derive(q)
 	defer f.Done()
 	n.read(f)

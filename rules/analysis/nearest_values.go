@@ -113,6 +113,9 @@ func (n *nearest) cuts(k *lever, f *client.Facts) []float64 {
 	for _, b := range k.atoms {
 		rd := &n.readings[b.constraint.reading]
 		for _, c := range comparisonsOf(b.constraint.atom) {
+			if !n.step(solvingSteps) {
+				return nil
+			}
 			if strings.HasPrefix(b.ref.Name, "client.gap.strength.") || strings.HasPrefix(b.ref.Name, "client.gap.hold.") {
 				for _, gap := range thresholds(c, rd, func(v float64) func() { return posed(f, b.ref, rd.Side, v) }) {
 					cuts = append(cuts, k.shortBy(gap, f)...)

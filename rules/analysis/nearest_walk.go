@@ -20,8 +20,9 @@ type nearest struct {
 	changes     []change // what has been changed
 	found       [][]change
 	nodes       int
+	taken       int  // steps
 	cut         bool // a client was left because no change was left
-	spent       bool // the nodes ran out
+	spent       bool // the nodes or the steps ran out, or nobody waits
 	inexact     bool // a way out could not be followed exactly
 }
 
@@ -46,12 +47,38 @@ func newNearest(e *rules.Edition, q Search) (*nearest, *client.Facts) {
 	for _, d := range q.Demands {
 		n.constraints = append(n.constraints, n.constraintOf(d, facts).flat()...)
 	}
+	if n.spent {
+		return n, facts
+	}
 	n.reportTogether()
 	for i := range n.levers {
 		n.settle(i, facts)
 	}
 	return n, facts
 }
+
+// step counts what is done, and is whether more may be.
+func (n *nearest) step(steps int) bool {
+	before := n.taken
+	n.taken += steps
+	switch {
+	case n.steps > 0 && n.taken > n.steps:
+		n.spent = true
+	case before/stepsBetween != n.taken/stepsBetween:
+		n.spent = n.spent || n.Request.Abandoned()
+	}
+	return !n.spent
+}
+
+// stepsBetween is how many steps go by before it is asked whether somebody still waits.
+const stepsBetween = 1000
+
+// What the dear things cost in steps, each of which is about the reading of an atom (measured).
+const (
+	derivingSteps  = 300 // a client's facts
+	attachingSteps = 10  // an atom that is taken in, and a lever that bears on it
+	solvingSteps   = 10  // a comparison, for one number
+)
 
 // someDay is the day of a client who told nothing: any would do.
 const someDay = client.Day(20454)
@@ -72,6 +99,9 @@ func (n *nearest) from(f *client.Facts, left int) {
 			continue
 		}
 		o := n.wayOuts(p)
+		if !n.step(len(o)) {
+			return
+		}
 		if len(o) == 0 {
 			return // nothing can meet it any more
 		}
@@ -82,7 +112,7 @@ func (n *nearest) from(f *client.Facts, left int) {
 		return
 	}
 	slices.SortStableFunc(unmet, func(a, b leverSet) int { return len(a) - len(b) })
-	if apart(unmet) > left {
+	if n.apart(unmet) > left {
 		n.cut = true
 		return
 	}
@@ -93,11 +123,15 @@ func (n *nearest) from(f *client.Facts, left int) {
 		}
 	}()
 	for _, k := range unmet[0] {
-		if left == 1 && slices.ContainsFunc(unmet[1:], func(o leverSet) bool { return !slices.Contains(o, k) }) {
+		if left == 1 && slices.ContainsFunc(unmet[1:], func(o leverSet) bool { return !o.has(k) }) {
 			n.cut = true // one change isn't enough
 			continue
 		}
-		for _, v := range n.values(k, f) {
+		values := n.values(k, f)
+		if n.spent {
+			return
+		}
+		for _, v := range values {
 			n.turn(f, change{k, v}, left-1)
 			if n.spent {
 				return
@@ -111,13 +145,15 @@ func (n *nearest) from(f *client.Facts, left int) {
 }
 
 // apart is how many changes are wanted at least: unmet parts that share no fact want one each.
-func apart(unmet []leverSet) int {
+func (n *nearest) apart(unmet []leverSet) int {
 	count := 0
-	taken := leverSet{}
+	wanted := make([]bool, len(n.levers))
 	for _, o := range unmet {
-		if !slices.ContainsFunc(o, func(k int) bool { return slices.Contains(taken, k) }) {
+		if !slices.ContainsFunc(o, func(k int) bool { return wanted[k] }) {
 			count++
-			taken = append(taken, o...)
+			for _, k := range o {
+				wanted[k] = true
+			}
 		}
 	}
 	return count
@@ -134,6 +170,7 @@ func (n *nearest) turn(f *client.Facts, t change, left int) {
 		back()
 	} else {
 		n.nodes += n.derivingCosts
+		n.step(derivingSteps)
 		next := n.derive(n.reportedOf(n.changes))
 		n.from(next, left)
 		next.Done()
