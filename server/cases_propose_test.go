@@ -60,7 +60,9 @@ func TestProposalsReadBack(t *testing.T) {
 	cases, err := Cases(e)
 	require.NoError(t, err)
 	coverage, found := analysis.NewCoverage(e), 0
-	for _, o := range selection.RunCases(e, cases, coverage) {
+	outcomes, err := selection.RunCases(t.Context(), e, cases, coverage)
+	require.NoError(t, err)
+	for _, o := range outcomes {
 		require.Empty(t, o.Faults, o.Case.ID.Value)
 	}
 	left := map[string]bool{}
@@ -80,8 +82,11 @@ func proposed(t *testing.T, e *rules.Edition) []selection.Proposal {
 	cases, err := Cases(e)
 	require.NoError(t, err)
 	coverage := analysis.NewCoverage(e)
-	selection.RunCases(e, cases, coverage)
-	return selection.Propose(e, cases, coverage)
+	_, err = selection.RunCases(t.Context(), e, cases, coverage)
+	require.NoError(t, err)
+	all, err := selection.Propose(t.Context(), e, cases, coverage)
+	require.NoError(t, err)
+	return all
 }
 
 var proveAll = flag.Bool("prove", false,
@@ -97,7 +102,8 @@ func TestNoProofIsRefuted(t *testing.T) {
 	cases, err := Cases(e)
 	require.NoError(t, err)
 	coverage, some, least := analysis.NewCoverage(e), analysis.NewCoverage(e), 30
-	selection.RunCases(e, cases, coverage)
+	_, err = selection.RunCases(t.Context(), e, cases, coverage)
+	require.NoError(t, err)
 	if !*proveAll {
 		var few []string
 		for i, u := range coverage.Uncovered() {
@@ -109,7 +115,9 @@ func TestNoProofIsRefuted(t *testing.T) {
 		least = 3
 	}
 	proved := 0
-	for _, p := range selection.Propose(e, nil, some) {
+	all, err := selection.Propose(t.Context(), e, nil, some)
+	require.NoError(t, err)
+	for _, p := range all {
 		if p.Existence == analysis.NoClient {
 			proved++
 			require.False(t, coverage.Covers(p.Uncovered), "%s: %s: %s: %s", p.At, p.Rule.ID, p.Text, p.Proof)

@@ -24,7 +24,9 @@ func TestCases(t *testing.T) {
 	require.NoError(t, err)
 	require.NotEmpty(t, cases)
 	coverage := analysis.NewCoverage(e)
-	for _, o := range selection.RunCases(e, cases, coverage) {
+	outcomes, err := selection.RunCases(t.Context(), e, cases, coverage)
+	require.NoError(t, err)
+	for _, o := range outcomes {
 		for _, f := range o.Faults {
 			t.Errorf("%s: case %s: wanted %s, got %s: %v", f.At, o.Case.ID.Value, f.Wanted, f.Got, f.Reasons)
 		}

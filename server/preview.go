@@ -29,13 +29,13 @@ func (s *Server) preview(ctx context.Context, base, draft *rules.Edition, sample
 	}
 	out := previewedTo(seen)
 	out.Parts = each(rules.Compare(base, draft), partChangeTo)
-	out.FailedCases, out.Cases, err = failing(draft)
+	out.FailedCases, out.Cases, err = failing(ctx, draft)
 	return out, err
 }
 
 // failing runs the cases of an edition: those that fail, and how many there are. One that the edition has no words for any
 // more fails too.
-func failing(e *rules.Edition) (failed []*v1.FailedCase, all int32, err error) {
+func failing(ctx context.Context, e *rules.Edition) (failed []*v1.FailedCase, all int32, err error) {
 	cases, err := Cases(e)
 	var problems authored.Problems
 	if errors.As(err, &problems) {
@@ -47,7 +47,11 @@ func failing(e *rules.Edition) (failed []*v1.FailedCase, all int32, err error) {
 	if err != nil {
 		return nil, 0, err
 	}
-	for _, o := range selection.RunCases(e, cases, nil) {
+	outcomes, err := selection.RunCases(ctx, e, cases, nil)
+	if err != nil {
+		return nil, 0, err
+	}
+	for _, o := range outcomes {
 		if len(o.Faults) == 0 {
 			continue
 		}

@@ -2,6 +2,7 @@ package server
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -453,7 +454,8 @@ func (f *signFaults) notBarred(drills []string, side string) []string {
 		c.Want.Barred = append(c.Want.Barred, authored.Text{Value: id, At: authored.Pos{Line: i}})
 	}
 	var left []string
-	for _, fault := range selection.RunCases(f.e, []selection.Case{{Case: &c, Request: f.s.request}}, nil)[0].Faults {
+	outcomes, _ := selection.RunCases(context.Background(), f.e, []selection.Case{{Case: &c, Request: f.s.request}}, nil)
+	for _, fault := range outcomes[0].Faults {
 		left = append(left, drills[fault.At.Line])
 	}
 	return left

@@ -72,7 +72,7 @@ func PlanUpgrade(ctx context.Context, store *sqlstore.Store, decided []authored.
 	u.Parts = each(rules.CompareFiles(files, u.Next.Files()), partChangeTo)
 	sum := sha256.Sum256(fmt.Appendf(nil, "upgrade %q to %q with engine %s", live.Revision, u.Next.Revision, rules.EngineVersion))
 	u.Digest = hex.EncodeToString(sum[:16])
-	u.Failed, u.Cases, err = failing(u.Next)
+	u.Failed, u.Cases, err = failing(ctx, u.Next)
 	return u, err
 }
 

@@ -59,14 +59,21 @@ stands at the end with its proof, and so does what was not decided. --rule keeps
 				covers = analysis.NewCoverage(edition)
 				covers.Only(only...)
 			}
-			outcomes := selection.RunCases(edition, cases, covers)
+			outcomes, err := selection.RunCases(cmd.Context(), edition, cases, covers)
+			if err != nil {
+				return err
+			}
 			if junit != "" {
 				if err := writeJUnit(junit, outcomes); err != nil {
 					return err
 				}
 			}
 			if propose {
-				fmt.Fprint(sh.out, server.ProposedCases(selection.Propose(edition, cases, covers)))
+				proposed, err := selection.Propose(cmd.Context(), edition, cases, covers)
+				if err != nil {
+					return err
+				}
+				fmt.Fprint(sh.out, server.ProposedCases(proposed))
 				return failures(name, outcomes)
 			}
 			if coverage {

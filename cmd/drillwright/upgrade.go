@@ -62,7 +62,7 @@ it there, and give that folder as DIR beside --store.`,
 			case u.base != "" || u.digest != "" || u.acceptChurn || u.author != "" || u.note != "":
 				return misused(cmd, "--base, --preview, --accept-churn, --author and --note go with --store: a folder is published by book publish")
 			}
-			return u.folder(sh, args[0])
+			return u.folder(cmd.Context(), sh, args[0])
 		},
 	}
 	cmd.Flags().StringVar(&u.store, "store", "", "upgrade what is live in this store, `PATH|URL`")
@@ -76,7 +76,7 @@ it there, and give that folder as DIR beside --store.`,
 }
 
 // folder upgrades the files of a folder.
-func (u *upgrading) folder(sh *shell, dir string) error {
+func (u *upgrading) folder(ctx context.Context, sh *shell, dir string) error {
 	draft, err := readFolder(dir)
 	if err != nil {
 		return err
@@ -117,7 +117,7 @@ func (u *upgrading) folder(sh *shell, dir string) error {
 	if err != nil {
 		return err
 	}
-	return failingIn(sh.out, edition, dir)
+	return failingIn(ctx, sh.out, edition, dir)
 }
 
 // ownOf are the files of a draft after its upgrade, in their order, and those that it adds. Files of its base are left.
@@ -163,12 +163,16 @@ func relative(files []authored.File, dir string) []*v1.RulebookFile {
 }
 
 // failingIn says how many cases fail: while one does, the folder can't be published.
-func failingIn(out io.Writer, edition *rules.Edition, dir string) error {
+func failingIn(ctx context.Context, out io.Writer, edition *rules.Edition, dir string) error {
 	cases, err := server.Cases(edition)
 	if err != nil {
 		return inBook(err, dir)
 	}
-	failed := slices.DeleteFunc(selection.RunCases(edition, cases, nil), func(o selection.Outcome) bool { return len(o.Faults) == 0 })
+	outcomes, err := selection.RunCases(ctx, edition, cases, nil)
+	if err != nil {
+		return err
+	}
+	failed := slices.DeleteFunc(outcomes, func(o selection.Outcome) bool { return len(o.Faults) == 0 })
 	if len(failed) > 0 {
 		fmt.Fprintf(out, "%d of %s fail, and while one does it can't be published: drillwright book cases %s\n",
 			len(failed), several(len(cases), "case"), quoted(dir))

@@ -21,6 +21,10 @@ const (
 	proposeNodes   = 2000
 	proposeTries   = 12 // clients that are held against the coverage, of each kind of search
 	proposeSpots   = 20 // spots at which what closes the drill is looked at too
+	// What is done besides, in steps (see Lint): for all that is uncovered, and of that at most for one rule or clause.
+	ProposeSteps    = 1_000_000_000
+	proposeOneSteps = 250_000_000
+	exercisingSteps = 20_000 // a client who is tried as a case
 )
 
 // Spot is where a rule could act: a drill on a side, in place of a lift if the rule reads one. What is raised has no drill.
@@ -39,6 +43,10 @@ type Proposing struct {
 	Facts func(q *client.Request, lift *catalog.Drill) *client.Facts
 	// Exercises is whether a client, asked about a spot, exercises what nothing does.
 	Exercises func(u Uncovered, q *client.Request, at Spot) bool
+	// Done is closed when nobody waits any more: what is proposed then is nothing to go by.
+	Done <-chan struct{}
+	// Steps is the most that may be done. What they don't reach is not decided.
+	Steps int
 }
 
 // Proposed is what came of something uncovered.
@@ -50,19 +58,28 @@ type Proposed struct {
 	request   *client.Request
 	// Proof says in words why there is no client, or what was tried.
 	Proof string
+	// Steps were taken.
+	Steps int
 }
 
 // Propose finds a client who exercises what is uncovered, or proves that there is none. The proof is of clients of whom
 // nothing is taken back that was told: any fact may be told, in any way that a request can tell it.
 func Propose(e *rules.Edition, u Uncovered, p Proposing) Proposed {
-	s := &proposal{Proposing: p, e: e, u: u, nobody: emptyRequest(), derived: map[question]*client.Facts{}, proved: map[string]bool{},
+	s := &proposal{Proposing: p, e: e, u: u, nobody: emptyRequest(), left: min(p.Steps, proposeOneSteps), derived: map[question]*client.Facts{}, proved: map[string]bool{},
 		found: map[string][]ChangeSet{}}
+	s.nobody.Done = p.Done
 	defer func() {
 		for _, f := range s.derived {
 			f.Done()
 		}
 	}()
-	out := Proposed{Uncovered: u}
+	out := s.propose()
+	out.Steps = min(p.Steps, proposeOneSteps) - s.left
+	return out
+}
+
+func (s *proposal) propose() Proposed {
+	out := Proposed{Uncovered: s.u}
 	live := s.live()
 	if len(live) == 0 && !s.partly {
 		out.Existence, out.Proof = NoClient, s.barren()
@@ -79,6 +96,10 @@ func Propose(e *rules.Edition, u Uncovered, p Proposing) Proposed {
 	if s.freed(found, &out) {
 		return out
 	}
+	if s.ended() {
+		out.Proof = "the search took too many steps, and was given up before its end"
+		return out
+	}
 	out.Proof = fmt.Sprintf("no client was found within %d changes and %d steps, and it is not proved that there is none", proposeChanges,
 		proposeNodes)
 	return out
@@ -89,6 +110,7 @@ type proposal struct {
 	Proposing
 	e       *rules.Edition
 	u       Uncovered
+	left    int  // steps
 	partly  bool // not every spot was looked at
 	nobody  *client.Request
 	derived map[question]*client.Facts
@@ -122,6 +144,10 @@ func (s *spot) demands(loose bool) []Demand {
 func (s *proposal) live() []*spot {
 	var live []*spot
 	for one := range s.spots {
+		if s.ended() {
+			s.partly = true
+			break
+		}
 		if !s.nobodyAt(one, nil, proofNodes) {
 			live = append(live, one)
 		}
@@ -133,10 +159,14 @@ func (s *proposal) live() []*spot {
 // Who measures a range, and so how far it is trusted, no search changes: what reads that is proved by its form or not at
 // all.
 func (s *proposal) nobodyAt(at *spot, more []Demand, nodes int) bool {
+	if s.ended() {
+		return false
+	}
 	q := Search{Demands: append(at.demands(true), more...), Request: s.nobody, lift: at.Lift, now: s.of(s.nobody, at.Lift),
 		derive:  s.facts(at.Lift),
-		Changes: proofChanges, Nodes: nodes}
+		Changes: proofChanges, Nodes: nodes, steps: s.left}
 	n, facts := newNearest(s.e, q)
+	defer s.pay(n)
 	shape := fmt.Sprintf("%p %s", at.Lift, n.shape())
 	known, ok := s.proved[shape]
 	if !ok {
@@ -145,6 +175,12 @@ func (s *proposal) nobodyAt(at *spot, more []Demand, nodes int) bool {
 	}
 	return known
 }
+
+// ended is true when nothing more is to be done: the steps ran out, or nobody waits.
+func (s *proposal) ended() bool { return s.left <= 0 || s.nobody.Abandoned() }
+
+// pay takes what a search cost from what is left.
+func (s *proposal) pay(n *nearest) { s.left -= n.taken + searchingSteps }
 
 func (n *nearest) readsMargins() bool {
 	return slices.ContainsFunc(n.atoms, func(w *constraint) bool {
@@ -218,6 +254,7 @@ func (s *proposal) spots(yield func(*spot) bool) {
 
 // couldHold passes over pairs of lift and drill that are out of question.
 func (s *proposal) couldHold(lift, d *catalog.Drill) bool {
+	s.left -= searchingSteps
 	return s.e.PossibleOn(s.u.Rule.When, s.e.Rows(d)[:1], lift)
 }
 
@@ -267,8 +304,12 @@ func (s *proposal) near(live []*spot) []near {
 
 // search finds the client nearest to another for whom the rule holds at a spot and the clause decides.
 func (s *proposal) search(at *spot, base *client.Request, more []Demand, changes int) []near {
+	if s.ended() {
+		return nil
+	}
 	n, facts := newNearest(s.e, Search{Demands: append(at.demands(false), more...), Request: base, lift: at.Lift, now: s.of(base, at.Lift),
-		derive: s.facts(at.Lift), Changes: changes, Nodes: proposeNodes})
+		derive: s.facts(at.Lift), Changes: changes, Nodes: proposeNodes, steps: s.left})
+	defer s.pay(n)
 	key := fmt.Sprintf("%p %p %d %s", base, at.Lift, changes, n.shape())
 	sets, ok := s.found[key]
 	if !ok {
@@ -309,6 +350,9 @@ func (s *proposal) first(found []near, out *Proposed) bool {
 	for _, one := range found {
 		if digest := one.Request.Digest(); !slices.Contains(tried, digest) && len(tried) < proposeTries {
 			for _, q := range []*client.Request{one.Request, s.cleared(one.Request)} {
+				if s.left -= exercisingSteps; s.ended() {
+					return false
+				}
 				if q != nil && s.Exercises(s.u, q, one.Spot) {
 					out.Existence, out.at, out.request = Exists, one.Spot, q
 					return true

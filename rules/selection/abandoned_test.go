@@ -1,11 +1,16 @@
 package selection_test
 
 import (
+	"context"
+	"fmt"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
+	"drillwright/catalog/authored"
+	"drillwright/rules"
+	"drillwright/rules/analysis"
 	"drillwright/rules/client"
 	"drillwright/rules/selection"
 )
@@ -50,5 +55,44 @@ func TestNothingComesOfAnAbandonedQuestion(t *testing.T) {
 		got, err := ask(q)
 		require.NoError(t, err, name)
 		require.Equal(t, want, got, name)
+	}
+}
+
+// TestAuthorsWorkEndsWithItsContext: what is asked of hundreds of clients, or searched for, is told whole or not at all, and
+// goes on no longer than somebody waits.
+func TestAuthorsWorkEndsWithItsContext(t *testing.T) {
+	if testing.Short() {
+		t.Skip("judges the whole catalogue many times over")
+	}
+	e, q := edition(t), someone(t)
+	q.Profile.GoalLifts = []string{"barbell-overhead-press"}
+	var samples []selection.Sample
+	var cases []selection.Case
+	for i := range 2000 {
+		samples = append(samples, selection.Sample{Name: fmt.Sprint(i), Request: q})
+		c := &rules.Case{ID: authored.Text{Value: fmt.Sprint(i)}}
+		c.Ask.Substitute.Value = "barbell-overhead-press"
+		cases = append(cases, selection.Case{Case: c, Request: q})
+	}
+	works := map[string]func(context.Context) (any, error){
+		"preview": func(ctx context.Context) (any, error) {
+			seen, err := selection.Preview(ctx, e, e, samples)
+			return seen, err
+		},
+		"cases": func(ctx context.Context) (any, error) {
+			return selection.RunCases(ctx, e, cases, analysis.NewCoverage(e))
+		},
+		"cases side by side": func(ctx context.Context) (any, error) { return selection.RunCases(ctx, e, cases, nil) },
+		"propose":            func(ctx context.Context) (any, error) { return selection.Propose(ctx, e, nil, analysis.NewCoverage(e)) },
+	}
+	for name, work := range works {
+		for _, after := range []time.Duration{0, 100 * time.Millisecond} {
+			ctx, cancel := context.WithTimeout(t.Context(), after)
+			began := time.Now()
+			_, err := work(ctx)
+			require.ErrorIs(t, err, context.DeadlineExceeded, name)
+			require.Less(t, time.Since(began), after+5*time.Second, name)
+			cancel()
+		}
 	}
 }

@@ -2,6 +2,7 @@ package selection
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"runtime"
 	"slices"
@@ -36,32 +37,40 @@ type Fault struct {
 }
 
 // RunCases answers every case on the edition and holds the answers against what is wanted. The coverage takes all of them in;
-// without one, which is nil, they are run side by side.
-func RunCases(e *rules.Edition, cases []Case, coverage *analysis.Coverage) []Outcome {
+// without one, which is nil, they are run side by side. The only error is the context's.
+func RunCases(ctx context.Context, e *rules.Edition, cases []Case, coverage *analysis.Coverage) ([]Outcome, error) {
 	out := make([]Outcome, len(cases))
 	if coverage != nil {
-		for i, c := range cases {
-			out[i] = runCase(e, c, coverage, true)
+		for i := 0; i < len(cases) && ctx.Err() == nil; i++ {
+			out[i] = runCase(ctx, e, cases[i], coverage, true)
 		}
-		return out
+		return ifInTime(ctx, out)
 	}
 	var next atomic.Int64
 	var running sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
 		running.Go(func() {
 			own := analysis.NewCoverage(e)
-			for i := next.Add(1) - 1; int(i) < len(cases); i = next.Add(1) - 1 {
-				out[i] = runCase(e, cases[i], own, false)
+			for i := next.Add(1) - 1; int(i) < len(cases) && ctx.Err() == nil; i = next.Add(1) - 1 {
+				out[i] = runCase(ctx, e, cases[i], own, false)
 			}
 		})
 	}
 	running.Wait()
-	return out
+	return ifInTime(ctx, out)
+}
+
+// ifInTime keeps back what came out when nobody waited any more: it may be less than there is.
+func ifInTime(ctx context.Context, out []Outcome) ([]Outcome, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	return out, nil
 }
 
 // runCase runs one; without all, the coverage takes in only those whose wants ask it.
-func runCase(e *rules.Edition, c Case, coverage *analysis.Coverage, all bool) Outcome {
-	r := caseRun{e: e, c: c, q: c.Request, explained: map[string]*ExplainAnswer{}}
+func runCase(ctx context.Context, e *rules.Edition, c Case, coverage *analysis.Coverage, all bool) Outcome {
+	r := caseRun{e: e, c: c, q: waitedFor(ctx, c.Request), explained: map[string]*ExplainAnswer{}}
 	r.run(coverage, all)
 	slices.SortStableFunc(r.faults, func(a, b Fault) int {
 		return cmp.Or(cmp.Compare(a.At.Line, b.At.Line), cmp.Compare(a.At.Col, b.At.Col))

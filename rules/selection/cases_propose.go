@@ -1,6 +1,7 @@
 package selection
 
 import (
+	"context"
 	"fmt"
 	"regexp"
 	"slices"
@@ -11,6 +12,7 @@ import (
 	"drillwright/rules"
 	"drillwright/rules/analysis"
 	"drillwright/rules/client"
+	"drillwright/rules/predicate"
 )
 
 // Proposal is what came of a rule or clause that no case exercises.
@@ -21,38 +23,59 @@ type Proposal struct {
 }
 
 // Propose finds a case for everything that the cases leave uncovered, or the proof that there is none. The coverage has
-// taken in the cases, and takes in those that are found: one case often does for several clauses.
-func Propose(e *rules.Edition, cases []Case, coverage *analysis.Coverage) []Proposal {
+// taken in the cases, and takes in those that are found: one case often does for several clauses. The only error is the
+// context's.
+func Propose(ctx context.Context, e *rules.Edition, cases []Case, coverage *analysis.Coverage) ([]Proposal, error) {
 	p := &proposer{e: e, taken: map[string]bool{}}
 	for _, c := range cases {
 		p.taken[c.ID.Value] = true
 	}
 	var others []*client.Request
 	for _, c := range cases {
-		others = append(others, c.Request)
+		others = append(others, waitedFor(ctx, c.Request))
 	}
-	search := analysis.Proposing{Plain: plainClient(e, dayOf(cases)), Others: others, Facts: p.facts, Exercises: p.exercises}
+	search := analysis.Proposing{Plain: waitedFor(ctx, plainClient(e, dayOf(cases))), Others: others, Facts: p.facts, Exercises: p.exercises,
+		Done: ctx.Done(), Steps: analysis.ProposeSteps}
 	var all []Proposal
+	had := map[uncoveredKey]bool{}
 	for {
-		open := slices.DeleteFunc(coverage.Uncovered(), func(u analysis.Uncovered) bool {
-			return slices.ContainsFunc(all, func(had Proposal) bool { return sameUncovered(had.Uncovered, u) })
-		})
-		if len(open) == 0 {
-			return all
+		open := slices.DeleteFunc(coverage.Uncovered(), func(u analysis.Uncovered) bool { return had[keyOf(u)] })
+		if len(open) == 0 || ctx.Err() != nil {
+			return all, ctx.Err()
+		}
+		if search.Steps <= 0 {
+			for _, u := range open {
+				all = append(all, Proposal{Proposed: analysis.Proposed{Uncovered: u, Proof: "it wasn't looked for: what came before took too many steps"}})
+			}
+			return all, nil
 		}
 		one := Proposal{Proposed: analysis.Propose(e, open[0], search)}
+		search.Steps -= one.Steps + len(open)
 		if one.Existence == analysis.Exists {
 			one.Case = p.found
 			p.taken[one.Case.ID.Value] = true
-			RunCases(e, []Case{one.Case}, coverage)
+			runCase(ctx, e, one.Case, coverage, true)
 		}
+		had[keyOf(open[0])] = true
 		all = append(all, one)
 	}
 }
 
-func sameUncovered(a, b analysis.Uncovered) bool {
-	return a.Rule == b.Rule && a.Clause == b.Clause && a.Not == b.Not
+// waitedFor is a request that nobody waits for when the context has ended.
+func waitedFor(ctx context.Context, q *client.Request) *client.Request {
+	waited := *q
+	waited.Done = ctx.Done()
+	return &waited
 }
+
+// uncoveredKey tells what is uncovered apart.
+type uncoveredKey struct {
+	rule   *rules.Rule
+	clause *predicate.Node
+	not    bool
+}
+
+func keyOf(u analysis.Uncovered) uncoveredKey { return uncoveredKey{u.Rule, u.Clause, u.Not} }
 
 // proposer writes cases and tries them.
 type proposer struct {
@@ -74,7 +97,7 @@ func (p *proposer) exercises(u analysis.Uncovered, q *client.Request, at analysi
 	for _, want := range wants(u.Rule, at) {
 		c.Want = want
 		coverage := analysis.NewCoverage(p.e)
-		if outcome := RunCases(p.e, []Case{c}, coverage)[0]; !coverage.Covers(u) {
+		if outcome := runCase(context.Background(), p.e, c, coverage, true); !coverage.Covers(u) {
 			return false
 		} else if len(outcome.Faults) == 0 {
 			p.found = c

@@ -107,10 +107,10 @@ func Preview(ctx context.Context, base, draft *rules.Edition, samples []Sample) 
 	p := newComparison(base, draft)
 	out := &Previewed{BaseRevision: base.Revision, DraftRevision: draft.Revision}
 	for _, s := range samples {
+		out.add(p.ofClient(Sample{s.Name, waitedFor(ctx, s.Request)}))
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		out.add(p.ofClient(s))
 	}
 	out.NewDrills = p.added
 	out.Churn.budget(base.Book.About.ChurnBudget, draft.Book.About.ChurnBudget)
