@@ -241,6 +241,9 @@ func (f *follower) read(ctx context.Context, id string) (*rules.Edition, error) 
 		like = now.live.Edition
 	}
 	files, err := f.store.Files(ctx, id)
+	if errors.Is(err, sqlstore.ErrUnknownRevision) { // it was published: its events say so
+		return nil, &unreadable{id, errors.New("its files aren't in the store")}
+	}
 	if err != nil {
 		return nil, ofStore(err)
 	}
@@ -282,14 +285,17 @@ type storeFault struct{ error }
 
 func (s storeFault) Unwrap() error { return s.error }
 
-// ofStore tells faults of the store from its answers.
+// ofStore tells faults of the store from its answers. A revision that is damaged is *unreadable.
 func ofStore(err error) error {
 	var (
 		stale     *sqlstore.Stale
 		withdrawn *sqlstore.Withdrawn
 		invalid   sqlstore.Invalid
+		damaged   *sqlstore.Damaged
 	)
 	switch {
+	case errors.As(err, &damaged):
+		return &unreadable{damaged.Revision, damaged}
 	case err == nil, errors.As(err, &stale), errors.As(err, &withdrawn), errors.As(err, &invalid), errors.Is(err, sqlstore.ErrEmpty),
 		errors.Is(err, sqlstore.ErrUnknownRevision), errors.Is(err, sqlstore.ErrUnchanged), errors.Is(err, sqlstore.ErrRequestReused),
 		errors.Is(err, sqlstore.ErrNothingLeft):

@@ -3,8 +3,10 @@ package server
 import (
 	"bytes"
 	"context"
+	"database/sql"
 	"fmt"
 	"log/slog"
+	"os"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -320,6 +322,48 @@ func TestUnreadableRevisions(t *testing.T) {
 	ed.serves(caseless().Revision) // the last good one is served on
 	_, err = New(Config{Store: store})
 	require.ErrorContains(t, err, "bad")
+}
+
+// A byte of the store's file is damaged, in a text that only an old revision has, and the name of another in its event: the history
+// names both, and the server starts.
+func TestDamagedRevisionIsNamed(t *testing.T) {
+	c, ctx, path := &clock{}, context.Background(), filepath.Join(t.TempDir(), "editions.db")
+	store, err := sqlstore.Open(ctx, sqlstore.Config{URL: path, Now: c.now})
+	require.NoError(t, err)
+	damaged := append(caseless().Files(), authored.File{Name: "own.yaml", Data: []byte("# the text of the old one\nrules: []\n")})
+	for i, put := range []sqlstore.Publish{{Revision: "01d", Files: damaged}, {Revision: "02d", Files: damaged, Base: "01d"},
+		{Revision: caseless().Revision, Files: caseless().Files(), Base: "02d"}} {
+		put.Author, put.RequestID, put.RequestDigest = "R. Oar", fmt.Sprint(i), fmt.Sprint(i)
+		_, _, err := store.Publish(ctx, put)
+		require.NoError(t, err)
+	}
+	require.NoError(t, store.Close())
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.Equal(t, 1, bytes.Count(data, []byte("the text of the old one")))
+	require.NoError(t, os.WriteFile(path, bytes.Replace(data, []byte("the text of the old one"), []byte("the text of the odd one"), 1), 0o600))
+
+	db, err := sql.Open("sqlite", path)
+	require.NoError(t, err)
+	_, err = db.Exec(`update event set revision = '02e' where revision = '02d'`)
+	require.NoError(t, err)
+	require.NoError(t, db.Close())
+
+	store, err = sqlstore.Open(ctx, sqlstore.Config{URL: path, Now: c.now})
+	require.NoError(t, err)
+	t.Cleanup(func() { store.Close() })
+	ed := another(t, store, c)
+	ed.serves(caseless().Revision)
+	history, err := ed.ListRevisions(ctx, &v1.ListRevisionsRequest{})
+	require.NoError(t, err)
+	require.Empty(t, history.Revisions[0].Unreadable)
+	require.Contains(t, history.Revisions[1].Unreadable, "its files aren't in the store")
+	require.Contains(t, history.Revisions[2].Unreadable, `"own.yaml" is damaged`)
+	_, err = ed.PreviewRulebook(ctx, &v1.PreviewRulebookRequest{Restore: "01d"})
+	require.Contains(t, refuses(t, err, codes.FailedPrecondition, "UNREADABLE").Message(), `"own.yaml" is damaged`)
+	_, err = ed.GetRulebook(ctx, &v1.GetRulebookRequest{Revision: "01d"})
+	refuses(t, err, codes.FailedPrecondition, "UNREADABLE")
+	require.Equal(t, "SERVING", ed.health(storeHealth).String())
 }
 
 // While one revision after the other goes live, every answer is that of exactly one of them.

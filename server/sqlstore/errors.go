@@ -60,6 +60,14 @@ func (e *Withdrawn) Error() string {
 	return text
 }
 
+// Damaged says that what is kept of a revision isn't what was published.
+type Damaged struct {
+	Revision string
+	Why      string
+}
+
+func (e *Damaged) Error() string { return e.Why }
+
 // Invalid is everything that is wrong with a request itself, each with the name of its field.
 type Invalid []string
 

@@ -107,7 +107,7 @@ func (s *Store) Published(ctx context.Context) ([]string, error) {
 }
 
 // Files are the files of a revision in the order in which they were published, each checked against its digest; also those of a
-// withdrawn one, which may be looked at and not served. Errors: ErrUnknownRevision.
+// withdrawn one, which may be looked at and not served. Errors: ErrUnknownRevision, *Damaged.
 func (s *Store) Files(ctx context.Context, revision string) ([]authored.File, error) {
 	files, err := filesOf(ctx, s.db, revision)
 	if err == nil && files == nil {
@@ -129,7 +129,7 @@ func filesOf(ctx context.Context, r reader, revision string) ([]authored.File, e
 			return err
 		}
 		if digestOf(f.Data) != digest {
-			return fmt.Errorf("%q is damaged: its digest isn't %s", f.Name, digest)
+			return &Damaged{revision, fmt.Sprintf("%q is damaged: its digest isn't %s", f.Name, digest)}
 		}
 		files = append(files, f)
 		return nil
