@@ -31,6 +31,7 @@ type follower struct {
 	unreadable map[string]error
 	behind     error // why what is live couldn't be adopted; nil when it was
 	down       error // why the store couldn't be reached at the last poll
+	unwritten  error // why it didn't take what was last published; nil once it takes something
 }
 
 // begin publishes the first edition into an empty store, adopts what is live and tries every revision that could be
@@ -137,14 +138,48 @@ func (f *follower) poll(ctx context.Context) error {
 // found: the store answered.
 func (f *follower) found(ctx context.Context) {
 	f.mu.Lock()
-	again := f.down != nil
+	again, unwritten := f.down != nil, f.unwritten
 	f.reached, f.down = f.server.config.Now(), nil
 	f.mu.Unlock()
 	if again {
 		f.server.config.Log.InfoContext(ctx, "the store is reached again")
 	}
-	f.server.health.SetServingStatus(storeHealth, grpc_health_v1.HealthCheckResponse_SERVING)
+	if unwritten != nil && sqlstore.FaultOf(unwritten) != sqlstore.Full { // a full disk has room for as little as is tried here
+		f.wrote(ctx, f.store.TryWrite(ctx))
+	}
+	f.tellHealth()
 	f.server.trust()
+}
+
+// wrote says how a write ended. Where the store itself is at fault its health is bad until one goes through; that it can't be
+// reached is for polls to say.
+func (f *follower) wrote(ctx context.Context, err error) {
+	var fault storeFault
+	if err != nil && (ctx.Err() != nil || !errors.As(ofStore(err), &fault) || sqlstore.FaultOf(err) == sqlstore.Away) {
+		return
+	}
+	f.mu.Lock()
+	before := f.unwritten
+	f.unwritten = err
+	f.mu.Unlock()
+	switch {
+	case err != nil && before == nil:
+		f.server.config.Log.ErrorContext(ctx, "the store "+sqlstore.FaultOf(err).Words(), "error", err.Error())
+	case err == nil && before != nil:
+		f.server.config.Log.InfoContext(ctx, "the store takes what is written again")
+	}
+	f.tellHealth()
+}
+
+// tellHealth tells how the store stands.
+func (f *follower) tellHealth() {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	status := grpc_health_v1.HealthCheckResponse_SERVING
+	if f.down != nil || f.unwritten != nil {
+		status = grpc_health_v1.HealthCheckResponse_NOT_SERVING
+	}
+	f.server.health.SetServingStatus(storeHealth, status)
 }
 
 // lost: it didn't.
@@ -154,9 +189,9 @@ func (f *follower) lost(ctx context.Context, err error) {
 	f.down = err
 	f.mu.Unlock()
 	if first {
-		f.server.config.Log.ErrorContext(ctx, "the store can't be reached", "error", err.Error())
+		f.server.config.Log.ErrorContext(ctx, "the store "+sqlstore.FaultOf(err).Words(), "error", err.Error())
 	}
-	f.server.health.SetServingStatus(storeHealth, grpc_health_v1.HealthCheckResponse_NOT_SERVING)
+	f.tellHealth()
 	if age > f.server.config.StaleAfter {
 		f.server.doubt()
 	}
@@ -280,7 +315,7 @@ func (s *Server) storeState() (age time.Duration, adopted, ok bool) {
 	return age, adopted, true
 }
 
-// storeFault is an error of the store that isn't about what was asked: it can't be reached, or it is damaged.
+// storeFault is an error of the store that isn't about what was asked: as sqlstore.Fault says.
 type storeFault struct{ error }
 
 func (s storeFault) Unwrap() error { return s.error }

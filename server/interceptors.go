@@ -118,11 +118,12 @@ func guarded(ctx context.Context, req any, next grpc.UnaryHandler) (resp any, er
 	return next(ctx, req)
 }
 
-// log writes a line a call. The text of an error is written for our own faults only: others may quote the caller.
+// log writes a line a call. The text of an error is written for our own faults and the store's only: others may quote the caller.
 func (s *Server) log(ctx context.Context, method string, took time.Duration, st *status.Status, err error) {
 	attrs := []slog.Attr{slog.String("method", method), slog.String("code", st.Code().String()),
 		slog.Duration("took", took), slog.String("request_id", requestID(ctx))}
-	if ours(st) {
+	var fault storeFault
+	if ours(st) || errors.As(err, &fault) && ctx.Err() == nil {
 		s.config.Log.LogAttrs(ctx, slog.LevelError, "call", append(attrs, slog.String("error", err.Error()))...)
 		return
 	}

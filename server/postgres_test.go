@@ -2,6 +2,8 @@ package server
 
 import (
 	"context"
+	"database/sql"
+	"strings"
 	"testing"
 	"time"
 
@@ -134,4 +136,48 @@ func TestPostgresGoesAwayAndComesBack(t *testing.T) {
 		require.NoError(t, one.server.follower.poll(t.Context()))
 		one.serves(latest)
 	}
+}
+
+// A store that can be read and not written says so to the coach, in the log and by its health, until it takes something again.
+func TestStoreThatCannotBeWrittenSaysWhy(t *testing.T) {
+	c := &clock{}
+	c.at.Store(1795860000)
+	target := postgres.EmptySchema(t, postgres.URL(t))
+	ed := onPostgres(t, target, c)
+	request := ed.request(ed.draft("rules:\n", "rules:\n  # an edit\n"), "p1")
+	db, err := sql.Open("pgx", target)
+	require.NoError(t, err)
+	defer db.Close()
+	alter := func(how string) {
+		_, err := db.Exec(how)
+		require.NoError(t, err)
+	}
+	alter(`create function refuse() returns trigger language plpgsql as
+		'begin raise exception ''cannot execute UPDATE in a read-only transaction'' using errcode = ''25006''; end'`)
+	alter(`create trigger refuse before update on head for each statement execute function refuse()`)
+	for range 2 {
+		_, err := ed.PublishRulebook(t.Context(), request)
+		require.Contains(t, refuses(t, err, codes.Unavailable, "STORE_READ_ONLY").Message(), "the store of editions is read-only")
+		require.NoError(t, ed.server.follower.poll(t.Context()))
+		require.Equal(t, "NOT_SERVING", ed.health(storeHealth).String())
+		require.Equal(t, "SERVING", ed.health("").String())
+	}
+	require.Equal(t, 1, strings.Count(ed.log.String(), "the store is read-only"))
+	require.Contains(t, ed.log.String(), "in a read-only transaction (SQLSTATE 25006)")
+	alter(`drop trigger refuse on head`)
+	require.NoError(t, ed.server.follower.poll(t.Context()))
+	require.Equal(t, "SERVING", ed.health(storeHealth).String())
+	require.Contains(t, ed.log.String(), "takes what is written again")
+
+	alter(`create function fill() returns trigger language plpgsql as
+		'begin raise exception ''could not extend file'' using errcode = ''53100''; end'`)
+	alter(`create trigger fill before insert on file for each statement execute function fill()`)
+	_, err = ed.PublishRulebook(t.Context(), request)
+	require.Contains(t, refuses(t, err, codes.Unavailable, "STORE_FULL").Message(), "has no room left on its disk")
+	require.NoError(t, ed.server.follower.poll(t.Context()))
+	require.Equal(t, "NOT_SERVING", ed.health(storeHealth).String())
+	alter(`drop trigger fill on file`)
+	_, err = ed.PublishRulebook(t.Context(), request)
+	require.NoError(t, err)
+	require.Equal(t, "SERVING", ed.health(storeHealth).String())
 }

@@ -87,6 +87,7 @@ func (s *Server) publish(ctx context.Context, p publishing) (*v1.Revision, error
 	}
 	p.as.PreviewDigest, p.as.ReviewedBy = preview.Digest, next.Book.About.ReviewedBy
 	published, _, err := store.Publish(ctx, p.as)
+	s.follower.wrote(ctx, err)
 	if err != nil {
 		return nil, ofStore(err)
 	}

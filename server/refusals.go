@@ -120,12 +120,20 @@ func rulebookStatus(err error) *status.Status {
 	case errors.Is(err, errStale):
 		return withDetails(codes.Unavailable, "STALE_STORE", errStale.Error(), nil,
 			&errdetails.RetryInfo{RetryDelay: durationpb.New(10 * time.Second)})
-	case errors.As(err, &fault):
+	case errors.As(err, &fault) && sqlstore.FaultOf(fault) == sqlstore.Away:
 		return withDetails(codes.Unavailable, "STORE_UNAVAILABLE", "the store of editions can't be reached; try again", nil,
 			&errdetails.RetryInfo{RetryDelay: durationpb.New(time.Second)})
+	case errors.As(err, &fault):
+		kind := sqlstore.FaultOf(fault)
+		return withDetails(codes.Unavailable, storeReasons[kind],
+			"the store of editions "+kind.Words()+": whoever runs the server must see to it", nil)
 	}
 	return nil
 }
+
+// storeReasons are those of faults that trying again doesn't mend.
+var storeReasons = map[sqlstore.Fault]string{sqlstore.Full: "STORE_FULL", sqlstore.ReadOnly: "STORE_READ_ONLY",
+	sqlstore.BadDisk: "STORE_DISK_FAULT", sqlstore.Corrupt: "STORE_DAMAGED"}
 
 func precondition(reason, subject, words string) *status.Status {
 	return withDetails(codes.FailedPrecondition, reason, words, nil, &errdetails.PreconditionFailure{

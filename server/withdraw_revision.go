@@ -19,6 +19,7 @@ func (s *Server) WithdrawRevision(ctx context.Context, req *v1.WithdrawRevisionR
 	live, _, err := store.Withdraw(ctx, sqlstore.Withdraw{Revision: req.GetRevision(), Base: req.GetBaseRevision(),
 		RequestID:     req.GetRequestId(),
 		RequestDigest: requestDigest(req), Author: req.GetAuthor(), Note: req.GetNote()})
+	s.follower.wrote(ctx, err)
 	if err != nil {
 		return nil, ofStore(err)
 	}

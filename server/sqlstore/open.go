@@ -97,6 +97,9 @@ func sqliteSays(err error) error {
 	if !errors.As(err, &coded) {
 		return err
 	}
+	if coded.Code() == sqlite3.SQLITE_IOERR_LOCK { // what a file on a read-only file system ends in
+		return fmt.Errorf("the file can't be locked; it or its disk may be read-only: %w", err)
+	}
 	switch coded.Code() & 0xff {
 	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
 		return errors.New("it is in use; a SQLite file serves one server, several share a PostgreSQL database")
@@ -104,6 +107,9 @@ func sqliteSays(err error) error {
 		return errors.New("the file is not a SQLite database")
 	case sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM:
 		return fmt.Errorf("the file or its folder can't be written: %w", err)
+	}
+	if fault := FaultOf(err); fault != Away {
+		return fmt.Errorf("it %s: %w", fault.Words(), err)
 	}
 	return err
 }

@@ -110,8 +110,11 @@ func (s *Store) Published(ctx context.Context) ([]string, error) {
 // withdrawn one, which may be looked at and not served. Errors: ErrUnknownRevision, *Damaged.
 func (s *Store) Files(ctx context.Context, revision string) ([]authored.File, error) {
 	files, err := filesOf(ctx, s.db, revision)
-	if err == nil && files == nil {
+	switch {
+	case err == nil && files == nil:
 		err = ErrUnknownRevision
+	case err != nil && FaultOf(err) == Corrupt:
+		err = &Damaged{revision, "its files are damaged: " + err.Error()}
 	}
 	if err != nil {
 		return nil, fmt.Errorf("read the files of %q: %w", revision, err)

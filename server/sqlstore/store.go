@@ -59,6 +59,11 @@ type reader interface {
 	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
 }
 
+// TryWrite writes what is there already, to see whether the database takes it.
+func (s *Store) TryWrite(ctx context.Context) error {
+	return s.write(ctx, func(*sql.Tx) error { return nil })
+}
+
 // write runs do in a transaction with no other writer beside it. When do returns an error nothing has happened.
 func (s *Store) write(ctx context.Context, do func(*sql.Tx) error) error {
 	err := s.transact(ctx, do)

@@ -53,7 +53,9 @@ const (
 //	                     OLD_FORMAT (the revision is of before a stricter reading, and must be upgraded),
 //	                     NOTHING_LEFT (nothing could go live in its place), REVISION_NOT_KEPT
 //	ALREADY_EXISTS       request_id was used for another request (REQUEST_ID_REUSED)
-//	UNAVAILABLE          the store can't be reached; try again
+//	UNAVAILABLE          the store can't be reached; try again (STORE_UNAVAILABLE). Or whoever runs the server must see
+//	                     to it first: STORE_FULL (no room on its disk), STORE_READ_ONLY, STORE_DISK_FAULT,
+//	                     STORE_DAMAGED
 type RulebookServiceClient interface {
 	// GetRulebook shows the files of a revision and how it was published.
 	GetRulebook(ctx context.Context, in *GetRulebookRequest, opts ...grpc.CallOption) (*GetRulebookResponse, error)
@@ -198,7 +200,9 @@ func (c *rulebookServiceClient) FindSince(ctx context.Context, in *FindSinceRequ
 //	                     OLD_FORMAT (the revision is of before a stricter reading, and must be upgraded),
 //	                     NOTHING_LEFT (nothing could go live in its place), REVISION_NOT_KEPT
 //	ALREADY_EXISTS       request_id was used for another request (REQUEST_ID_REUSED)
-//	UNAVAILABLE          the store can't be reached; try again
+//	UNAVAILABLE          the store can't be reached; try again (STORE_UNAVAILABLE). Or whoever runs the server must see
+//	                     to it first: STORE_FULL (no room on its disk), STORE_READ_ONLY, STORE_DISK_FAULT,
+//	                     STORE_DAMAGED
 type RulebookServiceServer interface {
 	// GetRulebook shows the files of a revision and how it was published.
 	GetRulebook(context.Context, *GetRulebookRequest) (*GetRulebookResponse, error)
