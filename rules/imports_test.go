@@ -54,6 +54,7 @@ var pure = []string{
 
 // besides is what a package of the core may import that others may not, and for what.
 var besides = map[string][]string{
+	"rules/analysis": {"context"}, // lints and proposals end with their caller
 	"rules/selection": {
 		"context", // previews and cases end when nobody waits any more
 		"runtime", // cases run side by side

@@ -1,6 +1,6 @@
-// Command fieldgen writes what follows from the table of the profile's fields (rules/client/profile.go) and the contract: in rules/client
-// the slots, facts, checks, digest and reports of each field, in server its reader and writer, and the limits of questions. It reads the table as text, so it runs
-// though the package doesn't compile.
+// Command fieldgen writes what follows from the table of the profile's fields (rules/client/profile.go) and the contract: in
+// rules/client the slots, facts, checks, digest and reports of each field, in server its reader and writer, and the limits of questions.
+// It reads the table as text, so it runs though the package doesn't compile.
 //
 //	go generate ./rules/client
 package main
