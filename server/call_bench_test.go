@@ -22,8 +22,8 @@ import (
 //	empty/CALL  the same less its handler: read, held to its limits, answered by a copy made before
 //	floor/CALL  the same bytes both ways through the same transport, which reads nothing of them
 //
-// Run it on one core (-cpu 1): a ratio of CALL to its floor is what the engine costs beyond its bytes. The client is one of whom everything is
-// known; substitute_example is the example client, who reports a tenth of that.
+// Run it on one core (-cpu 1): a ratio of CALL to its floor is what the engine costs beyond its bytes. The client is one of whom everything
+// is known; substitute_example is the example client, who reports a tenth of that.
 func BenchmarkCall(b *testing.B) {
 	defer debug.SetGCPercent(debug.SetGCPercent(HeapGrowth)) // as serve runs
 	e, err := rules.Embedded()
@@ -51,7 +51,8 @@ func BenchmarkCall(b *testing.B) {
 		answer, err := live(method, sent)
 		require.NoError(b, err)
 		copies := &prebuilt{Server: s}
-		into := map[string]proto.Message{"Screen": new(v1.ScreenResponse), "Substitute": new(v1.SubstituteResponse), "Select": new(v1.SelectResponse),
+		into := map[string]proto.Message{"Screen": new(v1.ScreenResponse), "Substitute": new(v1.SubstituteResponse),
+			"Select":  new(v1.SelectResponse),
 			"Explain": new(v1.ExplainResponse)}[one.method]
 		require.NoError(b, proto.Unmarshal(answer, into))
 		copies.screen, _ = into.(*v1.ScreenResponse)

@@ -80,7 +80,8 @@ func limitsOfSubstituteRequest(m *v1.SubstituteRequest) bool {
 		return false
 	}
 	for _, v := range m.KitTaken {
-		if lettersBelow(v, 1) || lettersAbove(v, 80) {
+		if lettersBelow(v, 1) ||
+			lettersAbove(v, 80) {
 			return false
 		}
 	}
@@ -88,11 +89,13 @@ func limitsOfSubstituteRequest(m *v1.SubstituteRequest) bool {
 		return false
 	}
 	for _, v := range m.StationsTaken {
-		if lettersBelow(v, 1) || lettersAbove(v, 80) {
+		if lettersBelow(v, 1) ||
+			lettersAbove(v, 80) {
 			return false
 		}
 	}
-	if m.Limit < 0 || m.Limit > 100 {
+	if m.Limit < 0 ||
+		m.Limit > 100 {
 		return false
 	}
 	if m.View < 0 || m.View > 2 {
@@ -125,14 +128,16 @@ func limitsOfSelectRequest(m *v1.SelectRequest) bool {
 	if lettersAbove(m.Plan, 128) {
 		return false
 	}
-	if m.Minutes < 0 || m.Minutes > 600 {
+	if m.Minutes < 0 ||
+		m.Minutes > 600 {
 		return false
 	}
 	if len(m.KitTaken) > 100 {
 		return false
 	}
 	for _, v := range m.KitTaken {
-		if lettersBelow(v, 1) || lettersAbove(v, 80) {
+		if lettersBelow(v, 1) ||
+			lettersAbove(v, 80) {
 			return false
 		}
 	}
@@ -140,7 +145,8 @@ func limitsOfSelectRequest(m *v1.SelectRequest) bool {
 		return false
 	}
 	for _, v := range m.StationsTaken {
-		if lettersBelow(v, 1) || lettersAbove(v, 80) {
+		if lettersBelow(v, 1) ||
+			lettersAbove(v, 80) {
 			return false
 		}
 	}
@@ -184,7 +190,8 @@ func limitsOfExplainRequest(m *v1.ExplainRequest) bool {
 		return false
 	}
 	for _, v := range m.KitTaken {
-		if lettersBelow(v, 1) || lettersAbove(v, 80) {
+		if lettersBelow(v, 1) ||
+			lettersAbove(v, 80) {
 			return false
 		}
 	}
@@ -192,7 +199,8 @@ func limitsOfExplainRequest(m *v1.ExplainRequest) bool {
 		return false
 	}
 	for _, v := range m.StationsTaken {
-		if lettersBelow(v, 1) || lettersAbove(v, 80) {
+		if lettersBelow(v, 1) ||
+			lettersAbove(v, 80) {
 			return false
 		}
 	}
@@ -203,7 +211,8 @@ func limitsOfProfile(m *v1.Profile) bool {
 	if lettersAbove(m.Ref, 128) {
 		return false
 	}
-	if m.AgeYears != nil && (*m.AgeYears < 0 || *m.AgeYears > 120) {
+	if m.AgeYears != nil && (*m.AgeYears < 0 ||
+		*m.AgeYears > 120) {
 		return false
 	}
 	if m.Training < 0 || m.Training > 3 {
@@ -227,7 +236,8 @@ func limitsOfProfile(m *v1.Profile) bool {
 		return false
 	}
 	for key := range m.RangeDeg {
-		if lettersBelow(key, 1) || lettersAbove(key, 80) {
+		if lettersBelow(key, 1) ||
+			lettersAbove(key, 80) {
 			return false
 		}
 	}
@@ -240,7 +250,8 @@ func limitsOfProfile(m *v1.Profile) bool {
 		return false
 	}
 	for key := range m.StrengthN {
-		if lettersBelow(key, 1) || lettersAbove(key, 80) {
+		if lettersBelow(key, 1) ||
+			lettersAbove(key, 80) {
 			return false
 		}
 	}
@@ -253,7 +264,8 @@ func limitsOfProfile(m *v1.Profile) bool {
 		return false
 	}
 	for key := range m.HoldSeconds {
-		if lettersBelow(key, 1) || lettersAbove(key, 80) {
+		if lettersBelow(key, 1) ||
+			lettersAbove(key, 80) {
 			return false
 		}
 	}
@@ -266,7 +278,8 @@ func limitsOfProfile(m *v1.Profile) bool {
 		return false
 	}
 	for key := range m.Best {
-		if lettersBelow(key, 1) || lettersAbove(key, 80) {
+		if lettersBelow(key, 1) ||
+			lettersAbove(key, 80) {
 			return false
 		}
 	}
@@ -279,7 +292,8 @@ func limitsOfProfile(m *v1.Profile) bool {
 		return false
 	}
 	for key := range m.Pain {
-		if lettersBelow(key, 1) || lettersAbove(key, 80) {
+		if lettersBelow(key, 1) ||
+			lettersAbove(key, 80) {
 			return false
 		}
 	}
@@ -292,7 +306,8 @@ func limitsOfProfile(m *v1.Profile) bool {
 		return false
 	}
 	for key := range m.Rung {
-		if lettersBelow(key, 1) || lettersAbove(key, 80) {
+		if lettersBelow(key, 1) ||
+			lettersAbove(key, 80) {
 			return false
 		}
 	}
@@ -305,7 +320,8 @@ func limitsOfProfile(m *v1.Profile) bool {
 		return false
 	}
 	for key := range m.Answers {
-		if lettersBelow(key, 1) || lettersAbove(key, 80) {
+		if lettersBelow(key, 1) ||
+			lettersAbove(key, 80) {
 			return false
 		}
 	}
@@ -321,7 +337,8 @@ func limitsOfProfile(m *v1.Profile) bool {
 		return false
 	}
 	for _, v := range m.GoalLifts {
-		if lettersBelow(v, 1) || lettersAbove(v, 128) {
+		if lettersBelow(v, 1) ||
+			lettersAbove(v, 128) {
 			return false
 		}
 	}
@@ -331,7 +348,9 @@ func limitsOfProfile(m *v1.Profile) bool {
 	if m.Sex < 0 || m.Sex > 2 {
 		return false
 	}
-	if m.BodyMassKg != nil && (!(*m.BodyMassKg >= 20) || !(*m.BodyMassKg <= 400) || math.IsNaN(*m.BodyMassKg) || math.IsInf(*m.BodyMassKg, 0)) {
+	if m.BodyMassKg != nil && (!(*m.BodyMassKg >= 20) ||
+		!(*m.BodyMassKg <= 400) ||
+		math.IsNaN(*m.BodyMassKg) || math.IsInf(*m.BodyMassKg, 0)) {
 		return false
 	}
 	if !(m.DominantSide == 0 || m.DominantSide == 1 || m.DominantSide == 2) {
@@ -349,17 +368,20 @@ func limitsOfProfile(m *v1.Profile) bool {
 	if m.Surgeries != nil && !limitsOfSurgeries(m.Surgeries) {
 		return false
 	}
-	if m.Beighton != nil && (*m.Beighton < 0 || *m.Beighton > 9) {
+	if m.Beighton != nil && (*m.Beighton < 0 ||
+		*m.Beighton > 9) {
 		return false
 	}
-	if m.Confidence != nil && (*m.Confidence < 0 || *m.Confidence > 10) {
+	if m.Confidence != nil && (*m.Confidence < 0 ||
+		*m.Confidence > 10) {
 		return false
 	}
 	if len(m.PassiveDeg) > 120 {
 		return false
 	}
 	for key := range m.PassiveDeg {
-		if lettersBelow(key, 1) || lettersAbove(key, 80) {
+		if lettersBelow(key, 1) ||
+			lettersAbove(key, 80) {
 			return false
 		}
 	}
@@ -372,7 +394,8 @@ func limitsOfProfile(m *v1.Profile) bool {
 		return false
 	}
 	for key := range m.PainfulArcDeg {
-		if lettersBelow(key, 1) || lettersAbove(key, 80) {
+		if lettersBelow(key, 1) ||
+			lettersAbove(key, 80) {
 			return false
 		}
 	}
@@ -385,11 +408,13 @@ func limitsOfProfile(m *v1.Profile) bool {
 		return false
 	}
 	for _, v := range m.Disliked {
-		if lettersBelow(v, 1) || lettersAbove(v, 128) {
+		if lettersBelow(v, 1) ||
+			lettersAbove(v, 128) {
 			return false
 		}
 	}
-	if m.ProgrammeWeek != nil && (*m.ProgrammeWeek < 0 || *m.ProgrammeWeek > 520) {
+	if m.ProgrammeWeek != nil && (*m.ProgrammeWeek < 0 ||
+		*m.ProgrammeWeek > 520) {
 		return false
 	}
 	return true
@@ -408,7 +433,9 @@ func limitsOfComplaint(m *v1.Complaint) bool {
 	if m.Intensity == nil {
 		return false
 	}
-	if m.Intensity != nil && (!(*m.Intensity >= 0) || !(*m.Intensity <= 10) || math.IsNaN(*m.Intensity) || math.IsInf(*m.Intensity, 0)) {
+	if m.Intensity != nil && (!(*m.Intensity >= 0) ||
+		!(*m.Intensity <= 10) ||
+		math.IsNaN(*m.Intensity) || math.IsInf(*m.Intensity, 0)) {
 		return false
 	}
 	if m.Moment < 0 || m.Moment > 9 {
@@ -420,7 +447,8 @@ func limitsOfComplaint(m *v1.Complaint) bool {
 	if m.Onset < 0 || m.Onset > 3 {
 		return false
 	}
-	if m.Days < 0 || m.Days > 36500 {
+	if m.Days < 0 ||
+		m.Days > 36500 {
 		return false
 	}
 	if !(m.LookedAt == "") && (!dateShaped(m.LookedAt)) {
@@ -434,7 +462,8 @@ func limitsOfKit(m *v1.Kit) bool {
 		return false
 	}
 	for _, v := range m.Has {
-		if lettersBelow(v, 1) || lettersAbove(v, 80) {
+		if lettersBelow(v, 1) ||
+			lettersAbove(v, 80) {
 			return false
 		}
 	}
@@ -482,7 +511,8 @@ func limitsOfClearance(m *v1.Clearance) bool {
 		return false
 	}
 	for key := range m.RangeDeg {
-		if lettersBelow(key, 1) || lettersAbove(key, 80) {
+		if lettersBelow(key, 1) ||
+			lettersAbove(key, 80) {
 			return false
 		}
 	}
@@ -491,14 +521,17 @@ func limitsOfClearance(m *v1.Clearance) bool {
 			return false
 		}
 	}
-	if m.LoadKg != nil && (!(*m.LoadKg >= 0) || !(*m.LoadKg <= 1000) || math.IsNaN(*m.LoadKg) || math.IsInf(*m.LoadKg, 0)) {
+	if m.LoadKg != nil && (!(*m.LoadKg >= 0) ||
+		!(*m.LoadKg <= 1000) ||
+		math.IsNaN(*m.LoadKg) || math.IsInf(*m.LoadKg, 0)) {
 		return false
 	}
 	if len(m.Covers) > 20 {
 		return false
 	}
 	for _, v := range m.Covers {
-		if lettersBelow(v, 1) || lettersAbove(v, 80) {
+		if lettersBelow(v, 1) ||
+			lettersAbove(v, 80) {
 			return false
 		}
 	}
@@ -519,19 +552,25 @@ func limitsOfSidedMeasure(m *v1.SidedMeasure) bool {
 }
 
 func limitsOfBest(m *v1.Best) bool {
-	if m.Sets != nil && (*m.Sets < 0 || *m.Sets > 50) {
+	if m.Sets != nil && (*m.Sets < 0 ||
+		*m.Sets > 50) {
 		return false
 	}
-	if m.Reps != nil && (*m.Reps < 0 || *m.Reps > 500) {
+	if m.Reps != nil && (*m.Reps < 0 ||
+		*m.Reps > 500) {
 		return false
 	}
-	if m.LoadKg != nil && (!(*m.LoadKg >= 0) || !(*m.LoadKg <= 500) || math.IsNaN(*m.LoadKg) || math.IsInf(*m.LoadKg, 0)) {
+	if m.LoadKg != nil && (!(*m.LoadKg >= 0) ||
+		!(*m.LoadKg <= 500) ||
+		math.IsNaN(*m.LoadKg) || math.IsInf(*m.LoadKg, 0)) {
 		return false
 	}
 	if m.Form < 0 || m.Form > 2 {
 		return false
 	}
-	if m.Pain != nil && (!(*m.Pain >= 0) || !(*m.Pain <= 10) || math.IsNaN(*m.Pain) || math.IsInf(*m.Pain, 0)) {
+	if m.Pain != nil && (!(*m.Pain >= 0) ||
+		!(*m.Pain <= 10) ||
+		math.IsNaN(*m.Pain) || math.IsInf(*m.Pain, 0)) {
 		return false
 	}
 	if m.Date == "" {
@@ -608,7 +647,8 @@ func limitsOfScreening(m *v1.Screening) bool {
 		return false
 	}
 	for _, v := range m.Also {
-		if lettersBelow(v, 1) || lettersAbove(v, 80) {
+		if lettersBelow(v, 1) ||
+			lettersAbove(v, 80) {
 			return false
 		}
 	}
@@ -628,10 +668,12 @@ func limitsOfTrainingLog(m *v1.TrainingLog) bool {
 }
 
 func limitsOfPregnancy(m *v1.Pregnancy) bool {
-	if m.Weeks != nil && (*m.Weeks < 0 || *m.Weeks > 45) {
+	if m.Weeks != nil && (*m.Weeks < 0 ||
+		*m.Weeks > 45) {
 		return false
 	}
-	if m.PostnatalWeeks != nil && (*m.PostnatalWeeks < 0 || *m.PostnatalWeeks > 520) {
+	if m.PostnatalWeeks != nil && (*m.PostnatalWeeks < 0 ||
+		*m.PostnatalWeeks > 520) {
 		return false
 	}
 	return true
@@ -641,13 +683,15 @@ func limitsOfBloodPressure(m *v1.BloodPressure) bool {
 	if m.Systolic == 0 {
 		return false
 	}
-	if m.Systolic < 60 || m.Systolic > 260 {
+	if m.Systolic < 60 ||
+		m.Systolic > 260 {
 		return false
 	}
 	if m.Diastolic == 0 {
 		return false
 	}
-	if m.Diastolic < 30 || m.Diastolic > 160 {
+	if m.Diastolic < 30 ||
+		m.Diastolic > 160 {
 		return false
 	}
 	if m.Date == "" {
@@ -747,16 +791,24 @@ func limitsOfMeasure(m *v1.Measure) bool {
 }
 
 func limitsOfPain(m *v1.Pain) bool {
-	if m.Rest != nil && (!(*m.Rest >= 0) || !(*m.Rest <= 10) || math.IsNaN(*m.Rest) || math.IsInf(*m.Rest, 0)) {
+	if m.Rest != nil && (!(*m.Rest >= 0) ||
+		!(*m.Rest <= 10) ||
+		math.IsNaN(*m.Rest) || math.IsInf(*m.Rest, 0)) {
 		return false
 	}
-	if m.Worst != nil && (!(*m.Worst >= 0) || !(*m.Worst <= 10) || math.IsNaN(*m.Worst) || math.IsInf(*m.Worst, 0)) {
+	if m.Worst != nil && (!(*m.Worst >= 0) ||
+		!(*m.Worst <= 10) ||
+		math.IsNaN(*m.Worst) || math.IsInf(*m.Worst, 0)) {
 		return false
 	}
-	if m.NextDay != nil && (!(*m.NextDay >= 0) || !(*m.NextDay <= 10) || math.IsNaN(*m.NextDay) || math.IsInf(*m.NextDay, 0)) {
+	if m.NextDay != nil && (!(*m.NextDay >= 0) ||
+		!(*m.NextDay <= 10) ||
+		math.IsNaN(*m.NextDay) || math.IsInf(*m.NextDay, 0)) {
 		return false
 	}
-	if m.SettleHours != nil && (!(*m.SettleHours >= 0) || !(*m.SettleHours <= 336) || math.IsNaN(*m.SettleHours) || math.IsInf(*m.SettleHours, 0)) {
+	if m.SettleHours != nil && (!(*m.SettleHours >= 0) ||
+		!(*m.SettleHours <= 336) ||
+		math.IsNaN(*m.SettleHours) || math.IsInf(*m.SettleHours, 0)) {
 		return false
 	}
 	if m.Date == "" {
@@ -797,22 +849,32 @@ func limitsOfLoggedSet(m *v1.LoggedSet) bool {
 	if m.Side < 0 || m.Side > 3 {
 		return false
 	}
-	if m.Reps < 0 || m.Reps > 1000 {
+	if m.Reps < 0 ||
+		m.Reps > 1000 {
 		return false
 	}
-	if !(m.LoadKg >= 0) || !(m.LoadKg <= 1000) || math.IsNaN(m.LoadKg) || math.IsInf(m.LoadKg, 0) {
+	if !(m.LoadKg >= 0) ||
+		!(m.LoadKg <= 1000) ||
+		math.IsNaN(m.LoadKg) || math.IsInf(m.LoadKg, 0) {
 		return false
 	}
-	if m.HoldSeconds < 0 || m.HoldSeconds > 3600 {
+	if m.HoldSeconds < 0 ||
+		m.HoldSeconds > 3600 {
 		return false
 	}
-	if m.Effort != nil && (!(*m.Effort >= 0) || !(*m.Effort <= 10) || math.IsNaN(*m.Effort) || math.IsInf(*m.Effort, 0)) {
+	if m.Effort != nil && (!(*m.Effort >= 0) ||
+		!(*m.Effort <= 10) ||
+		math.IsNaN(*m.Effort) || math.IsInf(*m.Effort, 0)) {
 		return false
 	}
-	if m.Pain != nil && (!(*m.Pain >= 0) || !(*m.Pain <= 10) || math.IsNaN(*m.Pain) || math.IsInf(*m.Pain, 0)) {
+	if m.Pain != nil && (!(*m.Pain >= 0) ||
+		!(*m.Pain <= 10) ||
+		math.IsNaN(*m.Pain) || math.IsInf(*m.Pain, 0)) {
 		return false
 	}
-	if m.NextDay != nil && (!(*m.NextDay >= 0) || !(*m.NextDay <= 10) || math.IsNaN(*m.NextDay) || math.IsInf(*m.NextDay, 0)) {
+	if m.NextDay != nil && (!(*m.NextDay >= 0) ||
+		!(*m.NextDay <= 10) ||
+		math.IsNaN(*m.NextDay) || math.IsInf(*m.NextDay, 0)) {
 		return false
 	}
 	return true

@@ -56,7 +56,8 @@ type checker struct {
 }
 
 func newChecker(config Config, m *metrics, limits protovalidate.Validator) (*checker, error) {
-	c := &checker{limits: limits, queue: make(chan given, waitingChecks), metrics: m, log: config.Log, folder: config.KeepMismatches, rest: restFactor}
+	c := &checker{limits: limits, queue: make(chan given, waitingChecks), metrics: m, log: config.Log, folder: config.KeepMismatches,
+		rest: restFactor}
 	c.byReference = c.onReference
 	if config.CheckShare > 0 {
 		c.below = math.MaxUint64 / uint64(config.CheckShare)

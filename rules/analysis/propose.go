@@ -65,7 +65,8 @@ type Proposed struct {
 // Propose finds a client who exercises what is uncovered, or proves that there is none. The proof is of clients of whom
 // nothing is taken back that was told: any fact may be told, in any way that a request can tell it.
 func Propose(e *rules.Edition, u Uncovered, p Proposing) Proposed {
-	s := &proposal{Proposing: p, e: e, u: u, nobody: emptyRequest(), left: min(p.Steps, proposeOneSteps), derived: map[question]*client.Facts{}, proved: map[string]bool{},
+	s := &proposal{Proposing: p, e: e, u: u, nobody: emptyRequest(), left: min(p.Steps, proposeOneSteps),
+		derived: map[question]*client.Facts{}, proved: map[string]bool{},
 		found: map[string][]ChangeSet{}}
 	s.nobody.Done = p.Done
 	defer func() {

@@ -45,7 +45,8 @@ func Propose(ctx context.Context, e *rules.Edition, cases []Case, coverage *anal
 		}
 		if search.Steps <= 0 {
 			for _, u := range open {
-				all = append(all, Proposal{Proposed: analysis.Proposed{Uncovered: u, Proof: "it wasn't looked for: what came before took too many steps"}})
+				all = append(all,
+					Proposal{Proposed: analysis.Proposed{Uncovered: u, Proof: "it wasn't looked for: what came before took too many steps"}})
 			}
 			return all, nil
 		}

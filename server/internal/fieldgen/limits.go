@@ -100,7 +100,7 @@ func (l *limits) field(fd protoreflect.FieldDescriptor, rules *validate.FieldRul
 	}
 	wrong, err := beyond(fd, v, rules)
 	if err == nil && len(wrong) > 0 {
-		l.p("if %s(%s) {\nreturn false\n}", strings.TrimPrefix(sent+" && ", "true && "), strings.Join(wrong, " || "))
+		l.p("if %s(%s) {\nreturn false\n}", strings.TrimPrefix(sent+" && ", "true && "), strings.Join(wrong, " ||\n"))
 	}
 	return err
 }
@@ -150,7 +150,7 @@ func (l *limits) entries(fd protoreflect.FieldDescriptor, v string, rules *valid
 		if err != nil {
 			return err
 		}
-		l.p("for key := range %s {\nif %s {\nreturn false\n}\n}", v, strings.Join(wrong, " || "))
+		l.p("for key := range %s {\nif %s {\nreturn false\n}\n}", v, strings.Join(wrong, " ||\n"))
 	}
 	return l.each(fd.MapValue(), "_, v", v, r.GetValues())
 }
@@ -167,7 +167,7 @@ func (l *limits) each(fd protoreflect.FieldDescriptor, names, v string, rules *v
 	}
 	wrong, err := beyond(fd, "v", rules)
 	if err == nil && len(wrong) > 0 {
-		l.p("for %s := range %s {\nif %s {\nreturn false\n}\n}", names, v, strings.Join(wrong, " || "))
+		l.p("for %s := range %s {\nif %s {\nreturn false\n}\n}", names, v, strings.Join(wrong, " ||\n"))
 	}
 	return err
 }
