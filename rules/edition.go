@@ -28,7 +28,7 @@ import (
 var embedded embed.FS
 
 // EngineVersion is part of every receipt: it changes when the same edition and request may give other bytes.
-const EngineVersion = "5"
+const EngineVersion = "6"
 
 // Edition is one published whole, compiled: vocabulary, catalogue, ladders, rules, doses, plans. It is
 // immutable and safe for use by many goroutines.

@@ -1,6 +1,7 @@
 package client_test
 
 import (
+	"reflect"
 	"slices"
 	"sync"
 	"testing"
@@ -108,7 +109,7 @@ var profiles = map[string]func(*client.Frame) *client.Request{"full": full, "spa
 func perRequest(b *testing.B, read func(*client.Frame, *client.Request)) {
 	fr := edition().Frame
 	for _, name := range []string{"full", "sparse"} {
-		q := profiles[name](fr)
+		q := profiles[name](fr).Canonical()
 		if err := client.Check(fr, q); err != nil {
 			b.Fatal(err)
 		}
@@ -129,6 +130,27 @@ func BenchmarkDerive(b *testing.B) {
 	perRequest(b, func(fr *client.Frame, q *client.Request) { client.Derive(fr, q) })
 }
 
+// BenchmarkDigest is of requests in their canonical form.
 func BenchmarkDigest(b *testing.B) {
 	perRequest(b, func(_ *client.Frame, q *client.Request) { q.Digest() })
+}
+
+// BenchmarkCanonical puts lists in order that are in the opposite one; next to it, lists that are in order.
+func BenchmarkCanonical(b *testing.B) {
+	in := full(edition().Frame).Canonical()
+	turned := full(edition().Frame).Canonical()
+	for _, list := range lists(turned) {
+		swap := reflect.Swapper(list)
+		for i, j := 0, reflect.ValueOf(list).Len()-1; i < j; i, j = i+1, j-1 {
+			swap(i, j)
+		}
+	}
+	for name, q := range map[string]*client.Request{"in order": in, "turned": turned} {
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				q.Canonical()
+			}
+		})
+	}
 }

@@ -120,5 +120,7 @@ func TestReadingAllocatesLittle(t *testing.T) {
 	q := full(fr)
 	require.Zero(t, testing.AllocsPerRun(20, func() { _ = client.Check(fr, q) }))
 	require.LessOrEqual(t, testing.AllocsPerRun(20, func() { client.Derive(fr, q) }), 12.0)
+	require.LessOrEqual(t, testing.AllocsPerRun(20, func() { q.Canonical() }), 20.0, "lists that aren't in order")
+	q = q.Canonical()
 	require.LessOrEqual(t, testing.AllocsPerRun(20, func() { q.Digest("SUBSTITUTE", "5", "BASIC") }), 4.0)
 }

@@ -8,8 +8,10 @@ import (
 )
 
 // Digest is SHA-256 over our own canonical form of what was asked, its first half in hex: the question, which is
-// whatever of it the request doesn't hold, and the request. Lists count in their order; a nil list is an empty one.
+// whatever of it the request doesn't hold, and the request, with its lists as Canonical orders them and without what nothing reads
+// (digest: in the table). A nil list is an empty one.
 func (q *Request) Digest(question ...string) string {
+	q = q.Canonical()
 	c := canonicals.Get().(*canonical)
 	c.asOf = q.AsOf
 	c.sum.Write(c.appendRequest(appendTexts(c.scratch[:0], question), q))
@@ -22,7 +24,7 @@ func (q *Request) Digest(question ...string) string {
 
 var canonicals = sync.Pool{New: func() any { return &canonical{sum: sha256.New()} }}
 
-// canonical writes every field in the order in which its type declares it, after the question.
+// canonical writes every field that is read in the order in which its type declares it, after the question.
 // Nothing names a field, so each value tells where it ends: texts and lists begin with their length, and
 // what may be absent with 0 or 1.
 type canonical struct {

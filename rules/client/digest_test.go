@@ -1,9 +1,11 @@
 package client_test
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"reflect"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -76,8 +78,26 @@ func eachChange(path string, v reflect.Value, changed func(path string)) {
 	}
 }
 
-// TestDigestTellsEverythingApart: no two changes of one value give the same digest, so no field is left out. The texts
-// are all the same, and then all different, since a text that repeats itself is written in another way.
+// readOf is all of a request that is read, in its canonical form.
+func readOf(t *testing.T, q *client.Request) string {
+	q = q.Canonical()
+	p := q.Profile
+	if p != nil {
+		read := *p
+		read.Ref, read.Conditions = "", slices.Clone(p.Conditions)
+		for i := range read.Conditions {
+			read.Conditions[i].Detail = ""
+		}
+		p = &read
+	}
+	text, err := json.Marshal([]any{q.AsOf, p, q.Complaints, q.Lift, q.KitTaken, q.StationsTaken, q.Minutes})
+	require.NoError(t, err)
+	return string(text)
+}
+
+// TestDigestTellsEverythingApart: two changes of one value give the same digest just where what is read is the same, so no field is left
+// out but those that nothing reads. The texts are all the same, and then all different, since a text that repeats itself is written in
+// another way.
 func TestDigestTellsEverythingApart(t *testing.T) {
 	n := 0
 	for name, text := range map[string]func() string{
@@ -86,15 +106,18 @@ func TestDigestTellsEverythingApart(t *testing.T) {
 	} {
 		q := &client.Request{}
 		fill(reflect.ValueOf(q).Elem(), text)
-		seen := map[string]string{q.Digest(): "unchanged"}
+		seen, digests := map[string]string{q.Digest(): readOf(t, q)}, map[string]string{readOf(t, q): q.Digest()}
 		eachChange("request", reflect.ValueOf(q).Elem(), func(path string) {
-			digest := q.Digest()
-			if same, ok := seen[digest]; ok {
-				t.Errorf("%s: %s and %s have the same digest", name, path, same)
+			digest, read := q.Digest(), readOf(t, q)
+			if same, ok := seen[digest]; ok && same != read {
+				t.Errorf("%s: %s has the digest of something else", name, path)
 			}
-			seen[digest] = path
+			if same, ok := digests[read]; ok && same != digest {
+				t.Errorf("%s: %s changes the digest and nothing that is read", name, path)
+			}
+			seen[digest], digests[read] = read, digest
 		})
-		require.Greater(t, len(seen), 300)
+		require.Greater(t, len(seen), 200)
 	}
 }
 

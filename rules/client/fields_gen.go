@@ -2,6 +2,11 @@
 
 package client
 
+import (
+	"cmp"
+	"slices"
+)
+
 var requestKitTaken = row{Path: Path{Name: "request.kit_taken", Kind: List,
 	TestFirst: true}, of: "kit"}
 var requestStationsTaken = row{Path: Path{Name: "request.stations_taken", Kind: List,
@@ -34,6 +39,25 @@ func (c *checker) checkRequest(f *field, x *Request) {
 	c.terms(f, "kit_taken", &c.ids.kit, x.KitTaken)
 	c.terms(f, "stations_taken", &c.ids.stations, x.StationsTaken)
 	c.within(f, "minutes", &requestMinutes.Path, "a session", float64(x.Minutes))
+}
+
+func (x *Request) inOrder() bool {
+	return (x.Profile == nil || x.Profile.inOrder()) &&
+		isSet(x.Complaints, compareComplaint) &&
+		isSet(x.KitTaken, compareText) &&
+		isSet(x.StationsTaken, compareText)
+}
+
+// order copies what it writes to: x may share it.
+func (x *Request) order() {
+	if x.Profile != nil {
+		copied := *x.Profile
+		copied.order()
+		x.Profile = &copied
+	}
+	x.Complaints = set(x.Complaints, compareComplaint)
+	x.KitTaken = set(x.KitTaken, compareText)
+	x.StationsTaken = set(x.StationsTaken, compareText)
 }
 
 func (c *canonical) appendRequest(b []byte, x *Request) []byte {
@@ -167,8 +191,41 @@ func (c *checker) checkProfile(f *field, x *Profile) {
 	c.drills(f, ".goal_lifts", x.GoalLifts)
 }
 
+func (x *Profile) inOrder() bool {
+	return isSet(x.Kit, compareText) &&
+		isSet(x.Conditions, compareCondition) &&
+		!slices.ContainsFunc(x.Clearances, func(x Clearance) bool { return !x.inOrder() }) &&
+		isSet(x.Clearances, compareClearance) &&
+		(x.Screening == nil || x.Screening.inOrder()) &&
+		isSet(x.Surgeries, compareSurgery) &&
+		isSet(x.Medicines, compareMedicine) &&
+		isSet(x.Disliked, compareText) &&
+		isSet(x.GoalLifts, compareText) &&
+		isSorted(x.Log, compareLoggedSet)
+}
+
+// order copies what it writes to: x may share it.
+func (x *Profile) order() {
+	x.Kit = set(x.Kit, compareText)
+	x.Conditions = set(x.Conditions, compareCondition)
+	x.Clearances = slices.Clone(x.Clearances)
+	for i := range x.Clearances {
+		x.Clearances[i].order()
+	}
+	x.Clearances = set(x.Clearances, compareClearance)
+	if x.Screening != nil {
+		copied := *x.Screening
+		copied.order()
+		x.Screening = &copied
+	}
+	x.Surgeries = set(x.Surgeries, compareSurgery)
+	x.Medicines = set(x.Medicines, compareMedicine)
+	x.Disliked = set(x.Disliked, compareText)
+	x.GoalLifts = set(x.GoalLifts, compareText)
+	x.Log = sorted(x.Log, compareLoggedSet)
+}
+
 func (c *canonical) appendProfile(b []byte, x *Profile) []byte {
-	b = appendText(b, x.Ref)
 	b = appendMaybeInt(b, x.AgeYears)
 	b = appendText(b, x.Sex)
 	b = appendText(b, x.Training)
@@ -231,13 +288,34 @@ func (c *checker) checkCondition(f *field, x *Condition) {
 	}
 }
 
+func compareCondition(a, b *Condition) int {
+	if c := cmp.Compare(a.ID, b.ID); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Side, b.Side); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Since, b.Since); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.ToldBy, b.ToldBy); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Status, b.Status); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Region, b.Region); c != 0 {
+		return c
+	}
+	return 0
+}
+
 func (c *canonical) appendCondition(b []byte, x *Condition) []byte {
 	b = appendText(b, x.ID)
 	b = appendSide(b, x.Side)
 	b = c.day(b, x.Since)
 	b = appendText(b, x.ToldBy)
 	b = appendText(b, x.Status)
-	b = appendText(b, x.Detail)
 	b = appendText(b, x.Region)
 	return b
 }
@@ -273,6 +351,49 @@ func (c *checker) checkClearance(f *field, x *Clearance) {
 	c.number(f, ".load_kg", &clearanceLoadKg.Path, "a load", x.LoadKg)
 }
 
+func (x *Clearance) inOrder() bool {
+	return isSet(x.Covers, compareText)
+}
+
+// order copies what it writes to: x may share it.
+func (x *Clearance) order() {
+	x.Covers = set(x.Covers, compareText)
+}
+
+func compareClearance(a, b *Clearance) int {
+	if c := cmp.Compare(a.By, b.By); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Region, b.Region); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Side, b.Side); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Given, b.Given); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Until, b.Until); c != 0 {
+		return c
+	}
+	if c := compareLists(a.RangeDeg, b.RangeDeg, compareLimit); c != 0 {
+		return c
+	}
+	if c := compareMaybe(a.LoadKg, b.LoadKg); c != 0 {
+		return c
+	}
+	if c := compareBool(a.NoOverhead, b.NoOverhead); c != 0 {
+		return c
+	}
+	if c := slices.Compare(a.Covers, b.Covers); c != 0 {
+		return c
+	}
+	if c := compareBool(a.Surgery, b.Surgery); c != 0 {
+		return c
+	}
+	return 0
+}
+
 func (c *canonical) appendClearance(b []byte, x *Clearance) []byte {
 	b = appendText(b, x.By)
 	b = appendText(b, x.Region)
@@ -293,6 +414,16 @@ func (c *canonical) appendClearanceList(b []byte, list []Clearance) []byte {
 		b = c.passed(c.appendClearance(b, &list[i]))
 	}
 	return b
+}
+
+func compareLimit(a, b *Limit) int {
+	if c := cmp.Compare(a.Motion, b.Motion); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.ToDeg, b.ToDeg); c != 0 {
+		return c
+	}
+	return 0
 }
 
 func (c *canonical) appendLimit(b []byte, x *Limit) []byte {
@@ -548,6 +679,15 @@ func (c *checker) checkScreening(f *field, x *Screening) {
 	}
 }
 
+func (x *Screening) inOrder() bool {
+	return isSet(x.Lists, compareText)
+}
+
+// order copies what it writes to: x may share it.
+func (x *Screening) order() {
+	x.Lists = set(x.Lists, compareText)
+}
+
 func (c *canonical) appendScreening(b []byte, x *Screening) []byte {
 	b = appendTexts(b, x.Lists)
 	b = c.day(b, x.Day)
@@ -557,6 +697,25 @@ func (c *canonical) appendScreening(b []byte, x *Screening) []byte {
 
 func (c *checker) checkSurgery(f *field, x *Surgery) {
 	c.past(f, ".date", x.Day)
+}
+
+func compareSurgery(a, b *Surgery) int {
+	if c := cmp.Compare(a.ID, b.ID); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Region, b.Region); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Side, b.Side); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Day, b.Day); c != 0 {
+		return c
+	}
+	if c := compareBool(a.FullTrainingSince, b.FullTrainingSince); c != 0 {
+		return c
+	}
+	return 0
 }
 
 func (c *canonical) appendSurgery(b []byte, x *Surgery) []byte {
@@ -579,6 +738,16 @@ func (c *canonical) appendSurgeryList(b []byte, list []Surgery) []byte {
 func (c *checker) checkMedicine(f *field, x *Medicine) {
 	c.term(f, ".class", &c.ids.medicines, x.Class)
 	c.past(f, ".since", x.Since)
+}
+
+func compareMedicine(a, b *Medicine) int {
+	if c := cmp.Compare(a.Class, b.Class); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Since, b.Since); c != 0 {
+		return c
+	}
+	return 0
 }
 
 func (c *canonical) appendMedicine(b []byte, x *Medicine) []byte {
@@ -666,6 +835,37 @@ func (c *checker) checkLoggedSet(f *field, x *LoggedSet) {
 	c.scored(f, ".next_day", "pain", x.NextDay)
 }
 
+func compareLoggedSet(a, b *LoggedSet) int {
+	if c := cmp.Compare(a.Drill, b.Drill); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Day, b.Day); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Side, b.Side); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Reps, b.Reps); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.LoadKg, b.LoadKg); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.HoldSeconds, b.HoldSeconds); c != 0 {
+		return c
+	}
+	if c := compareMaybe(a.Effort, b.Effort); c != 0 {
+		return c
+	}
+	if c := compareMaybe(a.Pain, b.Pain); c != 0 {
+		return c
+	}
+	if c := compareMaybe(a.NextDay, b.NextDay); c != 0 {
+		return c
+	}
+	return 0
+}
+
 func (c *canonical) appendLoggedSet(b []byte, before, x *LoggedSet) []byte {
 	b = appendAgain(b, before.Drill, x.Drill)
 	b = c.day(b, x.Day)
@@ -723,6 +923,34 @@ func (c *checker) checkComplaint(f *field, x *Complaint) {
 	}
 	c.within(f, ".days", &complaintDays.Path, "a complaint's age", float64(x.Days))
 	c.past(f, ".looked_at", x.LookedAt)
+}
+
+func compareComplaint(a, b *Complaint) int {
+	if c := cmp.Compare(b.Intensity, a.Intensity); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Region, b.Region); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Side, b.Side); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Moment, b.Moment); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Kind, b.Kind); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Onset, b.Onset); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Days, b.Days); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.LookedAt, b.LookedAt); c != 0 {
+		return c
+	}
+	return 0
 }
 
 func (c *canonical) appendComplaint(b []byte, x *Complaint) []byte {

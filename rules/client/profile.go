@@ -103,6 +103,9 @@ func (s Side) indexes() (from, to int) {
 //	fact     the method that works it out, or what the fields of a message or list say; without one the fact is what was reported
 //	feeds    other facts are worked out from it as well
 //	again    it mostly says the same as in the item before, so the digest tells that in one byte
+//	order    any: the order of a list means nothing; once: nor does it that an item is there twice; see Canonical
+//	first    highest: the items of such a list are ordered by it, from the highest down, before their other fields
+//	digest   no: nothing reads it, so the digest doesn't hold it
 //
 // A list and a word of two fields are known by their type. The order of fields is that of the digest.
 
@@ -154,7 +157,7 @@ type Condition struct {
 	Since  Day    `field:"since"`
 	ToldBy string `field:"told_by" words:"CLINICIAN CLIENT" says:"source" absent:"CLIENT"`
 	Status string `field:"status" words:"NOW PAST" says:"status" absent:"NOW"`
-	Detail string `field:"detail"`
+	Detail string `field:"detail" digest:"no"`
 	Region string `field:"region" absent:"any"` // of a condition that can be in any
 }
 
@@ -174,8 +177,8 @@ type Clearance struct {
 	RangeDeg   []Limit  `field:"range_deg" absent:"none"`
 	LoadKg     *float64 `field:"load_kg" path:"load_kg.{}" unit:"kg" range:"0..1000" says:"a load" absent:"none"`
 	NoOverhead bool     `field:"no_overhead" path:"no_overhead.{}" absent:"none"`
-	Covers     []string `field:"covers" absent:"none"` // conditions whose bars become cautions within these limits
-	Surgery    bool     `field:"surgery"`              // it was given with the operation in mind
+	Covers     []string `field:"covers" absent:"none" order:"once"` // conditions whose bars become cautions within these limits
+	Surgery    bool     `field:"surgery"`                           // it was given with the operation in mind
 }
 
 // Surgery is an operation the client had.
@@ -224,7 +227,7 @@ type Answer struct {
 
 // Screening says that all questions of the lists were asked on a day, and those without an answer were no.
 type Screening struct {
-	Lists  []string `field:"list,also"`
+	Lists  []string `field:"list,also" order:"once"`
 	Day    Day      `field:"on" day:"needed"`
 	Others string   `field:"others" words:"NO" says:"answer for the others"`
 }
@@ -250,17 +253,17 @@ type LoggedSet struct {
 
 // Profile is everything known of a client. Nil or empty means not told; what that means is said field by field.
 type Profile struct {
-	Ref             string         `field:"ref"`
+	Ref             string         `field:"ref" digest:"no"`
 	AgeYears        *int           `field:"age_years" path:"age_years" unit:"years" range:"0..120" says:"an age" feeds:"yes"`
 	Sex             string         `field:"sex" path:"sex" words:"FEMALE MALE" says:"sex" feeds:"yes"`
 	Training        string         `field:"training" path:"training" words:"NOVICE INTERMEDIATE ADVANCED" says:"training"`
 	BodyMassKg      *float64       `field:"body_mass_kg" path:"body_mass_kg" unit:"kg" range:"20..400" says:"a body mass" measure:"body mass"`
 	DominantSide    Side           `field:"dominant_side" path:"dominant_side" words:"LEFT RIGHT" says:"side"`
-	Kit             []string       `field:"kit.has" path:"kit" of:"kit" absent:"body weight only" changes:"yes" fact:"kit"`
+	Kit             []string       `field:"kit.has" path:"kit" of:"kit" absent:"body weight only" changes:"yes" fact:"kit" order:"once"`
 	KitTold         bool           `field:"kit?"`
-	Conditions      []Condition    `field:"conditions.known"`
+	Conditions      []Condition    `field:"conditions.known" order:"once"`
 	ConditionsTold  bool           `field:"conditions?" absent:"not asked"`
-	Clearances      []Clearance    `field:"clearances" path:"limit" fact:"cleared"`
+	Clearances      []Clearance    `field:"clearances" path:"limit" fact:"cleared" order:"once"`
 	ClearancesTold  bool           `field:"clearances?" absent:"none"`
 	RangeDeg        []Measure      `field:"range_deg" path:"range.{}" unit:"deg" measure:"{name}" changes:"yes"`
 	PassiveDeg      []Measure      `field:"passive_deg" path:"passive.{}" unit:"deg" measure:"{name}, passive"`
@@ -272,9 +275,9 @@ type Profile struct {
 	Rungs           []Standing     `field:"rung"`
 	Answers         []Answer       `field:"answers"`
 	Screening       *Screening     `field:"screening"`
-	Surgeries       []Surgery      `field:"surgeries.known"`
+	Surgeries       []Surgery      `field:"surgeries.known" order:"once"`
 	SurgeriesTold   bool           `field:"surgeries?" absent:"not asked"`
-	Medicines       []Medicine     `field:"medicines.known"`
+	Medicines       []Medicine     `field:"medicines.known" order:"once"`
 	MedicinesTold   bool           `field:"medicines?" absent:"not asked"`
 	Pregnancy       *Pregnancy     `field:"pregnancy" path:"pregnancy" fact:"pregnancy"`
 	BloodPressure   *BloodPressure `field:"blood_pressure" path:"blood_pressure" fact:"pressure"`
@@ -284,16 +287,16 @@ type Profile struct {
 	GuardianPresent *bool          `field:"guardian_present" path:"guardian_present"`
 	Confidence      *int           `field:"confidence" path:"confidence" range:"0..10" says:"the score"`
 	ProgrammeWeek   *int           `field:"programme_week" path:"programme_week" unit:"weeks" range:"0..520" says:"a week of a programme"`
-	Disliked        []string       `field:"disliked" path:"disliked" of:"drill" absent:"none"`
-	GoalLifts       []string       `field:"goal_lifts" path:"goal_lifts" of:"drill" absent:"none"`
-	Log             []LoggedSet    `field:"log.sets"`
+	Disliked        []string       `field:"disliked" path:"disliked" of:"drill" absent:"none" order:"once"`
+	GoalLifts       []string       `field:"goal_lifts" path:"goal_lifts" of:"drill" absent:"none" order:"once"`
+	Log             []LoggedSet    `field:"log.sets" order:"any"`
 }
 
 // Complaint is what hurts now.
 type Complaint struct {
 	Region    string  `field:"region"`
 	Side      Side    `field:"side" absent:"BOTH"`
-	Intensity float64 `field:"intensity" path:"intensity" range:"0..10" score:"pain" absent:"none"`
+	Intensity float64 `field:"intensity" path:"intensity" range:"0..10" score:"pain" absent:"none" first:"highest"`
 	Moment    string  `field:"moment" words:"START BOTTOM MIDDLE TOP HOLDING RACKING AFTER NEXT_DAY ALWAYS" says:"moment"`
 	Kind      string  `field:"kind" of:"pain_kind" says:"kind of pain"`
 	Onset     string  `field:"onset" words:"GRADUAL SUDDEN INJURY" says:"onset"`
@@ -305,10 +308,10 @@ type Complaint struct {
 type Request struct {
 	AsOf          Day         `field:"as_of" day:"any"`
 	Profile       *Profile    `field:"profile" path:"client"`
-	Complaints    []Complaint `field:"complaints" path:"request.complaint.{}" fact:"complaint"`
+	Complaints    []Complaint `field:"complaints" path:"request.complaint.{}" fact:"complaint" order:"once"`
 	Lift          string      `field:"lift"` // id of the lift that a substitution is about
-	KitTaken      []string    `field:"kit_taken" path:"request.kit_taken" of:"kit" absent:"none"`
-	StationsTaken []string    `field:"stations_taken" path:"request.stations_taken" of:"station" absent:"none"`
+	KitTaken      []string    `field:"kit_taken" path:"request.kit_taken" of:"kit" absent:"none" order:"once"`
+	StationsTaken []string    `field:"stations_taken" path:"request.stations_taken" of:"station" absent:"none" order:"once"`
 	Minutes       int         `field:"minutes" path:"request.minutes" unit:"min" range:"0..600" says:"a session" absent:"none"`
 	// Done is closed when nobody waits for the answer any more; nil: never. It is no part of what is asked. What is found after
 	// that is worth nothing: loops may end early, and whoever asked them looks once more before using what they found.

@@ -97,7 +97,8 @@ func (n Named) unknown(e *rules.Edition) *UnknownID {
 // asked is one request on its way to an answer.
 type asked struct {
 	e     *rules.Edition
-	q     *client.Request
+	q     *client.Request // in its canonical form, so that no answer follows the order in which something was told
+	sent  *client.Request // as it was asked, for what names a part of it by its index
 	facts *client.Facts
 	// derived are the facts as they were worked out; Select goes on with a copy that knows its minutes.
 	derived   *client.Facts
@@ -132,10 +133,11 @@ func ask(e *rules.Edition, q *client.Request, named []Named, question ...string)
 		return nil, err
 	}
 	a := scratch.Get().(*asked)
-	a.e, a.q, a.facts = e, q, client.Derive(e.Frame, q)
+	a.e, a.q, a.sent = e, q.Canonical(), q
+	a.facts = client.Derive(e.Frame, a.q)
 	a.derived = a.facts
 	var sore []string
-	for _, c := range q.Complaints {
+	for _, c := range a.q.Complaints {
 		sore = append(sore, c.Region)
 	}
 	a.sore = e.Frame.Vocabulary.SetOf("region", sore)[0]
@@ -151,7 +153,7 @@ func ask(e *rules.Edition, q *client.Request, named []Named, question ...string)
 	a.advices = slices.CompactFunc(a.advices, func(x, y Caution) bool { return x.Rule == y.Rule && x.Words == y.Words })
 	a.head.Cautions = append([]Caution(nil), a.advices...)
 	a.head.Notes = a.notes()
-	a.head.Receipt = Receipt{RequestDigest: q.Digest(question...), Revision: e.Revision, Engine: rules.EngineVersion}
+	a.head.Receipt = Receipt{RequestDigest: a.q.Digest(question...), Revision: e.Revision, Engine: rules.EngineVersion}
 	if q.Abandoned() {
 		a.done()
 		return nil, client.ErrAbandoned

@@ -21,13 +21,7 @@ func (s Sample) goals() []string {
 	if s.Request.Profile == nil {
 		return nil
 	}
-	var ids []string
-	for _, id := range s.Request.Profile.GoalLifts {
-		if !slices.Contains(ids, id) {
-			ids = append(ids, id)
-		}
-	}
-	return ids
+	return s.Request.Canonical().Profile.GoalLifts
 }
 
 // Previewed is what a draft would change of the answers to the samples.

@@ -44,7 +44,8 @@ func (a *asked) tellings(lacks []client.Lack) []Telling {
 	for _, l := range lacks {
 		switch {
 		case l.Complaint > 0:
-			out = append(out, Telling{fmt.Sprintf("complaints[%d].%s", l.Complaint-1, l.Field), complaintAsks[l.Field]})
+			at := slices.Index(a.sent.Complaints, a.q.Complaints[l.Complaint-1])
+			out = append(out, Telling{fmt.Sprintf("complaints[%d].%s", at, l.Field), complaintAsks[l.Field]})
 		case l.Question != nil:
 			questions = append(questions, l.Question.ID)
 			if !slices.Contains(lists, l.Question.List) {

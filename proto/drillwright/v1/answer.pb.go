@@ -748,7 +748,7 @@ func (x *TellFirst) GetOpens() int32 {
 // Telling is a field of the request that would help.
 type Telling struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The field ("complaints[0].onset", "profile.age_years", "profile.pain").
+	// The field ("complaints[0].onset", "profile.age_years", "profile.pain"), an item of a list by its number in the request.
 	Field string `protobuf:"bytes,1,opt,name=field,proto3" json:"field,omitempty"`
 	// What to ask.
 	Asks          string `protobuf:"bytes,2,opt,name=asks,proto3" json:"asks,omitempty"`
@@ -949,7 +949,8 @@ func (x *MeasureNext) GetOpens() int32 {
 // Receipt identifies an answer. The same request on the same revision and engine gives the same bytes.
 type Receipt struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Digest of the request in a form of our own.
+	// Digest of the request in a form of our own, which depends on all that is read: not on the profile's ref and the details of
+	// conditions, nor on the order of lists and maps, nor on entries that a list holds twice (but for the sets of a log).
 	RequestDigest string `protobuf:"bytes,1,opt,name=request_digest,json=requestDigest,proto3" json:"request_digest,omitempty"`
 	// Digest of the edition: vocabulary, catalogue and rulebook.
 	Revision string `protobuf:"bytes,2,opt,name=revision,proto3" json:"revision,omitempty"`

@@ -708,9 +708,13 @@ func (Onset) EnumDescriptor() ([]byte, []int) {
 // CatalogService.ListTerms. An unknown id is refused with the nearest known one.
 //
 // A list or map holds at most so many entries as its field says: some twice what the vocabulary and a member have.
+//
+// The order of a list means nothing: in whichever order it is sent, the answer and the request's digest are the same, and an
+// entry that is sent twice counts once. Two sets of a log that are the same are two sets.
 type Profile struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The platform's own opaque id of the person. It is echoed in the answer and read by nothing else; don't send a name.
+	// The platform's own opaque id of the person. It is echoed in the answer and read by nothing else; it is no part of the
+	// request's digest. Don't send a name.
 	Ref string `protobuf:"bytes,1,opt,name=ref,proto3" json:"ref,omitempty"`
 	// Age in whole years. Absent: no range is presumed, and rules for the young and the old are asked about.
 	AgeYears *int32 `protobuf:"varint,2,opt,name=age_years,json=ageYears,proto3,oneof" json:"age_years,omitempty"`
@@ -740,7 +744,7 @@ type Profile struct {
 	Answers map[string]*Answer `protobuf:"bytes,13,rep,name=answers,proto3" json:"answers,omitempty" protobuf_key:"bytes,1,opt,name=key" protobuf_val:"bytes,2,opt,name=value"`
 	// Which lists of questions were asked in full. Absent: every question without an answer is still to be asked.
 	Screening *Screening `protobuf:"bytes,14,opt,name=screening,proto3" json:"screening,omitempty"`
-	// Drills that the person wants to get back to, by id.
+	// Drills that the person wants to get back to, by id. None goes before another: answers list them by id.
 	GoalLifts []string `protobuf:"bytes,15,rep,name=goal_lifts,json=goalLifts,proto3" json:"goal_lifts,omitempty"`
 	// Recent training. Absent: nothing is known of it.
 	Log *TrainingLog `protobuf:"bytes,16,opt,name=log,proto3" json:"log,omitempty"`
@@ -1139,7 +1143,7 @@ type Condition struct {
 	Since string `protobuf:"bytes,4,opt,name=since,proto3" json:"since,omitempty"`
 	// Whether it is there now.
 	Status Status `protobuf:"varint,5,opt,name=status,proto3,enum=drillwright.v1.Status" json:"status,omitempty"`
-	// Anything a coach should read; the engine doesn't.
+	// Anything a coach should read; the engine doesn't, and it is no part of the request's digest.
 	Detail string `protobuf:"bytes,6,opt,name=detail,proto3" json:"detail,omitempty"`
 	// The region it is in ("ankle"), of a condition that can be in any: a fracture. Absent there: it may be any.
 	Region        string `protobuf:"bytes,7,opt,name=region,proto3" json:"region,omitempty"`
@@ -2657,7 +2661,8 @@ func (x *Surgery) GetFullTrainingSince() bool {
 	return false
 }
 
-// Complaint is what hurts now. No complaints at all means: asked, none.
+// Complaint is what hurts now. No complaints at all means: asked, none. Answers begin with the strongest, in whichever order they
+// were sent; of equally strong ones with the first by region.
 type Complaint struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The region ("shoulder").

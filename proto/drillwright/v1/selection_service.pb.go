@@ -415,7 +415,7 @@ type SelectRequest struct {
 	Complaints []*Complaint `protobuf:"bytes,2,rep,name=complaints,proto3" json:"complaints,omitempty"`
 	// The day, YYYY-MM-DD, where the person is.
 	AsOf string `protobuf:"bytes,3,opt,name=as_of,json=asOf,proto3" json:"as_of,omitempty"`
-	// Id of the session plan. Absent: the book's own choice, named in the answer.
+	// Id of the session plan. Absent: the book's own choice, that of the strongest complaint which has one, named in the answer.
 	Plan string `protobuf:"bytes,4,opt,name=plan,proto3" json:"plan,omitempty"`
 	// Minutes there are. 0: those of the plan.
 	Minutes int32 `protobuf:"varint,5,opt,name=minutes,proto3" json:"minutes,omitempty"`

@@ -7,11 +7,12 @@ import (
 
 // client writes what rules/client needs.
 func (t *table) client(w *writer) error {
-	w.p("\npackage client")
+	w.p("\npackage client\n\nimport (\n\"cmp\"\n\"slices\"\n)")
 	for _, m := range t.structs {
 		m.numbers(w)
 		m.facts(w)
 		m.checks(w)
+		m.order(w)
 		m.digest(w)
 	}
 	t.reports(w)
@@ -187,6 +188,7 @@ func (m *message) digest(w *writer) {
 	for _, r := range m.rows {
 		value := "x." + r.name
 		switch {
+		case !r.digested():
 		case r.tag.Get("again") != "":
 			w.p("b = appendAgain(b, before.%s, %s)", r.name, value)
 		case r.of != nil && r.typ[0] == '*':

@@ -29,6 +29,7 @@ type message struct {
 	contract protoreflect.MessageDescriptor // nil of Request, which several messages make, and of an entry without a message
 	rows     []*row
 	listed   bool // it is an item of a list, or an entry of a map
+	compared bool // its items are put in order
 }
 
 // row is a field of the table.
@@ -45,7 +46,7 @@ type row struct {
 }
 
 var tags = []string{"field", "key", "path", "unit", "range", "words", "of", "says", "score", "day", "need", "absent", "measure",
-	"changes", "fact", "feeds", "again"}
+	"changes", "fact", "feeds", "again", "order", "first", "digest"}
 
 // readTable reads the structs of the package in a folder. The error names every field of either side that the other lacks.
 func readTable(folder string) (*table, error) {
@@ -73,11 +74,15 @@ func readTable(folder string) (*table, error) {
 	}
 	t := &table{}
 	t.visit(structs, "Request", nil, "", false)
+	t.markCompared()
 	for _, m := range t.structs {
 		for _, r := range m.rows {
 			if limited := r.path != "" && r.tag.Get("range") != "" || r.tag.Get("words") != ""; limited && r.of == nil &&
 				r.tag.Get("says")+r.tag.Get("score") == "" {
 				t.fault("client.%s.%s has limits, and says: nothing of what it is called where it is beyond them", m.name, r.name)
+			}
+			if order := r.tag.Get("order"); !r.asked && r.last() != nil && r.last().IsList() && order != "any" && order != "once" {
+				t.fault("client.%s.%s is a list, and order: doesn't say what its order means", m.name, r.name)
 			}
 			if by := r.tag.Get("fact"); by != "" && !methods[by] {
 				t.fault("client.%s.%s: there is no method %s that works it out", m.name, r.name, by)
