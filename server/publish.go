@@ -6,9 +6,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/timestamppb"
@@ -149,30 +146,20 @@ func revisionTo(p sqlstore.Publication) *v1.Revision {
 	return r
 }
 
-// agrees holds the compiled draft against the reference for every sample client that it can be asked about, side by side. The
-// error is of the first that differs, in the order of the samples.
+// agrees holds the compiled draft against the reference for every sample client that it can be asked about. The error is of
+// the first that differs.
 func agrees(ctx context.Context, next *rules.Edition, samples *v1.Samples) error {
 	list, err := samplesFrom(next.Frame, next.Frame, samples)
 	if err != nil {
 		return err
 	}
-	plain, errs := next.ByReference(), make([]error, len(list))
-	var at atomic.Int64
-	var running sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		running.Go(func() {
-			for i := at.Add(1) - 1; int(i) < len(list) && ctx.Err() == nil; i = at.Add(1) - 1 {
-				if errs[i] = disagrees(next, plain, list[i]); errs[i] != nil {
-					at.Store(int64(len(list))) // those before it are on their way already
-				}
-			}
-		})
+	plain := next.ByReference()
+	for _, sample := range list {
+		if err := cmp.Or(ctx.Err(), disagrees(next, plain, sample)); err != nil {
+			return err
+		}
 	}
-	running.Wait()
-	if ctx.Err() != nil {
-		return ctx.Err()
-	}
-	return cmp.Or(errs...)
+	return nil
 }
 
 func disagrees(next, plain *rules.Edition, sample selection.Sample) error {

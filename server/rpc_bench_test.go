@@ -112,6 +112,10 @@ func fullProfile(tb testing.TB, e *rules.Edition) *clientfile.File {
 
 // dial serves a selection service on a loopback port and connects to it.
 func dial(b *testing.B, s *Server, selection v1.SelectionServiceServer) v1.SelectionServiceClient {
+	return v1.NewSelectionServiceClient(connect(b, s, selection))
+}
+
+func connect(b *testing.B, s *Server, selection v1.SelectionServiceServer) *grpc.ClientConn {
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(b, err)
 	g := s.grpc(selection)
@@ -122,7 +126,7 @@ func dial(b *testing.B, s *Server, selection v1.SelectionServiceServer) v1.Selec
 		conn.Close()
 		g.Stop()
 	})
-	return v1.NewSelectionServiceClient(conn)
+	return conn
 }
 
 // BenchmarkRPC measures whole calls over loopback, client and server in this process, against the same calls answered

@@ -117,6 +117,7 @@ type Server struct {
 	validator protovalidate.Validator
 	metrics   *metrics
 	checks    *checker
+	authors   chan struct{} // holds one while authors' work is done
 }
 
 // New readies a server; Serve or Local runs it. With a store it first reads every edition that was published: the error is
@@ -131,7 +132,7 @@ func New(config Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{config: config.withDefaults(), health: health.NewServer(), validator: validator}
+	s := &Server{config: config.withDefaults(), health: health.NewServer(), validator: validator, authors: make(chan struct{}, 1)}
 	if s.metrics, err = newMetrics(config.Metrics != nil, s.liveEdition, s.storeState); err != nil {
 		return nil, err
 	}
@@ -200,7 +201,7 @@ func (s *Server) stop(g *grpc.Server) {
 // grpc makes the gRPC server with all services registered.
 func (s *Server) grpc(selection v1.SelectionServiceServer) *grpc.Server {
 	g := grpc.NewServer(append(s.transport(),
-		grpc.ChainUnaryInterceptor(s.name, s.limit, s.report, s.near, s.validate), grpc.ChainStreamInterceptor(s.guardStream))...)
+		grpc.ChainUnaryInterceptor(s.name, s.limit, s.report, s.near, s.yield, s.validate), grpc.ChainStreamInterceptor(s.guardStream))...)
 	v1.RegisterSelectionServiceServer(g, selection)
 	v1.RegisterCatalogServiceServer(g, s)
 	v1.RegisterRulebookServiceServer(g, s)

@@ -4,11 +4,8 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
-	"sync/atomic"
 
 	"drillwright/catalog"
 	"drillwright/catalog/authored"
@@ -36,34 +33,19 @@ type Fault struct {
 	Reasons     []string // why it came out so, in words
 }
 
-// RunCases answers every case on the edition and holds the answers against what is wanted. The coverage takes all of them in;
-// without one, which is nil, they are run side by side. The only error is the context's.
+// RunCases answers every case on the edition and holds the answers against what is wanted. The coverage, unless it is nil,
+// takes all of them in. The only error is the context's: what came out by then may be less than there is.
 func RunCases(ctx context.Context, e *rules.Edition, cases []Case, coverage *analysis.Coverage) ([]Outcome, error) {
-	out := make([]Outcome, len(cases))
-	if coverage != nil {
-		for i := 0; i < len(cases) && ctx.Err() == nil; i++ {
-			out[i] = runCase(ctx, e, cases[i], coverage, true)
+	all := coverage != nil
+	if !all {
+		coverage = analysis.NewCoverage(e)
+	}
+	var out []Outcome
+	for _, c := range cases {
+		out = append(out, runCase(ctx, e, c, coverage, all))
+		if err := ctx.Err(); err != nil {
+			return nil, err
 		}
-		return ifInTime(ctx, out)
-	}
-	var next atomic.Int64
-	var running sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		running.Go(func() {
-			own := analysis.NewCoverage(e)
-			for i := next.Add(1) - 1; int(i) < len(cases) && ctx.Err() == nil; i = next.Add(1) - 1 {
-				out[i] = runCase(ctx, e, cases[i], own, false)
-			}
-		})
-	}
-	running.Wait()
-	return ifInTime(ctx, out)
-}
-
-// ifInTime keeps back what came out when nobody waited any more: it may be less than there is.
-func ifInTime(ctx context.Context, out []Outcome) ([]Outcome, error) {
-	if err := ctx.Err(); err != nil {
-		return nil, err
 	}
 	return out, nil
 }
