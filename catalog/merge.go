@@ -16,13 +16,23 @@ type merger struct {
 	drills map[string]*yaml.Node
 	order  []*yaml.Node
 	done   map[string]*yaml.Node
+	depth  map[string]int      // of variants that are done: how many drills they are made of, one upon the other
+	keys   int                 // that were laid down so far
+	ids    [2][]string         // of drills and blocks, once they are asked for
 	partly map[*yaml.Node]bool // merged drills whose parent, or a block that they use, doesn't exist
 }
 
 func newMerger(d *authored.Decoder) *merger {
-	return &merger{d: d, blocks: map[string]*yaml.Node{}, drills: map[string]*yaml.Node{}, done: map[string]*yaml.Node{},
+	return &merger{d: d, blocks: map[string]*yaml.Node{}, drills: map[string]*yaml.Node{}, done: map[string]*yaml.Node{}, depth: map[string]int{},
 		partly: map[*yaml.Node]bool{}}
 }
+
+const (
+	// maxVariants is how many drills may be laid one upon the other.
+	maxVariants = 50
+	// maxMerged is how many keys all drills together may have, with those that they take over.
+	maxMerged = 2_000_000
+)
 
 // atomic keys of the top level are replaced whole one level down: an arc, a region.
 var replacedWhole = []string{"arcs", "regions"}
@@ -76,11 +86,14 @@ func (m *merger) resolve(n *yaml.Node, trail []string) *yaml.Node {
 		case slices.Contains(trail, of.Value) || of.Value == id:
 			m.d.Suggest(m.d.At(of), "name another drill, or take variant_of: out", "%q is a variant of itself", id)
 		case parent == nil:
-			m.d.Unknown(m.d.At(of), "drill", of.Value, keys(m.drills))
+			m.d.Unknown(m.d.At(of), "drill", of.Value, m.known(0))
+			m.partly[whole] = true
+		case len(trail) == maxVariants || m.depth[of.Value] >= maxVariants:
+			m.d.Suggest(m.d.At(of), "name a drill that is no variant", "%q is a variant of a variant, and so on, more than %d times", id, maxVariants)
 			m.partly[whole] = true
 		default:
 			from := m.resolve(parent, append(trail, id))
-			m.partly[whole] = m.partly[from]
+			m.partly[whole], m.depth[id] = m.partly[from], m.depth[of.Value]+1
 			m.over(whole, from, "")
 			for _, own := range []string{"id", "name", "variant_of", "changes", "use"} {
 				remove(whole, own)
@@ -95,7 +108,7 @@ func (m *merger) resolve(n *yaml.Node, trail []string) *yaml.Node {
 		for _, b := range blocks {
 			block := m.blocks[b.Value]
 			if block == nil {
-				m.d.Unknown(m.d.At(b), "block", b.Value, keys(m.blocks))
+				m.d.Unknown(m.d.At(b), "block", b.Value, m.known(1))
 				m.partly[whole] = true
 				continue
 			}
@@ -108,6 +121,24 @@ func (m *merger) resolve(n *yaml.Node, trail []string) *yaml.Node {
 	return whole
 }
 
+// known are the ids of drills (0) or blocks (1).
+func (m *merger) known(which int) []string {
+	if m.ids[which] == nil {
+		m.ids[which] = keys([]map[string]*yaml.Node{m.drills, m.blocks}[which])
+	}
+	return m.ids[which]
+}
+
+// full is whether no more keys are taken over; the first that are too many are told.
+func (m *merger) full(n *yaml.Node) bool {
+	had := m.keys
+	m.keys += len(n.Content) / 2
+	if m.keys > maxMerged && had <= maxMerged {
+		m.d.Suggest(m.d.At(n), "take over less", "variants and blocks take over more than %d keys in all", maxMerged)
+	}
+	return m.keys > maxMerged
+}
+
 func (m *merger) empty(like *yaml.Node) *yaml.Node {
 	n := &yaml.Node{Kind: yaml.MappingNode, Tag: "!!map", Line: like.Line, Column: like.Column}
 	m.d.Adopt(n, like)
@@ -116,6 +147,9 @@ func (m *merger) empty(like *yaml.Node) *yaml.Node {
 
 // over lays b upon a, in place; under is the key that holds them.
 func (m *merger) over(a, b *yaml.Node, under string) {
+	if m.full(b) {
+		return
+	}
 	for i := 0; i+1 < len(b.Content); i += 2 {
 		key, val := b.Content[i], b.Content[i+1]
 		at := authored.KeyIndex(a, key.Value)
@@ -138,6 +172,9 @@ func (m *merger) copyMaps(n *yaml.Node) *yaml.Node {
 		return n
 	}
 	c := m.empty(n)
+	if m.full(n) {
+		return c
+	}
 	for i := 0; i+1 < len(n.Content); i += 2 {
 		if n.Content[i+1].Tag != "!!null" {
 			c.Content = append(c.Content, n.Content[i], m.copyMaps(n.Content[i+1]))

@@ -132,10 +132,10 @@ func addVocabulary(d *authored.Decoder, into *Vocabulary, n *yaml.Node, lists ma
 	d.Decode(n, into)
 }
 
-// family walks up to the root of a drill's variants.
+// family walks up to the root of a drill's variants, of which no drill has more that is read.
 func (s *Snapshot) family(d *Drill) {
 	root := d
-	for range len(s.Drills) {
+	for range maxVariants {
 		parent := s.byID[root.VariantOf]
 		if parent == nil {
 			break

@@ -13,7 +13,7 @@ func (s *Server) CheckRulebook(ctx context.Context, req *v1.CheckRulebookRequest
 	_, draft, err := s.draft(ctx, req.GetDraft())
 	var bad *badDraft
 	if errors.As(err, &bad) {
-		return &v1.CheckRulebookResponse{Problems: each(bad.Problems, problemTo)}, nil
+		return &v1.CheckRulebookResponse{Problems: each(bad.Problems.Told(), problemTo)}, nil
 	}
 	if err != nil {
 		return nil, err

@@ -141,7 +141,7 @@ func precondition(reason, subject, words string) *status.Status {
 }
 
 // problemsInDetails is how many problems of a draft an error shows with their edits: what fits the headers that every
-// client reads. CheckRulebook shows all of them.
+// client reads. CheckRulebook shows more.
 const problemsInDetails = 20
 
 func shortened(problems authored.Problems) string {
@@ -149,5 +149,5 @@ func shortened(problems authored.Problems) string {
 	if len(problems) <= most {
 		return problems.Error()
 	}
-	return fmt.Sprintf("%v\nand %d more", problems[:most], len(problems)-most)
+	return fmt.Sprintf("%v\nand %d more", problems[:most], problems[most:].Count())
 }

@@ -15,6 +15,13 @@ import (
 // MaxFileBytes is the largest file that is read: far above any honest one, far below what would hurt.
 const MaxFileBytes = 2 << 20
 
+const (
+	// maxLine is the longest line, in bytes: a place in a line is found by going through it.
+	maxLine = 20_000
+	// maxKeys is how many keys a mapping may have: they are looked for one after the other.
+	maxKeys = 2_000
+)
+
 // Decoder reads YAML strictly into Go values: unknown keys, wrong types, duplicates, anchors and second
 // documents are problems, all reported, none fatal. It remembers where each node came from, so that
 // values merged from several files still point at the author's line.
@@ -135,6 +142,10 @@ func (d *Decoder) legible(src *Source, data []byte) bool {
 	}
 	valid := utf8.Valid(data)
 	for i, line := range src.Lines() {
+		if len(line) > maxLine {
+			d.Suggest(Pos{src, i + 1, 1}, "break it", "the line has %d bytes; the most that is read is %d", len(line), maxLine)
+			return false
+		}
 		for col, r := range []rune(line) {
 			switch here := (Pos{src, i + 1, col + 1}); {
 			case !valid && r == utf8.RuneError:
@@ -210,7 +221,12 @@ func (d *Decoder) register(n *yaml.Node, src *Source) bool {
 	for _, c := range n.Content {
 		good = d.register(c, src) && good
 	}
-	if n.Kind == yaml.MappingNode {
+	switch {
+	case n.Kind != yaml.MappingNode:
+	case len(n.Content) > 2*maxKeys:
+		d.Suggest(d.At(n), "make several of it", "%d keys under one; the most that is read is %d", len(n.Content)/2, maxKeys)
+		return false
+	default:
 		d.commas(n)
 		d.twice(n)
 	}

@@ -60,6 +60,8 @@ type Problem struct {
 	// Fix is the one change that mends it, where no other can be meant; else nil. It stands in the source of At. Fixes of
 	// different problems may overlap: see Apply.
 	Fix *Edit
+	// Of is how many problems it stands for that aren't told; 0 for one that is.
+	Of int
 }
 
 // Sentence is the message with its suggestion, without the place.
@@ -99,17 +101,50 @@ func window(line string, col int) (string, int) {
 type Problems []Problem
 
 func (ps Problems) Error() string {
-	texts := make([]string, len(ps))
-	for i, p := range ps {
-		texts[i] = p.String()
+	var texts []string
+	for _, p := range ps.Told() {
+		texts = append(texts, p.String())
 	}
 	return strings.Join(texts, "\n")
+}
+
+const (
+	// maxTold is how many problems are told at once: more nobody reads.
+	maxTold = 100
+	// maxKept is how many are kept, for what mends them; beyond that they are counted.
+	maxKept = 10_000
+	// maxCompared is how many names are held against those that nobody knows, for a suggestion.
+	maxCompared = 1_000_000
+)
+
+// Told are the first of the problems and, where there are more than anybody reads, one at the place of the next that says
+// how many.
+func (ps Problems) Told() Problems {
+	if len(ps) <= maxTold {
+		return ps
+	}
+	return append(slices.Clone(ps[:maxTold]), more(ps[maxTold].At, ps[maxTold:].Count()))
+}
+
+// Count is how many there are, also of those that were only counted.
+func (ps Problems) Count() int {
+	n := 0
+	for _, p := range ps {
+		n += max(p.Of, 1)
+	}
+	return n
+}
+
+func more(at Pos, n int) Problem {
+	return Problem{At: at, Message: fmt.Sprintf("%d more problems from here on", n), Suggestion: "mend those that are told, and check again", Of: n}
 }
 
 // Report collects problems while reading goes on.
 type Report struct {
 	problems Problems
 	doubtful int
+	dropped  int // problems that were not kept
+	compared int // names, for suggestions
 }
 
 // Add notes a problem with no suggestion.
@@ -127,6 +162,10 @@ func (r *Report) Fix(at Pos, fix *Edit, suggestion, format string, args ...any) 
 	if fix == nil {
 		r.doubtful++
 	}
+	if len(r.problems) == maxKept {
+		r.dropped++
+		return
+	}
 	r.problems = append(r.problems, Problem{At: at, Message: fmt.Sprintf(format, args...), Suggestion: suggestion, Fix: fix})
 }
 
@@ -138,7 +177,7 @@ func (r *Report) Lacks(at Pos, suggestion, format string, args ...any) {
 }
 
 // Count is the number of problems so far.
-func (r *Report) Count() int { return len(r.problems) }
+func (r *Report) Count() int { return len(r.problems) + r.dropped }
 
 // Doubtful is the number of those that have no fix: what they stand in can't be read on as it must be meant.
 func (r *Report) Doubtful() int { return r.doubtful }
@@ -153,9 +192,13 @@ func (r *Report) Err() error {
 		return cmp.Or(cmp.Compare(a.At.name(), b.At.name()), cmp.Compare(a.At.Line, b.At.Line),
 			cmp.Compare(a.At.Col, b.At.Col), cmp.Compare(a.Message, b.Message))
 	})
-	return slices.CompactFunc(sorted, func(a, b Problem) bool {
+	sorted = slices.CompactFunc(sorted, func(a, b Problem) bool {
 		return a.At == b.At && a.Message == b.Message
 	})
+	if r.dropped > 0 {
+		sorted = append(sorted, more(sorted[len(sorted)-1].At, r.dropped))
+	}
+	return sorted
 }
 
 func (p Pos) name() string {
@@ -168,6 +211,10 @@ func (p Pos) name() string {
 // Unknown reports a word that isn't one of the known, with the nearest or the whole short list. Where only one can be
 // meant it returns that.
 func (r *Report) Unknown(at Pos, what, word string, known []string) string {
+	if r.compared += len(known); r.compared > maxCompared {
+		r.Suggest(at, "", "unknown %s %q", what, Shortened(word))
+		return ""
+	}
 	sure := Misspelt(word, known)
 	if sure == "" {
 		r.Suggest(at, DidYouMean(word, known), "unknown %s %q", what, Shortened(word))

@@ -148,7 +148,7 @@ func inBook(err error, name string) error {
 	case errors.As(err, &old):
 		return fmt.Errorf("%s\nNothing of it is read before it is upgraded: drillwright book upgrade %s", listing(old), quoted(name))
 	case errors.As(err, &problems):
-		return fmt.Errorf("%w\n%s in %s", problems, several(len(problems), "problem"), name)
+		return fmt.Errorf("%w\n%s in %s", problems, several(problems.Count(), "problem"), name)
 	}
 	return fmt.Errorf("compile %q: %w", name, err)
 }

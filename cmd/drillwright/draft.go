@@ -93,7 +93,7 @@ func (d *drafting) samples(cmd *cobra.Command) (*v1.Samples, error) {
 }
 
 func (d *drafting) counted(problems authored.Problems, folder string) error {
-	return fmt.Errorf("%w\n%s in %s", problems, several(len(problems), "problem"), folder)
+	return fmt.Errorf("%w\n%s in %s", problems, several(problems.Count(), "problem"), folder)
 }
 
 // explain places what a server finds wrong with the draft, or with a sample client, in the files that they came from. Any
