@@ -55,7 +55,7 @@ func (s *Server) publish(ctx context.Context, p publishing) (*v1.Revision, error
 	if err := s.follower.poll(ctx); err != nil {
 		return nil, err // what is live must be known before anything is held against it
 	}
-	if err := store.OnBase(ctx, p.base); err != nil {
+	if err := store.OnBase(ctx, p.base, p.as.Author); err != nil {
 		return nil, ofStore(err)
 	}
 	base, next, err := p.read()

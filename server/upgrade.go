@@ -85,7 +85,7 @@ type Signed struct {
 
 // Publish makes it live. Errors: a refusal in words, and those of sqlstore.Store.Publish.
 func (u *StoreUpgrade) Publish(ctx context.Context, store *sqlstore.Store, by Signed) (*v1.Revision, error) {
-	if err := store.OnBase(ctx, by.Base); err != nil {
+	if err := store.OnBase(ctx, by.Base, by.Author); err != nil {
 		return nil, err
 	}
 	_, left := u.Old.Counts()

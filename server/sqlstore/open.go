@@ -3,6 +3,7 @@ package sqlstore
 import (
 	"cmp"
 	"context"
+	"crypto/rand"
 	"database/sql"
 	"embed"
 	"errors"
@@ -57,6 +58,7 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open store %s: %w", name, err)
 	}
+	s.id, s.turn = rand.Text(), turnLasts
 	if s.now = c.Now; s.now == nil {
 		s.now = time.Now
 	}

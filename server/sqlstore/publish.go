@@ -62,12 +62,16 @@ func (p *Publish) check() error {
 // event may be there: send the same request again.
 func (s *Store) Publish(ctx context.Context, p Publish) (published Publication, repeat bool, err error) {
 	err = p.check()
+	if err == nil && !p.Restore {
+		err = s.awaitTurn(ctx, p.Author)
+	}
 	if err == nil {
 		published, repeat, err = s.once(ctx, request{call: "publish", id: p.RequestID, digest: p.RequestDigest}, func(tx *sql.Tx) (int64, error) {
 			return s.publish(ctx, tx, p)
 		})
 	}
 	if err != nil {
+		s.giveTurn(ctx, p.Author, err)
 		return Publication{}, false, fmt.Errorf("publish %q: %w", p.Revision, err)
 	}
 	return published, repeat, nil

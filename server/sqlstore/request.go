@@ -65,6 +65,3 @@ func (s *Store) Answered(ctx context.Context, id, digest string) (published Publ
 	}
 	return published, number != 0, nil
 }
-
-// OnBase is nil when a revision is what is live. Errors: *Stale.
-func (s *Store) OnBase(ctx context.Context, base string) error { return onBase(ctx, s.db, base) }

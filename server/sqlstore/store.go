@@ -14,6 +14,8 @@
 //   - A request that is sent again does nothing and gets the answer to the first, as long as its digest is the same. So a caller
 //     who lost the connection, and can't know whether the event is there, sends the same request again.
 //   - A withdrawn revision is never live again.
+//   - Who was refused because the base moved has the next turn, for twenty seconds, once after each event: others who publish wait
+//     so long, those who restore or withdraw don't.
 //
 // Names, revisions, ids and notes are compared by their bytes and come back as they were given.
 //
@@ -48,6 +50,8 @@ type Store struct {
 	isolation sql.IsolationLevel
 	idle      time.Duration // PostgreSQL ends a write from which nothing was heard for so long; 0 where there is no other server
 	now       func() time.Time
+	turn      time.Duration // how long others wait for an author whose base moved
+	id        string        // of this Store, among those that share a database
 }
 
 // Close releases the database, and with it the lock of a SQLite file.
