@@ -2,10 +2,12 @@ package server
 
 import (
 	"context"
-	"strconv"
 
 	v1 "drillwright/proto/drillwright/v1"
 )
+
+// historyToken is what a token of the history is bound to.
+const historyToken = "revisions"
 
 // ListRevisions implements RulebookService. Its token is the number of the last publication shown: what is published
 // meanwhile moves no page.
@@ -13,22 +15,18 @@ func (s *Server) ListRevisions(ctx context.Context, req *v1.ListRevisionsRequest
 	if s.config.Store == nil {
 		return nil, errNoStore
 	}
-	before := int64(0)
-	if t := req.GetPageToken(); t != "" {
-		n, err := strconv.ParseInt(t, 10, 64)
-		if err != nil || n < 1 {
-			return nil, errToken
-		}
-		before = n
+	before, ok := offset(req.GetPageToken(), historyToken)
+	if !ok {
+		return nil, errToken
 	}
 	size := sizes{usual: 50, most: 200}.of(req.GetPageSize())
-	list, err := s.config.Store.History(ctx, before, size+1)
+	list, err := s.config.Store.History(ctx, int64(before), size+1)
 	if err != nil {
 		return nil, ofStore(err)
 	}
 	resp := &v1.ListRevisionsResponse{Revisions: each(list[:min(size, len(list))], s.publicationTo)}
 	if len(list) > size {
-		resp.NextPageToken = strconv.FormatInt(list[size-1].Number, 10)
+		resp.NextPageToken = tokenAt(int(list[size-1].Number), historyToken)
 	}
 	return resp, nil
 }

@@ -177,6 +177,10 @@ func TestPublishTakesBackAndForth(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, []string{first}, each(rest.Revisions, (*v1.Revision).GetRevision))
 	require.Empty(t, rest.NextPageToken)
+	for _, token := range []string{"2", tokenAt(2, "another list")} {
+		_, err = ed.ListRevisions(ctx, &v1.ListRevisionsRequest{PageToken: token})
+		refuses(t, err, codes.InvalidArgument, "INVALID_REQUEST")
+	}
 
 	seen, err := ed.PreviewRulebook(ctx, &v1.PreviewRulebookRequest{Restore: second.Revision, Samples: few(t)})
 	require.NoError(t, err)
