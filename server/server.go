@@ -101,6 +101,8 @@ const (
 	workersPerCore = 4
 	maxAge         = 30 * time.Minute
 	minPing        = 30 * time.Second
+	// maxHeaderBytes of what a call sends beside its message: a few ids and a token; names and values as HTTP/2 counts them.
+	maxHeaderBytes = 64 << 10
 )
 
 // Server answers all services. It is safe for use by many goroutines.
@@ -215,6 +217,7 @@ func (s *Server) transport() []grpc.ServerOption {
 	return []grpc.ServerOption{
 		grpc.MaxRecvMsgSize(maxMessageBytes),
 		grpc.MaxSendMsgSize(maxMessageBytes),
+		grpc.MaxHeaderListSize(maxHeaderBytes),
 		grpc.MaxConcurrentStreams(maxStreams),
 		grpc.NumStreamWorkers(uint32(workersPerCore * runtime.GOMAXPROCS(0))),
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: minPing, PermitWithoutStream: true}),

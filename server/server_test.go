@@ -276,6 +276,19 @@ func TestReflectionListsAndResolves(t *testing.T) {
 	require.NoError(t, older.CloseSend())
 }
 
+func TestTooMuchMetadata(t *testing.T) {
+	conn := boot(t, server.Config{Edition: edition})
+	ask := func(size int) error {
+		_, err := v1.NewCatalogServiceClient(conn).ListTerms(metadata.AppendToOutgoingContext(within(t), "x-note", strings.Repeat("x", size)),
+			&v1.ListTermsRequest{})
+		return err
+	}
+	require.NoError(t, ask(50<<10))
+	require.Error(t, ask(70<<10))
+	require.Error(t, ask(15<<20))
+	require.NoError(t, ask(0))
+}
+
 func TestTooLargeAMessage(t *testing.T) {
 	conn := boot(t, server.Config{Edition: edition})
 	_, err := v1.NewCatalogServiceClient(conn).ListDrills(within(t), &v1.ListDrillsRequest{Filter: strings.Repeat("x", 5<<20)})
