@@ -116,6 +116,8 @@ type Server struct {
 	adopting  sync.Mutex // one change of the cache at a time
 	follower  *follower  // nil without a store
 	health    *health.Server
+	ending    context.Context // ends when the server is told to stop
+	end       context.CancelFunc
 	validator protovalidate.Validator
 	metrics   *metrics
 	checks    *checker
@@ -141,6 +143,7 @@ func New(config Config) (*Server, error) {
 	if s.checks, err = newChecker(s.config, s.metrics, validator); err != nil {
 		return nil, err
 	}
+	s.ending, s.end = context.WithCancel(context.Background())
 	s.setHealth(grpc_health_v1.HealthCheckResponse_NOT_SERVING)
 	switch {
 	case config.Store != nil:
@@ -195,6 +198,7 @@ func (s *Server) follow() (stop func()) {
 // stop drains, then cuts off what is still running.
 func (s *Server) stop(g *grpc.Server) {
 	s.health.Shutdown()
+	s.end()
 	late := time.AfterFunc(s.config.StopWithin, g.Stop)
 	defer late.Stop()
 	g.GracefulStop()
@@ -207,7 +211,7 @@ func (s *Server) grpc(selection v1.SelectionServiceServer) *grpc.Server {
 	v1.RegisterSelectionServiceServer(g, selection)
 	v1.RegisterCatalogServiceServer(g, s)
 	v1.RegisterRulebookServiceServer(g, s)
-	grpc_health_v1.RegisterHealthServer(g, s.health)
+	grpc_health_v1.RegisterHealthServer(g, endingHealth{s.health, s.ending})
 	reflection.Register(g)
 	return g
 }

@@ -217,7 +217,7 @@ func TestHealthFollowsTheEdition(t *testing.T) {
 }
 
 func TestHealthWhileDraining(t *testing.T) {
-	s, err := server.New(server.Config{Edition: edition, StopWithin: time.Second})
+	s, err := server.New(server.Config{Edition: edition, StopWithin: time.Minute})
 	require.NoError(t, err)
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
@@ -233,11 +233,13 @@ func TestHealthWhileDraining(t *testing.T) {
 	seen, err := watch.Recv()
 	require.NoError(t, err)
 	require.Equal(t, grpc_health_v1.HealthCheckResponse_SERVING, seen.GetStatus())
+	began := time.Now()
 	stop()
 	seen, err = watch.Recv()
 	require.NoError(t, err)
 	require.Equal(t, grpc_health_v1.HealthCheckResponse_NOT_SERVING, seen.GetStatus())
 	require.NoError(t, <-ended)
+	require.Less(t, time.Since(began), 20*time.Second, "a watch holds up no stop")
 }
 
 func TestReflectionListsAndResolves(t *testing.T) {
