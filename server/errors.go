@@ -39,6 +39,8 @@ const (
 func statusOf(err error, requestID string) *status.Status {
 	var invalid *client.Invalid
 	var unknown *selection.UnknownID
+	var message unread
+	var method *unknownMethod
 	if st := rulebookStatus(err); st != nil {
 		return st
 	}
@@ -49,6 +51,10 @@ func statusOf(err error, requestID string) *status.Status {
 		return withDetails(codes.NotFound, "UNKNOWN_"+strings.ToUpper(unknown.Kind), unknown.Error(),
 			map[string]string{"id": unknown.ID, "nearest": strings.Join(unknown.Nearest, ",")},
 			&errdetails.ResourceInfo{ResourceType: unknown.Kind, ResourceName: unknown.ID, Description: "no " + unknown.Kind + " has this id"})
+	case errors.As(err, &message):
+		return message.status()
+	case errors.As(err, &method):
+		return withDetails(codes.Unimplemented, "UNKNOWN_METHOD", method.Error(), nil)
 	case errors.Is(err, catalog.ErrNotFound):
 		return withDetails(codes.NotFound, "NOT_FOUND", err.Error(), nil)
 	case errors.Is(err, errNoEdition):

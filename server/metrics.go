@@ -118,16 +118,19 @@ func (m *metrics) instruments(meter metric.Meter, live func() *served, store fun
 
 func attributesOfCalls() map[call][]metric.RecordOption {
 	all := map[call][]metric.RecordOption{}
+	add := func(name string) {
+		for number, text := range code.Code_name {
+			all[call{name, codes.Code(number)}] = []metric.RecordOption{metric.WithAttributeSet(attribute.NewSet(
+				attribute.String("rpc.system.name", "grpc"),
+				attribute.String("rpc.method", strings.TrimPrefix(name, "/")),
+				attribute.String("rpc.response.status_code", text)))}
+		}
+	}
+	add(otherMethod)
 	for _, service := range []grpc.ServiceDesc{v1.SelectionService_ServiceDesc, v1.CatalogService_ServiceDesc, v1.RulebookService_ServiceDesc,
 		grpc_health_v1.Health_ServiceDesc} {
 		for _, m := range service.Methods {
-			name := "/" + service.ServiceName + "/" + m.MethodName
-			for number, text := range code.Code_name {
-				all[call{name, codes.Code(number)}] = []metric.RecordOption{metric.WithAttributeSet(attribute.NewSet(
-					attribute.String("rpc.system.name", "grpc"),
-					attribute.String("rpc.method", strings.TrimPrefix(name, "/")),
-					attribute.String("rpc.response.status_code", text)))}
-			}
+			add("/" + service.ServiceName + "/" + m.MethodName)
 		}
 	}
 	return all

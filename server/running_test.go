@@ -23,6 +23,7 @@ import (
 type running struct {
 	v1.SelectionServiceClient
 	t       *testing.T
+	conn    *grpc.ClientConn
 	server  *Server
 	address string // of the metrics
 	lines   bytes.Buffer
@@ -54,7 +55,7 @@ func run(t *testing.T, config Config, plant func(given, *checker) (response, err
 	go func() { ended <- r.server.Serve(ctx, listener) }()
 	conn, err := grpc.NewClient(listener.Addr().String(), grpc.WithTransportCredentials(insecure.NewCredentials()))
 	require.NoError(t, err)
-	r.SelectionServiceClient = v1.NewSelectionServiceClient(conn)
+	r.conn, r.SelectionServiceClient = conn, v1.NewSelectionServiceClient(conn)
 	r.stop = sync.OnceFunc(func() {
 		conn.Close()
 		cancel()

@@ -19,6 +19,7 @@ import (
 
 	"buf.build/go/protovalidate"
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/encoding"
 	"google.golang.org/grpc/health"
 	"google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/keepalive"
@@ -207,11 +208,12 @@ func (s *Server) stop(g *grpc.Server) {
 // grpc makes the gRPC server with all services registered.
 func (s *Server) grpc(selection v1.SelectionServiceServer) *grpc.Server {
 	g := grpc.NewServer(append(s.transport(),
-		grpc.ChainUnaryInterceptor(s.name, s.limit, s.report, s.near, s.yield, s.validate), grpc.ChainStreamInterceptor(s.guardStream))...)
-	v1.RegisterSelectionServiceServer(g, selection)
-	v1.RegisterCatalogServiceServer(g, s)
-	v1.RegisterRulebookServiceServer(g, s)
-	grpc_health_v1.RegisterHealthServer(g, endingHealth{s.health, s.ending})
+		grpc.ChainUnaryInterceptor(s.name, s.limit, s.report, s.near, s.yield, s.validate), grpc.ChainStreamInterceptor(s.guardStream),
+		grpc.UnknownServiceHandler(s.unknown), grpc.ForceServerCodecV2(codec{encoding.GetCodecV2("proto")}))...)
+	g.RegisterService(s.reporting(v1.SelectionService_ServiceDesc), selection)
+	g.RegisterService(s.reporting(v1.CatalogService_ServiceDesc), s)
+	g.RegisterService(s.reporting(v1.RulebookService_ServiceDesc), s)
+	g.RegisterService(s.reporting(grpc_health_v1.Health_ServiceDesc), endingHealth{s.health, s.ending})
 	reflection.Register(g)
 	return g
 }

@@ -39,14 +39,18 @@ const (
 //	                  in which the messages declare them, items of a list by number, entries of a map by key (the first
 //	                  fifty; the message tells ten and says how many more there are). An unknown word comes with what is
 //	                  near it, a lift, drill or plan that doesn't exist with the likeliest ids. Where more than 1,000
-//	                  fields break the limits that the messages state, only these are told
+//	                  fields break the limits that the messages state, only these are told. Bytes that are no message
+//	                  of the type that is asked for, or text that isn't UTF-8: UNREADABLE_MESSAGE, with no field
 //	NOT_FOUND         a lift, drill or plan with that id doesn't exist, and nothing else is wrong; google.rpc.ResourceInfo
 //	                  names it, the message and metadata "nearest" name the likeliest ones
 //	DEADLINE_EXCEEDED, CANCELLED
 //	                  nobody waits any more: the work ends at once
 //	UNAVAILABLE       no edition is loaded yet, or the server is draining; try again
+//	UNIMPLEMENTED     there is no such method (UNKNOWN_METHOD)
 //	INTERNAL          our fault; the message names the request id to quote
 //
+// Requests may come in gzip, and are then answered in it. A request may be 4 MB, packed or not, and its metadata 64 kB;
+// what is larger is RESOURCE_EXHAUSTED or refused by HTTP/2, with no details.
 // The trailer drillwright-revision carries the revision of the edition that answered. Send x-request-id to have
 // it echoed. Without a deadline of the caller's own a call ends after ten seconds.
 type SelectionServiceClient interface {
@@ -122,14 +126,18 @@ func (c *selectionServiceClient) Explain(ctx context.Context, in *ExplainRequest
 //	                  in which the messages declare them, items of a list by number, entries of a map by key (the first
 //	                  fifty; the message tells ten and says how many more there are). An unknown word comes with what is
 //	                  near it, a lift, drill or plan that doesn't exist with the likeliest ids. Where more than 1,000
-//	                  fields break the limits that the messages state, only these are told
+//	                  fields break the limits that the messages state, only these are told. Bytes that are no message
+//	                  of the type that is asked for, or text that isn't UTF-8: UNREADABLE_MESSAGE, with no field
 //	NOT_FOUND         a lift, drill or plan with that id doesn't exist, and nothing else is wrong; google.rpc.ResourceInfo
 //	                  names it, the message and metadata "nearest" name the likeliest ones
 //	DEADLINE_EXCEEDED, CANCELLED
 //	                  nobody waits any more: the work ends at once
 //	UNAVAILABLE       no edition is loaded yet, or the server is draining; try again
+//	UNIMPLEMENTED     there is no such method (UNKNOWN_METHOD)
 //	INTERNAL          our fault; the message names the request id to quote
 //
+// Requests may come in gzip, and are then answered in it. A request may be 4 MB, packed or not, and its metadata 64 kB;
+// what is larger is RESOURCE_EXHAUSTED or refused by HTTP/2, with no details.
 // The trailer drillwright-revision carries the revision of the edition that answered. Send x-request-id to have
 // it echoed. Without a deadline of the caller's own a call ends after ten seconds.
 type SelectionServiceServer interface {

@@ -1,0 +1,89 @@
+package server
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/encoding"
+	_ "google.golang.org/grpc/encoding/gzip" // calls may come in gzip; what they grow to has the limit of a message
+	"google.golang.org/grpc/mem"
+	"google.golang.org/grpc/status"
+)
+
+// unread is a message that isn't one of its type: the caller's fault, for which gRPC would blame the server. Of the bytes it quotes
+// nothing.
+type unread struct{ error }
+
+func (u unread) status() *status.Status {
+	return withDetails(codes.InvalidArgument, "UNREADABLE_MESSAGE", "the message can't be read: "+strings.ReplaceAll(u.Error(), "\u00a0", " "), nil)
+}
+
+// received is a message on its way in. What gRPC is told of it is sent as it is, so the codec tells only us.
+type received struct {
+	message any
+	failed  error
+}
+
+// codec is gRPC's own but for what is received.
+type codec struct{ encoding.CodecV2 }
+
+func (c codec) Unmarshal(data mem.BufferSlice, v any) error {
+	if r, ok := v.(*received); ok {
+		r.failed = c.CodecV2.Unmarshal(data, r.message)
+		return nil
+	}
+	return c.CodecV2.Unmarshal(data, v)
+}
+
+// reporting is a service whose calls are named, counted and logged also where no interceptor sees them, because their message can't
+// be read. What was given up before it was read isn't read.
+func (s *Server) reporting(service grpc.ServiceDesc) *grpc.ServiceDesc {
+	service.Methods = each(service.Methods, func(m grpc.MethodDesc) grpc.MethodDesc {
+		handle, info := m.Handler, &grpc.UnaryServerInfo{Server: s, FullMethod: "/" + service.ServiceName + "/" + m.MethodName}
+		m.Handler = func(server any, ctx context.Context, decode func(any) error, next grpc.UnaryServerInterceptor) (any, error) {
+			var failed error
+			resp, err := handle(server, ctx, func(message any) error {
+				r := received{message: message}
+				if failed = ctx.Err(); failed == nil {
+					failed = decode(&r)
+				}
+				if r.failed != nil {
+					failed = unread{r.failed}
+				}
+				return failed
+			}, next)
+			if failed != nil {
+				return s.refuse(ctx, info, failed)
+			}
+			return resp, err
+		}
+		return m
+	})
+	return &service
+}
+
+// refuse answers a call that reaches no handler.
+func (s *Server) refuse(ctx context.Context, info *grpc.UnaryServerInfo, err error) (any, error) {
+	return s.name(ctx, nil, info, func(ctx context.Context, req any) (any, error) {
+		return s.report(ctx, req, info, func(context.Context, any) (any, error) { return nil, err })
+	})
+}
+
+// otherMethod stands in log and metrics for every method that there isn't: what was asked for may be any text.
+const otherMethod = "_OTHER"
+
+// unknownMethod is a call of a method that there isn't.
+type unknownMethod struct{ name string }
+
+func (u *unknownMethod) Error() string {
+	return fmt.Sprintf("there is no method %q; reflection lists those that there are", shortPath(u.name))
+}
+
+func (s *Server) unknown(_ any, stream grpc.ServerStream) error {
+	name, _ := grpc.MethodFromServerStream(stream)
+	_, err := s.refuse(stream.Context(), &grpc.UnaryServerInfo{Server: s, FullMethod: otherMethod}, &unknownMethod{name})
+	return err
+}
