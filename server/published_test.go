@@ -8,6 +8,8 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -368,6 +370,31 @@ func TestDamagedRevisionIsNamed(t *testing.T) {
 	_, err = ed.GetRulebook(ctx, &v1.GetRulebookRequest{Revision: "01d"})
 	refuses(t, err, codes.FailedPrecondition, "UNREADABLE")
 	require.Equal(t, "SERVING", ed.health(storeHealth).String())
+}
+
+// What Draft.files says of what is inherited and what is removed.
+func TestDraftInheritsByTopKey(t *testing.T) {
+	base := caseless()
+	ofRules := regexp.MustCompile(`(?m)^(rules|cautions):`) // one file has both
+	var some, rest []authored.File
+	for _, f := range base.Files() {
+		if ofRules.Match(f.Data) {
+			some = append(some, f)
+		} else {
+			rest = append(rest, f)
+		}
+	}
+	require.Greater(t, len(some), 5)
+	only := slices.IndexFunc(some, func(f authored.File) bool { return strings.HasSuffix(f.Name, "whole_person.yaml") })
+	one, err := base.Redraft(some[only : only+1])
+	require.NoError(t, err)
+	require.ElementsMatch(t, append(rest[:len(rest):len(rest)], some[only]), one.Files())
+	all, err := base.Redraft(some)
+	require.NoError(t, err)
+	require.Equal(t, len(base.Files()), len(all.Files()))
+	none, err := base.Redraft([]authored.File{{Name: "none.yaml", Data: []byte("rules: []\ncautions: []\n")}})
+	require.NoError(t, err)
+	require.Len(t, none.Files(), len(rest)+1)
 }
 
 // While one revision after the other goes live, every answer is that of exactly one of them.

@@ -82,8 +82,13 @@ func (x *RulebookFile) GetText() string {
 // Draft is an edition that isn't published: what was edited, over a revision that it was made from.
 type Draft struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Whole files. They are told apart by their top keys, and kinds of file that are lacking come from the base. Empty: the
-	// base as it is.
+	// Whole files, told apart by their top keys (rules, doses, cautions, plans, cases, vocabulary, ...), not by their names.
+	// A key that no file here has is inherited: all files of the base with it come along. A key that one of them has is
+	// given whole by the draft: no file of the base with it comes along, and what these files don't say of it is removed.
+	// So send every file that has the key of the one that was edited, as GetRulebook gives them: rules:, say, stands in
+	// many files, and one of them alone removes the rules of all others; a file with two keys does so for both. blocks and
+	// drills are one key in this; of sources, those that inherited files cite stay. To remove a part leave it out of its file; to remove all of a key
+	// send it with an empty list. Empty: the base as it is.
 	Files []*RulebookFile `protobuf:"bytes,1,rep,name=files,proto3" json:"files,omitempty"`
 	// The revision that the draft was made from. Absent: what is live; publishing wants it said.
 	BaseRevision  string `protobuf:"bytes,2,opt,name=base_revision,json=baseRevision,proto3" json:"base_revision,omitempty"`
