@@ -72,8 +72,9 @@ func unspoilt() *v1.SubstituteRequest {
 		r.Profile.Kit.Has = append(r.Profile.Kit.Has, "bench")
 		r.Profile.Log.Sets = append(r.Profile.Log.Sets, &v1.LoggedSet{Drill: "push-up", Day: "2026-11-20", Reps: 8})
 	}
-	for range 2 {
-		r.Complaints = append(r.Complaints, &v1.Complaint{Region: "shoulder", Side: v1.Side_LEFT, Intensity: proto.Float64(3), Days: 20})
+	for _, moment := range []v1.Moment{v1.Moment_TOP, v1.Moment_AFTER} { // so that a mistake in one doesn't contradict the other
+		r.Complaints = append(r.Complaints, &v1.Complaint{Region: "shoulder", Side: v1.Side_LEFT, Intensity: proto.Float64(3), Moment: moment,
+			Days: 20})
 	}
 	return r
 }

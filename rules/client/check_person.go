@@ -13,6 +13,7 @@ func (c *checker) request() {
 		f.index = i
 		c.complaint(&f, &c.q.Complaints[i])
 	}
+	c.complaintsAgree()
 }
 
 func (c *checker) terms(in *field, list string, known *terms, ids []string) {
@@ -55,6 +56,7 @@ func (c *checker) health() {
 		f.index = i
 		c.condition(&f, &c.p.Conditions[i])
 	}
+	c.conditionsAgree()
 	f = itemsOf("profile.surgeries.known")
 	for i := range c.p.Surgeries {
 		f.index = i
@@ -62,6 +64,7 @@ func (c *checker) health() {
 		c.checkSurgery(&f, s)
 		c.regionOf(&f, s.Region, s.Side)
 	}
+	c.surgeriesAgree()
 	f = itemsOf("profile.medicines.known")
 	for i := range c.p.Medicines {
 		f.index = i

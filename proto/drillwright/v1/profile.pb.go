@@ -1130,7 +1130,8 @@ func (x *Conditions) GetKnown() []*Condition {
 	return nil
 }
 
-// Condition is what a clinician or the client has told.
+// Condition is what a clinician or the client has told. Two of one id and region on one side must agree in since, told_by and status,
+// unless it came back: then each has a since of its own, and all but the last are PAST.
 type Condition struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Id of the condition ("lateral_elbow_tendinopathy").
@@ -1231,7 +1232,7 @@ func (x *Condition) GetRegion() string {
 }
 
 // Clearance is what a clinician allows in one region. Its limits tighten every rule; what it covers is loosened
-// within these limits, on its side, until its day, and never a warning sign.
+// within these limits, on its side, until its day, and never a warning sign. Of several the tightest limits count.
 type Clearance struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Who gave it. Only a CLINICIAN clears anything.
@@ -2477,7 +2478,7 @@ func (x *Medicines) GetKnown() []*Medicine {
 	return nil
 }
 
-// Medicine that the person takes, or took lately.
+// Medicine that the person takes, or took lately. One class may be there with several days, as of injections: each counts.
 type Medicine struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Id of its class ("beta_blocker").
@@ -2578,7 +2579,8 @@ func (x *Surgeries) GetKnown() []*Surgery {
 	return nil
 }
 
-// Surgery is one operation.
+// Surgery is one operation. Two of one id, region and date on one side must agree. Of several operations the one with the strictest
+// consequence counts.
 type Surgery struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// What was done: an id of the vocabulary's procedures ("cuff_repair"), or the platform's own short words. What isn't one of the
@@ -2662,7 +2664,7 @@ func (x *Surgery) GetFullTrainingSince() bool {
 }
 
 // Complaint is what hurts now. No complaints at all means: asked, none. Answers begin with the strongest, in whichever order they
-// were sent; of equally strong ones with the first by region.
+// were sent; of equally strong ones with the first by region. Two of one region, side, moment, kind and onset must agree in the rest.
 type Complaint struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The region ("shoulder").
