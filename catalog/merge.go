@@ -23,7 +23,8 @@ type merger struct {
 }
 
 func newMerger(d *authored.Decoder) *merger {
-	return &merger{d: d, blocks: map[string]*yaml.Node{}, drills: map[string]*yaml.Node{}, done: map[string]*yaml.Node{}, depth: map[string]int{},
+	return &merger{d: d, blocks: map[string]*yaml.Node{}, drills: map[string]*yaml.Node{}, done: map[string]*yaml.Node{},
+		depth: map[string]int{},
 		partly: map[*yaml.Node]bool{}}
 }
 
@@ -89,7 +90,8 @@ func (m *merger) resolve(n *yaml.Node, trail []string) *yaml.Node {
 			m.d.Unknown(m.d.At(of), "drill", of.Value, m.known(0))
 			m.partly[whole] = true
 		case len(trail) == maxVariants || m.depth[of.Value] >= maxVariants:
-			m.d.Suggest(m.d.At(of), "name a drill that is no variant", "%q is a variant of a variant, and so on, more than %d times", id, maxVariants)
+			m.d.Suggest(m.d.At(of), "name a drill that is no variant", "%q is a variant of a variant, and so on, more than %d times", id,
+				maxVariants)
 			m.partly[whole] = true
 		default:
 			from := m.resolve(parent, append(trail, id))
