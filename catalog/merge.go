@@ -24,8 +24,7 @@ type merger struct {
 
 func newMerger(d *authored.Decoder) *merger {
 	return &merger{d: d, blocks: map[string]*yaml.Node{}, drills: map[string]*yaml.Node{}, done: map[string]*yaml.Node{},
-		depth: map[string]int{},
-		partly: map[*yaml.Node]bool{}}
+		depth: map[string]int{}, partly: map[*yaml.Node]bool{}}
 }
 
 const (

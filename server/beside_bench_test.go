@@ -26,7 +26,8 @@ func BenchmarkBeside(b *testing.B) {
 	s, err := New(Config{Edition: e})
 	require.NoError(b, err)
 	c := fullProfile(b, e)
-	ask := &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: "barbell-overhead-press", View: v1.View_BASIC}
+	ask := &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: "barbell-overhead-press",
+		View: v1.View_BASIC}
 	conn := connect(b, s, s)
 	calls, books := v1.NewSelectionServiceClient(conn), v1.NewRulebookServiceClient(conn)
 

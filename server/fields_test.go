@@ -376,7 +376,8 @@ func TestEveryFieldCounts(t *testing.T) {
 		if f.name != noLog {
 			require.True(t, proto.Equal(with, back), "%s doesn't come back: sent %s, got %s", f.name, prototext.Format(with), prototext.Format(back))
 			row := rows[f.field.FullName()] // none says that a message was sent
-			require.Equal(t, row == nil || row.Tag.Get("digest") != "no", untold.Digest() != reported.Digest(), "%s: whether it is in the digest", f.name)
+			require.Equal(t, row == nil || row.Tag.Get("digest") != "no", untold.Digest() != reported.Digest(), "%s: whether it is in the digest",
+				f.name)
 		}
 		if sameFacts(client.Derive(e.Frame, reported), client.Derive(e.Frame, untold)) {
 			quiet[f.name] = true

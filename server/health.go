@@ -17,7 +17,8 @@ type endingHealth struct {
 }
 
 // Watch implements Health. The last status that it sends at a stop is NOT_SERVING.
-func (h endingHealth) Watch(req *grpc_health_v1.HealthCheckRequest, stream grpc.ServerStreamingServer[grpc_health_v1.HealthCheckResponse]) error {
+func (h endingHealth) Watch(req *grpc_health_v1.HealthCheckRequest,
+	stream grpc.ServerStreamingServer[grpc_health_v1.HealthCheckResponse]) error {
 	ctx, cancel := context.WithCancel(stream.Context())
 	defer cancel()
 	defer context.AfterFunc(h.ended, cancel)()

@@ -18,7 +18,8 @@ import (
 type unread struct{ error }
 
 func (u unread) status() *status.Status {
-	return withDetails(codes.InvalidArgument, "UNREADABLE_MESSAGE", "the message can't be read: "+strings.ReplaceAll(u.Error(), "\u00a0", " "), nil)
+	return withDetails(codes.InvalidArgument, "UNREADABLE_MESSAGE", "the message can't be read: "+strings.ReplaceAll(u.Error(), "\u00a0", " "),
+		nil)
 }
 
 // received is a message on its way in. What gRPC is told of it is sent as it is, so the codec tells only us.

@@ -136,7 +136,8 @@ func (ps Problems) Count() int {
 }
 
 func more(at Pos, n int) Problem {
-	return Problem{At: at, Message: fmt.Sprintf("%d more problems from here on", n), Suggestion: "mend those that are told, and check again", Of: n}
+	return Problem{At: at, Message: fmt.Sprintf("%d more problems from here on", n), Of: n,
+		Suggestion: "mend those that are told, and check again"}
 }
 
 // Report collects problems while reading goes on.
