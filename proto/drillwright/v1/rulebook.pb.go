@@ -87,8 +87,8 @@ type Draft struct {
 	// given whole by the draft: no file of the base with it comes along, and what these files don't say of it is removed.
 	// So send every file that has the key of the one that was edited, as GetRulebook gives them: rules:, say, stands in
 	// many files, and one of them alone removes the rules of all others; a file with two keys does so for both. blocks and
-	// drills are one key in this; of sources, those that inherited files cite stay. To remove a part leave it out of its file; to remove all of a key
-	// send it with an empty list. Empty: the base as it is.
+	// drills are one key in this; of sources, those that inherited files cite stay. To remove a part leave it out of its
+	// file; to remove all of a key send it with an empty list. Empty: the base as it is.
 	Files []*RulebookFile `protobuf:"bytes,1,rep,name=files,proto3" json:"files,omitempty"`
 	// The revision that the draft was made from. Absent: what is live; publishing wants it said.
 	BaseRevision  string `protobuf:"bytes,2,opt,name=base_revision,json=baseRevision,proto3" json:"base_revision,omitempty"`

@@ -192,7 +192,7 @@ func (x *CheckRulebookRequest) GetLint() bool {
 // CheckRulebookResponse says what is wrong.
 type CheckRulebookResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Every mistake, by file, line and column. Empty: the draft can be previewed.
+	// The mistakes, by file, line and column: the first hundred, then a line that says how many more. Empty: the draft can be previewed.
 	Problems []*RulebookProblem `protobuf:"bytes,1,rep,name=problems,proto3" json:"problems,omitempty"`
 	// The revision that the draft would be; absent while it has mistakes.
 	DraftRevision string `protobuf:"bytes,2,opt,name=draft_revision,json=draftRevision,proto3" json:"draft_revision,omitempty"`
