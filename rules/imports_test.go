@@ -52,13 +52,10 @@ var pure = []string{
 	"go.yaml.in/yaml/v3",
 }
 
-// besides is what a package of the core may import that others may not, and for what.
+// besides is what a package of the core may import that others may not.
 var besides = map[string][]string{
-	"rules/analysis": {"context"}, // lints and proposals end with their caller
-	"rules/selection": {
-		"context", // previews and cases end when nobody waits any more
-		"runtime", // cases run side by side
-	},
+	"rules/analysis":  {"context"}, // lints and proposals end with their caller
+	"rules/selection": {"context"}, // previews and cases end when nobody waits any more
 }
 
 // clocks are what reads a clock or the place that one is at, of packages that are pure but for that.

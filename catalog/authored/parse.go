@@ -17,7 +17,7 @@ const MaxFileBytes = 2 << 20
 
 const (
 	// maxLine is the longest line, in bytes: a place in a line is found by going through it.
-	maxLine = 20_000
+	maxLine = 200_000
 	// maxKeys is how many keys a mapping may have: they are looked for one after the other.
 	maxKeys = 2_000
 )

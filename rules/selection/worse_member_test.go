@@ -26,10 +26,16 @@ func member(t *testing.T, r *rapid.T) *client.Request {
 		p.BloodPressure = pressure(r, q, 178)
 	}
 	for n := rapid.IntRange(0, 2).Draw(r, "complaints"); n > 0; n-- {
-		q.Complaints = append(q.Complaints, complaint(t, r))
+		k := complaint(t, r)
+		if !slices.ContainsFunc(q.Complaints, func(had client.Complaint) bool { return had.Region == k.Region }) { // else they may contradict
+			q.Complaints = append(q.Complaints, k)
+		}
 	}
 	for n := rapid.IntRange(0, 2).Draw(r, "conditions"); n > 0; n-- {
-		p.Conditions = append(p.Conditions, condition(t, r))
+		k := condition(t, r)
+		if !slices.ContainsFunc(p.Conditions, func(had client.Condition) bool { return had.ID == k.ID }) {
+			p.Conditions = append(p.Conditions, k)
+		}
 	}
 	if often("operated", 6) {
 		p.Surgeries = []client.Surgery{operation(t, r, q)}

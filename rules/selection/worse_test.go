@@ -159,7 +159,7 @@ func TestWorseIsNeverMilder(t *testing.T) {
 			rapid.Check(t, func(r *rapid.T) {
 				q := member(t, r)
 				w := worse.do(t, r, q)
-				if w == nil {
+				if w == nil || contradicted(e, q) || contradicted(e, w) {
 					return
 				}
 				x := excepted(e, worse.name, q, w)
@@ -179,6 +179,12 @@ func TestWorseIsNeverMilder(t *testing.T) {
 			})
 		})
 	}
+}
+
+// contradicted is whether what a step added says otherwise what is there: such a client gets no answer.
+func contradicted(e *rules.Edition, w *client.Request) bool {
+	err := client.Check(e.Frame, w)
+	return err != nil && strings.Contains(err.Error(), " has another ")
 }
 
 func excepted(e *rules.Edition, name string, q, w *client.Request) (all exception) {
