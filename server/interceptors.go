@@ -164,6 +164,9 @@ func (s *Server) validate(ctx context.Context, req any, _ *grpc.UnaryServerInfo,
 // validated lets a question that keeps the limits through at once; only of what doesn't, or is no question, the library's own walk says
 // what is wrong.
 func (s *Server) validated(ctx context.Context, message proto.Message, next grpc.UnaryHandler) (any, error) {
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
 	if withinLimits(message) {
 		return next(ctx, message)
 	}
