@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -36,10 +37,9 @@ func onEach(t *testing.T, test func(t *testing.T, empty func() string)) {
 // opened is a store whose clock moves on by a second, and by a part of a microsecond, every time that it is read.
 func opened(t *testing.T, target string) *Store {
 	t.Helper()
-	seconds := 0
+	var seconds atomic.Int64 // publications read it side by side
 	s, err := Open(within(t), Config{URL: target, Now: func() time.Time {
-		seconds++
-		return time.Date(2026, 3, 29, 1, 59, 0, 123456789, time.FixedZone("west", -5*3600)).Add(time.Duration(seconds) * time.Second)
+		return time.Date(2026, 3, 29, 1, 59, 0, 123456789, time.FixedZone("west", -5*3600)).Add(time.Duration(seconds.Add(1)) * time.Second)
 	}})
 	require.NoError(t, err)
 	t.Cleanup(func() { s.Close() })
