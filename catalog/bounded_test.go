@@ -15,6 +15,9 @@ import (
 
 // TestHugeCataloguesAreBounded: drills that take over from each other without end are told, and not followed.
 func TestHugeCataloguesAreBounded(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads huge catalogues")
+	}
 	const many = 15_000
 	chain := func(order func(i int) int) string {
 		b := &strings.Builder{}

@@ -36,6 +36,7 @@ func generated(e *rules.Edition) []*rules.Rule {
 }
 
 func TestBooksRead(t *testing.T) {
+	notShort(t)
 	for seed := range uint64(3) {
 		e := read(t, seed, 400)
 		require.Len(t, generated(e), 400)
@@ -43,8 +44,16 @@ func TestBooksRead(t *testing.T) {
 	}
 }
 
+// notShort leaves a test out of -short, which CI runs under the race detector: these generate books on one goroutine.
+func notShort(t *testing.T) {
+	if testing.Short() {
+		t.Skip("generates large books")
+	}
+}
+
 // TestMix holds the generator to what it says of itself, in percent of a large book.
 func TestMix(t *testing.T) {
+	notShort(t)
 	e := read(t, 7, 1200)
 	list := generated(e)
 	shares := map[string]float64{}
@@ -75,6 +84,7 @@ func TestMix(t *testing.T) {
 
 // TestAtoms: conditions have two to eight atoms outside domains, and several levels.
 func TestAtoms(t *testing.T) {
+	notShort(t)
 	atoms, levels := map[int]int{}, map[int]int{}
 	for _, r := range generated(read(t, 8, 600)) {
 		a, l := shape(r.When, predicate.Always)
@@ -144,6 +154,7 @@ func frame(t *testing.T) *client.Frame {
 }
 
 func TestClientsPassTheirCheck(t *testing.T) {
+	notShort(t)
 	fr := frame(t)
 	covered := 0
 	for seed := range uint64(200) {
@@ -157,6 +168,7 @@ func TestClientsPassTheirCheck(t *testing.T) {
 
 // TestUnknown: a fully told client leaves open no fact that a generated rule reads; the others leave some open.
 func TestUnknown(t *testing.T) {
+	notShort(t)
 	fr := frame(t)
 	list := generated(read(t, 9, 400))
 	open := func(unknown float64) (open, all int) {
