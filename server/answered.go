@@ -32,8 +32,8 @@ func answered[Q question, R response](ctx context.Context, s *Server, req Q,
 	resp, err := on(s, ctx, e, req)
 	if err == nil && s.checks.due() {
 		method, _ := grpc.Method(ctx)
-		sent := proto.CloneOf(req) // the messages of the call are its caller's
-		s.checks.take(given{method: method, edition: e, request: sent, served: proto.CloneOf(resp),
+		sent, unread := asSent(ctx, req)
+		s.checks.take(given{method: method, edition: e, request: sent, unread: unread, served: proto.CloneOf(resp),
 			again: func(e *served) (response, error) { return on(s, context.Background(), e, sent) }})
 	}
 	return resp, err

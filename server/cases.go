@@ -61,7 +61,7 @@ func caseRequest(e *rules.Edition, validator protovalidate.Validator, d *authore
 	} else if err != nil {
 		return nil, err
 	}
-	q, _ := converted(e.Frame, asked)
+	q, _ := converted(asked)
 	q.Lift = c.Ask.Substitute.Value
 	var problems authored.Problems
 	if errors.As(file.Explain(client.NewInvalid(joined(wrong, violationsOf(context.Background(), e, asked)))), &problems) {

@@ -81,7 +81,7 @@ func (c *choosing) faults(t *testing.T, base map[string]yaml.Node) (list []strin
 	}
 	file, err := clientfile.Read(authored.File{Name: c.ID + ".yaml", Data: who.file(t, base)})
 	require.NoError(t, err, c.ID)
-	q, wrong := converted(e.Frame, &v1.ScreenRequest{Profile: file.Profile, Complaints: file.Complaints, AsOf: file.AsOf})
+	q, wrong := converted(&v1.ScreenRequest{Profile: file.Profile, Complaints: file.Complaints, AsOf: file.AsOf})
 	require.NoError(t, client.NewInvalid(wrong), c.ID)
 	q.Lift = c.Lift
 	a, err := selection.Substitute(e, q, selection.Options{})

@@ -9,9 +9,9 @@ import (
 )
 
 // header converts what every answer carries; ref and day are echoed from the request.
-func (s *Server) header(m asking, h selection.Header) *v1.AnswerHeader {
+func (s *Server) header(r *reader, m asking, h selection.Header) *v1.AnswerHeader {
 	out := &v1.AnswerHeader{
-		Ref: m.GetProfile().GetRef(), AsOf: m.GetAsOf(), Screening: screeningTo(h.Screening),
+		Ref: r.profile.Ref, AsOf: m.GetAsOf(), Screening: screeningTo(h.Screening),
 		Notes: h.Notes, Presumed: h.Presumed, Call: s.config.Call,
 		Receipt: &v1.Receipt{RequestDigest: h.Receipt.RequestDigest, Revision: h.Receipt.Revision, Engine: h.Receipt.Engine},
 	}

@@ -22,8 +22,8 @@ func TestProfileRoundTrip(t *testing.T) {
 		if len(sent.GetLog().GetSets()) == 0 {
 			sent.Log = nil // an empty log says as much as none
 		}
-		r := &reader{keys: &client.Keys{}}
-		r.toProfile(sent)
+		r := &reader{}
+		r.convert(&v1.ScreenRequest{Profile: sent})
 		if len(r.list) > 0 {
 			t.Fatalf("good days refused: %v", r.list)
 		}

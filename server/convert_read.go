@@ -2,10 +2,7 @@ package server
 
 import (
 	"fmt"
-	"iter"
-	"maps"
 	"math"
-	"slices"
 	"sync"
 
 	"drillwright/catalog/authored"
@@ -18,7 +15,8 @@ type reader struct {
 	request client.Request
 	profile client.Profile
 	wholes  []int // the whole numbers that may be absent
-	keys    *client.Keys
+	entries profileEntries
+	room    room
 	list    []client.Violation
 	last    struct {
 		text string
@@ -36,7 +34,9 @@ func (r *reader) done() {
 
 // empty keeps nothing but room.
 func (r *reader) empty() {
-	*r = reader{wholes: emptied(r.wholes), profile: emptyProfile(&r.profile)}
+	r.entries.empty()
+	r.room.empty()
+	*r = reader{wholes: emptied(r.wholes), profile: emptyProfile(&r.profile), entries: r.entries, room: r.room}
 }
 
 func emptied[T any](list []T) []T {
@@ -109,33 +109,6 @@ var entries = [...]struct {
 	side client.Side
 	key  string
 }{{client.SideLeft, ".left"}, {client.SideRight, ".right"}, {client.SideNone, ".midline"}}
-
-// inOrder are the entries of a map in alphabetical order of their keys. ids are the keys that there can be, in that
-// order: of a full map, looking each of them up is cheaper than sorting. Keys that are none of them come last.
-func inOrder[V any](m map[string]V, ids []string) iter.Seq2[string, V] {
-	return func(yield func(string, V) bool) {
-		if 8*len(m) < len(ids) {
-			ids = slices.Sorted(maps.Keys(m))
-		}
-		left := len(m)
-		for i := 0; i < len(ids) && left > 0; i++ {
-			if v, ok := m[ids[i]]; ok {
-				left--
-				if !yield(ids[i], v) {
-					return
-				}
-			}
-		}
-		if left == 0 {
-			return
-		}
-		for _, key := range slices.Sorted(maps.Keys(m)) {
-			if _, known := slices.BinarySearch(ids, key); !known && !yield(key, m[key]) {
-				return
-			}
-		}
-	}
-}
 
 // number is a number that may be absent. It isn't copied: nobody writes to a message that was sent.
 func number(v *float64) *float64 {

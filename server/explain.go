@@ -22,5 +22,5 @@ func (s *Server) explain(ctx context.Context, e *served, req *v1.ExplainRequest)
 	if err != nil {
 		return nil, err
 	}
-	return e.explainTo(s.header(req, answer.Header), answer), nil
+	return e.explainTo(s.header(r, req, answer.Header), answer), nil
 }

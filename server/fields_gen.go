@@ -210,7 +210,7 @@ func (r *reader) toRequest(m asking) {
 	}
 }
 
-// toProfile reads a profile into the reader's own. Maps become lists in order of key, so that equal profiles are equal.
+// toProfile reads a profile, whose maps are r.entries, into the reader's own.
 func (r *reader) toProfile(m *v1.Profile) {
 	x := &r.profile
 	x.Ref = m.GetRef()
@@ -225,15 +225,15 @@ func (r *reader) toProfile(m *v1.Profile) {
 	x.ConditionsTold = m.GetConditions() != nil
 	x.Clearances = r.toClearanceList(x.Clearances[:0], m.GetClearances(), "profile.clearances")
 	x.ClearancesTold = len(m.GetClearances()) > 0
-	x.RangeDeg = r.toMeasureList(x.RangeDeg[:0], m.GetRangeDeg(), "profile.range_deg")
-	x.PassiveDeg = r.toMeasureList(x.PassiveDeg[:0], m.GetPassiveDeg(), "profile.passive_deg")
-	x.StrengthN = r.toMeasureList(x.StrengthN[:0], m.GetStrengthN(), "profile.strength_n")
-	x.HoldSeconds = r.toMeasureList(x.HoldSeconds[:0], m.GetHoldSeconds(), "profile.hold_seconds")
-	x.PainfulArcs = r.toPainfulArcList(x.PainfulArcs[:0], m.GetPainfulArcDeg(), "profile.painful_arc_deg")
-	x.Best = r.toBestList(x.Best[:0], m.GetBest(), "profile.best")
-	x.Pain = r.toPainList(x.Pain[:0], m.GetPain(), "profile.pain")
-	x.Rungs = r.toStandingList(x.Rungs[:0], m.GetRung(), "profile.rung")
-	x.Answers = r.toAnswerList(x.Answers[:0], m.GetAnswers(), "profile.answers")
+	x.RangeDeg = r.toMeasureList(x.RangeDeg[:0], r.entries.rangeDeg, "profile.range_deg")
+	x.PassiveDeg = r.toMeasureList(x.PassiveDeg[:0], r.entries.passiveDeg, "profile.passive_deg")
+	x.StrengthN = r.toMeasureList(x.StrengthN[:0], r.entries.strengthN, "profile.strength_n")
+	x.HoldSeconds = r.toMeasureList(x.HoldSeconds[:0], r.entries.holdSeconds, "profile.hold_seconds")
+	x.PainfulArcs = r.toPainfulArcList(x.PainfulArcs[:0], r.entries.painfulArcDeg, "profile.painful_arc_deg")
+	x.Best = r.toBestList(x.Best[:0], r.entries.best, "profile.best")
+	x.Pain = r.toPainList(x.Pain[:0], r.entries.pain, "profile.pain")
+	x.Rungs = r.toStandingList(x.Rungs[:0], r.entries.rung, "profile.rung")
+	x.Answers = r.toAnswerList(x.Answers[:0], r.entries.answers, "profile.answers")
 	x.Screening = r.toScreening(m.GetScreening())
 	x.Surgeries = r.toSurgeryList(x.Surgeries[:0], m.GetSurgeries().GetKnown(), "profile.surgeries.known")
 	x.SurgeriesTold = m.GetSurgeries() != nil
@@ -312,7 +312,7 @@ func (r *reader) toClearanceList(out []client.Clearance, list []*v1.Clearance, i
 		x.Side = client.Side(wordOfSide(m.GetSide()))
 		x.Given = r.dayOf(m.GetGiven(), in, i, ".given")
 		x.Until = r.dayOf(m.GetUntil(), in, i, ".until")
-		x.RangeDeg = r.toLimitList(nil, m.GetRangeDeg(), ".range_deg")
+		x.RangeDeg = r.toLimitList(nil, inOrder(nil, m.GetRangeDeg()), ".range_deg")
 		x.LoadKg = number(m.LoadKg)
 		x.NoOverhead = m.GetNoOverhead()
 		x.Covers = m.GetCovers()
@@ -321,8 +321,9 @@ func (r *reader) toClearanceList(out []client.Clearance, list []*v1.Clearance, i
 	return out
 }
 
-func (r *reader) toLimitList(out []client.Limit, list map[string]float64, in string) []client.Limit {
-	for key, m := range inOrder(list, r.keys.Motions) {
+func (r *reader) toLimitList(out []client.Limit, list []entry[float64], in string) []client.Limit {
+	for _, e := range list {
+		key, m := e.key, e.value
 		out = append(out, client.Limit{})
 		x := &out[len(out)-1]
 		x.Motion = key
@@ -331,10 +332,11 @@ func (r *reader) toLimitList(out []client.Limit, list map[string]float64, in str
 	return out
 }
 
-func (r *reader) toMeasureList(out []client.Measure, list map[string]*v1.SidedMeasure, in string) []client.Measure {
+func (r *reader) toMeasureList(out []client.Measure, list []entry[*v1.SidedMeasure], in string) []client.Measure {
 	out = slices.Grow(out, len(entries)*len(list))
-	for key, e := range inOrder(list, r.keys.Motions) {
-		for i, m := range [...]*v1.Measure{e.GetLeft(), e.GetRight(), e.GetMidline()} {
+	for _, e := range list {
+		key := e.key
+		for i, m := range [...]*v1.Measure{e.value.GetLeft(), e.value.GetRight(), e.value.GetMidline()} {
 			if m == nil {
 				continue
 			}
@@ -351,10 +353,11 @@ func (r *reader) toMeasureList(out []client.Measure, list map[string]*v1.SidedMe
 	return out
 }
 
-func (r *reader) toPainfulArcList(out []client.PainfulArc, list map[string]*v1.SidedArc, in string) []client.PainfulArc {
+func (r *reader) toPainfulArcList(out []client.PainfulArc, list []entry[*v1.SidedArc], in string) []client.PainfulArc {
 	out = slices.Grow(out, len(entries)*len(list))
-	for key, e := range inOrder(list, r.keys.Motions) {
-		for i, m := range [...]*v1.PainfulArc{e.GetLeft(), e.GetRight(), e.GetMidline()} {
+	for _, e := range list {
+		key := e.key
+		for i, m := range [...]*v1.PainfulArc{e.value.GetLeft(), e.value.GetRight(), e.value.GetMidline()} {
 			if m == nil {
 				continue
 			}
@@ -369,8 +372,9 @@ func (r *reader) toPainfulArcList(out []client.PainfulArc, list map[string]*v1.S
 	return out
 }
 
-func (r *reader) toBestList(out []client.Best, list map[string]*v1.Best, in string) []client.Best {
-	for key, m := range inOrder(list, r.keys.Tests) {
+func (r *reader) toBestList(out []client.Best, list []entry[*v1.Best], in string) []client.Best {
+	for _, e := range list {
+		key, m := e.key, e.value
 		out = append(out, client.Best{})
 		x := &out[len(out)-1]
 		x.Test = key
@@ -384,10 +388,11 @@ func (r *reader) toBestList(out []client.Best, list map[string]*v1.Best, in stri
 	return out
 }
 
-func (r *reader) toPainList(out []client.Pain, list map[string]*v1.SidedPain, in string) []client.Pain {
+func (r *reader) toPainList(out []client.Pain, list []entry[*v1.SidedPain], in string) []client.Pain {
 	out = slices.Grow(out, len(entries)*len(list))
-	for key, e := range inOrder(list, r.keys.Regions) {
-		for i, m := range [...]*v1.Pain{e.GetLeft(), e.GetRight(), e.GetMidline()} {
+	for _, e := range list {
+		key := e.key
+		for i, m := range [...]*v1.Pain{e.value.GetLeft(), e.value.GetRight(), e.value.GetMidline()} {
 			if m == nil {
 				continue
 			}
@@ -406,10 +411,11 @@ func (r *reader) toPainList(out []client.Pain, list map[string]*v1.SidedPain, in
 	return out
 }
 
-func (r *reader) toStandingList(out []client.Standing, list map[string]*v1.SidedRung, in string) []client.Standing {
+func (r *reader) toStandingList(out []client.Standing, list []entry[*v1.SidedRung], in string) []client.Standing {
 	out = slices.Grow(out, len(entries)*len(list))
-	for key, e := range inOrder(list, r.keys.Regions) {
-		for i, m := range [...]*v1.Standing{e.GetLeft(), e.GetRight(), e.GetMidline()} {
+	for _, e := range list {
+		key := e.key
+		for i, m := range [...]*v1.Standing{e.value.GetLeft(), e.value.GetRight(), e.value.GetMidline()} {
 			if m == nil {
 				continue
 			}
@@ -424,8 +430,9 @@ func (r *reader) toStandingList(out []client.Standing, list map[string]*v1.Sided
 	return out
 }
 
-func (r *reader) toAnswerList(out []client.Answer, list map[string]*v1.Answer, in string) []client.Answer {
-	for key, m := range inOrder(list, r.keys.Questions) {
+func (r *reader) toAnswerList(out []client.Answer, list []entry[*v1.Answer], in string) []client.Answer {
+	for _, e := range list {
+		key, m := e.key, e.value
 		out = append(out, client.Answer{})
 		x := &out[len(out)-1]
 		x.Question = key

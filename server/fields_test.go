@@ -364,14 +364,14 @@ func TestEveryFieldCounts(t *testing.T) {
 			change(with)
 			change(without)
 		}
-		reported, wrong := converted(e.Frame, with)
+		reported, wrong := converted(with)
 		require.Empty(t, wrong, f.name)
 		require.NoError(t, client.Check(e.Frame, reported), f.name)
 		back := &v1.ExplainRequest{Profile: profileTo(reported.Profile), AsOf: dayTo(reported.AsOf), Lift: reported.Lift}
 		for i := range reported.Complaints {
 			back.Complaints = append(back.Complaints, complaintTo(&reported.Complaints[i]))
 		}
-		untold, wrong := converted(e.Frame, without)
+		untold, wrong := converted(without)
 		require.Empty(t, wrong, f.name)
 		if f.name != noLog {
 			require.True(t, proto.Equal(with, back), "%s doesn't come back: sent %s, got %s", f.name, prototext.Format(with), prototext.Format(back))
@@ -447,7 +447,7 @@ func TestWhatIsBeyondALimitIsRefused(t *testing.T) {
 		default:
 			p.at.Set(f.field, protoreflect.ValueOfFloat64(1e6))
 		}
-		q, wrong := converted(e.Frame, p.ExplainRequest)
+		q, wrong := converted(p.ExplainRequest)
 		require.Empty(t, wrong)
 		require.True(t, slices.ContainsFunc(check(e.Frame, q), func(v client.Violation) bool {
 			return subscripts.ReplaceAllString(v.Field, "") == f.name

@@ -161,13 +161,13 @@ func (s *Server) validate(ctx context.Context, req any, _ *grpc.UnaryServerInfo,
 	return resp, err
 }
 
-// validated lets a question that keeps the limits through at once; only of what doesn't, or is no question, the library's own walk says
-// what is wrong.
+// validated lets a question through at once that was read from its bytes, which nothing does that breaks a limit; of the others the
+// library's own walk says what is wrong.
 func (s *Server) validated(ctx context.Context, message proto.Message, next grpc.UnaryHandler) (any, error) {
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
-	if withinLimits(message) {
+	if r := receivedAs(ctx, message); r != nil && r.reader != nil {
 		return next(ctx, message)
 	}
 	message, tooLong := cutToLists(message)

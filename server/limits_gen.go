@@ -5,13 +5,14 @@ package server
 import (
 	"math"
 
-	"google.golang.org/protobuf/proto"
-
 	v1 "drillwright/proto/drillwright/v1"
 )
 
-// withinLimits is whether a question keeps the contract's limits; false of all else, which nobody has looked at.
-func withinLimits(m proto.Message) bool {
+// withinLimits is whether a question, whose profile's maps are e, keeps the contract's limits.
+func withinLimits(m asking, e *profileEntries) bool {
+	if !limitsOfEntries(e) {
+		return false
+	}
 	switch m := m.(type) {
 	case *v1.ScreenRequest:
 		return limitsOfScreenRequest(m)
@@ -29,7 +30,7 @@ func limitsOfScreenRequest(m *v1.ScreenRequest) bool {
 	if m.Profile == nil {
 		return false
 	}
-	if m.Profile != nil && !limitsOfProfile(m.Profile) {
+	if !limitsOfProfile(m.Profile) {
 		return false
 	}
 	if len(m.Complaints) > 20 {
@@ -53,7 +54,7 @@ func limitsOfSubstituteRequest(m *v1.SubstituteRequest) bool {
 	if m.Profile == nil {
 		return false
 	}
-	if m.Profile != nil && !limitsOfProfile(m.Profile) {
+	if !limitsOfProfile(m.Profile) {
 		return false
 	}
 	if len(m.Complaints) > 20 {
@@ -108,7 +109,7 @@ func limitsOfSelectRequest(m *v1.SelectRequest) bool {
 	if m.Profile == nil {
 		return false
 	}
-	if m.Profile != nil && !limitsOfProfile(m.Profile) {
+	if !limitsOfProfile(m.Profile) {
 		return false
 	}
 	if len(m.Complaints) > 20 {
@@ -160,7 +161,7 @@ func limitsOfExplainRequest(m *v1.ExplainRequest) bool {
 	if m.Profile == nil {
 		return false
 	}
-	if m.Profile != nil && !limitsOfProfile(m.Profile) {
+	if !limitsOfProfile(m.Profile) {
 		return false
 	}
 	if len(m.Complaints) > 20 {
@@ -232,104 +233,6 @@ func limitsOfProfile(m *v1.Profile) bool {
 			return false
 		}
 	}
-	if len(m.RangeDeg) > 120 {
-		return false
-	}
-	for key := range m.RangeDeg {
-		if lettersBelow(key, 1) ||
-			lettersAbove(key, 80) {
-			return false
-		}
-	}
-	for _, v := range m.RangeDeg {
-		if !limitsOfSidedMeasure(v) {
-			return false
-		}
-	}
-	if len(m.StrengthN) > 120 {
-		return false
-	}
-	for key := range m.StrengthN {
-		if lettersBelow(key, 1) ||
-			lettersAbove(key, 80) {
-			return false
-		}
-	}
-	for _, v := range m.StrengthN {
-		if !limitsOfSidedMeasure(v) {
-			return false
-		}
-	}
-	if len(m.HoldSeconds) > 120 {
-		return false
-	}
-	for key := range m.HoldSeconds {
-		if lettersBelow(key, 1) ||
-			lettersAbove(key, 80) {
-			return false
-		}
-	}
-	for _, v := range m.HoldSeconds {
-		if !limitsOfSidedMeasure(v) {
-			return false
-		}
-	}
-	if len(m.Best) > 50 {
-		return false
-	}
-	for key := range m.Best {
-		if lettersBelow(key, 1) ||
-			lettersAbove(key, 80) {
-			return false
-		}
-	}
-	for _, v := range m.Best {
-		if !limitsOfBest(v) {
-			return false
-		}
-	}
-	if len(m.Pain) > 30 {
-		return false
-	}
-	for key := range m.Pain {
-		if lettersBelow(key, 1) ||
-			lettersAbove(key, 80) {
-			return false
-		}
-	}
-	for _, v := range m.Pain {
-		if !limitsOfSidedPain(v) {
-			return false
-		}
-	}
-	if len(m.Rung) > 30 {
-		return false
-	}
-	for key := range m.Rung {
-		if lettersBelow(key, 1) ||
-			lettersAbove(key, 80) {
-			return false
-		}
-	}
-	for _, v := range m.Rung {
-		if !limitsOfSidedRung(v) {
-			return false
-		}
-	}
-	if len(m.Answers) > 300 {
-		return false
-	}
-	for key := range m.Answers {
-		if lettersBelow(key, 1) ||
-			lettersAbove(key, 80) {
-			return false
-		}
-	}
-	for _, v := range m.Answers {
-		if !limitsOfAnswer(v) {
-			return false
-		}
-	}
 	if m.Screening != nil && !limitsOfScreening(m.Screening) {
 		return false
 	}
@@ -376,34 +279,6 @@ func limitsOfProfile(m *v1.Profile) bool {
 		*m.Confidence > 10) {
 		return false
 	}
-	if len(m.PassiveDeg) > 120 {
-		return false
-	}
-	for key := range m.PassiveDeg {
-		if lettersBelow(key, 1) ||
-			lettersAbove(key, 80) {
-			return false
-		}
-	}
-	for _, v := range m.PassiveDeg {
-		if !limitsOfSidedMeasure(v) {
-			return false
-		}
-	}
-	if len(m.PainfulArcDeg) > 120 {
-		return false
-	}
-	for key := range m.PainfulArcDeg {
-		if lettersBelow(key, 1) ||
-			lettersAbove(key, 80) {
-			return false
-		}
-	}
-	for _, v := range m.PainfulArcDeg {
-		if !limitsOfSidedArc(v) {
-			return false
-		}
-	}
 	if len(m.Disliked) > 100 {
 		return false
 	}
@@ -433,9 +308,9 @@ func limitsOfComplaint(m *v1.Complaint) bool {
 	if m.Intensity == nil {
 		return false
 	}
-	if m.Intensity != nil && (!(*m.Intensity >= 0) ||
+	if !(*m.Intensity >= 0) ||
 		!(*m.Intensity <= 10) ||
-		math.IsNaN(*m.Intensity) || math.IsInf(*m.Intensity, 0)) {
+		math.IsNaN(*m.Intensity) || math.IsInf(*m.Intensity, 0) {
 		return false
 	}
 	if m.Moment < 0 || m.Moment > 9 {
@@ -772,7 +647,7 @@ func limitsOfMeasure(m *v1.Measure) bool {
 	if m.Value == nil {
 		return false
 	}
-	if m.Value != nil && (math.IsNaN(*m.Value) || math.IsInf(*m.Value, 0)) {
+	if math.IsNaN(*m.Value) || math.IsInf(*m.Value, 0) {
 		return false
 	}
 	if m.Date == "" {
@@ -916,14 +791,108 @@ func limitsOfPainfulArc(m *v1.PainfulArc) bool {
 	if m.From == nil {
 		return false
 	}
-	if m.From != nil && (math.IsNaN(*m.From) || math.IsInf(*m.From, 0)) {
+	if math.IsNaN(*m.From) || math.IsInf(*m.From, 0) {
 		return false
 	}
 	if m.To == nil {
 		return false
 	}
-	if m.To != nil && (math.IsNaN(*m.To) || math.IsInf(*m.To, 0)) {
+	if math.IsNaN(*m.To) || math.IsInf(*m.To, 0) {
 		return false
+	}
+	return true
+}
+
+func limitsOfEntries(e *profileEntries) bool {
+	if len(e.rangeDeg) > 120 {
+		return false
+	}
+	for _, v := range e.rangeDeg {
+		if lettersBelow(v.key, 1) ||
+			lettersAbove(v.key, 80) ||
+			!limitsOfSidedMeasure(v.value) {
+			return false
+		}
+	}
+	if len(e.strengthN) > 120 {
+		return false
+	}
+	for _, v := range e.strengthN {
+		if lettersBelow(v.key, 1) ||
+			lettersAbove(v.key, 80) ||
+			!limitsOfSidedMeasure(v.value) {
+			return false
+		}
+	}
+	if len(e.holdSeconds) > 120 {
+		return false
+	}
+	for _, v := range e.holdSeconds {
+		if lettersBelow(v.key, 1) ||
+			lettersAbove(v.key, 80) ||
+			!limitsOfSidedMeasure(v.value) {
+			return false
+		}
+	}
+	if len(e.best) > 50 {
+		return false
+	}
+	for _, v := range e.best {
+		if lettersBelow(v.key, 1) ||
+			lettersAbove(v.key, 80) ||
+			!limitsOfBest(v.value) {
+			return false
+		}
+	}
+	if len(e.pain) > 30 {
+		return false
+	}
+	for _, v := range e.pain {
+		if lettersBelow(v.key, 1) ||
+			lettersAbove(v.key, 80) ||
+			!limitsOfSidedPain(v.value) {
+			return false
+		}
+	}
+	if len(e.rung) > 30 {
+		return false
+	}
+	for _, v := range e.rung {
+		if lettersBelow(v.key, 1) ||
+			lettersAbove(v.key, 80) ||
+			!limitsOfSidedRung(v.value) {
+			return false
+		}
+	}
+	if len(e.answers) > 300 {
+		return false
+	}
+	for _, v := range e.answers {
+		if lettersBelow(v.key, 1) ||
+			lettersAbove(v.key, 80) ||
+			!limitsOfAnswer(v.value) {
+			return false
+		}
+	}
+	if len(e.passiveDeg) > 120 {
+		return false
+	}
+	for _, v := range e.passiveDeg {
+		if lettersBelow(v.key, 1) ||
+			lettersAbove(v.key, 80) ||
+			!limitsOfSidedMeasure(v.value) {
+			return false
+		}
+	}
+	if len(e.painfulArcDeg) > 120 {
+		return false
+	}
+	for _, v := range e.painfulArcDeg {
+		if lettersBelow(v.key, 1) ||
+			lettersAbove(v.key, 80) ||
+			!limitsOfSidedArc(v.value) {
+			return false
+		}
 	}
 	return true
 }

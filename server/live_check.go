@@ -35,6 +35,7 @@ type given struct {
 	method  string
 	edition *served
 	request proto.Message
+	unread  error // of proto.Unmarshal, where the reader of questions read them
 	served  response
 	again   func(*served) (response, error)
 }
@@ -143,6 +144,9 @@ func (c *checker) caught(g given) (r response, err error) {
 			err = fmt.Errorf("panic: %v", p)
 		}
 	}()
+	if g.unread != nil {
+		return nil, fmt.Errorf("it was answered though it isn't of the contract: %w", g.unread)
+	}
 	if err := c.limits.Validate(g.request); err != nil {
 		return nil, fmt.Errorf("it was answered beyond the contract's limits: %w", err)
 	}

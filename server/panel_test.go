@@ -114,7 +114,7 @@ func (p *panelled) ask(t *testing.T, base map[string]yaml.Node, state int) panel
 	e := embedded()
 	file, err := clientfile.Read(authored.File{Name: p.ID + ".yaml", Data: p.file(t, base, state)})
 	require.NoError(t, err, p.ID)
-	q, wrong := converted(e.Frame, &v1.ScreenRequest{Profile: file.Profile, Complaints: file.Complaints, AsOf: file.AsOf})
+	q, wrong := converted(&v1.ScreenRequest{Profile: file.Profile, Complaints: file.Complaints, AsOf: file.AsOf})
 	require.NoError(t, client.NewInvalid(wrong), p.ID)
 	q.Lift = p.Lift
 	a, err := selection.Substitute(e, q, selection.Options{})

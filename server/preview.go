@@ -80,7 +80,7 @@ func samplesFrom(base, draft *client.Frame, samples *v1.Samples) ([]selection.Sa
 				Suggestion: "give each client a name of its own"})
 		}
 		names[c.GetName()] = true
-		q, violations := converted(base, c)
+		q, violations := converted(c)
 		if len(violations) > 0 || len(check(base, q)) > 0 {
 			violations = joined(violations, check(draft, q))
 		}
@@ -95,7 +95,7 @@ func samplesFrom(base, draft *client.Frame, samples *v1.Samples) ([]selection.Sa
 	}
 	for _, own := range builtInSamples() {
 		if !names[own.Name] {
-			q, _ := converted(base, own)
+			q, _ := converted(own)
 			list = append(list, selection.Sample{Name: own.Name, Request: q})
 		}
 	}

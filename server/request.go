@@ -17,13 +17,18 @@ type asking interface {
 	GetAsOf() string
 }
 
-// read converts a request that the contract's limits have let through; the caller is done with the reader when the
-// answer stands. The error is *client.Invalid, when a day isn't in the calendar; it then holds whatever else is wrong
-// as well.
+// read converts a request that keeps the contract's limits, unless its bytes were read already; the caller is done with the reader
+// when the answer stands. The error is *client.Invalid, when a day isn't in the calendar; it then holds whatever else is wrong as well.
 func read(ctx context.Context, e *rules.Edition, m asking) (*reader, error) {
+	if in := receivedAs(ctx, m); in != nil && in.reader != nil {
+		r := in.reader
+		in.reader = nil // whoever is done with it gives it to others
+		r.request.Done = ctx.Done()
+		return r, nil
+	}
 	r := readers.Get().(*reader)
 	r.request.Done = ctx.Done()
-	r.convert(e.Frame, m)
+	r.convert(m)
 	if len(r.list) > 0 {
 		defer r.done()
 		return nil, client.NewInvalid(joined(r.list, selection.Faults(e, &r.request, named(m)...)))
@@ -32,16 +37,16 @@ func read(ctx context.Context, e *rules.Edition, m asking) (*reader, error) {
 }
 
 // converted is a request to keep, and what days in it are none.
-func converted(frame *client.Frame, m asking) (*client.Request, []client.Violation) {
+func converted(m asking) (*client.Request, []client.Violation) {
 	r := &reader{}
-	r.convert(frame, m)
+	r.convert(m)
 	return &r.request, r.list
 }
 
 // violationsOf is everything that is wrong with a request beside the contract's limits.
 func violationsOf(ctx context.Context, e *rules.Edition, m asking) []client.Violation {
 	r := &reader{request: client.Request{Done: ctx.Done()}}
-	r.convert(e.Frame, m)
+	r.convert(m)
 	return joined(r.list, selection.Faults(e, &r.request, named(m)...))
 }
 
@@ -73,7 +78,9 @@ func named(m asking) []selection.Named {
 	return list
 }
 
-func (r *reader) convert(frame *client.Frame, m asking) {
-	r.keys = &frame.Keys
+func (r *reader) convert(m asking) {
+	if p := m.GetProfile(); p != nil {
+		r.entries.of(p)
+	}
 	r.toRequest(m)
 }

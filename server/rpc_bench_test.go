@@ -32,24 +32,33 @@ type prebuilt struct {
 	explain    *v1.ExplainResponse
 }
 
-func (p *prebuilt) Screen(ctx context.Context, _ *v1.ScreenRequest) (*v1.ScreenResponse, error) {
-	_, err := p.edition(ctx)
-	return p.screen, err
+func (p *prebuilt) Screen(ctx context.Context, m *v1.ScreenRequest) (*v1.ScreenResponse, error) {
+	return p.screen, p.read(ctx, m)
 }
 
-func (p *prebuilt) Substitute(ctx context.Context, _ *v1.SubstituteRequest) (*v1.SubstituteResponse, error) {
-	_, err := p.edition(ctx)
-	return p.substitute, err
+func (p *prebuilt) Substitute(ctx context.Context, m *v1.SubstituteRequest) (*v1.SubstituteResponse, error) {
+	return p.substitute, p.read(ctx, m)
 }
 
-func (p *prebuilt) Select(ctx context.Context, _ *v1.SelectRequest) (*v1.SelectResponse, error) {
-	_, err := p.edition(ctx)
-	return p.choose, err
+func (p *prebuilt) Select(ctx context.Context, m *v1.SelectRequest) (*v1.SelectResponse, error) {
+	return p.choose, p.read(ctx, m)
 }
 
-func (p *prebuilt) Explain(ctx context.Context, _ *v1.ExplainRequest) (*v1.ExplainResponse, error) {
-	_, err := p.edition(ctx)
-	return p.explain, err
+func (p *prebuilt) Explain(ctx context.Context, m *v1.ExplainRequest) (*v1.ExplainResponse, error) {
+	return p.explain, p.read(ctx, m)
+}
+
+// read is what a call does before its handler judges.
+func (p *prebuilt) read(ctx context.Context, m asking) error {
+	e, err := p.edition(ctx)
+	if err != nil {
+		return err
+	}
+	r, err := read(ctx, e.Edition, m)
+	if err == nil {
+		r.done()
+	}
+	return err
 }
 
 // sample is the example client with the sore shoulder.

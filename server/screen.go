@@ -22,5 +22,5 @@ func (s *Server) screen(ctx context.Context, e *served, req *v1.ScreenRequest) (
 	if err != nil {
 		return nil, err
 	}
-	return &v1.ScreenResponse{Header: s.header(req, answer.Header)}, nil
+	return &v1.ScreenResponse{Header: s.header(r, req, answer.Header)}, nil
 }

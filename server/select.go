@@ -22,5 +22,5 @@ func (s *Server) session(ctx context.Context, e *served, req *v1.SelectRequest) 
 	if err != nil {
 		return nil, err
 	}
-	return e.selectTo(s.header(req, answer.Header), answer), nil
+	return e.selectTo(s.header(r, req, answer.Header), answer), nil
 }

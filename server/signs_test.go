@@ -287,7 +287,7 @@ func (r *signRun) read(s *sign) error {
 	if err := r.validator.Validate(asked); err != nil {
 		return err
 	}
-	q, wrong := converted(r.e.Frame, asked)
+	q, wrong := converted(asked)
 	q.Lift, s.request, s.profile, s.hurts = s.Lift, q, file.Profile, file.Complaints
 	return client.NewInvalid(append(wrong, check(r.e.Frame, q)...))
 }

@@ -22,5 +22,5 @@ func (s *Server) substitute(ctx context.Context, e *served, req *v1.SubstituteRe
 	if err != nil {
 		return nil, err
 	}
-	return e.substituteTo(s.header(req, answer.Header), answer), nil
+	return e.substituteTo(s.header(r, req, answer.Header), answer), nil
 }

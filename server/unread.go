@@ -11,6 +11,7 @@ import (
 	_ "google.golang.org/grpc/encoding/gzip" // calls may come in gzip; what they grow to has the limit of a message
 	"google.golang.org/grpc/mem"
 	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/proto"
 )
 
 // unread is a message that isn't one of its type: the caller's fault, for which gRPC would blame the server. Of the bytes it quotes
@@ -26,17 +27,48 @@ func (u unread) status() *status.Status {
 type received struct {
 	message any
 	failed  error
+	reader  *reader // of a question that was read from its bytes, until it is taken
+	text    string  // its bytes; "" of what was read by proto.Unmarshal
+}
+
+type receivedKey struct{}
+
+// receivedAs is what was received of the call in which m is the message; nil where m is another, or came from no caller.
+func receivedAs(ctx context.Context, m any) *received {
+	if r, ok := ctx.Value(receivedKey{}).(*received); ok && r.message == m {
+		return r
+	}
+	return nil
+}
+
+// asSent is the question as its caller sent it, in a message that is nobody else's.
+func asSent[Q proto.Message](ctx context.Context, m Q) (Q, error) {
+	r := receivedAs(ctx, m)
+	if r == nil || r.text == "" {
+		return proto.CloneOf(m), nil
+	}
+	sent := m.ProtoReflect().New().Interface()
+	return sent.(Q), proto.Unmarshal([]byte(r.text), sent)
 }
 
 // codec is gRPC's own but for what is received.
 type codec struct{ encoding.CodecV2 }
 
 func (c codec) Unmarshal(data mem.BufferSlice, v any) error {
-	if r, ok := v.(*received); ok {
-		r.failed = c.CodecV2.Unmarshal(data, r.message)
-		return nil
+	r, ok := v.(*received)
+	if !ok {
+		return c.CodecV2.Unmarshal(data, v)
 	}
-	return c.CodecV2.Unmarshal(data, v)
+	if m, ok := r.message.(asking); ok {
+		in, text := readers.Get().(*reader), textOf(data)
+		if in.fromWire(m, text) {
+			r.reader, r.text = in, text
+			return nil
+		}
+		in.done()
+	}
+	r.failed = c.CodecV2.Unmarshal(data, r.message)
+	return nil
 }
 
 // reporting is a service whose calls are named, counted and logged also where no interceptor sees them, because their message can't
@@ -46,10 +78,11 @@ func (s *Server) reporting(service grpc.ServiceDesc) *grpc.ServiceDesc {
 		handle, info := m.Handler, &grpc.UnaryServerInfo{Server: s, FullMethod: "/" + service.ServiceName + "/" + m.MethodName}
 		m.Handler = func(server any, ctx context.Context, decode func(any) error, next grpc.UnaryServerInterceptor) (any, error) {
 			var failed error
-			resp, err := handle(server, ctx, func(message any) error {
-				r := received{message: message}
+			r := &received{}
+			resp, err := handle(server, context.WithValue(ctx, receivedKey{}, r), func(message any) error {
+				r.message = message
 				if failed = ctx.Err(); failed == nil {
-					failed = decode(&r)
+					failed = decode(r)
 				}
 				if r.failed != nil {
 					failed = unread{r.failed}

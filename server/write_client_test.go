@@ -9,7 +9,6 @@ import (
 
 	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
-	"drillwright/rules"
 	"drillwright/server/clientfile"
 	"drillwright/testdata/clients"
 )
@@ -31,15 +30,13 @@ func sameClient(t require.TestingT, want, got *clientfile.File) {
 
 // TestSamplesAreWrittenAsTheyAreRead: as messages, and by way of the request.
 func TestSamplesAreWrittenAsTheyAreRead(t *testing.T) {
-	e, err := rules.Embedded()
-	require.NoError(t, err)
 	require.NotEmpty(t, clients.Files())
 	for _, f := range clients.Files() {
 		c := reread(t, string(f.Data))
 		sameClient(t, c, reread(t, c.Text()))
 
 		r := &reader{}
-		r.convert(e.Frame, fileAsked{c})
+		r.convert(fileAsked{c})
 		require.Empty(t, r.list)
 		written := WriteClient(&r.request)
 		sameClient(t, c, reread(t, written))

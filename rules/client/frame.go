@@ -256,7 +256,6 @@ type Frame struct {
 	Lists      []QuestionList
 	Measures   Measures
 	Table      *Table
-	Keys       Keys
 
 	questions map[string]*Question
 	ladders   map[string]*Ladder
@@ -274,9 +273,6 @@ type Frame struct {
 	spare    sync.Pool // of *Facts, as blank as untold
 }
 
-// Keys are the ids that entries of a profile go by, in alphabetical order.
-type Keys struct{ Motions, Regions, Tests, Questions []string }
-
 // NewFrame numbers the paths. The ladders, lists and measures have been checked by their reader, or are about to be
 // refused.
 func NewFrame(snap *catalog.Snapshot, ladders []Ladder, lists []QuestionList, measures Measures) *Frame {
@@ -293,7 +289,6 @@ func NewFrame(snap *catalog.Snapshot, ladders []Ladder, lists []QuestionList, me
 		f.ladders[f.Ladders[i].Region] = &f.Ladders[i]
 	}
 	f.ids = newLexicon(f.Vocabulary, f.QuestionIDs(), f.ListIDs(), f.rungIDs())
-	f.Keys = Keys{f.ids.motions.sorted, f.ids.regions.sorted, f.ids.tests.sorted, f.ids.questions.sorted}
 	f.numberPaths()
 	f.lookups = newLookups(f)
 	f.norms = f.allNorms()

@@ -17,17 +17,18 @@ import (
 // comparisons. What it can't write it refuses, so that no limit is left out.
 type limits struct {
 	*writer
-	done []protoreflect.FullName
-	todo []protoreflect.MessageDescriptor
+	done    []protoreflect.FullName
+	todo    []protoreflect.MessageDescriptor
+	entries []protoreflect.FieldDescriptor // the maps of messages, which a reader has as lists
 }
 
 // questionLimits are those of all that SelectionService is asked.
 func questionLimits(w *writer) error {
-	w.p("\npackage server\n\nimport (\n\"math\"\n\n\"google.golang.org/protobuf/proto\"\n\nv1 \"drillwright/proto/drillwright/v1\"\n)")
+	w.p("\npackage server\n\nimport (\n\"math\"\n\nv1 \"drillwright/proto/drillwright/v1\"\n)")
 	l := &limits{writer: w}
 	methods := v1.File_drillwright_v1_selection_service_proto.Services().ByName("SelectionService").Methods()
-	w.p("\n// withinLimits is whether a question keeps the contract's limits; false of all else, which nobody has looked at.")
-	w.p("func withinLimits(m proto.Message) bool {\nswitch m := m.(type) {")
+	w.p("\n// withinLimits is whether a question, whose profile's maps are e, keeps the contract's limits.")
+	w.p("func withinLimits(m asking, e *profileEntries) bool {\nif !limitsOfEntries(e) {\nreturn false\n}\nswitch m := m.(type) {")
 	for i := range methods.Len() {
 		in := methods.Get(i).Input()
 		w.p("case *v1.%s:\nreturn limitsOf%s(m)", in.Name(), in.Name())
@@ -41,7 +42,7 @@ func questionLimits(w *writer) error {
 			return err
 		}
 	}
-	return nil
+	return l.ofEntries()
 }
 
 func (l *limits) visit(m protoreflect.MessageDescriptor) {
@@ -80,8 +81,12 @@ func (l *limits) field(fd protoreflect.FieldDescriptor, rules *validate.FieldRul
 		l.p("if %s {\nreturn false\n}", missing(fd, v))
 	}
 	switch {
+	case fd.IsMap() && fd.MapValue().Message() != nil:
+		l.entries = append(l.entries, fd)
+		l.visit(fd.MapValue().Message())
+		return nil
 	case fd.IsMap():
-		return l.entries(fd, v, rules)
+		return l.pairs(fd, v, rules)
 	case fd.IsList():
 		return l.items(fd, v, rules)
 	case fd.Message() != nil:
@@ -89,12 +94,19 @@ func (l *limits) field(fd protoreflect.FieldDescriptor, rules *validate.FieldRul
 			return err
 		}
 		l.visit(fd.Message())
-		l.p("if %s != nil && !limitsOf%s(%s) {\nreturn false\n}", v, fd.Message().Name(), v)
+		sent := v + " != nil && "
+		if rules.GetRequired() {
+			sent = ""
+		}
+		l.p("if %s!limitsOf%s(%s) {\nreturn false\n}", sent, fd.Message().Name(), v)
 		return nil
 	}
 	sent := "true"
 	if fd.HasPresence() {
-		sent, v = v+" != nil", "*"+v
+		v = "*" + v
+		if !rules.GetRequired() {
+			sent = v[1:] + " != nil"
+		}
 	} else if rules.GetIgnore() == validate.Ignore_IGNORE_IF_ZERO_VALUE {
 		sent = "!(" + missing(fd, v) + ")"
 	}
@@ -134,7 +146,36 @@ func (l *limits) items(fd protoreflect.FieldDescriptor, v string, rules *validat
 	return l.each(fd, "_, v", v, r.GetItems())
 }
 
-func (l *limits) entries(fd protoreflect.FieldDescriptor, v string, rules *validate.FieldRules) error {
+// ofEntries writes the limits of the maps that a reader has as lists.
+func (l *limits) ofEntries() error {
+	l.p("\nfunc limitsOfEntries(e *profileEntries) bool {")
+	for _, fd := range l.entries {
+		rules, err := protovalidate.ResolveFieldRules(fd)
+		if err == nil {
+			err = only(rules, "map")
+		}
+		if err == nil {
+			err = written(rules.GetMap(), "max_pairs", "keys")
+		}
+		if err != nil {
+			return err
+		}
+		v := "e." + memory(goName(fd))
+		wrong, err := beyond(fd.MapKey(), "v.key", rules.GetMap().GetKeys())
+		if err != nil {
+			return err
+		}
+		if most := rules.GetMap().MaxPairs; most != nil {
+			l.p("if len(%s) > %d {\nreturn false\n}", v, *most)
+		}
+		wrong = append(wrong, "!limitsOf"+string(fd.MapValue().Message().Name())+"(v.value)")
+		l.p("for _, v := range %s {\nif %s {\nreturn false\n}\n}", v, strings.Join(wrong, " ||\n"))
+	}
+	l.p("return true\n}")
+	return nil
+}
+
+func (l *limits) pairs(fd protoreflect.FieldDescriptor, v string, rules *validate.FieldRules) error {
 	r := rules.GetMap()
 	if err := only(rules, "map"); err != nil {
 		return err

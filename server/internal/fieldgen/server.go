@@ -14,7 +14,7 @@ func (t *table) server(w *writer) error {
 	t.words(w)
 
 	request.asked(w)
-	w.p("\n// toProfile reads a profile into the reader's own. Maps become lists in order of key, so that equal profiles are equal.")
+	w.p("\n// toProfile reads a profile, whose maps are r.entries, into the reader's own.")
 	w.p("func (r *reader) toProfile(m *v1.Profile) {\nx := &r.profile")
 	for _, row := range profile.rows {
 		w.p("x.%s = %s", row.name, profile.read(row, inRoot, "profile"))
@@ -119,6 +119,12 @@ func (m *message) read(r *row, at where, path string) string {
 		if at == inRoot {
 			scratch = "x." + r.name + "[:0]"
 		}
+		switch {
+		case fd.IsMap() && fd.MapValue().Message() != nil:
+			get = "r.entries." + memory(goName(fd))
+		case fd.IsMap():
+			get = "inOrder(nil, " + get + ")"
+		}
 		return fmt.Sprintf("r.to%sList(%s, %s, %q)", r.of.name, scratch, get, path+r.below())
 	}
 	switch r.typ {
@@ -179,9 +185,6 @@ func (m *message) readers(w *writer, path string, done map[*message]bool) {
 	}
 }
 
-// keys are the ids that entries go by, as client.Keys calls them.
-var keys = map[string]string{"motion": "Motions", "region": "Regions", "test": "Tests", "question": "Questions"}
-
 // readList writes the reader of a list or of the entries of a map. Items are written in place: a profile has hundreds of measures.
 func (m *message) readList(w *writer, r *row) {
 	fd, at := r.last(), inItem
@@ -191,12 +194,12 @@ func (m *message) readList(w *writer, r *row) {
 	case r.sided():
 		at = inSide
 		w.p("out = slices.Grow(out, len(entries)*len(list))")
-		w.p("for key, e := range inOrder(list, r.keys.%s) {", keys[m.keyed()])
-		w.p("for i, m := range [...]*v1.%s{e.GetLeft(), e.GetRight(), e.GetMidline()} {\nif m == nil {\ncontinue\n}", m.contract.Name())
+		w.p("for _, e := range list {\nkey := e.key")
+		w.p("for i, m := range [...]*v1.%s{e.value.GetLeft(), e.value.GetRight(), e.value.GetMidline()} {\nif m == nil {\ncontinue\n}", m.contract.Name())
 		item = "out = out[:len(out)+1]\nx := &out[len(out)-1]"
 	case fd.IsMap():
 		at = inEntry
-		w.p("for key, m := range inOrder(list, r.keys.%s) {", keys[m.keyed()])
+		w.p("for _, e := range list {\nkey, m := e.key, e.value")
 	default:
 		w.p("for i, m := range list {")
 	}
@@ -235,9 +238,9 @@ func entriesType(fd protoreflect.FieldDescriptor) string {
 	case !fd.IsMap():
 		return "[]*v1." + string(fd.Message().Name())
 	case fd.MapValue().Message() == nil:
-		return "map[string]float64"
+		return "[]entry[float64]"
 	}
-	return "map[string]*v1." + string(fd.MapValue().Message().Name())
+	return "[]entry[*v1." + string(fd.MapValue().Message().Name()) + "]"
 }
 
 // words writes the words of the enums that a profile and a complaint hold.
