@@ -85,6 +85,9 @@ type Rule struct {
 	// CodeText is when as its author wrote it.
 	CodeText string
 
+	// WhoDecides says what stands behind a bar that neither training nor kit opens.
+	WhoDecides string
+
 	written  authored.Text      // when, as it stands in the file
 	cited    [][]*predicate.Ref // see tells
 	constant *Reason            // of what is always there and always says the same
@@ -96,6 +99,9 @@ func (r *Rule) prepare() {
 	r.ReadsConditions, r.kit = readsConditions(r.When), readsKit(r.When)
 	r.Sided = r.When.Reads(func(ref *predicate.Ref) bool { return ref.Path != nil && ref.Path.Sided })
 	r.cited = r.citedRefs()
+	if r.Effect == Bar {
+		r.WhoDecides = r.whoDecides()
+	}
 	if r.Effect == Advise && r.When.Op == predicate.Always && r.Because.Whole != "" {
 		r.constant = &Reason{Rule: r.ID, Effect: strings.ToUpper(string(r.Effect)), Source: r.Source.Text, Standing: Holds,
 			Words: r.Because.Whole}

@@ -66,7 +66,7 @@ func (e *Edition) takeApart(r *Rule, rd *predicate.Reading, d *catalog.Drill) Wh
 	}
 	visit(r.When, false)
 	if len(why.Opens) == 0 {
-		why.Words = e.WhoDecides(r)
+		why.Words = r.WhoDecides
 	}
 	return why
 }
@@ -117,11 +117,14 @@ func (e *Edition) flipNumber(n *predicate.Node, rd *predicate.Reading) string {
 	if fact == nil || !one {
 		return ""
 	}
-	at := func(v float64) (float64, bool) {
-		trial := *rd
-		trial.On(rd.Facts.With(fact.Name, rd.Side, v), rd.Side)
-		l, r := trial.Value(n.L), trial.Value(n.R)
-		return l.Lo - r.Lo, l.Known() && r.Known()
+	trial := *rd
+	trial.On(rd.Facts, rd.Side)
+	at := func(v float64) (gap float64, known bool) {
+		rd.Facts.Try(fact.Path, rd.Side, v, func() {
+			l, r := trial.Value(n.L), trial.Value(n.R)
+			gap, known = l.Lo-r.Lo, l.Known() && r.Known()
+		})
+		return gap, known
 	}
 	zero, ok0 := at(0)
 	unit, ok1 := at(1)
@@ -153,7 +156,7 @@ func unitSign(unit string) string {
 }
 
 // whoDecides says what stands behind a bar that neither training nor kit opens.
-func (e *Edition) WhoDecides(r *Rule) string {
+func (r *Rule) whoDecides() string {
 	reads := func(prefix ...string) bool {
 		return r.When.Reads(func(ref *predicate.Ref) bool {
 			return slices.ContainsFunc(prefix, func(p string) bool { return strings.HasPrefix(ref.Name, p) })

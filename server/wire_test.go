@@ -76,25 +76,92 @@ func TestWireIsTheContract(t *testing.T) {
 		for range rapid.IntRange(1, 3).Draw(t, "changes") {
 			sent = altered(t, sent, m.Descriptor())
 		}
-		got := m.New().Interface()
-		r := &reader{}
-		if !r.fromWire(got.(asking), string(sent)) {
+		if asContract(t, library, m, sent) {
+			read++
+		} else {
 			refused++
-			return
 		}
-		read++
-		is := m.New().Interface()
-		require.NoError(t, proto.Unmarshal(sent, is))
-		require.NoError(t, library.Validate(is))
-		q, wrong := converted(is.(asking))
-		require.Empty(t, wrong)
-		require.Equal(t, q, &r.request)
-		withoutClient(is.(asking))
-		require.True(t, proto.Equal(is, got))
 	})
 	t.Logf("%d read, %d left to proto.Unmarshal", read, refused)
 	require.Positive(t, read)
 	require.Positive(t, refused)
+}
+
+// asContract is whether bytes are read as a question. If so, they are of the contract, and mean the same.
+func asContract(t require.TestingT, library protovalidate.Validator, question protoreflect.Message, sent []byte) bool {
+	got := question.New().Interface()
+	r := &reader{}
+	if !r.fromWire(got.(asking), string(sent)) {
+		return false
+	}
+	is := question.New().Interface()
+	require.NoError(t, proto.Unmarshal(sent, is))
+	require.NoError(t, library.Validate(is))
+	q, wrong := converted(is.(asking))
+	require.Empty(t, wrong)
+	require.Equal(t, q, &r.request)
+	withoutClient(is.(asking))
+	require.True(t, proto.Equal(is, got))
+	return true
+}
+
+// TestWireCutOff: no beginning of a question is read as more than it is.
+func TestWireCutOff(t *testing.T) {
+	library, err := protovalidate.New()
+	require.NoError(t, err)
+	c := sample(t)
+	ask := &v1.SubstituteRequest{AsOf: c.AsOf, Lift: "back-squat", Profile: c.Profile, Complaints: c.Complaints}
+	sent, err := proto.MarshalOptions{Deterministic: true}.Marshal(ask)
+	require.NoError(t, err)
+	require.True(t, asContract(t, library, ask.ProtoReflect(), sent))
+	for n := range sent {
+		last := append([]byte(nil), sent[n:]...) // the lift and the day, so that what is left may be whole
+		asContract(t, library, ask.ProtoReflect(), append(last, sent[:n]...))
+		asContract(t, library, ask.ProtoReflect(), sent[:n])
+	}
+}
+
+// TestUnusualWireIsLeft: what few writers write, and may mean something else than its parts, is left to proto.Unmarshal.
+func TestUnusualWireIsLeft(t *testing.T) {
+	field := func(number protowire.Number, parts ...string) string {
+		return string(protowire.AppendString(protowire.AppendTag(nil, number, protowire.BytesType), strings.Join(parts, "")))
+	}
+	const profile, asOf, kit, conditions, pain = 1, 3, 4, 5, 11
+	fields := (&v1.Profile{}).ProtoReflect().Descriptor().Fields()
+	for name, number := range map[protoreflect.Name]protowire.Number{"kit": kit, "pain": pain, "conditions": conditions} {
+		require.Equal(t, number, fields.ByName(name).Number())
+	}
+	rest := field(asOf, "2026-11-24")
+	key, left := field(1, "shoulder"), field(1, field(6, "2026-11-20"))
+	for name, one := range map[string]struct {
+		sent string
+		read bool
+	}{
+		"as most write it":           {field(profile, field(pain, key, field(2, left))) + rest, true},
+		"in another order":           {rest + field(profile, field(pain, key, field(2, left))), true},
+		"no profile":                 {rest, false},
+		"a profile in two parts":     {field(profile, field(kit)) + field(profile, field(pain, key, field(2, left))) + rest, false},
+		"a kit in two parts":         {field(profile, field(kit, field(1, "band")), field(kit, field(1, "bench"))) + rest, false},
+		"conditions in two parts":    {field(profile, field(conditions), field(conditions)) + rest, false},
+		"a side in two parts":        {field(profile, field(pain, key, field(2, left, left))) + rest, false},
+		"one key twice":              {field(profile, field(pain, key, field(2, left)), field(pain, key, field(2, left))) + rest, false},
+		"an entry's key twice":       {field(profile, field(pain, key, key, field(2, left))) + rest, false},
+		"an entry's value twice":     {field(profile, field(pain, key, field(2, left), field(2, left))) + rest, false},
+		"an entry's value first":     {field(profile, field(pain, field(2, left), key)) + rest, false},
+		"an entry without a key":     {field(profile, field(pain, field(2, left))) + rest, false},
+		"an entry without a value":   {field(profile, field(pain, key)) + rest, false},
+		"more in an entry":           {field(profile, field(pain, key, field(2, left), field(3, ""))) + rest, false},
+		"a field of another book":    {field(profile, field(1000, "")) + rest, false},
+		"the day twice":              {field(profile) + field(asOf, "2026-11-23") + rest, true},
+		"bytes that are no text":     {field(profile, field(1, "a\xff")) + rest, false},
+		"a day of no calendar":       {field(profile) + field(asOf, "2026-02-30"), false},
+		"beyond the contract's":      {field(profile, field(1, strings.Repeat("a", 129))) + rest, false},
+		"a length beyond the end":    {field(profile) + rest[:len(rest)-1], false},
+		"a number without an end":    {field(profile) + rest + "\x08\xff", false},
+		"a tag of a field of no one": {field(profile) + rest + "\x00", false},
+	} {
+		require.Equal(t, one.read, (&reader{}).fromWire(&v1.ScreenRequest{}, one.sent), name)
+	}
 }
 
 // altered changes a field of a message, or of a message in it.
@@ -117,9 +184,19 @@ func altered(t *rapid.T, sent []byte, of protoreflect.MessageDescriptor) []byte 
 		fields[i] = protowire.AppendBytes(protowire.AppendTag(nil, number, as), altered(t, value, in))
 		return slices.Concat(fields...)
 	}
-	switch rapid.SampledFrom([]string{"twice", "gone", "moved", "unknown", "other type", "long", "cut", "no text", "byte", "other"}).Draw(t, "way") {
+	ways := []string{"twice", "gone", "apart", "moved", "unknown", "other type", "long", "cut", "no text", "byte", "other"}
+	switch rapid.SampledFrom(ways).Draw(t, "way") {
 	case "twice":
 		fields = slices.Insert(fields, rapid.IntRange(0, len(fields)).Draw(t, "again at"), fields[i])
+	case "apart": // a message in two parts
+		if in != nil {
+			value, _ := protowire.ConsumeBytes(fields[i][n:])
+			parts := fieldBytes(value)
+			at := rapid.IntRange(0, len(parts)).Draw(t, "after")
+			tag := protowire.AppendTag(nil, number, as)
+			fields[i] = append(protowire.AppendBytes(slices.Clone(tag), slices.Concat(parts[:at]...)),
+				protowire.AppendBytes(tag, slices.Concat(parts[at:]...))...)
+		}
 	case "gone":
 		fields = slices.Delete(fields, i, i+1)
 	case "moved":
@@ -129,7 +206,8 @@ func altered(t *rapid.T, sent []byte, of protoreflect.MessageDescriptor) []byte 
 	case "unknown":
 		fields = append(fields, protowire.AppendVarint(protowire.AppendTag(nil, 1000, protowire.VarintType), 1))
 	case "other type":
-		fields[i] = append(protowire.AppendTag(nil, number, rapid.SampledFrom([]protowire.Type{0, 1, 2, 3, 4, 5}).Draw(t, "type")), fields[i][n:]...)
+		other := rapid.SampledFrom([]protowire.Type{0, 1, 2, 3, 4, 5}).Draw(t, "type")
+		fields[i] = append(protowire.AppendTag(nil, number, other), fields[i][n:]...)
 	case "long": // the same number in more bytes than need be
 		if as == protowire.VarintType {
 			v, _ := protowire.ConsumeVarint(fields[i][n:])

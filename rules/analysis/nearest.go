@@ -48,6 +48,8 @@ type Search struct {
 	rising bool
 	// Changes is the most that may change, Nodes the most clients that are looked at, Sets the most that are returned.
 	Changes, Nodes, Sets int
+	// ranges asks of each number of a set from where to where it would do as well, which takes as long as the search.
+	ranges bool
 	// derivingCosts is how many more than one a client counts who must be derived anew.
 	derivingCosts int
 	// steps is the most that may be done besides, in atoms that are read or taken in: a client of a long condition, and a search
@@ -100,7 +102,7 @@ type Edit struct {
 	Word string      // the member, when Path is a list
 	Was  Value
 	To   Value
-	// Least and Most: of numbers, what would do as well, the other changes made.
+	// Least and Most: of numbers, what would do as well, the other changes made, where the search asks for ranges.
 	Least, Most float64
 }
 

@@ -52,8 +52,7 @@ func (n *nearest) nearestSets() []ChangeSet {
 			continue
 		}
 		borne++
-		if q := n.reportedOf(c.turns); client.Check(n.e.Frame, q) == nil && n.meets(q) {
-			n.widen(&c)
+		if q := n.reportedOf(c.turns); client.Check(n.e.Frame, q) == nil && n.meets(q, func(f *client.Facts) { n.widen(&c, f) }) {
 			sets = append(sets, ChangeSet{Edits: c.edits, size: c.size, Request: q})
 		} else {
 			n.inexact = true
@@ -62,13 +61,17 @@ func (n *nearest) nearestSets() []ChangeSet {
 	return sets
 }
 
-// meets is whether a client, derived from the start, meets every part.
-func (n *nearest) meets(q *client.Request) bool {
+// meets is whether a client, derived from the start, meets every part. Then is done with the facts of one who does.
+func (n *nearest) meets(q *client.Request, then func(*client.Facts)) bool {
 	n.step(derivingSteps)
 	f := n.derive(q)
 	defer f.Done()
 	n.read(f)
-	return !slices.ContainsFunc(n.constraints, func(p *constraint) bool { return !n.met(p) })
+	if slices.ContainsFunc(n.constraints, func(p *constraint) bool { return !n.met(p) }) {
+		return false
+	}
+	then(f)
+	return true
 }
 
 // read turns the readings to other facts.
@@ -89,21 +92,18 @@ func (n *nearest) order(a, b Edit) int {
 		cmp.Compare(a.To.Number, b.To.Number), cmp.Compare(a.To.Word, b.To.Word))
 }
 
-// widen says of each number of a set from where to where it would do as well.
-func (n *nearest) widen(c *candidate) {
-	f := n.derive(n.reportedOf(c.turns))
-	defer f.Done()
-	n.read(f)
+// widen says of each number of a set, whose facts are given, from where to where it would do as well.
+func (n *nearest) widen(c *candidate, f *client.Facts) {
 	for i, t := range c.turns {
 		k := n.levers[t.lever]
-		if k.of.Kind != client.Number || t.to.None {
+		if !n.ranges || k.of.Kind != client.Number || t.to.None {
 			continue
 		}
 		turns := slices.Clone(c.turns)
 		does := func(v float64) bool {
 			turns[i].to.Number = v
 			defer n.read(f)
-			return !n.Request.Abandoned() && n.meets(n.reportedOf(turns))
+			return !n.Request.Abandoned() && n.meets(n.reportedOf(turns), func(*client.Facts) {})
 		}
 		e := &c.edits[slices.IndexFunc(c.edits, func(e Edit) bool { return e.Path == k.of && (!k.of.Sided || e.Side == client.Sides[k.side]) })]
 		e.Least, e.Most = k.stretch(t.to.Number, n.cuts(k, f), does)

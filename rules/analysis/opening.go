@@ -60,11 +60,12 @@ func FindOpening(j *rules.Judgement, d *catalog.Drill, side int, derive func(*cl
 		if alone.spent {
 			return out
 		}
-		if words := e.WhoDecides(r); !slices.Contains(out.Deciders, words) {
-			out.Deciders = append(out.Deciders, words)
+		if !slices.Contains(out.Deciders, r.WhoDecides) {
+			out.Deciders = append(out.Deciders, r.WhoDecides)
 		}
 	}
 	if len(out.Deciders) == 0 {
+		search.ranges = true
 		out.Found = nearest(all)
 	}
 	return out

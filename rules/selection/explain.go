@@ -34,7 +34,7 @@ func explain(e *rules.Edition, q *client.Request, drillID string,
 	j := e.JudgeOne(a.facts, lift)
 	defer j.Done()
 	a.presumed(d)
-	a.head.TellFirst = a.tellFirst(j, lift, []*catalog.Drill{d})
+	a.head.TellFirst = a.tellFirst(j, lift, func() []*catalog.Drill { return []*catalog.Drill{d} })
 	answer := &ExplainAnswer{Drill: d}
 	came := j.ResultOf(d.Index)
 	a.close(j, &came)

@@ -106,8 +106,10 @@ type asked struct {
 	head      Header
 	sore      uint64  // regions that hurt
 	lifted    []lifts // see readLog
+	relatives []int   // drills that have a share of one in lifted, by their indexes
 	pace      client.Pace
 	paced     bool // pace is of this client
+	words     testWords
 	// Room that serves one request after another.
 	advices  []Caution
 	reasoned []Reason
@@ -170,7 +172,7 @@ func (a *asked) done() {
 	clear(a.reasoned[:cap(a.reasoned)])
 	clear(a.ranking.list)
 	clear(a.kept)
-	*a = asked{lifted: a.lifted[:0], pace: a.pace, advices: a.advices[:0], reasoned: a.reasoned[:0],
+	*a = asked{lifted: a.lifted[:0], relatives: a.relatives[:0], pace: a.pace, advices: a.advices[:0], reasoned: a.reasoned[:0],
 		ranking: ranking{list: a.ranking.list[:0]}, kept: a.kept[:0]}
 	scratch.Put(a)
 }

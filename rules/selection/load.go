@@ -95,10 +95,8 @@ func (a *asked) logged() iter.Seq[int] {
 				return
 			}
 		}
-		shares := a.e.Frame.Measures.Loads.Shares.Of
-		for i := range shares {
-			from, to := a.e.Catalogue.Drill(shares[i].From), a.e.Catalogue.Drill(shares[i].Drill)
-			if from != nil && to != nil && len(a.setsOf(from.Index)) > 0 && !yield(to.Index) {
+		for _, drill := range a.relatives {
+			if !yield(drill) {
 				return
 			}
 		}
@@ -168,7 +166,8 @@ type lifts struct {
 	set   *client.LoggedSet
 }
 
-// readLog notes the sets of the log that say something of loads, in order of the places of their drills.
+// readLog notes the sets of the log that say something of loads, in order of the places of their drills, and the drills that have a
+// share of one of those.
 func (a *asked) readLog() {
 	for i := range a.q.Profile.Log {
 		if i%client.Stride == 0 && a.q.Abandoned() {
@@ -183,6 +182,15 @@ func (a *asked) readLog() {
 		}
 	}
 	slices.SortStableFunc(a.lifted, func(x, y lifts) int { return cmp.Compare(x.drill, y.drill) })
+	if len(a.lifted) == 0 {
+		return
+	}
+	for _, share := range a.e.Frame.Measures.Loads.Shares.Of {
+		from, to := a.e.Catalogue.Drill(share.From), a.e.Catalogue.Drill(share.Drill)
+		if from != nil && to != nil && len(a.setsOf(from.Index)) > 0 {
+			a.relatives = append(a.relatives, to.Index)
+		}
+	}
 }
 
 // setsOf are the sets of a drill, given by its index.

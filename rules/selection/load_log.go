@@ -122,12 +122,7 @@ func (a *asked) fromLog(d *catalog.Drill, percent float64, own *sideDose) {
 }
 
 // logsRelative is whether a drill has a share of one that is in the log.
-func (a *asked) logsRelative(d *catalog.Drill) bool {
-	return len(a.lifted) > 0 && slices.ContainsFunc(a.e.Frame.Measures.Loads.Shares.Of, func(s client.Share) bool {
-		from := a.e.Catalogue.Drill(s.From)
-		return s.Drill == d.ID && from != nil && len(a.setsOf(from.Index)) > 0
-	})
-}
+func (a *asked) logsRelative(d *catalog.Drill) bool { return slices.Contains(a.relatives, d.Index) }
 
 // shows is whether a set shows what a side lifts. Of a drill for one side that takes the side that was told.
 func (of *source) shows(s *client.LoggedSet, side int) bool {

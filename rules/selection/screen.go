@@ -19,7 +19,7 @@ func Screen(e *rules.Edition, q *client.Request) (*ScreenAnswer, error) {
 	}
 	defer a.done()
 	a.presumed()
-	a.head.TellFirst = a.tellFirst(nil, nil, nil)
+	a.head.TellFirst = a.tellFirst(nil, nil, func() []*catalog.Drill { return nil })
 	return &ScreenAnswer{a.head}, nil
 }
 

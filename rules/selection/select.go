@@ -23,11 +23,11 @@ func Select(e *rules.Edition, q *client.Request, planID string, opts Options) (*
 		return nil, err
 	}
 	defer a.done()
-	plan := a.plan(planID)
+	plan, all := a.plan(planID), func() []*catalog.Drill { return e.Catalogue.Drills }
 	answer := &SelectAnswer{Plan: plan.ID, PlanName: plan.Name, Minutes: cmp.Or(q.Minutes, plan.Minutes)}
 	if a.permitted.none {
 		a.presumed()
-		a.head.TellFirst = a.tellFirst(nil, nil, e.Catalogue.Drills)
+		a.head.TellFirst = a.tellFirst(nil, nil, all)
 		answer.Header = a.head
 		return answer, nil
 	}
@@ -37,7 +37,7 @@ func Select(e *rules.Edition, q *client.Request, planID string, opts Options) (*
 	a.spare()
 	j := e.Judge(a.facts, nil)
 	defer j.Done()
-	a.head.TellFirst = a.tellFirst(j, nil, e.Catalogue.Drills)
+	a.head.TellFirst = a.tellFirst(j, nil, all)
 	s := a.session(j, plan)
 	var shown []*catalog.Drill
 	for i, p := range s.places {

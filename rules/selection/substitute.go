@@ -26,19 +26,20 @@ func (a *asked) substitutes(lift *catalog.Drill, opts Options) (*SubstituteAnswe
 	answer := &SubstituteAnswer{Lift: lift}
 	answer.Provokers, answer.Unclear = a.provoke(lift)
 	answer.Spared = a.spared(lift)
+	near := func() []*catalog.Drill { return a.e.Near(lift) }
 	if a.permitted.none {
 		if a.head.Screening.emergency() {
 			answer.Provokers, answer.Unclear, answer.Spared = nil, false, ""
 		}
 		a.presumed()
-		a.head.TellFirst = a.tellFirst(nil, lift, a.e.Near(lift))
+		a.head.TellFirst = a.tellFirst(nil, lift, near)
 		answer.Header = a.head
 		return answer, nil
 	}
 	j := a.e.Judge(a.facts, lift)
 	defer j.Done()
 	of := a.inPlaceOf(lift, answer.Provokers)
-	a.head.TellFirst = a.tellFirst(j, lift, a.e.Near(lift))
+	a.head.TellFirst = a.tellFirst(j, lift, near)
 	ranked := a.ranked(j, of)
 	answer.Considered = ranked.count
 	kept := a.keep(j, ranked, of, opts.Limit)

@@ -24,14 +24,14 @@ type Telling struct{ Field, Asks string }
 const mostAnswers = 3
 
 // tellFirst looks for what wasn't told of complaints that are mild but for it, or of which scores are presumed, and what that opens of
-// some drills.
-func (a *asked) tellFirst(j *rules.Judgement, lift *catalog.Drill, of []*catalog.Drill) *TellFirst {
+// some drills, which are asked for only then.
+func (a *asked) tellFirst(j *rules.Judgement, lift *catalog.Drill, drills func() []*catalog.Drill) *TellFirst {
 	lacks := a.derived.Lacks()
 	if len(lacks) == 0 || a.head.Screening.emergency() {
 		return nil
 	}
 	out := &TellFirst{Facts: a.tellings(lacks)}
-	if len(of) > 0 && !a.q.Abandoned() {
+	if of := drills(); len(of) > 0 && !a.q.Abandoned() {
 		out.Opens = a.wouldOpen(j, lift, a.derived.Completed(lacks), of)
 	}
 	return out

@@ -90,7 +90,7 @@ func (a *asked) soreTest(set *TestSet, u *trainable, regions []soreRegion) {
 			set.PainCeiling = min(set.PainCeiling, max(t.PainLeast, int(math.Floor(reported))-t.PainLess))
 		}
 	}
-	where := a.spoken(regions)
+	w := a.sayOf(regions)
 	rising := "not rising from one repetition to the next"
 	switch {
 	case set.HoldSeconds > 0 && u.drill.Speed == "hold":
@@ -103,19 +103,38 @@ func (a *asked) soreTest(set *TestSet, u *trainable, regions []soreRegion) {
 	if set.PainCeiling == 0 {
 		set.Passed = "Passed: no pain at all, during it or after."
 	}
-	set.Failed = "Failed: take the next drill in the list; after " + number(t.Fails, "drill") + " that fail, nothing more for " + where +
-		" today. Anything sharp, catching, slipping, tingling, numb or weak ends it, and " + where + " for today."
-	set.NextMorning = "Score the next morning: "
+	set.Failed, set.NextMorning = w.failed, w.known
 	if !slices.ContainsFunc(a.q.Profile.Log, func(s client.LoggedSet) bool { return s.Drill == u.drill.ID }) {
-		set.NextMorning = "New to the log: " + number(t.NewDrills, "such drill") + " for " + where + " a session, at most " +
-			number(t.Sets, "working set") +
-			" at an effort of " + strconv.Itoa(t.Effort) + ", then " + number(t.RestDays, "day") + " between, until the next morning is scored. "
+		set.NextMorning = w.fresh
 	}
-	set.NextMorning += strconv.Itoa(t.NextDayAbove) + " or more above usual, or over " + number(t.SettleHours, "hour") +
-		" to settle: not this drill again."
 	if u.drill.Loads && u.drill.Lifted() {
 		set.NextMorning += " No worse: at most " + figure(a.start().RisePercent) + " % more next time."
 	}
+}
+
+// testWords are what a test says of regions that hurt: an answer tests several drills for the same.
+type testWords struct {
+	of                   []soreRegion
+	failed, known, fresh string // a drill that is known from the log, and one that is new to it
+}
+
+func (a *asked) sayOf(regions []soreRegion) *testWords {
+	if slices.Equal(a.words.of, regions) {
+		return &a.words
+	}
+	t, where := &a.e.Book.Substitution.TestSet.Sore, a.spoken(regions)
+	settle := strconv.Itoa(t.NextDayAbove) + " or more above usual, or over " + number(t.SettleHours, "hour") +
+		" to settle: not this drill again."
+	a.words = testWords{
+		of: regions,
+		failed: "Failed: take the next drill in the list; after " + number(t.Fails, "drill") + " that fail, nothing more for " + where +
+			" today. Anything sharp, catching, slipping, tingling, numb or weak ends it, and " + where + " for today.",
+		known: "Score the next morning: " + settle,
+		fresh: "New to the log: " + number(t.NewDrills, "such drill") + " for " + where + " a session, at most " +
+			number(t.Sets, "working set") + " at an effort of " + strconv.Itoa(t.Effort) + ", then " + number(t.RestDays, "day") +
+			" between, until the next morning is scored. " + settle,
+	}
+	return &a.words
 }
 
 // soreRegion is a region that hurts, on a side of the body.

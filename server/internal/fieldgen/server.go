@@ -195,7 +195,8 @@ func (m *message) readList(w *writer, r *row) {
 		at = inSide
 		w.p("out = slices.Grow(out, len(entries)*len(list))")
 		w.p("for _, e := range list {\nkey := e.key")
-		w.p("for i, m := range [...]*v1.%s{e.value.GetLeft(), e.value.GetRight(), e.value.GetMidline()} {\nif m == nil {\ncontinue\n}", m.contract.Name())
+		w.p("for i, m := range [...]*v1.%s{e.value.GetLeft(), e.value.GetRight(), e.value.GetMidline()} {\nif m == nil {\ncontinue\n}",
+			m.contract.Name())
 		item = "out = out[:len(out)+1]\nx := &out[len(out)-1]"
 	case fd.IsMap():
 		at = inEntry

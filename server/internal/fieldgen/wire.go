@@ -30,7 +30,8 @@ func (t *table) wire(w *writer) error {
 		r.visit(in)
 	}
 	w.p("}\nreturn false\n}")
-	w.p("\n// withoutClient takes the client out of a question that a reader has read.\nfunc withoutClient(m asking) {\nswitch m := m.(type) {")
+	w.p("\n// withoutClient takes the client out of a question that a reader has read.")
+	w.p("func withoutClient(m asking) {\nswitch m := m.(type) {")
 	for _, in := range requests() {
 		w.p("case *v1.%s:\nm.Profile, m.Complaints = nil, nil", in.Name())
 	}
@@ -146,7 +147,8 @@ func memory(name string) string { return strings.ToLower(name[:1]) + name[1:] }
 
 // entriesOfProfile writes what holds the maps of a profile.
 func (r *wire) entriesOfProfile() {
-	r.p("\n// profileEntries are the entries of a profile's maps, in order of their keys once the profile is read.\ntype profileEntries struct {")
+	r.p("\n// profileEntries are the entries of a profile's maps, in order of their keys once the profile is read.")
+	r.p("type profileEntries struct {")
 	for _, fd := range r.entries {
 		r.p("%s []entry[*v1.%s]", memory(goName(fd)), fd.MapValue().Message().Name())
 	}
@@ -158,7 +160,8 @@ func (r *wire) entriesOfProfile() {
 	for _, fd := range r.entries {
 		sorted = append(sorted, "sortEntries(e."+memory(goName(fd))+")")
 	}
-	r.p("}\n\n// sort is false where a key stands twice.\nfunc (e *profileEntries) sort() bool {\nreturn %s\n}", strings.Join(sorted, " &&\n"))
+	r.p("}\n\n// sort is false where a key stands twice.")
+	r.p("func (e *profileEntries) sort() bool {\nreturn %s\n}", strings.Join(sorted, " &&\n"))
 	r.p("\nfunc (e *profileEntries) empty() {")
 	for _, fd := range r.entries {
 		r.p("e.%[1]s = emptied(e.%[1]s)", memory(goName(fd)))
