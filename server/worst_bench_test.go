@@ -46,13 +46,13 @@ func worsts(tb testing.TB, e *rules.Edition) []worst {
 		"much_waits": "disc-back-week-ten"} {
 		add(name, base, true, func(c *clientfile.File) { c.Profile.Log = fullLog(e) })
 	}
-	add("unknown_drills", "nothing-hurts-full-gym", false, func(c *clientfile.File) {
+	add("unknown_drills", "nothing-hurts-full-gym", true, func(c *clientfile.File) {
 		c.Profile.Log = fullLog(e)
 		for i, s := range c.Profile.Log.Sets {
 			s.Drill = long(i, 128)
 		}
 	})
-	add("misspelt_drills", "nothing-hurts-full-gym", false, func(c *clientfile.File) {
+	add("misspelt_drills", "nothing-hurts-full-gym", true, func(c *clientfile.File) {
 		c.Profile.Log = fullLog(e)
 		for i, s := range c.Profile.Log.Sets {
 			s.Drill = fmt.Sprintf("%s-zzzzzzzzzzzz%d", e.Catalogue.DrillIDs()[i%len(e.Catalogue.DrillIDs())], i)
