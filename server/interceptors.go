@@ -81,14 +81,18 @@ var errFar = errors.New("the rulebook can be worked on from the machine that the
 
 // onLoopback is true of callers on this machine, and of those in this process.
 func onLoopback(ctx context.Context) bool {
-	caller, ok := peer.FromContext(ctx)
+	p, ok := peer.FromContext(ctx)
 	if !ok {
 		return false
 	}
-	if tcp, ok := caller.Addr.(*net.TCPAddr); ok {
+	addr := p.Addr
+	if c, ok := addr.(*caller); ok {
+		addr = c.Addr
+	}
+	if tcp, ok := addr.(*net.TCPAddr); ok {
 		return tcp.IP.IsLoopback()
 	}
-	return caller.Addr.Network() == "bufconn"
+	return addr.Network() == "bufconn"
 }
 
 // report turns an error, or a panic, into the status that the caller gets, and counts and logs the call.
@@ -132,6 +136,7 @@ func (s *Server) log(ctx context.Context, method string, took time.Duration, st 
 
 // guardStream keeps a panic in a stream (reflection, health) from ending the server.
 func (s *Server) guardStream(srv any, stream grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) (err error) {
+	defer countReset(stream.Context())
 	defer func() {
 		if p := recover(); p != nil {
 			err = fmt.Errorf("panic: %v\n%s", p, debug.Stack())

@@ -168,7 +168,7 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 		defer close(stopped)
 		s.stop(g)
 	})
-	err := g.Serve(listener)
+	err := g.Serve(pacedListener{listener})
 	if release() {
 		return err
 	}

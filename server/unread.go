@@ -77,6 +77,7 @@ func (s *Server) reporting(service grpc.ServiceDesc) *grpc.ServiceDesc {
 	service.Methods = each(service.Methods, func(m grpc.MethodDesc) grpc.MethodDesc {
 		handle, info := m.Handler, &grpc.UnaryServerInfo{Server: s, FullMethod: "/" + service.ServiceName + "/" + m.MethodName}
 		m.Handler = func(server any, ctx context.Context, decode func(any) error, next grpc.UnaryServerInterceptor) (any, error) {
+			defer countReset(ctx)
 			var failed error
 			r := &received{}
 			resp, err := handle(server, context.WithValue(ctx, receivedKey{}, r), func(message any) error {
@@ -117,6 +118,7 @@ func (u *unknownMethod) Error() string {
 }
 
 func (s *Server) unknown(_ any, stream grpc.ServerStream) error {
+	defer countReset(stream.Context())
 	name, _ := grpc.MethodFromServerStream(stream)
 	_, err := s.refuse(stream.Context(), &grpc.UnaryServerInfo{Server: s, FullMethod: otherMethod}, &unknownMethod{name})
 	return err
