@@ -124,15 +124,18 @@ func (c *caseChecker) drillsOf(ids []authored.Text) {
 
 // rule checks that there is a rule, of one of the effects if any are given.
 func (c *caseChecker) rule(id authored.Text, what string, effects ...Effect) {
+	fits := func(r *Rule) bool { return len(effects) == 0 || slices.Contains(effects, r.Effect) }
+	if named := c.e.Book.Rule(id.Value); named != nil {
+		if !fits(named) {
+			c.Add(id.At, "%q is no %s: its effect is %s", id.Value, what, named.Effect)
+		}
+		return
+	}
 	var known []string
 	for _, r := range slices.Concat(c.e.Book.Rules, c.e.Book.Doses, c.e.Book.Advices) {
-		if len(effects) == 0 || slices.Contains(effects, r.Effect) {
+		if fits(r) {
 			known = append(known, r.ID)
 		}
-	}
-	if other := c.e.Book.Rule(id.Value); other != nil && !slices.Contains(known, id.Value) {
-		c.Add(id.At, "%q is no %s: its effect is %s", id.Value, what, other.Effect)
-		return
 	}
 	c.oneOf(id, what, known)
 }

@@ -12,8 +12,11 @@ import (
 // rule that names it, or by another term. What a client may tell needs no other use: how a pain feels, an operation, a bone that
 // heals, and the strength of an action that has no range.
 func (e *Edition) checkUse(r *authored.Report, files []authored.File) {
-	own := func(t catalog.Term) bool {
-		return slices.ContainsFunc(files, func(f authored.File) bool { return f.Name == t.At.Source.Name })
+	own := slices.DeleteFunc(slices.Clone(e.Catalogue.Vocabulary.Terms()), func(t catalog.Term) bool {
+		return !slices.ContainsFunc(files, func(f authored.File) bool { return f.Name == t.At.Source.Name })
+	})
+	if len(own) == 0 {
+		return
 	}
 	used := e.usedByDrills()
 	for _, t := range e.Catalogue.Vocabulary.Tools {
@@ -28,11 +31,11 @@ func (e *Edition) checkUse(r *authored.Report, files []authored.File) {
 	for _, c := range e.Catalogue.Vocabulary.Conditions {
 		used["condition "+c.ID] = used["condition "+c.ID] || e.Book.SpeaksByLaxity(&c)
 	}
-	for _, t := range e.Catalogue.Vocabulary.Terms() {
+	for _, t := range own {
 		named := strings.Contains(code, "'"+t.ID+"'") || strings.Contains(code, "."+t.ID)
 		reported := t.Kind == "pain_kind" || t.Kind == "procedure" || t.Kind == "condition" && e.Catalogue.Vocabulary.IsBone(t.ID) ||
 			t.Kind == "motion" && !e.Catalogue.Vocabulary.Motion(t.ID).HasRange()
-		if own(t) && !reported && !used[t.Kind+" "+t.ID] && !named {
+		if !reported && !used[t.Kind+" "+t.ID] && !named {
 			r.Suggest(t.At, "use it or take it out", "%s %q is used by no drill and no rule", strings.ReplaceAll(t.Kind, "_", " "), t.ID)
 		}
 	}

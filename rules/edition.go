@@ -120,9 +120,11 @@ func (b *Book) Plan(id string) *Plan {
 
 // Rule finds a rule by id; nil when there is none.
 func (b *Book) Rule(id string) *Rule {
-	for _, r := range slices.Concat(b.Rules, b.Doses, b.Advices) {
-		if r.ID == id {
-			return r
+	for _, list := range [][]*Rule{b.Rules, b.Doses, b.Advices} {
+		for _, r := range list {
+			if r.ID == id {
+				return r
+			}
 		}
 	}
 	return nil

@@ -201,7 +201,7 @@ func (r *resolver) allowMember(n *ast.MemberNode) bool {
 		return false
 	}
 	at := n.Property.Location().From
-	runes := []rune(r.code)
+	runes := r.letters()
 	switch property := n.Property.(type) {
 	case *ast.StringNode:
 		if at < len(runes) && (runes[at] == '\'' || runes[at] == '"') {

@@ -24,6 +24,9 @@ type source struct {
 	code string
 	// stood is where each rune of code, and its end, stood before typos were mended; nil when none were.
 	stood []stretch
+
+	split string // what runes was cut from
+	runes []rune
 }
 
 // stretch is a part of an expression, in runes.
@@ -96,6 +99,14 @@ type change struct {
 
 // offset turns a place in bytes into one in runes, and byteAt turns it back.
 func (s *source) offset(at int) int { return utf8.RuneCountInString(s.code[:at]) }
+
+// letters are the runes of the code.
+func (s *source) letters() []rune {
+	if s.split != s.code {
+		s.split, s.runes = s.code, []rune(s.code)
+	}
+	return s.runes
+}
 
 func (s *source) byteAt(rune int) int {
 	for i := range s.code {
@@ -198,7 +209,7 @@ func span(n ast.Node) (from, to int) {
 // extent is the span of a node with its brackets balanced.
 func (s *source) extent(n ast.Node) (from, to int) {
 	from, to = span(n)
-	runes := []rune(s.code)
+	runes := s.letters()
 	from, to = min(max(from, 0), len(runes)), min(max(to, 0), len(runes))
 	if to < from {
 		return from, from
@@ -215,7 +226,7 @@ func (s *source) extent(n ast.Node) (from, to int) {
 // slice is a node as its author wrote it, brackets balanced.
 func (s *source) slice(n ast.Node) string {
 	from, to := s.extent(n)
-	return strings.TrimSpace(string([]rune(s.code)[from:to]))
+	return strings.TrimSpace(string(s.letters()[from:to]))
 }
 
 // opened is how many brackets are opened and not closed.
