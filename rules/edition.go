@@ -66,8 +66,9 @@ func EmbeddedFiles() []authored.File {
 	return append(catalog.EmbeddedFiles(), authored.FilesOf(embedded, "book", "rules/book/")...)
 }
 
-// Embedded compiles the edition that comes with the program.
-func Embedded() (*Edition, error) { return Read(EmbeddedFiles()) }
+// Embedded compiles the edition that comes with the program. Its files are the base of a draft that says nothing: what only a draft's
+// author is asked (that words are used, that cases name what there is), tests hold of them.
+func Embedded() (*Edition, error) { return ReadDraft(nil, EmbeddedFiles()) }
 
 // compile compiles the rules. before may be nil; the tags of its drills are the same, under the same numbers.
 func (e *Edition) compile(before *Edition) *Edition {

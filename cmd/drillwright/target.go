@@ -12,6 +12,7 @@ import (
 	"google.golang.org/grpc/credentials/insecure"
 	"google.golang.org/grpc/status"
 
+	"drillwright/rules"
 	"drillwright/server"
 )
 
@@ -48,11 +49,7 @@ func (t *target) connect(cmd *cobra.Command) (conn *grpc.ClientConn, stop func()
 
 // inProcess answers by the same handlers as a server, and without a socket.
 func (t *target) inProcess() (*grpc.ClientConn, func(), error) {
-	var folder []string
-	if t.draft != "" {
-		folder = []string{t.draft}
-	}
-	edition, _, err := readBook(folder)
+	edition, err := t.edition()
 	if err != nil {
 		return nil, nil, err
 	}
@@ -61,6 +58,14 @@ func (t *target) inProcess() (*grpc.ClientConn, func(), error) {
 		return nil, nil, fmt.Errorf("start in this process: %w", err)
 	}
 	return s.Local()
+}
+
+func (t *target) edition() (*rules.Edition, error) {
+	if t.draft == "" {
+		return rules.Embedded()
+	}
+	edition, _, err := readBook([]string{t.draft})
+	return edition, err
 }
 
 // explained is an error of a call in the words of the server, without those of the transport.
