@@ -46,11 +46,11 @@ func (f *follower) begin(ctx context.Context, first *rules.Edition) error {
 		if errors.As(err, &other) {
 			err = nil // another server was first
 		}
-		f.handed = first
 	}
 	if err != nil {
 		return ofStore(err)
 	}
+	f.handed = first // where it is what is live, it isn't read again
 	if err := f.poll(ctx); err != nil {
 		return err
 	}
