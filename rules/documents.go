@@ -69,6 +69,9 @@ func (e *Edition) document(f authored.File) *document {
 }
 
 func (r *editionReader) parsed(f authored.File) document {
+	if keys := r.Trees.Keys(f); keys != nil {
+		return document{File: f, keys: keys} // it has no mistake, and is parsed when it is asked for
+	}
 	d := document{File: f, top: r.Parse(f)}
 	if d.top == nil {
 		return d

@@ -1,7 +1,9 @@
 package rules
 
 import (
+	_ "embed"
 	"slices"
+	"sync"
 
 	"go.yaml.in/yaml/v3"
 
@@ -35,9 +37,16 @@ var listed = authored.Kinds{Begin: "begin with rules:, doses:, drills: or anothe
 // newDecoder starts to read files of an edition.
 func newDecoder() *authored.Decoder {
 	d := authored.NewDecoder()
-	d.Kinds = listed
+	d.Kinds, d.Trees = listed, trees()
 	return d
 }
+
+// trees are the files that come with the program, parsed; a test holds that they are those of today.
+var trees = sync.OnceValue(func() *authored.Trees { return authored.UnpackTrees(packedTrees) })
+
+//go:generate go run ../server/internal/treegen
+//go:embed trees.bin
+var packedTrees string
 
 // misplaced reports the items of a list that belong under another top key, and takes them out of it.
 func misplaced(d *authored.Decoder, top string, list *yaml.Node) {

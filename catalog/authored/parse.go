@@ -28,7 +28,9 @@ const (
 type Decoder struct {
 	*Report
 	// Kinds are what a file may list; for the mistake of a list without its key.
-	Kinds  Kinds
+	Kinds Kinds
+	// Trees are files that need not be parsed again; nil for none.
+	Trees  *Trees
 	origin map[*yaml.Node]*Source
 }
 
@@ -95,6 +97,9 @@ func (d *Decoder) Parse(f File) *yaml.Node {
 	}
 	data := bytes.TrimPrefix(f.Data, mark)
 	src.data, src.lines = f.Data, linesOf(f.Data)
+	if top := d.unpacked(f, src); top != nil {
+		return top
+	}
 	if !d.legible(src, data) {
 		return nil
 	}
@@ -202,6 +207,7 @@ func (d *Decoder) top(n *yaml.Node) *yaml.Node {
 // register notes the origin of every node; anchors, aliases and merge keys are refused.
 func (d *Decoder) register(n *yaml.Node, src *Source) bool {
 	d.origin[n] = src
+	n.HeadComment, n.LineComment, n.FootComment = "", "", "" // which nothing reads
 	switch {
 	case n.Kind == yaml.AliasNode:
 		d.Suggest(d.At(n), "write the value out; a text that begins with * goes in quotes",
