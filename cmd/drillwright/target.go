@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"net"
+	"os"
+	"runtime/debug"
 
 	"github.com/spf13/cobra"
 	"google.golang.org/grpc"
@@ -49,6 +51,9 @@ func (t *target) connect(cmd *cobra.Command) (conn *grpc.ClientConn, stop func()
 
 // inProcess answers by the same handlers as a server, and without a socket.
 func (t *target) inProcess() (*grpc.ClientConn, func(), error) {
+	if os.Getenv("GOGC") == "" { // it is over before a collection pays
+		debug.SetGCPercent(server.HeapGrowth)
+	}
 	edition, err := t.edition()
 	if err != nil {
 		return nil, nil, err
