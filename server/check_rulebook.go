@@ -5,12 +5,21 @@ import (
 	"errors"
 
 	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
 	"drillwright/rules/analysis"
 )
 
 // CheckRulebook implements RulebookService.
 func (s *Server) CheckRulebook(ctx context.Context, req *v1.CheckRulebookRequest) (*v1.CheckRulebookResponse, error) {
-	_, draft, err := s.draft(ctx, req.GetDraft())
+	base, err := s.files(ctx, req.GetDraft().GetBaseRevision())
+	if err != nil {
+		return nil, err
+	}
+	return done[*v1.CheckRulebookResponse](ctx, s, task{base: base, request: req})
+}
+
+// checked is what is to say of a draft, or of the mistakes for which there is none.
+func checked(ctx context.Context, draft *rules.Edition, err error, req *v1.CheckRulebookRequest) (*v1.CheckRulebookResponse, error) {
 	var bad *badDraft
 	if errors.As(err, &bad) {
 		return &v1.CheckRulebookResponse{Problems: each(bad.Problems.Told(), problemTo)}, nil

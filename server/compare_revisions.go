@@ -9,13 +9,14 @@ import (
 
 // CompareRevisions implements RulebookService.
 func (s *Server) CompareRevisions(ctx context.Context, req *v1.CompareRevisionsRequest) (*v1.CompareRevisionsResponse, error) {
-	from, before, err := s.files(ctx, req.GetFrom())
+	from, err := s.files(ctx, req.GetFrom())
 	if err != nil {
 		return nil, err
 	}
-	to, after, err := s.files(ctx, req.GetTo())
+	to, err := s.files(ctx, req.GetTo())
 	if err != nil {
 		return nil, err
 	}
-	return &v1.CompareRevisionsResponse{From: from, To: to, Parts: each(rules.CompareFiles(before, after), partChangeTo)}, nil
+	return &v1.CompareRevisionsResponse{From: from.revision, To: to.revision,
+		Parts: each(rules.CompareFiles(from.files, to.files), partChangeTo)}, nil
 }

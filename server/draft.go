@@ -12,13 +12,8 @@ import (
 	"drillwright/server/sqlstore"
 )
 
-// draft reads a draft over its base, which is what is live where the draft names none. Errors: *badDraft, and those of
-// revision.
-func (s *Server) draft(ctx context.Context, d *v1.Draft) (base, draft *rules.Edition, err error) {
-	if base, err = s.revision(ctx, d.GetBaseRevision()); err != nil {
-		return nil, nil, err
-	}
-	var files []authored.File
+// drafted reads a draft over its base. The error is *badDraft.
+func drafted(base *rules.Edition, d *v1.Draft) (draft *rules.Edition, err error) {
 	var problems authored.Report
 	names := map[string]bool{}
 	for _, f := range d.GetFiles() {
@@ -26,15 +21,14 @@ func (s *Server) draft(ctx context.Context, d *v1.Draft) (base, draft *rules.Edi
 			problems.Add(authored.Pos{Source: &authored.Source{Name: f.GetName()}}, "two files of the draft have this name")
 		}
 		names[f.GetName()] = true
-		files = append(files, authored.File{Name: f.GetName(), Data: []byte(f.GetText())})
 	}
 	if err = problems.Err(); err == nil {
-		draft, err = base.Redraft(files)
+		draft, err = base.Redraft(filesFrom(d.GetFiles()))
 	}
 	if err == nil {
 		err = casesOf(draft, names)
 	}
-	return base, draft, ofDraft(err)
+	return draft, ofDraft(err)
 }
 
 // casesOf is what is wrong with the cases in some files. The draft may have taken away what cases of its base speak of; then
@@ -63,47 +57,36 @@ func ofDraft(err error) error {
 	return err
 }
 
-// revision is an edition by its revision; "" is what is live. One that isn't kept ready is compiled. Errors: those of
-// files, *unreadable.
-func (s *Server) revision(ctx context.Context, id string) (*rules.Edition, error) {
-	now, err := s.ready()
-	if err != nil {
-		return nil, err
-	}
-	if id == "" {
-		return now.live.Edition, nil
-	}
-	if kept, err := now.pinned(id); err == nil {
+// compiled compiles an edition, unless it is kept ready. The error is *unreadable.
+func (s *Server) compiled(e editionFiles) (*rules.Edition, error) {
+	now := s.cache.Load()
+	if kept, err := now.pinned(e.revision); err == nil {
 		return kept.Edition, nil
 	}
-	_, files, err := s.files(ctx, id)
-	if err != nil {
-		return nil, err
-	}
-	return readRevision(now.live.Edition, id, files)
+	return readRevision(now.live.Edition, e.revision, e.files)
 }
 
-// files are those of an edition by its revision, whether or not this program can read it; "" is what is live. Errors: those of
-// ready and of sqlstore.Store.Files, *unknownRevision.
-func (s *Server) files(ctx context.Context, id string) (revision string, files []authored.File, err error) {
+// files are those of an edition by its revision, whether or not this program can read it; "" is what is live. Errors: those of ready and of
+// sqlstore.Store.Files, *unknownRevision.
+func (s *Server) files(ctx context.Context, id string) (editionFiles, error) {
 	now, err := s.ready()
 	if err != nil {
-		return "", nil, err
+		return editionFiles{}, err
 	}
 	if id == "" {
-		return now.live.Revision, now.live.Files(), nil
+		return editionFiles{now.live.Revision, now.live.Files()}, nil
 	}
 	if kept, err := now.pinned(id); err == nil {
-		return id, kept.Files(), nil
+		return editionFiles{id, kept.Files()}, nil
 	}
 	if s.config.Store == nil {
-		return "", nil, &unknownRevision{id}
+		return editionFiles{}, &unknownRevision{id}
 	}
-	files, err = s.config.Store.Files(ctx, id)
+	files, err := s.config.Store.Files(ctx, id)
 	if errors.Is(err, sqlstore.ErrUnknownRevision) {
-		return "", nil, &unknownRevision{id}
+		return editionFiles{}, &unknownRevision{id}
 	}
-	return id, files, ofStore(err)
+	return editionFiles{id, files}, ofStore(err)
 }
 
 // published is the latest publication of a revision. Errors: *unknownRevision, storeFault.

@@ -69,7 +69,11 @@ func (s *Server) answerOf(ctx context.Context, req *v1.FindSinceRequest, p sqlst
 	if p.Withdrawn != nil {
 		return answerOf{err: errors.New("it was withdrawn, and is not asked any more")}
 	}
-	e, err := s.revision(ctx, p.Revision)
+	of, err := s.files(ctx, p.Revision)
+	if err != nil {
+		return answerOf{err: err}
+	}
+	e, err := s.compiled(of)
 	if err != nil {
 		return answerOf{err: err}
 	}

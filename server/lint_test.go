@@ -21,7 +21,8 @@ func TestCheckRulebookLints(t *testing.T) {
 	const golden = "../testdata/lint.json"
 	text, err := os.ReadFile("../testdata/lint.yaml")
 	require.NoError(t, err)
-	s, _ := previewing(t)
+	s, err := New(Config{Edition: embedded()})
+	require.NoError(t, err)
 	r, err := s.CheckRulebook(t.Context(), &v1.CheckRulebookRequest{Lint: true,
 		Draft: &v1.Draft{Files: []*v1.RulebookFile{{Name: "rules/club.yaml", Text: string(text)}}}})
 	require.NoError(t, err)

@@ -26,6 +26,7 @@ func (s *Server) Local() (conn *grpc.ClientConn, stop func(), err error) {
 	return conn, func() {
 		conn.Close()
 		g.Stop()
+		s.tasks.close()
 		endChecks()
 	}, nil
 }

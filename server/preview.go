@@ -18,7 +18,7 @@ import (
 )
 
 // preview asks every sample client's questions on both editions. Errors: *client.Invalid, the context's.
-func (s *Server) preview(ctx context.Context, base, draft *rules.Edition, samples *v1.Samples) (*v1.Previewed, error) {
+func preview(ctx context.Context, base, draft *rules.Edition, samples *v1.Samples) (*v1.Previewed, error) {
 	asked, err := samplesFrom(base.Frame, draft.Frame, samples)
 	if err != nil {
 		return nil, err

@@ -42,14 +42,14 @@ func TestPreviews(t *testing.T) {
 	paths, err := filepath.Glob("../testdata/preview/*.txtar")
 	require.NoError(t, err)
 	require.NotEmpty(t, paths)
-	s, base := previewing(t)
+	base := embedded()
 	for _, path := range paths {
 		t.Run(strings.TrimSuffix(filepath.Base(path), ".txtar"), func(t *testing.T) {
 			a, err := txtar.ParseFile(path)
 			require.NoError(t, err)
 			edits := slices.DeleteFunc(slices.Clone(a.Files), func(f txtar.File) bool { return f.Name == "want" })
 			_, names, _ := strings.Cut(string(a.Comment), "clients: ")
-			v, err := s.preview(t.Context(), base, edited(t, base, edits), samplesNamed(t, strings.Fields(names)...))
+			v, err := preview(t.Context(), base, edited(t, base, edits), samplesNamed(t, strings.Fields(names)...))
 			require.NoError(t, err)
 			page := &text.Page{}
 			page.Preview(v, "drillwright book publish …")
@@ -62,13 +62,6 @@ func TestPreviews(t *testing.T) {
 			require.Equal(t, string(a.Files[len(a.Files)-1].Data), got)
 		})
 	}
-}
-
-func previewing(t *testing.T) (*Server, *rules.Edition) {
-	base := embedded()
-	s, err := New(Config{Edition: base})
-	require.NoError(t, err)
-	return s, base
 }
 
 // edited is the built-in edition with edits: of each file, lines that begin with - stand there, together and once, and
@@ -124,10 +117,10 @@ func TestPreviewOfTheSameChangesNothing(t *testing.T) {
 	if testing.Short() {
 		t.Skip("asks every sample client many times over")
 	}
-	s, base := previewing(t)
+	base := embedded()
 	again, err := rules.Embedded()
 	require.NoError(t, err)
-	v, err := s.preview(t.Context(), base, again, nil)
+	v, err := preview(t.Context(), base, again, nil)
 	require.NoError(t, err)
 	require.Empty(t, v.Changes)
 	require.Empty(t, v.Parts)
@@ -142,9 +135,9 @@ func TestPreviewAgreesWithTheAnswers(t *testing.T) {
 	if testing.Short() {
 		t.Skip("asks every sample client many times over")
 	}
-	s, base := previewing(t)
+	base := embedded()
 	draft := threshold(t, base)
-	v, err := s.preview(t.Context(), base, draft, nil)
+	v, err := preview(t.Context(), base, draft, nil)
 	require.NoError(t, err)
 	changes := map[string]*v1.AnswerChange{}
 	for _, c := range v.Changes {
@@ -229,10 +222,10 @@ func TestOrderIsNoneOfThePreviewsBusiness(t *testing.T) {
 	if testing.Short() {
 		t.Skip("asks every sample client many times over")
 	}
-	s, base := previewing(t)
+	base := embedded()
 	draft := threshold(t, base)
 	samples := samplesNamed(t, "kneecaps", "left-shoulder-press", "hip-osteoarthritis", "heel-pain")
-	want, err := s.preview(t.Context(), base, draft, samples)
+	want, err := preview(t.Context(), base, draft, samples)
 	require.NoError(t, err)
 	files := draftFiles(t, "rules/book/bars.yaml", " > client.range[#] + client.margin[#])\"", " > client.range[#])\"")
 	random := rand.New(rand.NewPCG(1, 2))
@@ -243,7 +236,7 @@ func TestOrderIsNoneOfThePreviewsBusiness(t *testing.T) {
 		})
 		shuffled, err := rules.Read(files)
 		require.NoError(t, err)
-		got, err := s.preview(t.Context(), base, shuffled, samples)
+		got, err := preview(t.Context(), base, shuffled, samples)
 		require.NoError(t, err)
 		require.True(t, proto.Equal(want, got))
 	}
@@ -262,11 +255,11 @@ func TestPreviewDigestStandsForAllOfIt(t *testing.T) {
 	if testing.Short() {
 		t.Skip("asks every sample client many times over")
 	}
-	s, base := previewing(t)
+	base := embedded()
 	draft := threshold(t, base)
 	seen := map[string]string{}
 	digest := func(what string, base, draft *rules.Edition, samples *v1.Samples) {
-		v, err := s.preview(t.Context(), base, draft, samples)
+		v, err := preview(t.Context(), base, draft, samples)
 		require.NoError(t, err)
 		require.Empty(t, seen[v.Digest], "%s has the digest of another", what)
 		seen[v.Digest] = what
@@ -294,11 +287,11 @@ func TestPreviewIsTheSameBytes(t *testing.T) {
 	if testing.Short() {
 		t.Skip("asks every sample client many times over")
 	}
-	s, base := previewing(t)
+	base := embedded()
 	draft, samples := threshold(t, base), samplesNamed(t, "kneecaps", "hip-groin", "left-shoulder-press")
 	var first []byte
 	for range 3 {
-		v, err := s.preview(t.Context(), base, draft, samples)
+		v, err := preview(t.Context(), base, draft, samples)
 		require.NoError(t, err)
 		got, err := proto.MarshalOptions{Deterministic: true}.Marshal(v)
 		require.NoError(t, err)
@@ -314,7 +307,7 @@ func TestEverythingClosedFitsAMessage(t *testing.T) {
 	if testing.Short() {
 		t.Skip("judges the whole catalogue many times over")
 	}
-	s, base := previewing(t)
+	base := embedded()
 	draft := edited(t, base, []txtar.File{{Name: "rules/book/all.yaml", Data: []byte(`+rules:
 +  - id: nothing-at-all
 +    effect: bar
@@ -322,7 +315,7 @@ func TestEverythingClosedFitsAMessage(t *testing.T) {
 +    because: "Nothing at all today."
 +    source: {kind: judged, note: "for trying"}
 `)}})
-	v, err := s.preview(t.Context(), base, draft, nil)
+	v, err := preview(t.Context(), base, draft, nil)
 	require.NoError(t, err)
 	listed := 0
 	for _, c := range v.Changes {
@@ -403,9 +396,9 @@ func TestSamplesOfTheCaller(t *testing.T) {
 }
 
 func TestPreviewEndsWithItsContext(t *testing.T) {
-	s, base := previewing(t)
+	base := embedded()
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	_, err := s.preview(ctx, base, base, nil)
+	_, err := preview(ctx, base, base, nil)
 	require.ErrorIs(t, err, context.Canceled)
 }

@@ -25,13 +25,19 @@ func missing(field, suggestion string) error {
 
 // publishing is an edition on its way to going live: a draft, or an earlier revision.
 type publishing struct {
-	request      proto.Message
-	base, digest string // what the author believes is live, and has seen
-	samples      *v1.Samples
-	acceptChurn  bool
-	only         bool // to be checked, and not published
-	read         func() (base, next *rules.Edition, err error)
-	as           sqlstore.Publish
+	request  publication
+	base     string                                      // what the author believes is live
+	editions func() (base, next editionFiles, err error) // next is left out for the draft of the request
+	as       sqlstore.Publish
+}
+
+// publication is a request that makes something live.
+type publication interface {
+	proto.Message
+	GetPreviewDigest() string // of what the author has seen
+	GetSamples() *v1.Samples
+	GetAcceptChurn() bool
+	GetValidateOnly() bool
 }
 
 // publish goes through all that a publication must pass, in the order in which an author can do something about it, and
@@ -42,7 +48,7 @@ func (s *Server) publish(ctx context.Context, p publishing) (*v1.Revision, error
 		return nil, errNoStore
 	}
 	p.as.RequestDigest = requestDigest(p.request)
-	if !p.only {
+	if !p.request.GetValidateOnly() {
 		first, again, err := store.Answered(ctx, p.as.RequestID, p.as.RequestDigest)
 		if err != nil {
 			return nil, ofStore(err)
@@ -58,31 +64,27 @@ func (s *Server) publish(ctx context.Context, p publishing) (*v1.Revision, error
 	if err := store.OnBase(ctx, p.base, p.as.Author); err != nil {
 		return nil, ofStore(err)
 	}
-	base, next, err := p.read()
+	t := task{request: p.request}
+	var err error
+	if t.base, t.next, err = p.editions(); err != nil {
+		return nil, err
+	}
+	seen, err := done[*v1.Previewed](ctx, s, t)
 	if err != nil {
 		return nil, err
 	}
-	if next.Revision == base.Revision {
-		return nil, refused("NOTHING_CHANGES", next.Revision, "the draft is the same, byte for byte, as what is live")
+	if p.request.GetValidateOnly() {
+		return &v1.Revision{Revision: seen.DraftRevision, BaseRevision: seen.BaseRevision}, nil
 	}
-	preview, err := s.preview(ctx, base, next, p.samples)
+	next, err := s.compiledAs(seen.DraftRevision, t)
 	if err != nil {
 		return nil, err
 	}
-	if err := p.passes(preview); err != nil {
-		return nil, err
-	}
-	if err := agrees(ctx, next, p.samples); err != nil {
-		return nil, err
-	}
-	if p.only {
-		return &v1.Revision{Revision: next.Revision, BaseRevision: base.Revision}, nil
-	}
-	p.as.Base, p.as.Revision = base.Revision, next.Revision
+	p.as.Base, p.as.Revision = seen.BaseRevision, next.Revision
 	if !p.as.Restore {
 		p.as.Files = next.Files()
 	}
-	p.as.PreviewDigest, p.as.ReviewedBy = preview.Digest, next.Book.About.ReviewedBy
+	p.as.PreviewDigest, p.as.ReviewedBy = seen.Digest, next.Book.About.ReviewedBy
 	published, _, err := store.Publish(ctx, p.as)
 	s.follower.wrote(ctx, err)
 	if err != nil {
@@ -100,16 +102,44 @@ func (s *Server) catchUp(ctx context.Context, done sqlstore.Publication) {
 	}
 }
 
+// compiledAs compiles, for this server to serve it, what passed as a revision.
+func (s *Server) compiledAs(revision string, t task) (*rules.Edition, error) {
+	base, err := s.compiled(t.base)
+	if err != nil {
+		return nil, err
+	}
+	next, err := t.compile(base, s.compiled)
+	if err == nil && next.Revision != revision {
+		err = fmt.Errorf("what passed as revision %q is %q here", revision, next.Revision)
+	}
+	return next, err
+}
+
+// publishable is the preview of what may go live: it changes something, passes, and the compiled rules agree with the reference.
+func publishable(ctx context.Context, base, next *rules.Edition, p publication) (*v1.Previewed, error) {
+	if next.Revision == base.Revision {
+		return nil, refused("NOTHING_CHANGES", next.Revision, "the draft is the same, byte for byte, as what is live")
+	}
+	seen, err := preview(ctx, base, next, p.GetSamples())
+	if err != nil {
+		return nil, err
+	}
+	if err := passes(p, seen); err != nil {
+		return nil, err
+	}
+	return seen, agrees(ctx, next, p.GetSamples())
+}
+
 // passes holds a publication against its preview.
-func (p *publishing) passes(seen *v1.Previewed) error {
+func passes(p publication, seen *v1.Previewed) error {
 	switch {
 	case len(seen.FailedCases) > 0:
 		return refused("CASES_FAIL", seen.FailedCases[0].Case, "%d of %d cases fail, the first is %q; run book cases", len(seen.FailedCases),
 			seen.Cases, seen.FailedCases[0].Case)
-	case seen.Digest != p.digest:
-		return refused("NOT_PREVIEWED", p.digest,
+	case seen.Digest != p.GetPreviewDigest():
+		return refused("NOT_PREVIEWED", p.GetPreviewDigest(),
 			"preview_digest isn't that of this draft over these samples, which is %s; look at the preview first", seen.Digest)
-	case seen.Churn.AboveBudget && !p.acceptChurn:
+	case seen.Churn.AboveBudget && !p.GetAcceptChurn():
 		return refused("CHURN_ABOVE_BUDGET", seen.DraftRevision,
 			"%d of %d answers change their verdicts or first pick, above the budget of %v %%; accept_churn says that this is meant",
 			seen.Churn.AnswersChanged, seen.Churn.Answers, seen.Churn.GetBudgetPercent())

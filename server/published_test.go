@@ -78,9 +78,12 @@ func newEditor(t *testing.T) *editor {
 func another(t *testing.T, store *sqlstore.Store, c *clock) *editor {
 	t.Helper()
 	ed := &editor{T: t, store: store, clock: c, log: &bytes.Buffer{}}
+	config := Config{Edition: caseless(), Store: store, Now: c.now, Log: slog.New(slog.NewTextHandler(ed.log, nil)), CheckShare: -1}
+	if *inChild {
+		config.Authors = (&processes{does: "authors-work"}).command
+	}
 	var err error
-	ed.server, err = New(Config{Edition: caseless(), Store: store, Now: c.now, Log: slog.New(slog.NewTextHandler(ed.log, nil)),
-		CheckShare: -1})
+	ed.server, err = New(config)
 	require.NoError(t, err)
 	conn, stop, err := ed.server.Local()
 	require.NoError(t, err)

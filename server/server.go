@@ -12,6 +12,7 @@ import (
 	"errors"
 	"log/slog"
 	"net"
+	"os/exec"
 	"runtime"
 	"sync"
 	"sync/atomic"
@@ -43,6 +44,9 @@ type Config struct {
 	StaleAfter time.Duration
 	// Keep is how many revisions, the live one among them, stay compiled for requests that pin one. Default: 3.
 	Keep int
+	// Authors is the command of a process that calls DoAuthorsWork; its standard streams are the server's. It is started when an author
+	// has a draft checked, previewed or published, and ends a minute after the last. Default: this process does that work.
+	Authors func() *exec.Cmd
 	// Adopted is called when what can be answered with has changed, before the next change. Default: nothing is.
 	Adopted func()
 	// Now is the clock by which the store's age is told. Default: time.Now.
@@ -122,6 +126,7 @@ type Server struct {
 	validator protovalidate.Validator
 	metrics   *metrics
 	checks    *checker
+	tasks     taskRunner
 	authors   chan struct{} // holds one while authors' work is done
 }
 
@@ -144,6 +149,10 @@ func New(config Config) (*Server, error) {
 	if s.checks, err = newChecker(s.config, s.metrics, validator); err != nil {
 		return nil, err
 	}
+	s.tasks = inProcess{s}
+	if config.Authors != nil {
+		s.tasks = newChildProcess(config.Authors, s.config.Log)
+	}
 	s.ending, s.end = context.WithCancel(context.Background())
 	s.setHealth(grpc_health_v1.HealthCheckResponse_NOT_SERVING)
 	switch {
@@ -162,6 +171,7 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 	defer s.metrics.serve(s.config.Metrics, s.config.Log)()
 	defer s.checks.start(s.config.StopWithin)()
 	defer s.follow()()
+	defer s.tasks.close()
 	g := s.grpc(s)
 	stopped := make(chan struct{})
 	release := context.AfterFunc(ctx, func() {

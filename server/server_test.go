@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"context"
+	"fmt"
 	"net"
 	"os"
 	"path/filepath"
@@ -31,7 +32,18 @@ import (
 // edition is the embedded one, compiled once for all tests.
 var edition *rules.Edition
 
+// TestMain is also that of the process in which authors' work is done.
 func TestMain(m *testing.M) {
+	switch os.Args[0] {
+	case "authors-work":
+		if err := server.DoAuthorsWork(os.Stdin, os.Stdout, os.Stderr); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+		}
+		return
+	case "no-work":
+		fmt.Fprint(os.Stderr, "there is no\nmemory left")
+		os.Exit(3)
+	}
 	var err error
 	if edition, err = rules.Embedded(); err != nil {
 		panic(err)

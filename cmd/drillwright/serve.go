@@ -111,6 +111,9 @@ func (f *serving) serve(cmd *cobra.Command, sh *shell) error {
 	if f.checkShare == 0 {
 		config.CheckShare = -1
 	}
+	if config.Authors, err = authorsProcess(); err != nil {
+		return fmt.Errorf("find this program: %w", err)
+	}
 	listener, err := net.Listen("tcp", f.listen)
 	if err != nil {
 		return fmt.Errorf("listen on %q: %w", f.listen, err)
