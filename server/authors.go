@@ -16,8 +16,8 @@ var authorsWork = map[string]bool{
 	v1.RulebookService_RestoreRevision_FullMethodName: true,
 }
 
-// yield lets authors' work take one core at most: one call at a time, none of which does two things at once. Whoever leaves
-// while waiting has done nothing.
+// yield lets authors' work take one core at most, here or in the process that does tasks: one call at a time, none of which does two
+// things at once. Whoever leaves while waiting has done nothing.
 func (s *Server) yield(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
 	if !authorsWork[info.FullMethod] {
 		return next(ctx, req)

@@ -2,13 +2,11 @@ package server
 
 import (
 	"context"
-	"net"
 	"runtime/debug"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 	"google.golang.org/grpc"
-	"google.golang.org/grpc/credentials/insecure"
 	"google.golang.org/grpc/mem"
 	"google.golang.org/protobuf/proto"
 
@@ -87,16 +85,7 @@ func BenchmarkCall(b *testing.B) {
 
 // rawCaller serves on a loopback port and calls with bytes.
 func rawCaller(b *testing.B, g *grpc.Server) func(method string, sent []byte) ([]byte, error) {
-	listener, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(b, err)
-	go g.Serve(listener) // ends with Stop
-	conn, err := grpc.NewClient(listener.Addr().String(), grpc.WithTransportCredentials(insecure.NewCredentials()),
-		grpc.WithDefaultCallOptions(grpc.ForceCodecV2(raw{})))
-	require.NoError(b, err)
-	b.Cleanup(func() {
-		conn.Close()
-		g.Stop()
-	})
+	conn := connect(b, g, grpc.WithDefaultCallOptions(grpc.ForceCodecV2(raw{})))
 	return func(method string, sent []byte) ([]byte, error) {
 		var got []byte
 		err := conn.Invoke(context.Background(), method, sent, &got)

@@ -12,7 +12,7 @@ import (
 
 // TestGiveWay: every thread of a process for authors' work runs where nothing else wants to.
 func TestGiveWay(t *testing.T) {
-	c, started, _ := child(t, "authors-work")
+	c, started, _ := child(t, "authors")
 	_, err := c.do(t.Context(), checking(t))
 	require.NoError(t, err)
 	threads, err := filepath.Glob(fmt.Sprintf("/proc/%d/task/*/stat", started.started[0].Process.Pid))

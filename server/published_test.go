@@ -80,7 +80,7 @@ func another(t *testing.T, store *sqlstore.Store, c *clock) *editor {
 	ed := &editor{T: t, store: store, clock: c, log: &bytes.Buffer{}}
 	config := Config{Edition: caseless(), Store: store, Now: c.now, Log: slog.New(slog.NewTextHandler(ed.log, nil)), CheckShare: -1}
 	if *inChild {
-		config.Authors = (&processes{does: "authors-work"}).command
+		config.Authors = (&processes{does: "authors"}).command
 	}
 	var err error
 	ed.server, err = New(config)

@@ -121,15 +121,14 @@ func fullProfile(tb testing.TB, e *rules.Edition) *clientfile.File {
 
 // dial serves a selection service on a loopback port and connects to it.
 func dial(b *testing.B, s *Server, selection v1.SelectionServiceServer) v1.SelectionServiceClient {
-	return v1.NewSelectionServiceClient(connect(b, s, selection))
+	return v1.NewSelectionServiceClient(connect(b, s.grpc(selection)))
 }
 
-func connect(b *testing.B, s *Server, selection v1.SelectionServiceServer) *grpc.ClientConn {
+func connect(b *testing.B, g *grpc.Server, more ...grpc.DialOption) *grpc.ClientConn {
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(b, err)
-	g := s.grpc(selection)
 	go g.Serve(listener) // ends with Stop
-	conn, err := grpc.NewClient(listener.Addr().String(), grpc.WithTransportCredentials(insecure.NewCredentials()))
+	conn, err := grpc.NewClient(listener.Addr().String(), append(more, grpc.WithTransportCredentials(insecure.NewCredentials()))...)
 	require.NoError(b, err)
 	b.Cleanup(func() {
 		conn.Close()

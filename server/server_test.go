@@ -35,7 +35,7 @@ var edition *rules.Edition
 // TestMain is also that of the process in which authors' work is done.
 func TestMain(m *testing.M) {
 	switch os.Args[0] {
-	case "authors-work":
+	case "authors":
 		if err := server.DoAuthorsWork(os.Stdin, os.Stdout, os.Stderr); err != nil {
 			fmt.Fprintln(os.Stderr, err)
 		}

@@ -89,7 +89,7 @@ func TestTasksComeToTheSameInAChild(t *testing.T) {
 	}
 	s, err := New(Config{Edition: caseless()})
 	require.NoError(t, err)
-	c, started, log := child(t, "authors-work")
+	c, started, log := child(t, "authors")
 	base, draft := filesOfCaseless(), wholeDraft(t, 1)
 	edited, err := drafted(caseless(), draft)
 	require.NoError(t, err)
@@ -168,7 +168,7 @@ func toldBy(t *testing.T, r taskRunner, one task) ([]byte, toldStatus) {
 
 // TestWhoeverLeavesEndsTheProcess: at once, whatever it is doing, and the next task has another.
 func TestWhoeverLeavesEndsTheProcess(t *testing.T) {
-	c, started, _ := child(t, "authors-work")
+	c, started, _ := child(t, "authors")
 	_, err := c.do(t.Context(), checking(t)) // it runs
 	require.NoError(t, err)
 	for n, gone := range []error{context.Canceled, context.DeadlineExceeded} {
@@ -190,7 +190,7 @@ func TestWhoeverLeavesEndsTheProcess(t *testing.T) {
 
 // TestAProcessThatEnds fails the task in hand and no other, and what it says is in the log.
 func TestAProcessThatEnds(t *testing.T) {
-	c, started, _ := child(t, "authors-work")
+	c, started, _ := child(t, "authors")
 	_, err := c.do(t.Context(), checking(t))
 	require.NoError(t, err)
 	time.AfterFunc(100*time.Millisecond, func() { started.started[0].Process.Kill() })
@@ -219,7 +219,7 @@ func TestAProcessThatEnds(t *testing.T) {
 
 // TestAProcessEndsWithItsServer: by itself where the server is no more, in the middle of its work.
 func TestAProcessEndsWithItsServer(t *testing.T) {
-	p := &processes{does: "authors-work"}
+	p := &processes{does: "authors"}
 	one, err := start(p.command(), slog.New(slog.DiscardHandler))
 	require.NoError(t, err)
 	require.NoError(t, linting(t).send(one.in))
@@ -233,7 +233,7 @@ func TestAProcessEndsWithItsServer(t *testing.T) {
 		t.Fatal("it is an orphan")
 	}
 
-	p = &processes{does: "authors-work"}
+	p = &processes{does: "authors"}
 	s, err := New(Config{Edition: caseless(), Authors: p.command, StopWithin: 100 * time.Millisecond})
 	require.NoError(t, err)
 	listener, err := net.Listen("tcp", "127.0.0.1:0")

@@ -11,7 +11,7 @@ import (
 )
 
 // authorsWork is the command of the process in which a server has drafts checked, previewed and held against the reference.
-const authorsWork = "authors-work"
+const authorsWork = "authors"
 
 func newAuthorsWork(sh *shell) *cobra.Command {
 	return &cobra.Command{
