@@ -22,9 +22,9 @@ import (
 )
 
 // BenchmarkBeside measures how long a caller waits for Substitute while an author has drafts previewed and checked, linted, or published,
-// one after the other, against how long just before, while nobody does. The server is the program itself, in a process of its own; calls come at a
-// fixed pace, whatever those before them took. p99-ratio is what to look at. It wants some thousand calls (-benchtime 3000x), and
-// -count, for a machine that does other things shows in it: hog is the ratio beside a process that only counts, at no lower priority.
+// one after the other, against how long just before, while nobody does. The server is the program itself, in a process of its own; calls
+// come at a fixed pace, whatever those before them took. p99-ratio is what to look at. It wants some thousand calls (-benchtime 3000x),
+// and -count, for a machine that does other things shows in it: hog is the ratio beside a process that only counts, at no lower priority.
 func BenchmarkBeside(b *testing.B) {
 	program := filepath.Join(b.TempDir(), "drillwright")
 	out, err := exec.Command("go", "build", "-o", program, "drillwright/cmd/drillwright").CombinedOutput()

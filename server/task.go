@@ -91,7 +91,7 @@ func (p inProcess) do(ctx context.Context, t task) (proto.Message, error) {
 
 func (p inProcess) close() {}
 
-// Tasks and their results go between processes as messages, each after its length: of a task its two editions and its request; of an
+// Tasks and their results go between processes as messages, each after its length: of a task its two editions and its request; of a
 // result the status, with the response as its one detail where that is OK. The status of a fault of ours holds its text, for the log.
 
 // maxTaskBytes is the most that one of the messages may have. An edition is a megabyte or two.
@@ -168,7 +168,7 @@ func resultFrom(o *spb.Status) (proto.Message, error) {
 	case st.Code() != codes.OK:
 		return nil, st.Err()
 	case len(o.GetDetails()) != 1:
-		return nil, fmt.Errorf("an result of %d messages", len(o.GetDetails()))
+		return nil, fmt.Errorf("a result of %d messages", len(o.GetDetails()))
 	}
 	return o.GetDetails()[0].UnmarshalNew()
 }
