@@ -1,6 +1,7 @@
 package drillwrightv1
 
 import (
+	"bytes"
 	_ "embed"
 	"fmt"
 	"strings"
@@ -13,14 +14,18 @@ import (
 	"google.golang.org/protobuf/types/descriptorpb"
 )
 
-// contract is a FileDescriptorSet of this package with its comments, which the generated code leaves out.
+// contract is a FileDescriptorSet of this package, of what errors tell and of all that these import, with the comments that
+// generated code leaves out.
 //
 //go:embed contract.binpb
 var contract []byte
 
-// Comment is what the contract says of a message, a field, an enum or a value, on one line; "" of what isn't in this package.
+// DescriptorSet is the contract as an encoded FileDescriptorSet that needs no other, with its comments.
+func DescriptorSet() []byte { return bytes.Clone(contract) }
+
+// Comment is what the contract says of a message, a field, an enum or a value, on one line; "" of what isn't in it.
 func Comment(d protoreflect.Descriptor) string {
-	commented, err := files().FindDescriptorByName(d.FullName())
+	commented, err := Files().FindDescriptorByName(d.FullName())
 	if err != nil {
 		return ""
 	}
@@ -28,12 +33,13 @@ func Comment(d protoreflect.Descriptor) string {
 	return strings.Join(strings.Fields(text), " ")
 }
 
-var files = sync.OnceValue(func() *protoregistry.Files {
-	all, err := readFiles(contract)
+// Files are the files of DescriptorSet.
+var Files = sync.OnceValue(func() *protoregistry.Files {
+	files, err := readFiles(contract)
 	if err != nil {
 		panic(fmt.Sprintf("read contract.binpb: %v", err)) // it is embedded, and tests read it
 	}
-	return all
+	return files
 })
 
 func readFiles(encoded []byte) (*protoregistry.Files, error) {
@@ -41,15 +47,5 @@ func readFiles(encoded []byte) (*protoregistry.Files, error) {
 	if err := proto.Unmarshal(encoded, set); err != nil {
 		return nil, err
 	}
-	all := &protoregistry.Files{}
-	for _, f := range set.File {
-		file, err := protodesc.NewFile(f, protoregistry.GlobalFiles) // where the generated code has registered what it imports
-		if err != nil {
-			return nil, err
-		}
-		if err := all.RegisterFile(file); err != nil {
-			return nil, err
-		}
-	}
-	return all, nil
+	return protodesc.NewFiles(set)
 }
