@@ -24,7 +24,6 @@ import (
 	"google.golang.org/grpc/health"
 	"google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/keepalive"
-	"google.golang.org/grpc/reflection"
 
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
@@ -224,7 +223,7 @@ func (s *Server) grpc(selection v1.SelectionServiceServer) *grpc.Server {
 	g.RegisterService(s.reporting(v1.CatalogService_ServiceDesc), s)
 	g.RegisterService(s.reporting(v1.RulebookService_ServiceDesc), s)
 	g.RegisterService(s.reporting(grpc_health_v1.Health_ServiceDesc), endingHealth{s.health, s.ending})
-	reflection.Register(g)
+	registerReflection(g)
 	return g
 }
 
