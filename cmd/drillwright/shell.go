@@ -22,8 +22,13 @@ type shell struct {
 
 // colour is true when a person at a terminal reads the output and hasn't asked for none.
 func (sh *shell) colour() bool {
+	return sh.env("NO_COLOR") == "" && sh.env("TERM") != "dumb" && sh.terminal()
+}
+
+// terminal is true when the output goes to one.
+func (sh *shell) terminal() bool {
 	file, ok := sh.out.(*os.File)
-	return ok && sh.env("NO_COLOR") == "" && sh.env("TERM") != "dumb" && term.IsTerminal(int(file.Fd()))
+	return ok && term.IsTerminal(int(file.Fd()))
 }
 
 // usage is a command line that can't be carried out as it was written.

@@ -14,6 +14,7 @@ import (
 	"google.golang.org/grpc/credentials/insecure"
 	"google.golang.org/grpc/status"
 
+	contract "drillwright/proto"
 	"drillwright/rules"
 	"drillwright/server"
 )
@@ -42,7 +43,8 @@ func (t *target) connect(cmd *cobra.Command) (conn *grpc.ClientConn, stop func()
 	if err := loopback(t.address); err != nil {
 		return nil, nil, misused(cmd, "--server %s: %w", t.address, err)
 	}
-	conn, err = grpc.NewClient(t.address, grpc.WithTransportCredentials(insecure.NewCredentials()))
+	conn, err = grpc.NewClient(t.address, grpc.WithTransportCredentials(insecure.NewCredentials()),
+		grpc.WithDefaultServiceConfig(contract.ServiceConfig))
 	if err != nil {
 		return nil, nil, fmt.Errorf("connect to %q: %w", t.address, err)
 	}
