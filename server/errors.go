@@ -41,6 +41,7 @@ func statusOf(err error, requestID string) *status.Status {
 	var unknown *selection.UnknownID
 	var message unread
 	var method *unknownMethod
+	var late tooLong
 	if st := rulebookStatus(err); st != nil {
 		return st
 	}
@@ -60,6 +61,8 @@ func statusOf(err error, requestID string) *status.Status {
 	case errors.Is(err, errNoEdition):
 		return withDetails(codes.Unavailable, "NO_EDITION", errNoEdition.Error(), nil,
 			&errdetails.RetryInfo{RetryDelay: durationpb.New(time.Second)})
+	case errors.As(err, &late):
+		return withDetails(codes.DeadlineExceeded, "DEADLINE_EXCEEDED", late.Error(), nil)
 	case errors.Is(err, context.DeadlineExceeded):
 		return withDetails(codes.DeadlineExceeded, "DEADLINE_EXCEEDED", "the call took longer than its deadline", nil)
 	case errors.Is(err, context.Canceled):

@@ -1,10 +1,8 @@
 package server_test
 
 import (
-	"context"
 	"fmt"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 	"google.golang.org/genproto/googleapis/rpc/errdetails"
@@ -166,10 +164,4 @@ func TestListsThatAreTooLong(t *testing.T) {
 		`profile.log.sets`:             `4000 entries are too many; at most 1000`,
 		`complaints`:                   `21 entries are too many; at most 20`,
 	}, violations(t, err))
-}
-
-func TestACallerWhoIsLate(t *testing.T) {
-	conn := boot(t, server.Config{Edition: edition, CallLimit: time.Nanosecond})
-	_, err := v1.NewCatalogServiceClient(conn).ListTerms(context.Background(), &v1.ListTermsRequest{})
-	require.Equal(t, codes.DeadlineExceeded, status.Code(err))
 }

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"errors"
@@ -30,12 +31,17 @@ type requestIDKey struct{}
 
 // name gives the call its request id and echoes it.
 func (s *Server) name(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
-	id := rand.Text()
-	if sent := metadata.ValueFromIncomingContext(ctx, requestIDHeader); len(sent) > 0 && printable(sent[0]) {
-		id = sent[0]
-	}
+	id := cmp.Or(sentID(ctx), rand.Text())
 	grpc.SetHeader(ctx, metadata.Pairs(requestIDHeader, id))
 	return next(context.WithValue(ctx, requestIDKey{}, id), req)
+}
+
+// sentID is the request id that the caller gave, if it is fit for a header and a log line.
+func sentID(ctx context.Context) string {
+	if sent := metadata.ValueFromIncomingContext(ctx, requestIDHeader); len(sent) > 0 && printable(sent[0]) {
+		return sent[0]
+	}
+	return ""
 }
 
 func requestID(ctx context.Context) string {
@@ -47,23 +53,6 @@ func requestID(ctx context.Context) string {
 func printable(id string) bool {
 	return id != "" && len(id) <= 128 && strings.IndexFunc(id, func(r rune) bool { return r <= ' ' || r > '~' }) < 0
 }
-
-// limit sets a deadline where the caller set none. Work on the rulebook asks hundreds of questions in one call.
-func (s *Server) limit(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
-	if _, ok := ctx.Deadline(); !ok {
-		most := s.config.CallLimit
-		if ofRulebook(info.FullMethod) {
-			most *= editFactor
-		}
-		var cancel context.CancelFunc
-		ctx, cancel = context.WithTimeout(ctx, most)
-		defer cancel()
-	}
-	return next(ctx, req)
-}
-
-// editFactor is how many times as long as another call one on the rulebook may take.
-const editFactor = 12
 
 func ofRulebook(method string) bool {
 	return strings.HasPrefix(method, "/"+v1.RulebookService_ServiceDesc.ServiceName+"/")
@@ -99,8 +88,8 @@ func onLoopback(ctx context.Context) bool {
 func (s *Server) report(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
 	began := time.Now()
 	resp, err := guarded(ctx, req, next)
-	if err == nil || errors.Is(err, client.ErrAbandoned) {
-		err = ctx.Err() // too late is late, though the answer is there
+	if err == nil || errors.Is(err, client.ErrAbandoned) || errors.Is(err, ctx.Err()) {
+		err = context.Cause(ctx) // too late is late, though the answer is there
 	}
 	var st *status.Status // nil is OK
 	if err != nil {

@@ -1,12 +1,10 @@
 package server_test
 
 import (
-	"context"
 	"fmt"
 	"math/rand/v2"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 	"google.golang.org/genproto/googleapis/rpc/errdetails"
@@ -174,36 +172,4 @@ func TestAFlood(t *testing.T) {
 	}
 	_, again := selection.Screen(within(t), &v1.ScreenRequest{Profile: r.Profile, AsOf: r.AsOf})
 	require.Equal(t, lines, told(t, again))
-}
-
-// TestADeadlineEndsTheWork: over the wire, whatever is asked.
-func TestADeadlineEndsTheWork(t *testing.T) {
-	selection := v1.NewSelectionServiceClient(boot(t, server.Config{Edition: edition, CallLimit: time.Nanosecond}))
-	r := unspoilt()
-	for name, ask := range map[string]func(context.Context) error{
-		"screen": func(ctx context.Context) error {
-			_, err := selection.Screen(ctx, &v1.ScreenRequest{Profile: r.Profile, Complaints: r.Complaints, AsOf: r.AsOf})
-			return err
-		},
-		"substitute": func(ctx context.Context) error {
-			_, err := selection.Substitute(ctx, r)
-			return err
-		},
-		"select": func(ctx context.Context) error {
-			_, err := selection.Select(ctx, &v1.SelectRequest{Profile: r.Profile, Complaints: r.Complaints, AsOf: r.AsOf})
-			return err
-		},
-		"explain": func(ctx context.Context) error {
-			_, err := selection.Explain(ctx, &v1.ExplainRequest{Profile: r.Profile, Complaints: r.Complaints, AsOf: r.AsOf, Drill: "push-up"})
-			return err
-		},
-		"with mistakes": func(ctx context.Context) error {
-			_, err := selection.Substitute(ctx, &v1.SubstituteRequest{Profile: r.Profile, Lift: "x"})
-			return err
-		},
-	} {
-		err := ask(context.Background())
-		require.Equal(t, codes.DeadlineExceeded, status.Code(err), "%s: %v", name, err)
-		require.Equal(t, "DEADLINE_EXCEEDED", info(t, err).GetReason(), name)
-	}
 }

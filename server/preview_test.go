@@ -327,7 +327,7 @@ func TestEverythingClosedFitsAMessage(t *testing.T) {
 	}
 	require.LessOrEqual(t, listed, verdictsOfPreview)
 	require.Greater(t, int(v.Churn.VerdictsChanged), listed)
-	require.Less(t, proto.Size(v), maxMessageBytes)
+	require.Less(t, proto.Size(v), Limits{}.WithDefaults().Message)
 	raw, err := protojson.Marshal(v)
 	require.NoError(t, err)
 	require.True(t, json.Valid(raw))
@@ -348,7 +348,7 @@ func TestPreviewOfManyClientsFitsAMessage(t *testing.T) {
 		p.Changes = append(p.Changes, c)
 	}
 	v := previewedTo(p)
-	require.Less(t, proto.Size(v), maxMessageBytes)
+	require.Less(t, proto.Size(v), Limits{}.WithDefaults().Message)
 	require.Len(t, v.Changes, answersOfPreview)
 	require.EqualValues(t, 22_000-answersOfPreview, v.ChangesLeftOut)
 	losing := 0

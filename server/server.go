@@ -54,8 +54,8 @@ type Config struct {
 	Call string
 	// Log takes a line for each call and every fault of ours. Default: none.
 	Log *slog.Logger
-	// CallLimit ends a call whose caller sets no deadline. Default: 10 s.
-	CallLimit time.Duration
+	// Limits bound what callers can make the server hold and do.
+	Limits Limits
 	// StopWithin is how long calls in flight may take once the server is told to stop; a check in hand may take as long
 	// again. Default: 10 s.
 	StopWithin time.Duration
@@ -77,9 +77,7 @@ func (c Config) withDefaults() Config {
 	if c.Log == nil {
 		c.Log = slog.New(slog.DiscardHandler)
 	}
-	if c.CallLimit == 0 {
-		c.CallLimit = 10 * time.Second
-	}
+	c.Limits = c.Limits.WithDefaults()
 	if c.StopWithin == 0 {
 		c.StopWithin = 10 * time.Second
 	}
@@ -96,15 +94,10 @@ func (c Config) withDefaults() Config {
 	return c
 }
 
-// Limits of a connection.
 const (
-	maxMessageBytes = 4 << 20
-	maxStreams      = 256
 	// workersPerCore is how many calls a core answers on stacks that have grown already; what comes beyond them, and what
 	// waits long, has a stack of its own.
 	workersPerCore = 4
-	maxAge         = 30 * time.Minute
-	minPing        = 30 * time.Second
 	// maxHeaderBytes of what a call sends beside its message: a few ids and a token; names and values as HTTP/2 counts them.
 	maxHeaderBytes = 64 << 10
 )
@@ -127,6 +120,7 @@ type Server struct {
 	checks    *checker
 	tasks     taskRunner
 	authors   chan struct{} // holds one while authors' work is done
+	admission *admission
 }
 
 // New readies a server; Serve or Local runs it. With a store it first reads every edition that was published: the error is
@@ -142,6 +136,7 @@ func New(config Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{config: config.withDefaults(), health: health.NewServer(), validator: validator, authors: make(chan struct{}, 1)}
+	s.admission = &admission{server: s}
 	if s.metrics, err = newMetrics(config.Metrics != nil, s.liveEdition, s.storeState); err != nil {
 		return nil, err
 	}
@@ -217,7 +212,7 @@ func (s *Server) stop(g *grpc.Server) {
 // grpc makes the gRPC server with all services registered.
 func (s *Server) grpc(selection v1.SelectionServiceServer) *grpc.Server {
 	g := grpc.NewServer(append(s.transport(),
-		grpc.ChainUnaryInterceptor(s.name, s.limit, s.report, s.near, s.yield, s.validate), grpc.ChainStreamInterceptor(s.guardStream),
+		grpc.ChainUnaryInterceptor(s.name, s.report, s.near, s.yield, s.validate), grpc.ChainStreamInterceptor(s.guardStream),
 		grpc.UnknownServiceHandler(s.unknown), grpc.ForceServerCodecV2(codec{encoding.GetCodecV2("proto")}))...)
 	g.RegisterService(s.reporting(v1.SelectionService_ServiceDesc), selection)
 	g.RegisterService(s.reporting(v1.CatalogService_ServiceDesc), s)
@@ -229,13 +224,17 @@ func (s *Server) grpc(selection v1.SelectionServiceServer) *grpc.Server {
 
 // transport is how bytes are moved, whatever they say.
 func (s *Server) transport() []grpc.ServerOption {
+	l := s.config.Limits
 	return []grpc.ServerOption{
-		grpc.MaxRecvMsgSize(maxMessageBytes),
-		grpc.MaxSendMsgSize(maxMessageBytes),
+		grpc.MaxRecvMsgSize(l.Message),
+		grpc.MaxSendMsgSize(l.Message),
 		grpc.MaxHeaderListSize(maxHeaderBytes),
-		grpc.MaxConcurrentStreams(maxStreams),
+		grpc.MaxConcurrentStreams(uint32(l.Streams)),
 		grpc.NumStreamWorkers(uint32(workersPerCore * runtime.GOMAXPROCS(0))),
-		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: minPing, PermitWithoutStream: true}),
-		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionAge: maxAge, MaxConnectionAgeGrace: s.config.StopWithin}),
+		grpc.ConnectionTimeout(l.Handshake),
+		grpc.InTapHandle(s.admission.in),
+		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: l.PingEvery, PermitWithoutStream: true}),
+		grpc.KeepaliveParams(keepalive.ServerParameters{Time: l.PingAfter, Timeout: l.PingTimeout,
+			MaxConnectionAge: l.Age, MaxConnectionAgeGrace: l.AgeGrace}),
 	}
 }

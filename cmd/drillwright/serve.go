@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"log/slog"
 	"net"
@@ -23,10 +24,13 @@ type serving struct {
 	metrics        string
 	checkShare     int
 	keepMismatches string
+	limits         server.Limits
+	stopWithin     time.Duration
+	settings       *settings
 }
 
 func newServe(sh *shell) *cobra.Command {
-	var f serving
+	f := serving{staleAfter: 15 * time.Minute, keep: 3, checkShare: 1000, limits: server.Limits{}.WithDefaults(), stopWithin: 10 * time.Second}
 	cmd := &cobra.Command{
 		Use:   "serve",
 		Short: "Answer over gRPC on a loopback address until interrupted",
@@ -45,52 +49,63 @@ difference is a fault: it is logged, and counted in the metric drillwright_check
 Client data is neither stored nor logged, unless --keep-mismatches names a folder. Then the whole request of
 an answer that differs, client profile included, is written there with both answers, so that the fault can be
 found: at most 100 files, which only the user who runs the server (and root) can read. Send them to nobody
-who may not see the client's health data, and delete the folder when the fault is found.`,
+who may not see the client's health data, and delete the folder when the fault is found.
+
+Every flag may also be given in the environment (--stale-after as DRILLWRIGHT_STALE_AFTER) or in the file that --config
+names (stale-after: 10m). The command line goes before the environment, that before the file. --print-config shows what
+holds, and where each value comes from.`,
 		Example: `  drillwright serve
   drillwright serve --listen 127.0.0.1:0 --call 112
   drillwright serve --store rulebook.db
-  drillwright serve --metrics 127.0.0.1:9464 --check-share 100`,
+  drillwright serve --metrics 127.0.0.1:9464 --check-share 100
+  DRILLWRIGHT_STORE=rulebook.db drillwright serve --config drillwright.yaml --print-config`,
 		Args: exactly(),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := f.check(cmd); err != nil {
-				return err
+			if err := f.settings.read(sh.env); err != nil {
+				return misused(cmd, "%w", err)
+			}
+			if !cmd.Flags().Changed("connection-grace") {
+				f.limits.AgeGrace = 0 // it follows the limit of a call
+				f.limits = f.limits.WithDefaults()
+			}
+			if err := f.check(); err != nil {
+				return misused(cmd, "%w", err)
+			}
+			if f.settings.show {
+				return f.settings.print(sh.out)
 			}
 			return f.serve(cmd, sh)
 		},
 	}
 	cmd.Flags().StringVar(&f.listen, "listen", "127.0.0.1:7410", "listen on `ADDR`; port 0 takes a free one")
 	cmd.Flags().StringVar(&f.store, "store", "", "serve what is live in this store, `PATH|URL` (default: the built-in edition)")
-	cmd.Flags().DurationVar(&f.staleAfter, "stale-after", 15*time.Minute,
-		"go on for so long (`TIME`, such as 10m) when the store can't be reached")
-	cmd.Flags().IntVar(&f.keep, "keep", 3, "keep the last `N` revisions ready for requests that pin one, the live one among them")
+	cmd.Flags().Var(span{&f.staleAfter, time.Second}, "stale-after", "go on for so long (`TIME`, such as 10m) when the store can't be reached")
+	cmd.Flags().Var(number{&f.keep, 1}, "keep", "keep the last `N` revisions ready for requests that pin one, the live one among them")
 	cmd.Flags().StringVar(&f.call, "call", "", "`TEXT` that says whom to call in an emergency (default: your local emergency number)")
 	cmd.Flags().StringVar(&f.metrics, "metrics", "", "tell metrics at http://`ADDR`/metrics, for Prometheus (default: nowhere)")
-	cmd.Flags().IntVar(&f.checkShare, "check-share", 1000, "check one answer in `N` the plain way; 1 every one, 0 none")
+	cmd.Flags().Var(number{&f.checkShare, 0}, "check-share", "check one answer in `N` the plain way; 1 every one, 0 none")
 	cmd.Flags().StringVar(&f.keepMismatches, "keep-mismatches", "",
 		"write client profiles to `DIR` when a check finds a fault (default: never)")
+	f.limitFlags(cmd.Flags())
+	f.settings = addSettings(cmd)
 	return cmd
 }
 
-func (f *serving) check(cmd *cobra.Command) error {
+// check is every mistake of settings that are right each by itself.
+func (f *serving) check() error {
+	var mistakes []error
 	if err := loopback(f.listen); err != nil {
-		return misused(cmd, "--listen %s: %w", f.listen, err)
+		mistakes = append(mistakes, fmt.Errorf("%s: %w", f.settings.given("listen"), err))
 	}
 	if f.metrics != "" {
 		if err := loopback(f.metrics); err != nil {
-			return misused(cmd, "--metrics %s: %w", f.metrics, err)
+			mistakes = append(mistakes, fmt.Errorf("%s: %w", f.settings.given("metrics"), err))
 		}
 	}
-	switch {
-	case f.staleAfter <= 0:
-		return misused(cmd, "--stale-after %v: it must be more than nothing", f.staleAfter)
-	case f.keep < 1:
-		return misused(cmd, "--keep %d: it must be 1 or more", f.keep)
-	case f.checkShare < 0:
-		return misused(cmd, "--check-share %d: it must be 0 or more", f.checkShare)
-	case f.checkShare == 0 && f.keepMismatches != "":
-		return misused(cmd, "--keep-mismatches keeps nothing with --check-share 0")
+	if f.checkShare == 0 && f.keepMismatches != "" {
+		mistakes = append(mistakes, fmt.Errorf("%s keeps nothing with %s", f.settings.given("keep-mismatches"), f.settings.given("check-share")))
 	}
-	return nil
+	return errors.Join(mistakes...)
 }
 
 func (f *serving) serve(cmd *cobra.Command, sh *shell) error {
@@ -99,7 +114,8 @@ func (f *serving) serve(cmd *cobra.Command, sh *shell) error {
 		return fmt.Errorf("read the built-in edition: %w", err)
 	}
 	config := server.Config{Edition: edition, Call: f.call, Log: slog.New(slog.NewTextHandler(sh.err, nil)),
-		CheckShare: f.checkShare, KeepMismatches: f.keepMismatches, StaleAfter: f.staleAfter, Keep: f.keep}
+		CheckShare: f.checkShare, KeepMismatches: f.keepMismatches, StaleAfter: f.staleAfter, Keep: f.keep,
+		Limits: f.limits, StopWithin: f.stopWithin}
 	if f.store != "" {
 		store, err := sqlstore.Open(cmd.Context(), sqlstore.Config{URL: f.store})
 		if err != nil {
