@@ -77,7 +77,7 @@ holds, and where each value comes from.`,
 			return f.serve(cmd, sh)
 		},
 	}
-	cmd.Flags().StringVar(&f.listen, "listen", "127.0.0.1:7410", "listen on `ADDR`; port 0 takes a free one")
+	cmd.Flags().StringVar(&f.listen, "listen", defaultAddress, "listen on `ADDR`; port 0 takes a free one")
 	cmd.Flags().StringVar(&f.store, "store", "", "serve what is live in this store, `PATH|URL` (default: the built-in edition)")
 	cmd.Flags().Var(span{&f.staleAfter, time.Second}, "stale-after", "go on for so long (`TIME`, such as 10m) when the store can't be reached")
 	cmd.Flags().Var(number{&f.keep, 1}, "keep", "keep the last `N` revisions ready for requests that pin one, the live one among them")

@@ -4,7 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -119,3 +121,5 @@ func (c *choice) Set(s string) error {
 	}
 	return fmt.Errorf("it must be %s", strings.Join(c.words, " or "))
 }
+
+func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
