@@ -314,6 +314,22 @@ func TestAnswersNobodyTakes(t *testing.T) {
 	r.opened(0)
 }
 
+// TestSocketsNobodyReads: a client that would let everything come and reads nothing is cut off, though it goes on asking.
+func TestSocketsNobodyReads(t *testing.T) {
+	if runtime.GOOS != "linux" {
+		t.Skip("only Linux says how long what was sent may wait (TCP_USER_TIMEOUT)")
+	}
+	r := run(t, Config{CheckShare: -1, Limits: Limits{PingTimeout: time.Second, PingEvery: time.Microsecond}}, nil)
+	w := r.raw()
+	w.greet(http2.Setting{ID: http2.SettingInitialWindowSize, Val: 1<<31 - 1})
+	require.NoError(t, w.WriteWindowUpdate(0, 1<<30))
+	for i := range uint32(200) {
+		w.call(2*i+1, v1.RulebookService_GetRulebook_FullMethodName, nil)
+	}
+	require.Eventually(t, func() bool { return w.WritePing(false, [8]byte{}) != nil }, 20*time.Second, 50*time.Millisecond)
+	r.opened(0)
+}
+
 func heapInUse() uint64 {
 	var m runtime.MemStats
 	runtime.GC()

@@ -53,8 +53,8 @@ func TestVersionOfABuild(t *testing.T) {
 	require.NoError(t, printVersion(&out, &debug.BuildInfo{GoVersion: "go1.26.8", Main: debug.Module{Version: "v1.2.0"},
 		Settings: []debug.BuildSetting{{Key: "GOOS", Value: "linux"}, {Key: "GOARCH", Value: "amd64"}, {Key: "vcs.revision", Value: "4f0c"},
 			{Key: "vcs.time", Value: "2026-11-30T07:00:00Z"}, {Key: "vcs.modified", Value: "true"}}}))
-	require.Regexp(t, "^drillwright v1.2.0\nsource  4f0c of 2026-11-30T07:00:00Z, and changed since\nengine  [0-9.]+\ngo      go1.26.8 linux/amd64\n$",
-		out.String())
+	require.Regexp(t, "^drillwright v1.2.0\nsource  4f0c of 2026-11-30T07:00:00Z, and changed since\n"+
+		"engine  [0-9.]+\ngo      go1.26.8 linux/amd64\n$", out.String())
 	require.Contains(t, printed(t, "version"), "\nsource  ")
 }
 
