@@ -24,7 +24,7 @@ type Limits struct {
 	// Streams is how many calls one connection may have open at once. Default: 256.
 	Streams int
 	// Calls is how many calls may be open at once in all; those beyond are refused at once, before their message is read.
-	// Health and reflection are not counted. Default: 1,024.
+	// Health and reflection are not counted. Default: 512.
 	Calls int
 	// Call ends a call that takes longer, whatever its caller would wait for, and the work on it; that of sending its message
 	// counts. Calls on the rulebook have 12 times as long. Default: 10 s.
@@ -47,7 +47,7 @@ type Limits struct {
 
 // WithDefaults fills in what is zero.
 func (l Limits) WithDefaults() Limits {
-	l.Message, l.Streams, l.Calls = cmp.Or(l.Message, 4<<20), cmp.Or(l.Streams, 256), cmp.Or(l.Calls, 1024)
+	l.Message, l.Streams, l.Calls = cmp.Or(l.Message, 4<<20), cmp.Or(l.Streams, 256), cmp.Or(l.Calls, 512)
 	l.Call, l.Handshake = cmp.Or(l.Call, 10*time.Second), cmp.Or(l.Handshake, 10*time.Second)
 	l.PingAfter, l.PingTimeout = cmp.Or(l.PingAfter, time.Minute), cmp.Or(l.PingTimeout, 20*time.Second)
 	l.PingEvery, l.Age = cmp.Or(l.PingEvery, 5*time.Second), cmp.Or(l.Age, 30*time.Minute)
