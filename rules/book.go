@@ -291,10 +291,8 @@ type About struct {
 	Name string `yaml:"name" doc:"The name of the edition."`
 	// Format is the number of the format that the edition is written in; see rules.Format.
 	Format int `yaml:"format" range:"1.." doc:"The number of the format that the edition is written in; left out: 1."`
-	// ReviewedBy is the licensed professional who has reviewed it; empty: nobody, and answers say so.
-	ReviewedBy string `yaml:"reviewed_by" doc:"The licensed professional who has reviewed it; left out while nobody has."`
 	// Loosens lists the parts of the floor that the edition does without. It takes a reviewer.
-	Loosens []Loosened `yaml:"loosens" doc:"Parts of the floor that the edition does without; it takes a reviewer, and every answer says so."`
+	Loosens []Loosened `yaml:"loosens" doc:"Parts of the floor that the edition does without; it takes a token with the role review to publish, and every answer says so."`
 	// ChurnBudget is the percent of a preview's answers that an edit may change before publishing it needs an explicit yes;
 	// nil: any.
 	ChurnBudget *float64 `yaml:"churn_budget_percent" doc:"Percent of a preview's answers that an edit may change before publishing needs an explicit yes, 0 to 100; left out: any."`
@@ -303,6 +301,7 @@ type About struct {
 // Book is the rulebook after reading.
 type Book struct {
 	About   About
+	Review  *Review // nil: nobody has reviewed it, and answers say so
 	Rules   []*Rule // floor rules first, then by id
 	Doses   []*Rule // in their order
 	Advices []*Rule

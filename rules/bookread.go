@@ -132,7 +132,11 @@ func (b *bookReader) read(kind string, n *yaml.Node) {
 			s.NearEnough, s.ElsewhereAtMost = 3, 2
 		}
 		b.source(b.book.Substitution.Source, b.book.Substitution.At, "substitute", b.floor)
+	case "review":
+		b.book.Review = &Review{}
+		b.Decode(n, b.book.Review)
 	case "about":
+		b.noReviewer(n)
 		b.Decode(n, &b.book.About)
 		if percent := b.book.About.ChurnBudget; percent != nil && (*percent < 0 || *percent > 100) {
 			b.Suggest(b.At(n), "write 0 to 100, or leave it out", "churn_budget_percent is %v", *percent)

@@ -104,12 +104,12 @@ func (r *editionReader) base(files []authored.File) []document {
 	return docs
 }
 
-// complete adds those files of a base whose kinds the draft lacks; about only to a draft that lacks more than that. Cases
-// speak of the drills of their base: over a catalogue from elsewhere they would say nothing.
+// complete adds those files of a base whose kinds the draft lacks; about only to a draft that lacks more than that, and never who has
+// reviewed the base. Cases speak of the drills of their base: over a catalogue from elsewhere they would say nothing.
 func (r *editionReader) complete(base []document) {
-	var have []string
+	have := []string{"review"}
 	if r.given != nil {
-		have = slices.Clone(ofCases)
+		have = append(have, ofCases...)
 	}
 	for i := range r.docs {
 		have = append(have, r.docs[i].keys...)

@@ -19,8 +19,8 @@ const floorValidDays = "floor-valid-days"
 
 var mostValidDays = struct{ pain, bloodPressure, answer int }{pain: 7, bloodPressure: 28, answer: 28}
 
-// Loosened is a part of the floor that an edition does without. It takes a licensed reviewer's name, and every answer
-// says so.
+// Loosened is a part of the floor that an edition does without. It takes a Review, and every answer says
+// so.
 type Loosened struct {
 	At    authored.Pos
 	Floor string `yaml:"floor" doc:"Id of a rule of the floor, or floor-valid-days."`
@@ -58,7 +58,7 @@ func (e *Edition) checkFloor(r *authored.Report) {
 	}{{"pain", days.Pain, mostValidDays.pain}, {"blood_pressure", days.BloodPressure, mostValidDays.bloodPressure},
 		{"answer", days.Answer, mostValidDays.answer}} {
 		if v.has > v.most && !e.Book.About.loosens(floorValidDays) {
-			r.Suggest(e.Frame.Measures.At, fmt.Sprintf("at most %d, or name a licensed reviewer and loosen %s under about:", v.most, floorValidDays),
+			r.Suggest(e.Frame.Measures.At, fmt.Sprintf("at most %d, or loosen %s under about:, which takes a licensed reviewer", v.most, floorValidDays),
 				"valid_days: %s: %d days are more than the floor allows", v.field, v.has)
 		}
 	}
@@ -78,9 +78,8 @@ func (b *bookReader) loosen() {
 	}
 	for _, l := range about.Loosens {
 		switch {
-		case about.ReviewedBy == "":
-			b.Suggest(l.At, "add reviewed_by: the name of the licensed professional who answers for it",
-				"the floor is loosened, and nobody has reviewed the book")
+		case b.book.Review == nil:
+			b.Suggest(l.At, toReview, "the floor is loosened, and nobody has reviewed the book")
 		case !slices.Contains(parts, l.Floor):
 			b.Unknown(l.At, "part of the floor", l.Floor, parts)
 		case strings.TrimSpace(l.Why) == "":

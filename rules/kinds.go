@@ -14,7 +14,7 @@ import (
 var (
 	ofCatalogue = []string{"vocabulary", "blocks", "drills"}
 	ofFrame     = []string{"screening", "ladders", "measures"}
-	ofBook      = []string{"sources", "rules", "doses", "cautions", "plans", "substitute", "about"}
+	ofBook      = []string{"sources", "rules", "doses", "cautions", "plans", "substitute", "about", "review"}
 	kinds       = slices.Concat(ofCatalogue, ofFrame, ofBook, ofCases)
 )
 

@@ -16,10 +16,16 @@ import (
 // the format that is read now.
 func Read(files []authored.File) (*Edition, error) { return ReadDraft(files, nil) }
 
+// ReadPublished compiles a whole edition as a server has published it, who has reviewed it included.
+func ReadPublished(files []authored.File) (*Edition, error) {
+	return newEditionReader(nil, files).edition(files)
+}
+
 // ReadDraft compiles a draft; kinds of file that it lacks come from the base. A term of the base that only the
 // replaced files used is no mistake of the draft's author.
 func ReadDraft(draft, base []authored.File) (*Edition, error) {
 	r := newEditionReader(nil, draft)
+	r.noReview()
 	r.complete(r.base(base))
 	return r.edition(draft)
 }
@@ -29,6 +35,7 @@ func ReadDraft(draft, base []authored.File) (*Edition, error) {
 func ReadOn(snap *catalog.Snapshot, draft, base []authored.File) (*Edition, error) {
 	r := newEditionReader(nil, draft)
 	r.given = snap
+	r.noReview()
 	r.complete(r.base(base))
 	return r.edition(draft)
 }
@@ -36,15 +43,25 @@ func ReadOn(snap *catalog.Snapshot, draft, base []authored.File) (*Edition, erro
 // Redraft compiles a draft over this edition: it is ReadDraft with the edition's own files as the base or, over a
 // catalogue that was given, ReadOn. What the draft leaves as it was is not read and compiled again.
 func (e *Edition) Redraft(draft []authored.File) (*Edition, error) {
+	return e.RedraftReviewed(draft, nil)
+}
+
+// RedraftReviewed is Redraft of a draft that somebody has reviewed, whose word the caller has; nil: nobody. A review of this edition
+// was of another text, and doesn't go over to the draft.
+func (e *Edition) RedraftReviewed(draft []authored.File, by *Review) (*Edition, error) {
 	r := newEditionReader(e, draft)
+	r.noReview()
 	if e.given {
 		r.given = e.Catalogue
 	}
 	r.complete(e.files)
+	if by != nil {
+		r.docs = append(r.docs, r.parsed(by.file()))
+	}
 	return r.edition(draft)
 }
 
-// Reread compiles a whole edition: nothing that it lacks comes from this one. What is the same in both is not read and
+// Reread is ReadPublished: nothing that the edition lacks comes from this one. What is the same in both is not read and
 // compiled again.
 func (e *Edition) Reread(files []authored.File) (*Edition, error) {
 	return newEditionReader(e, files).edition(files)

@@ -47,7 +47,8 @@ var shapes = map[string]shape{
 	"plans":      {[]Plan{}, "Session plans."},
 	"substitute": {Substitution{}, "The numbers by which substitutes are ranked."},
 	"cases":      {[]Case{}, "Clients, questions, and what must come out."},
-	"about":      {About{}, "Who answers for the edition. It may stand beside another key."},
+	"about":      {About{}, "What the edition is. It may stand beside another key."},
+	"review":     {Review{}, "Who has reviewed the edition. A server writes it, and nobody else."},
 }
 
 // Kinds are the top keys by which the files of an edition are told apart.

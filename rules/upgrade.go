@@ -38,6 +38,7 @@ func Upgrade(files, came []authored.File) (*OldFormat, error) {
 	if number >= Format {
 		return nil, r.checkFormat(files)
 	}
+	files = withoutReview(files)
 	now, names := renewed(files, came)
 	old := newEditionReader(nil, now).upgrade(number, now)
 	old.Renewed = names
@@ -130,6 +131,7 @@ func (u *upgrading) sorted() *OldFormat {
 func (r *editionReader) again(files, draft []authored.File) (*Edition, error) {
 	next := newEditionReader(r.before, files)
 	next.given = r.given
+	next.noReview()
 	inherited := func(f authored.File) bool {
 		named := func(g authored.File) bool { return g.Name == f.Name }
 		return slices.ContainsFunc(r.docs, func(d document) bool { return named(d.File) }) && !slices.ContainsFunc(draft, named)

@@ -15,7 +15,7 @@ func (s *Server) CheckRulebook(ctx context.Context, req *v1.CheckRulebookRequest
 	if err != nil {
 		return nil, err
 	}
-	return done[*v1.CheckRulebookResponse](ctx, s, task{base: base, request: req})
+	return done[*v1.CheckRulebookResponse](ctx, s, task{base: base, request: req, review: reviewer(ctx)})
 }
 
 // checked is what is to say of a draft, or of the mistakes for which there is none.

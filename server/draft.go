@@ -12,8 +12,8 @@ import (
 	"drillwright/server/sqlstore"
 )
 
-// drafted reads a draft over its base. The error is *badDraft.
-func drafted(base *rules.Edition, d *v1.Draft) (draft *rules.Edition, err error) {
+// drafted reads a draft over its base, as reviewed by whoever reviews it; nil for nobody. The error is *badDraft.
+func drafted(base *rules.Edition, d *v1.Draft, by *rules.Review) (draft *rules.Edition, err error) {
 	var problems authored.Report
 	names := map[string]bool{}
 	for _, f := range d.GetFiles() {
@@ -23,7 +23,7 @@ func drafted(base *rules.Edition, d *v1.Draft) (draft *rules.Edition, err error)
 		names[f.GetName()] = true
 	}
 	if err = problems.Err(); err == nil {
-		draft, err = base.Redraft(filesFrom(d.GetFiles()))
+		draft, err = base.RedraftReviewed(filesFrom(d.GetFiles()), by)
 	}
 	if err == nil {
 		err = casesOf(draft, names)
@@ -106,7 +106,7 @@ func readRevision(like *rules.Edition, id string, files []authored.File) (*rules
 	if like != nil {
 		e, err = like.Reread(files)
 	} else {
-		e, err = rules.Read(files)
+		e, err = rules.ReadPublished(files)
 	}
 	switch {
 	case err != nil:

@@ -19,6 +19,9 @@ const revisionKey = "drillwright-revision"
 // storeHealth is the health of the store behind a server, under a name of its own.
 const storeHealth = "drillwright.store"
 
+// plaintextHealth is SERVING on a server that was told not to encrypt what other machines send, and unknown on every other.
+const plaintextHealth = "drillwright.plaintext-behind-proxy"
+
 // services are those whose health is told one by one; "" is the server as a whole.
 var services = []string{"", v1.SelectionService_ServiceDesc.ServiceName, v1.CatalogService_ServiceDesc.ServiceName,
 	v1.RulebookService_ServiceDesc.ServiceName}

@@ -41,7 +41,7 @@ func (f *follower) begin(ctx context.Context, first *rules.Edition) error {
 	if errors.Is(err, sqlstore.ErrEmpty) && first != nil {
 		_, _, err = f.store.Publish(ctx, sqlstore.Publish{Revision: first.Revision, Files: first.Files(), Author: "drillwright",
 			Note: "The edition that comes with the program.", RequestID: "first " + first.Revision, RequestDigest: first.Revision,
-			ReviewedBy: first.Book.About.ReviewedBy})
+			ReviewedBy: first.Book.ReviewedBy()})
 		var other *sqlstore.Stale
 		if errors.As(err, &other) {
 			err = nil // another server was first

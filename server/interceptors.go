@@ -58,16 +58,6 @@ func ofRulebook(method string) bool {
 	return strings.HasPrefix(method, "/"+v1.RulebookService_ServiceDesc.ServiceName+"/")
 }
 
-// near lets only callers on this machine work on the rulebook: there are no roles and tokens yet.
-func (s *Server) near(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
-	if ofRulebook(info.FullMethod) && !onLoopback(ctx) {
-		return nil, errFar
-	}
-	return next(ctx, req)
-}
-
-var errFar = errors.New("the rulebook can be worked on from the machine that the server runs on only")
-
 // onLoopback is true of callers on this machine, and of those in this process.
 func onLoopback(ctx context.Context) bool {
 	p, ok := peer.FromContext(ctx)
@@ -75,8 +65,8 @@ func onLoopback(ctx context.Context) bool {
 		return false
 	}
 	addr := p.Addr
-	if c, ok := addr.(*caller); ok {
-		addr = c.Addr
+	if from, ok := addr.(*sender); ok {
+		addr = from.Addr
 	}
 	if tcp, ok := addr.(*net.TCPAddr); ok {
 		return tcp.IP.IsLoopback()
@@ -115,6 +105,7 @@ func guarded(ctx context.Context, req any, next grpc.UnaryHandler) (resp any, er
 func (s *Server) log(ctx context.Context, method string, took time.Duration, st *status.Status, err error) {
 	attrs := []slog.Attr{slog.String("method", method), slog.String("code", st.Code().String()),
 		slog.Duration("took", took), slog.String("request_id", requestID(ctx))}
+	attrs = append(attrs, callerOf(ctx).attrs()...)
 	var fault storeFault
 	if ours(st) || errors.As(err, &fault) && ctx.Err() == nil {
 		s.config.Log.LogAttrs(ctx, slog.LevelError, "call", append(attrs, slog.String("error", err.Error()))...)

@@ -126,7 +126,9 @@ func attributesOfCalls() map[call][]metric.RecordOption {
 				attribute.String("rpc.response.status_code", text)))}
 		}
 	}
-	add(otherMethod)
+	for name := range anyToken {
+		add(name)
+	}
 	for _, service := range []grpc.ServiceDesc{v1.SelectionService_ServiceDesc, v1.CatalogService_ServiceDesc, v1.RulebookService_ServiceDesc,
 		grpc_health_v1.Health_ServiceDesc} {
 		for _, m := range service.Methods {

@@ -9,7 +9,7 @@ import (
 
 // PreviewRulebook implements RulebookService.
 func (s *Server) PreviewRulebook(ctx context.Context, req *v1.PreviewRulebookRequest) (*v1.PreviewRulebookResponse, error) {
-	t := task{request: req}
+	t := task{request: req, review: reviewer(ctx)}
 	var err error
 	switch {
 	case req.GetRestore() != "" && req.GetDraft() != nil:

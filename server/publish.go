@@ -64,7 +64,7 @@ func (s *Server) publish(ctx context.Context, p publishing) (*v1.Revision, error
 	if err := store.OnBase(ctx, p.base, p.as.Author); err != nil {
 		return nil, ofStore(err)
 	}
-	t := task{request: p.request}
+	t := task{request: p.request, review: reviewer(ctx)}
 	var err error
 	if t.base, t.next, err = p.editions(); err != nil {
 		return nil, err
@@ -84,7 +84,7 @@ func (s *Server) publish(ctx context.Context, p publishing) (*v1.Revision, error
 	if !p.as.Restore {
 		p.as.Files = next.Files()
 	}
-	p.as.PreviewDigest, p.as.ReviewedBy = seen.Digest, next.Book.About.ReviewedBy
+	p.as.PreviewDigest, p.as.ReviewedBy = seen.Digest, next.Book.ReviewedBy()
 	published, _, err := store.Publish(ctx, p.as)
 	s.follower.wrote(ctx, err)
 	if err != nil {

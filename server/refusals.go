@@ -79,6 +79,7 @@ func rulebookStatus(err error) *status.Status {
 		withdrawn *sqlstore.Withdrawn
 		fault     storeFault
 		invalid   sqlstore.Invalid
+		role      *missingRole
 	)
 	switch {
 	case errors.As(err, &bad):
@@ -115,6 +116,13 @@ func rulebookStatus(err error) *status.Status {
 		return withDetails(codes.NotFound, "UNKNOWN_REVISION", "there is no such revision", nil)
 	case errors.As(err, &invalid):
 		return withDetails(codes.InvalidArgument, "INVALID_REQUEST", invalid.Error(), nil)
+	case errors.Is(err, errNoToken):
+		return withDetails(codes.Unauthenticated, "NO_VALID_TOKEN", errNoToken.Error(), nil)
+	case errors.As(err, &role):
+		return withDetails(codes.PermissionDenied, "ROLE_MISSING", role.Error(), map[string]string{"roles": role.inWords(",")})
+	case errors.Is(err, errStaleTokens):
+		return withDetails(codes.Unavailable, "STALE_TOKENS", errStaleTokens.Error(), nil,
+			&errdetails.RetryInfo{RetryDelay: durationpb.New(10 * time.Second)})
 	case errors.Is(err, errFar):
 		return withDetails(codes.PermissionDenied, "NOT_LOOPBACK", errFar.Error(), nil)
 	case errors.Is(err, errStale):

@@ -22,12 +22,12 @@ func (l pacedListener) Accept() (net.Conn, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &pacedConn{Conn: conn, from: &caller{Addr: conn.RemoteAddr()}, closed: make(chan struct{})}, nil
+	return &pacedConn{Conn: conn, from: &sender{Addr: conn.RemoteAddr()}, closed: make(chan struct{})}, nil
 }
 
 type pacedConn struct {
 	net.Conn
-	from   *caller
+	from   *sender
 	once   sync.Once
 	closed chan struct{}
 }
@@ -50,15 +50,15 @@ func (c *pacedConn) Close() error {
 	return c.Conn.Close()
 }
 
-// caller is the other end of a connection, and how many calls it took back in the second that began.
-type caller struct {
+// sender is the other end of a connection, and how many calls it took back in the second that began.
+type sender struct {
 	net.Addr
 	mu     sync.Mutex
 	began  time.Time
 	resets int
 }
 
-func (c *caller) reset(now time.Time) {
+func (c *sender) reset(now time.Time) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if now.Sub(c.began) >= time.Second {
@@ -68,7 +68,7 @@ func (c *caller) reset(now time.Time) {
 }
 
 // rest is how long it isn't read from.
-func (c *caller) rest(now time.Time) time.Duration {
+func (c *sender) rest(now time.Time) time.Duration {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.resets <= mostResets {
@@ -77,13 +77,13 @@ func (c *caller) rest(now time.Time) time.Duration {
 	return max(0, time.Second-now.Sub(c.began))
 }
 
-// countReset notes a call that ended because its caller took it back, or left.
+// countReset notes a call that ended because its sender took it back, or left.
 func countReset(ctx context.Context) {
 	if !errors.Is(ctx.Err(), context.Canceled) {
 		return
 	}
 	if p, ok := peer.FromContext(ctx); ok {
-		if c, ok := p.Addr.(*caller); ok {
+		if c, ok := p.Addr.(*sender); ok {
 			c.reset(time.Now())
 		}
 	}

@@ -75,7 +75,7 @@ func takeBack(conn net.Conn, method string) (sent int) {
 
 func TestARestIsASecondAtMost(t *testing.T) {
 	began := time.Date(2026, 11, 24, 9, 0, 0, 0, time.UTC)
-	c := &caller{}
+	c := &sender{}
 	for range mostResets {
 		c.reset(began)
 	}

@@ -9,6 +9,7 @@ package server
 import (
 	"cmp"
 	"context"
+	"crypto/tls"
 	"errors"
 	"log/slog"
 	"net"
@@ -28,6 +29,7 @@ import (
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/rules"
 	"drillwright/server/sqlstore"
+	"drillwright/server/token"
 )
 
 // Config is how a server runs. It is read once, by New.
@@ -46,6 +48,14 @@ type Config struct {
 	// Authors is the command of a process that calls DoAuthorsWork; its standard streams are the server's. It is started when an author
 	// has a draft checked, previewed or published, and ends a minute after the last. Default: this process does that work.
 	Authors func() *exec.Cmd
+	// Tokens are those of the callers who are let in, each to what its roles allow. It is called again at each Poll. Default: there
+	// are none; then everybody is let in, and callers on this machine to the rulebook.
+	Tokens func(context.Context) ([]token.Token, error)
+	// TLS encrypts what Serve sends and takes, as NewTLS makes it. Default: nothing is encrypted.
+	TLS *tls.Config
+	// Plaintext says that it was asked for not to encrypt what other machines send, because a proxy does it; health repeats it. Default:
+	// it wasn't.
+	Plaintext bool
 	// Adopted is called when what can be answered with has changed, before the next change. Default: nothing is.
 	Adopted func()
 	// Now is the clock by which the store's age is told. Default: time.Now.
@@ -112,6 +122,7 @@ type Server struct {
 	cache     atomic.Pointer[editionCache]
 	adopting  sync.Mutex // one change of the cache at a time
 	follower  *follower  // nil without a store
+	tokens    *tokens    // nil without Config.Tokens
 	health    *health.Server
 	ending    context.Context // ends when the server is told to stop
 	end       context.CancelFunc
@@ -143,12 +154,18 @@ func New(config Config) (*Server, error) {
 	if s.checks, err = newChecker(s.config, s.metrics, validator); err != nil {
 		return nil, err
 	}
+	if s.tokens, err = s.readTokens(context.Background()); err != nil {
+		return nil, err
+	}
 	s.tasks = inProcess{s}
 	if config.Authors != nil {
 		s.tasks = newChildProcess(config.Authors, s.config.Log)
 	}
 	s.ending, s.end = context.WithCancel(context.Background())
 	s.setHealth(grpc_health_v1.HealthCheckResponse_NOT_SERVING)
+	if config.Plaintext {
+		s.health.SetServingStatus(plaintextHealth, grpc_health_v1.HealthCheckResponse_SERVING)
+	}
 	switch {
 	case config.Store != nil:
 		s.follower = &follower{server: s, store: config.Store, limit: max(10*s.config.Poll, 10*time.Second), unreadable: map[string]error{}}
@@ -166,7 +183,8 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 	defer s.checks.start(s.config.StopWithin)()
 	defer s.follow()()
 	defer s.tasks.close()
-	g := s.grpc(s)
+	defer s.followTokens()()
+	g := s.grpc(s, s.encrypted()...)
 	stopped := make(chan struct{})
 	release := context.AfterFunc(ctx, func() {
 		defer close(stopped)
@@ -210,9 +228,10 @@ func (s *Server) stop(g *grpc.Server) {
 }
 
 // grpc makes the gRPC server with all services registered.
-func (s *Server) grpc(selection v1.SelectionServiceServer) *grpc.Server {
-	g := grpc.NewServer(append(s.transport(),
-		grpc.ChainUnaryInterceptor(s.name, s.report, s.near, s.yield, s.validate), grpc.ChainStreamInterceptor(s.guardStream),
+func (s *Server) grpc(selection v1.SelectionServiceServer, more ...grpc.ServerOption) *grpc.Server {
+	g := grpc.NewServer(append(append(s.transport(), more...),
+		grpc.ChainUnaryInterceptor(s.name, s.identify, s.report, s.authorize, s.yield, s.validate),
+		grpc.ChainStreamInterceptor(s.guardStream, s.authorizeStream),
 		grpc.UnknownServiceHandler(s.unknown), grpc.ForceServerCodecV2(codec{encoding.GetCodecV2("proto")}))...)
 	g.RegisterService(s.reporting(v1.SelectionService_ServiceDesc), selection)
 	g.RegisterService(s.reporting(v1.CatalogService_ServiceDesc), s)

@@ -15,6 +15,7 @@ import (
 	"google.golang.org/protobuf/encoding/protodelim"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/anypb"
+	"google.golang.org/protobuf/types/known/wrapperspb"
 
 	"drillwright/catalog/authored"
 	v1 "drillwright/proto/drillwright/v1"
@@ -33,6 +34,7 @@ type task struct {
 	base    editionFiles  // what a draft is read over
 	next    editionFiles  // what is to take its place; without a revision it is the draft of the request
 	request proto.Message // CheckRulebookRequest, PreviewRulebookRequest, PublishRulebookRequest or RestoreRevisionRequest
+	review  *rules.Review // whose the draft is; nil for nobody's
 }
 
 // taskRunner does tasks. Errors are those of the task, and the context's.
@@ -70,7 +72,7 @@ func (t task) compile(base *rules.Edition, compiled func(editionFiles) (*rules.E
 	if t.next.revision != "" {
 		return compiled(t.next)
 	}
-	return drafted(base, t.request.(interface{ GetDraft() *v1.Draft }).GetDraft())
+	return drafted(base, t.request.(interface{ GetDraft() *v1.Draft }).GetDraft(), t.review)
 }
 
 // done has a task done.
@@ -91,8 +93,9 @@ func (p inProcess) do(ctx context.Context, t task) (proto.Message, error) {
 
 func (p inProcess) close() {}
 
-// Tasks and their results go between processes as messages, each after its length: of a task its two editions and its request; of a
-// result the status, with the response as its one detail where that is OK. The status of a fault of ours holds its text, for the log.
+// Tasks and their results go between processes as messages, each after its length: of a task its two editions, its request, and the
+// name and licence of who reviews it; of a result the status, with the response as its one detail where that is OK. The status of a
+// fault of ours holds its text, for the log.
 
 // maxTaskBytes is the most that one of the messages may have. An edition is a megabyte or two.
 const maxTaskBytes = 64 << 20
@@ -106,7 +109,12 @@ func (t task) send(w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	for _, m := range []proto.Message{editionFilesTo(t.base), editionFilesTo(t.next), request} {
+	var by rules.Review
+	if t.review != nil {
+		by = *t.review
+	}
+	for _, m := range []proto.Message{editionFilesTo(t.base), editionFilesTo(t.next), request, wrapperspb.String(by.By),
+		wrapperspb.String(by.Licence)} {
 		if _, err := protodelim.MarshalTo(w, m); err != nil {
 			return err
 		}
@@ -117,12 +125,16 @@ func (t task) send(w io.Writer) error {
 func receiveTask(r protodelim.Reader) (t task, err error) {
 	var base, next v1.GetRulebookResponse
 	var request anypb.Any
-	for _, m := range []proto.Message{&base, &next, &request} {
+	var by, licence wrapperspb.StringValue
+	for _, m := range []proto.Message{&base, &next, &request, &by, &licence} {
 		if err := receive(r, m); err != nil {
 			return t, err
 		}
 	}
 	t.base, t.next = editionFilesFrom(&base), editionFilesFrom(&next)
+	if by.GetValue() != "" {
+		t.review = &rules.Review{By: by.GetValue(), Licence: licence.GetValue()}
+	}
 	t.request, err = request.UnmarshalNew()
 	return t, err
 }

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strings"
@@ -100,10 +101,13 @@ func (s *Server) reporting(service grpc.ServiceDesc) *grpc.ServiceDesc {
 	return &service
 }
 
-// refuse answers a call that reaches no handler.
+// refuse answers a call that reaches no handler: with why, to whom may make it.
 func (s *Server) refuse(ctx context.Context, info *grpc.UnaryServerInfo, err error) (any, error) {
-	return s.name(ctx, nil, info, func(ctx context.Context, req any) (any, error) {
-		return s.report(ctx, req, info, func(context.Context, any) (any, error) { return nil, err })
+	return s.name(ctx, nil, info, func(ctx context.Context, _ any) (any, error) {
+		ctx = s.identified(ctx)
+		return s.report(ctx, nil, info, func(ctx context.Context, _ any) (any, error) {
+			return nil, cmp.Or(s.admits(ctx, info.FullMethod), err)
+		})
 	})
 }
 

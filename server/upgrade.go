@@ -102,7 +102,7 @@ func (u *StoreUpgrade) Publish(ctx context.Context, store *sqlstore.Store, by Si
 	}
 	published, _, err := store.Publish(ctx, sqlstore.Publish{Base: by.Base, Revision: u.Next.Revision, Files: u.Next.Files(),
 		UpgradedFrom: u.Old.Format, Author: by.Author, Note: by.Note, RequestID: by.RequestID, RequestDigest: u.Digest,
-		PreviewDigest: u.Digest, ReviewedBy: u.Next.Book.About.ReviewedBy})
+		PreviewDigest: u.Digest, ReviewedBy: u.Next.Book.ReviewedBy()})
 	if err != nil {
 		return nil, err
 	}

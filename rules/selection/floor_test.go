@@ -32,7 +32,11 @@ rules:
 `)})
 	// Cases that speak of what is loosened would be mistakes of this draft; those of the base are not its own.
 	files = slices.DeleteFunc(files, func(f authored.File) bool { return strings.HasPrefix(f.Name, "rules/book/cases") })
-	e, err := edition(t).Redraft(files)
+	var by *rules.Review
+	if strings.Contains(about, "loosens") {
+		by = &rules.Review{By: "Dr A. Sculler, sports physician", Licence: "RC-0413"}
+	}
+	e, err := edition(t).RedraftReviewed(files, by)
 	require.NoError(t, err)
 	return e
 }
@@ -126,7 +130,7 @@ func nothingFor(t *testing.T, e *rules.Edition, q *client.Request, why string) {
 // TestLoosenedFloorIsSaid: with a reviewer's name the part is gone, and every answer says so.
 func TestLoosenedFloorIsSaid(t *testing.T) {
 	e := eager(t,
-		"about:\n  reviewed_by: Dr A. Sculler, sports physician\n  loosens: [{floor: floor-pressure-very-high, why: \"measured on site\"}, "+
+		"about:\n  loosens: [{floor: floor-pressure-very-high, why: \"measured on site\"}, "+
 			"{floor: floor-pressure-with-signs, why: \"measured on site\"}]\n")
 	q := someone(t)
 	q.Profile.BloodPressure = &client.BloodPressure{Systolic: 185, Diastolic: 90, Day: q.AsOf}
@@ -134,7 +138,7 @@ func TestLoosenedFloorIsSaid(t *testing.T) {
 	require.NoError(t, err)
 	require.False(t, a.Screening.NoDrills)
 	require.Contains(t, a.Notes,
-		"This rulebook loosens the floor: floor-pressure-very-high (measured on site). Dr A. Sculler, sports physician answers for it.")
+		"This rulebook loosens the floor: floor-pressure-very-high (measured on site). Dr A. Sculler, sports physician (licence RC-0413) answers for it.")
 	require.NotContains(t, strings.Join(a.Notes, "\n"), "No licensed professional has reviewed")
 }
 

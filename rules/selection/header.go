@@ -198,11 +198,11 @@ func (a *asked) notes() []string {
 	if !a.head.Screening.emergency() {
 		out = a.untold()
 	}
-	if a.e.Book.About.ReviewedBy == "" {
+	if a.e.Book.Review == nil {
 		out = append(out, "No licensed professional has reviewed this rulebook: have yours review it before real clients.")
 	}
 	for _, l := range a.e.Book.About.Loosens {
-		out = append(out, fmt.Sprintf("This rulebook loosens the floor: %s (%s). %s answers for it.", l.Floor, l.Why, a.e.Book.About.ReviewedBy))
+		out = append(out, fmt.Sprintf("This rulebook loosens the floor: %s (%s). %s answers for it.", l.Floor, l.Why, a.e.Book.ReviewedBy()))
 	}
 	return out
 }

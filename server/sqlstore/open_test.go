@@ -152,7 +152,7 @@ func TestMigrations(t *testing.T) {
 		s = opened(t, target)
 		var versions int
 		require.NoError(t, s.db.QueryRow(`select count(*) from `+versionTable+` where version_id > 0`).Scan(&versions))
-		assert.Equal(t, 3, versions)
+		assert.Equal(t, 4, versions)
 		live, err := s.Live(within(t))
 		require.NoError(t, err)
 		assert.Equal(t, "a", live.Revision)
@@ -160,7 +160,7 @@ func TestMigrations(t *testing.T) {
 		_, err = s.db.Exec(`insert into ` + versionTable + ` (version_id, is_applied) values (7, true)`)
 		require.NoError(t, err)
 		require.NoError(t, s.Close())
-		assert.Contains(t, refused(t, target), "its tables are of a newer drillwright (version 7, this one knows 3); start that one")
+		assert.Contains(t, refused(t, target), "its tables are of a newer drillwright (version 7, this one knows 4); start that one")
 	})
 }
 
