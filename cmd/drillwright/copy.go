@@ -33,10 +33,11 @@ is empty or not there yet: of what a server serves, of an earlier revision, or o
 			if err != nil {
 				return t.explained(err)
 			}
-			if err := writeDraft(args[0], r.GetFiles()); err != nil {
+			files := draftOf(r.GetFiles())
+			if err := writeDraft(args[0], files); err != nil {
 				return err
 			}
-			_, err = fmt.Fprintf(sh.out, "%s in %s.\nRevision %s\n", several(len(r.GetFiles()), "file"), args[0], r.GetRevision())
+			_, err = fmt.Fprintf(sh.out, "%s in %s.\nRevision %s\n", several(len(files), "file"), args[0], r.GetRevision())
 			return err
 		},
 	}

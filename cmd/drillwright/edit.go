@@ -7,10 +7,12 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"github.com/spf13/cobra"
 
 	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
 )
 
 // editing is what the commands share that work on what a server serves.
@@ -84,6 +86,11 @@ func (s *seen) check(cmd *cobra.Command) error {
 		return misused(cmd, "--preview DIGEST is missing: book preview prints it")
 	}
 	return s.signed.check(cmd)
+}
+
+// draftOf are the files of an edition but for who has reviewed it, which no draft says.
+func draftOf(files []*v1.RulebookFile) []*v1.RulebookFile {
+	return slices.DeleteFunc(slices.Clone(files), func(f *v1.RulebookFile) bool { return f.GetName() == rules.ReviewFile })
 }
 
 // writeDraft writes the files of an edition into a folder that is empty or not there yet.

@@ -28,5 +28,5 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
-	return root.ExecuteContext(ctx)
+	return root.ExecuteContext(withEnv(ctx, env))
 }

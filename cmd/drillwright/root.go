@@ -6,8 +6,8 @@ import (
 
 func newRoot(sh *shell) *cobra.Command {
 	root := group("drillwright", "Corrective-exercise selection: what may be trained, what instead, and why",
-		newScreen(sh), newSubstitute(sh), newSelect(sh), newExplain(sh), newCatalog(sh), newBook(sh), newServe(sh), newHealth(),
-		newContract(sh), newVersion(), newCompletion(), newLicences(), newAuthorsWork(sh))
+		newScreen(sh), newSubstitute(sh), newSelect(sh), newExplain(sh), newCatalog(sh), newBook(sh), newServe(sh), newToken(sh),
+		newHealth(), newContract(sh), newVersion(), newCompletion(), newLicences(), newAuthorsWork(sh))
 	root.Long = `Drillwright answers a coach's questions about a client: is there a reason to see a professional first,
 what to do instead of a lift that hurts, what to train today, and why (not) a drill. It never diagnoses.
 

@@ -27,15 +27,20 @@ type serving struct {
 	limits         server.Limits
 	stopWithin     time.Duration
 	settings       *settings
+	access
 }
 
 func newServe(sh *shell) *cobra.Command {
 	f := serving{staleAfter: 15 * time.Minute, keep: 3, checkShare: 1000, limits: server.Limits{}.WithDefaults(), stopWithin: 10 * time.Second}
 	cmd := &cobra.Command{
 		Use:   "serve",
-		Short: "Answer over gRPC on a loopback address until interrupted",
+		Short: "Answer over gRPC until interrupted",
 		Long: `Serves over gRPC, with health and reflection, until it is interrupted. Prints the address it listens on.
-Other machines can't reach it: TLS and tokens come later.
+
+On a loopback address it needs nothing. Other machines can reach it where it listens on an address of theirs, which wants
+--tls-cert and --tls-key, and --tokens: each caller then shows a token (drillwright token create), and what its roles don't
+allow is refused, from this machine too. Certificates and tokens are read again when they change. Where a proxy takes care of TLS,
+--plaintext-behind-proxy says so; what goes between it and the server is health data in the open.
 
 Without --store it serves the built-in edition, and nothing can be published. With --store it serves what the store
 says is live, and follows it: a path is a SQLite file, for one server; a postgres:// URL is for several that
@@ -58,6 +63,7 @@ holds, and where each value comes from.`,
   drillwright serve --listen 127.0.0.1:0 --call 112
   drillwright serve --store rulebook.db
   drillwright serve --metrics 127.0.0.1:9464 --check-share 100
+  drillwright serve --listen 0.0.0.0:7410 --tls-cert cert.pem --tls-key key.pem --tokens tokens
   DRILLWRIGHT_STORE=rulebook.db drillwright serve --config drillwright.yaml --print-config`,
 		Args: exactly(),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -86,6 +92,7 @@ holds, and where each value comes from.`,
 	cmd.Flags().Var(number{&f.checkShare, 0}, "check-share", "check one answer in `N` the plain way; 1 every one, 0 none")
 	cmd.Flags().StringVar(&f.keepMismatches, "keep-mismatches", "",
 		"write client profiles to `DIR` when a check finds a fault (default: never)")
+	f.access.flags(cmd)
 	f.limitFlags(cmd.Flags())
 	f.settings = addSettings(cmd)
 	return cmd
@@ -93,10 +100,7 @@ holds, and where each value comes from.`,
 
 // check is every mistake of settings that are right each by itself.
 func (f *serving) check() error {
-	var mistakes []error
-	if err := loopback(f.listen); err != nil {
-		mistakes = append(mistakes, fmt.Errorf("%s: %w", f.settings.given("listen"), err))
-	}
+	mistakes := f.access.check(f.listen, f.store)
 	if f.metrics != "" {
 		if err := loopback(f.metrics); err != nil {
 			mistakes = append(mistakes, fmt.Errorf("%s: %w", f.settings.given("metrics"), err))
@@ -123,6 +127,9 @@ func (f *serving) serve(cmd *cobra.Command, sh *shell) error {
 		}
 		defer store.Close()
 		config.Store = store
+	}
+	if err := f.access.configure(&config); err != nil {
+		return err
 	}
 	if f.checkShare == 0 {
 		config.CheckShare = -1

@@ -11,7 +11,6 @@ import (
 	"github.com/spf13/cobra"
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/codes"
-	"google.golang.org/grpc/credentials/insecure"
 	"google.golang.org/grpc/status"
 
 	contract "drillwright/proto"
@@ -22,11 +21,13 @@ import (
 // target is who answers: the built-in edition or a draft in this process, or a server.
 type target struct {
 	address string
-	draft   string // the folder of a draft; "" for the built-in edition
+	credential
+	draft string // the folder of a draft; "" for the built-in edition
 }
 
 func (t *target) flags(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&t.address, "server", "", "ask the server at `ADDR` instead of the built-in edition")
+	t.credential.flags(cmd)
 }
 
 // draftFlag lets a draft answer, for questions that its author tries it with.
@@ -40,11 +41,11 @@ func (t *target) connect(cmd *cobra.Command) (conn *grpc.ClientConn, stop func()
 	if t.address == "" {
 		return t.inProcess()
 	}
-	if err := loopback(t.address); err != nil {
-		return nil, nil, misused(cmd, "--server %s: %w", t.address, err)
+	options, err := t.credential.options(cmd, t.address)
+	if err != nil {
+		return nil, nil, err
 	}
-	conn, err = grpc.NewClient(t.address, grpc.WithTransportCredentials(insecure.NewCredentials()),
-		grpc.WithDefaultServiceConfig(contract.ServiceConfig))
+	conn, err = grpc.NewClient(t.address, append(options, grpc.WithDefaultServiceConfig(contract.ServiceConfig))...)
 	if err != nil {
 		return nil, nil, fmt.Errorf("connect to %q: %w", t.address, err)
 	}
@@ -81,22 +82,29 @@ func (t *target) explained(err error) error {
 	switch {
 	case !ok:
 		return err
-	case st.Code() == codes.Unavailable && t.address != "":
-		return fmt.Errorf("call %q: no server answers there", t.address)
+	case st.Code() == codes.Unavailable && t.address != "" && len(st.Details()) == 0:
+		return fmt.Errorf("call %q: %s", t.address, t.credential.unanswered(st))
 	case st.Code() == codes.Canceled:
 		return context.Canceled
 	}
 	return errors.New(st.Message())
 }
 
-// loopback refuses addresses that other machines can reach: what goes there is health data, in the open.
-func loopback(address string) error {
+// onLoopback is false of addresses that other machines can reach.
+func onLoopback(address string) (bool, error) {
 	host, _, err := net.SplitHostPort(address)
 	if err != nil {
-		return fmt.Errorf("it must be HOST:PORT, such as 127.0.0.1:7410")
+		return false, fmt.Errorf("it must be HOST:PORT, such as 127.0.0.1:7410")
 	}
-	if ip := net.ParseIP(host); host == "localhost" || ip != nil && ip.IsLoopback() {
-		return nil
+	ip := net.ParseIP(host)
+	return host == "localhost" || ip != nil && ip.IsLoopback(), nil
+}
+
+// loopback refuses addresses that other machines can reach.
+func loopback(address string) error {
+	near, err := onLoopback(address)
+	if err == nil && !near {
+		err = errors.New("only loopback addresses (127.0.0.1, ::1, localhost): what is told there is neither encrypted nor asks for a token")
 	}
-	return errors.New("only loopback addresses (127.0.0.1, ::1, localhost) until there is TLS and tokens; those come later")
+	return err
 }
