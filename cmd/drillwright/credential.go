@@ -106,6 +106,21 @@ func (c *credential) secret(ctx context.Context) (string, error) {
 	return text, nil
 }
 
+// again are the flags that show and trust the same another time.
+func (c *credential) again() string {
+	var words strings.Builder
+	if c.tls {
+		words.WriteString(" --tls")
+	}
+	for _, f := range []struct{ flag, file string }{{"--ca", c.ca}, {"--client-cert", c.cert}, {"--client-key", c.key},
+		{"--token-file", c.tokenFile}} {
+		if f.file != "" {
+			words.WriteString(" " + f.flag + " " + quoted(f.file))
+		}
+	}
+	return words.String()
+}
+
 // unanswered says why nobody answers.
 func (c *credential) unanswered(st *status.Status) string {
 	switch _, why, handshake := strings.Cut(st.Message(), "authentication handshake failed: "); {

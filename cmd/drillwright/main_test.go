@@ -7,12 +7,15 @@ import (
 	"encoding/json"
 	"flag"
 	"io"
+	"net"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/stretchr/testify/assert"
@@ -55,6 +58,7 @@ func TestScripts(t *testing.T) {
 			"mask":   mask,
 			"first":  first,
 			"live":   live,
+			"start":  start, "envtoken": envToken, "refused": refusedSoon, "answered": answeredSoon,
 		},
 	})
 }
@@ -65,6 +69,55 @@ func boot(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(err)
 	ts.Setenv(args[0], address)
 	ts.Defer(func() { ts.Check(stop()) })
+}
+
+// start NAME FLAG... starts the program itself to serve until the script ends; NAME then holds the port.
+func start(ts *testscript.TestScript, neg bool, args []string) {
+	ours := filepath.SplitList(ts.Getenv("PATH"))[0] // where testscript puts the program
+	cmd := exec.Command(filepath.Join(ours, "drillwright"), append([]string{"serve"}, args[1:]...)...)
+	cmd.Dir, cmd.Env = ts.MkAbs("."), append(os.Environ(), "PATH="+ts.Getenv("PATH"))
+	out, err := cmd.StdoutPipe()
+	ts.Check(err)
+	var log bytes.Buffer
+	cmd.Stderr = &log
+	ts.Check(cmd.Start())
+	ts.Defer(func() {
+		ts.Check(cmd.Process.Signal(os.Interrupt))
+		if err := cmd.Wait(); err != nil {
+			ts.Fatalf("serve: %v\n%s", err, log.String())
+		}
+		if found := regexp.MustCompile(`drillwright_[A-Za-z0-9_-]{43}|[0-9a-f]{64}`).FindString(log.String()); found != "" {
+			ts.Fatalf("the log shows a token or its digest: %s", found)
+		}
+	})
+	line, err := bufio.NewReader(out).ReadString('\n')
+	if err != nil {
+		ts.Fatalf("serve says nothing: %v\n%s", err, log.String())
+	}
+	_, port, err := net.SplitHostPort(strings.TrimPrefix(strings.TrimSpace(line), "listening on "))
+	ts.Check(err)
+	ts.Setenv(args[0], port)
+}
+
+// envtoken FILE puts a token into the environment.
+func envToken(ts *testscript.TestScript, neg bool, args []string) {
+	ts.Setenv("DRILLWRIGHT_TOKEN", strings.TrimSpace(ts.ReadFile(args[0])))
+}
+
+// refused TOKENFILE PORT waits until a server refuses a token, and answered until it lets it in.
+func refusedSoon(ts *testscript.TestScript, neg bool, args []string)  { soon(ts, args, false) }
+func answeredSoon(ts *testscript.TestScript, neg bool, args []string) { soon(ts, args, true) }
+
+func soon(ts *testscript.TestScript, args []string, want bool) {
+	line := []string{"catalog", "terms", "plane", "--server", "localhost:" + args[1], "--ca", "cert.pem", "--token-file", args[0]}
+	for late := time.Now().Add(10 * time.Second); ; time.Sleep(100 * time.Millisecond) {
+		if err := ts.Exec("drillwright", line...); (err == nil) == want {
+			return
+		}
+		if time.Now().After(late) {
+			ts.Fatalf("%s is never answered: %v", args[0], want)
+		}
+	}
 }
 
 // bootServer runs the serve command on a free port.

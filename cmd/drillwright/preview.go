@@ -63,7 +63,7 @@ back to an earlier revision instead of a draft.`,
 				return to.explained(d.explain(err))
 			}
 			return f.print(sh, r, func(p *text.Page) {
-				p.Preview(r.GetPreview(), d.publishing(r.GetPreview(), req.GetRestore(), to.address))
+				p.Preview(r.GetPreview(), d.publishing(r.GetPreview(), req.GetRestore(), cmp.Or(to.address, "ADDR")+to.credential.again()))
 			})
 		},
 	}
@@ -75,11 +75,11 @@ back to an earlier revision instead of a draft.`,
 }
 
 // publishing is the command that publishes, or restores, what was previewed, with the same clients.
-func (d *drafting) publishing(v *v1.Previewed, restore, address string) string {
+func (d *drafting) publishing(v *v1.Previewed, restore, server string) string {
 	what := "publish " + quoted(d.folder)
 	if restore != "" {
 		what = "restore " + quoted(restore)
 	}
 	return fmt.Sprintf("drillwright book %s --base %s --preview %s%s --author NAME --note TEXT --server %s",
-		what, v.GetBaseRevision(), v.GetDigest(), d.again(), cmp.Or(address, "ADDR"))
+		what, v.GetBaseRevision(), v.GetDigest(), d.again(), server)
 }

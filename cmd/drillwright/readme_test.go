@@ -21,7 +21,7 @@ var readmeBlock = regexp.MustCompile("(?ms)^```sh( fails)?\n(.*?)^```")
 // the background, the rest in order. Those of a block marked "fails" must fail; the tests aren't run within the tests.
 func TestReadmeCommands(t *testing.T) {
 	if os.Getenv("DRILLWRIGHT_CI") == "" {
-		t.Skip("takes port 7410: set DRILLWRIGHT_CI=1 to run it")
+		t.Skip("takes ports 7410 and 7411: set DRILLWRIGHT_CI=1 to run it")
 	}
 	if testing.Short() {
 		t.Skip("starts the program, which reads the edition, many times over")
@@ -32,12 +32,15 @@ func TestReadmeCommands(t *testing.T) {
 	require.NoError(t, err)
 	blocks := readmeBlock.FindAllStringSubmatch(string(text), -1)
 	require.NotEmpty(t, blocks)
+	tried := func() { require.NoError(t, os.RemoveAll("/tmp/drillwright")) } // what the README makes
+	tried()
+	t.Cleanup(tried)
 	var failures []byte
 	for _, b := range blocks {
 		for _, line := range strings.Split(strings.TrimSpace(b[2]), "\n") {
 			switch {
 			case strings.HasPrefix(line, "go test"):
-			case strings.HasSuffix(line, " serve"):
+			case strings.Contains(line, "/drillwright serve"):
 				serveInBackground(t, line)
 			default:
 				t.Run(line, func(t *testing.T) {
@@ -69,6 +72,8 @@ func bash(ctx context.Context, line string) *exec.Cmd {
 	return cmd
 }
 
+var port = regexp.MustCompile(`--listen \S+:(\d+)`)
+
 // serveInBackground starts the service as the README says and waits until it listens.
 func serveInBackground(t *testing.T, line string) {
 	ctx, stop := context.WithCancel(context.Background())
@@ -80,13 +85,17 @@ func serveInBackground(t *testing.T, line string) {
 		stop()
 		_ = cmd.Wait()
 	})
+	address := "127.0.0.1:7410"
+	if m := port.FindStringSubmatch(line); m != nil {
+		address = "127.0.0.1:" + m[1]
+	}
 	require.Eventually(t, func() bool {
-		conn, err := net.Dial("tcp", "127.0.0.1:7410")
+		conn, err := net.Dial("tcp", address)
 		if err == nil {
 			_ = conn.Close()
 		}
 		return err == nil
-	}, 2*time.Minute, 200*time.Millisecond, "nothing listens on 127.0.0.1:7410")
+	}, 2*time.Minute, 200*time.Millisecond, "nothing listens on %s", address)
 }
 
 // namedPath is a path from the top of the project, in backquotes: of a file with its folder, or of a folder.

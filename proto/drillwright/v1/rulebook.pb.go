@@ -1548,7 +1548,7 @@ type Revision struct {
 	Live bool `protobuf:"varint,8,opt,name=live,proto3" json:"live,omitempty"`
 	// Set if it was withdrawn: it is never served, pinned or restored again.
 	Withdrawn *Withdrawal `protobuf:"bytes,9,opt,name=withdrawn,proto3,oneof" json:"withdrawn,omitempty"`
-	// The licensed professional who has reviewed it; empty: nobody.
+	// The licensed professional who has reviewed it, and the licence, as the token was registered that published it; empty: nobody.
 	ReviewedBy string `protobuf:"bytes,10,opt,name=reviewed_by,json=reviewedBy,proto3" json:"reviewed_by,omitempty"`
 	// Set if this program can't read it any more: the first reason why.
 	Unreadable string `protobuf:"bytes,11,opt,name=unreadable,proto3" json:"unreadable,omitempty"`

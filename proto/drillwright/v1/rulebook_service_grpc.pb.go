@@ -39,7 +39,13 @@ const (
 // cases as one whole, named by its digest.
 //
 // GetRulebook, CheckRulebook and PreviewRulebook answer on any server; the others need one that was started with a
-// store. Until there are roles and tokens the service answers on loopback only.
+// store. On a server without tokens it answers callers on the same machine only (PERMISSION_DENIED, NOT_LOOPBACK). On one with tokens
+// PublishRulebook, RestoreRevision and WithdrawRevision take the role "publish", the others "edit", GetRulebook also "ask".
+//
+// What is checked, previewed and published with a token that has the role "review" too is reviewed: the server adds the file
+// review.yaml, with the name and the licence number that the token was registered with, and the draft may loosen the floor. A draft with a
+// review: or a reviewed_by: of its own is INVALID_DRAFT, and so is one that loosens the floor without that role; leave review.yaml out of
+// the files of GetRulebook. What is made of a reviewed edition without the role is not reviewed.
 //
 // Errors, each with google.rpc.ErrorInfo (domain "drillwright"), beside those of SelectionService:
 //
@@ -186,7 +192,13 @@ func (c *rulebookServiceClient) FindSince(ctx context.Context, in *FindSinceRequ
 // cases as one whole, named by its digest.
 //
 // GetRulebook, CheckRulebook and PreviewRulebook answer on any server; the others need one that was started with a
-// store. Until there are roles and tokens the service answers on loopback only.
+// store. On a server without tokens it answers callers on the same machine only (PERMISSION_DENIED, NOT_LOOPBACK). On one with tokens
+// PublishRulebook, RestoreRevision and WithdrawRevision take the role "publish", the others "edit", GetRulebook also "ask".
+//
+// What is checked, previewed and published with a token that has the role "review" too is reviewed: the server adds the file
+// review.yaml, with the name and the licence number that the token was registered with, and the draft may loosen the floor. A draft with a
+// review: or a reviewed_by: of its own is INVALID_DRAFT, and so is one that loosens the floor without that role; leave review.yaml out of
+// the files of GetRulebook. What is made of a reviewed edition without the role is not reviewed.
 //
 // Errors, each with google.rpc.ErrorInfo (domain "drillwright"), beside those of SelectionService:
 //

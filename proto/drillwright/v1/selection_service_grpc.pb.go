@@ -43,12 +43,18 @@ const (
 //	                  of the type that is asked for, or text that isn't UTF-8: UNREADABLE_MESSAGE, with no field
 //	NOT_FOUND         a lift, drill or plan with that id doesn't exist, and nothing else is wrong; google.rpc.ResourceInfo
 //	                  names it, the message and metadata "nearest" name the likeliest ones
+//	UNAUTHENTICATED   the server was started with tokens, and the call shows none that is valid (NO_VALID_TOKEN). Send it as
+//	                  the metadata "authorization", with the value "Bearer TOKEN", once
+//	PERMISSION_DENIED the token has none of the roles that the call takes (ROLE_MISSING; metadata "roles" names them)
 //	DEADLINE_EXCEEDED, CANCELLED
 //	                  nobody waits any more: the work ends at once
-//	UNAVAILABLE       no edition is loaded yet, or the server is draining; try again
+//	UNAVAILABLE       no edition is loaded yet, the server is draining, or it couldn't read its tokens for too long
+//	                  (STALE_TOKENS); try again
 //	UNIMPLEMENTED     there is no such method (UNKNOWN_METHOD)
 //	INTERNAL          our fault; the message names the request id to quote
 //
+// Where there are tokens, SelectionService and CatalogService take the role "ask", health takes no token, reflection any. Who may call
+// is settled before anything else is said of a request.
 // Requests may come in gzip, and are then answered in it. A request may be 4 MB, packed or not, and its metadata 64 kB;
 // what is larger is RESOURCE_EXHAUSTED or refused by HTTP/2, with no details.
 // The trailer drillwright-revision carries the revision of the edition that answered. Send x-request-id to have
@@ -130,12 +136,18 @@ func (c *selectionServiceClient) Explain(ctx context.Context, in *ExplainRequest
 //	                  of the type that is asked for, or text that isn't UTF-8: UNREADABLE_MESSAGE, with no field
 //	NOT_FOUND         a lift, drill or plan with that id doesn't exist, and nothing else is wrong; google.rpc.ResourceInfo
 //	                  names it, the message and metadata "nearest" name the likeliest ones
+//	UNAUTHENTICATED   the server was started with tokens, and the call shows none that is valid (NO_VALID_TOKEN). Send it as
+//	                  the metadata "authorization", with the value "Bearer TOKEN", once
+//	PERMISSION_DENIED the token has none of the roles that the call takes (ROLE_MISSING; metadata "roles" names them)
 //	DEADLINE_EXCEEDED, CANCELLED
 //	                  nobody waits any more: the work ends at once
-//	UNAVAILABLE       no edition is loaded yet, or the server is draining; try again
+//	UNAVAILABLE       no edition is loaded yet, the server is draining, or it couldn't read its tokens for too long
+//	                  (STALE_TOKENS); try again
 //	UNIMPLEMENTED     there is no such method (UNKNOWN_METHOD)
 //	INTERNAL          our fault; the message names the request id to quote
 //
+// Where there are tokens, SelectionService and CatalogService take the role "ask", health takes no token, reflection any. Who may call
+// is settled before anything else is said of a request.
 // Requests may come in gzip, and are then answered in it. A request may be 4 MB, packed or not, and its metadata 64 kB;
 // what is larger is RESOURCE_EXHAUSTED or refused by HTTP/2, with no details.
 // The trailer drillwright-revision carries the revision of the edition that answered. Send x-request-id to have
