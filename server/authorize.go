@@ -54,7 +54,8 @@ var (
 		"was started with tokens")
 	// errNoToken has one wording, whatever is wrong with the token: it helps nobody to guess.
 	errNoToken     = errors.New("a valid token is needed: send it as the header authorization: Bearer TOKEN")
-	errStaleTokens = errors.New("the tokens of callers can't be read, and have not been for too long to trust those known before; try again later")
+	errStaleTokens = errors.New("the tokens of callers can't be read, and have not been for too long to trust those known before; " +
+		"try again later")
 )
 
 // missingRole is a call with a token that has none of the roles that it takes.

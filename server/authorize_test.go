@@ -38,8 +38,9 @@ import (
 
 // mayCall says of every call which roles let a caller make it. It is written apart from what the server reads.
 var mayCall = map[string]string{
-	"SelectionService/Screen": "ask", "SelectionService/Substitute": "ask", "SelectionService/Select": "ask", "SelectionService/Explain": "ask",
-	"CatalogService/GetDrill": "ask", "CatalogService/ListDrills": "ask", "CatalogService/ListTerms": "ask",
+	"SelectionService/Screen": "ask", "SelectionService/Substitute": "ask", "SelectionService/Select": "ask",
+	"SelectionService/Explain": "ask",
+	"CatalogService/GetDrill":  "ask", "CatalogService/ListDrills": "ask", "CatalogService/ListTerms": "ask",
 	"RulebookService/GetRulebook": "ask edit", "RulebookService/CheckRulebook": "edit", "RulebookService/PreviewRulebook": "edit",
 	"RulebookService/ListRevisions": "edit", "RulebookService/CompareRevisions": "edit", "RulebookService/FindSince": "edit",
 	"RulebookService/PublishRulebook": "publish", "RulebookService/RestoreRevision": "publish", "RulebookService/WithdrawRevision": "publish",
@@ -145,7 +146,7 @@ func TestEveryCallByEveryRole(t *testing.T) {
 		"malformed: empty": {""}, "malformed: no scheme": {l.secrets["has-all"]}, "malformed: basic": {"Basic " + l.secrets["has-all"]},
 		"malformed: cut": {"Bearer " + l.secrets["has-all"][:40]}, "malformed: nothing": {"Bearer "}, "malformed: blanks": {"Bearer  " +
 			l.secrets["has-all"]}, "malformed: a digest": {"Bearer " + hex.EncodeToString(l.list[0].Digest[:])},
-		"malformed: two": {"Bearer " + l.secrets["has-all"], "Bearer " + other},
+		"malformed: two":        {"Bearer " + l.secrets["has-all"], "Bearer " + other},
 		"malformed: one in two": {"Bearer " + l.secrets["has-all"] + ", Bearer " + other}, "malformed: long": {"Bearer " + strings.Repeat("A", 8000)},
 	} {
 		as[name] = metadata.NewOutgoingContext(context.Background(), metadata.MD{"authorization": headers})
@@ -164,8 +165,8 @@ func TestEveryCallByEveryRole(t *testing.T) {
 			fmt.Fprintln(&said, st.Proto())
 			switch {
 			case strings.HasPrefix(who, "all") || slices.Contains(strings.Fields(roles), who):
-				assert.NotContains(t, []codes.Code{codes.Unauthenticated, codes.PermissionDenied, codes.Unimplemented, codes.Internal, codes.Unknown},
-					st.Code(), "%s by %s: %v", name, who, err)
+				closed := []codes.Code{codes.Unauthenticated, codes.PermissionDenied, codes.Unimplemented, codes.Internal, codes.Unknown}
+				assert.NotContains(t, closed, st.Code(), "%s by %s: %v", name, who, err)
 			case slices.Contains(token.Roles, token.Role(who)):
 				assert.Equal(t, codes.PermissionDenied, st.Code(), "%s by %s: %v", name, who, err)
 				assert.Equal(t, "ROLE_MISSING", reasonOf(t, err), name)
@@ -229,7 +230,9 @@ func TestUnlistedCallsAreClosed(t *testing.T) {
 // garbled sends bytes that are no message.
 type garbled struct{ encoding.CodecV2 }
 
-func (garbled) Marshal(any) (mem.BufferSlice, error) { return mem.BufferSlice{mem.SliceBuffer("\xff")}, nil }
+func (garbled) Marshal(any) (mem.BufferSlice, error) {
+	return mem.BufferSlice{mem.SliceBuffer("\xff")}, nil
+}
 func (garbled) Unmarshal(mem.BufferSlice, any) error { return nil }
 func (garbled) Name() string                         { return "proto" }
 

@@ -10,11 +10,13 @@ import (
 	"github.com/stretchr/testify/require"
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/health/grpc_health_v1"
+	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
 
 	v1 "drillwright/proto/drillwright/v1"
 	"drillwright/server/internal/postgres"
 	"drillwright/server/sqlstore"
+	"drillwright/server/token"
 )
 
 // onPostgres is a server with a store of its own on a PostgreSQL.
@@ -180,4 +182,37 @@ func TestStoreThatCannotBeWrittenSaysWhy(t *testing.T) {
 	_, err = ed.PublishRulebook(t.Context(), request)
 	require.NoError(t, err)
 	require.Equal(t, "SERVING", ed.health(storeHealth).String())
+}
+
+// Servers that share a store share its tokens.
+func TestTokensOnOnePostgres(t *testing.T) {
+	url := postgres.EmptySchema(t, postgres.URL(t))
+	c := &clock{}
+	c.at.Store(1795860000)
+	admin, err := sqlstore.Open(t.Context(), sqlstore.Config{URL: url, Now: c.now})
+	require.NoError(t, err)
+	t.Cleanup(func() { admin.Close() })
+	secret, kept, err := token.New(token.Token{Name: "gym", Roles: []token.Role{token.Ask}, Created: c.now(), Expires: c.now().Add(time.Hour)})
+	require.NoError(t, err)
+	var servers []*running
+	for range 2 {
+		store, err := sqlstore.Open(t.Context(), sqlstore.Config{URL: url, Now: c.now})
+		require.NoError(t, err)
+		t.Cleanup(func() { store.Close() })
+		servers = append(servers, run(t, Config{CheckShare: -1, Store: store, Tokens: store.Tokens, Now: c.now, Poll: 20 * time.Millisecond}, nil))
+	}
+	becomes := func(want codes.Code) {
+		t.Helper()
+		for _, s := range servers {
+			require.Eventually(t, func() bool {
+				_, err := v1.NewCatalogServiceClient(s.conn).ListTerms(with(secret), &v1.ListTermsRequest{Kind: "plane"})
+				return status.Code(err) == want
+			}, 10*time.Second, 10*time.Millisecond)
+		}
+	}
+	becomes(codes.Unauthenticated)
+	require.NoError(t, admin.AddToken(t.Context(), kept))
+	becomes(codes.OK)
+	require.NoError(t, admin.RevokeToken(t.Context(), "gym", c.now()))
+	becomes(codes.Unauthenticated)
 }

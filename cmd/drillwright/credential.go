@@ -29,7 +29,8 @@ type credential struct {
 }
 
 func (c *credential) flags(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&c.tokenFile, "token-file", "", "show the server the token that stands in `FILE` (default: that in $"+tokenVariable+")")
+	cmd.Flags().StringVar(&c.tokenFile, "token-file", "",
+		"show the server the token that stands in `FILE` (default: that in $"+tokenVariable+")")
 	cmd.Flags().BoolVar(&c.tls, "tls", false, "speak TLS with the server; beyond this machine it must be so")
 	cmd.Flags().StringVar(&c.ca, "ca", "", "trust the roots of `FILE` (PEM) instead of the system's; implies --tls")
 	cmd.Flags().StringVar(&c.cert, "client-cert", "", "show the server the certificate of `FILE` (PEM); implies --tls")
@@ -45,8 +46,8 @@ func (c *credential) options(cmd *cobra.Command, address string) ([]grpc.DialOpt
 	case err != nil:
 		return nil, misused(cmd, "--server %s: %w", address, err)
 	case !near && !c.encrypts():
-		return nil, misused(cmd, "--server %s: other machines are asked over TLS only, for what goes there is health data: add --tls, or --ca FILE",
-			address)
+		return nil, misused(cmd, "--server %s: other machines are asked over TLS only, for what goes there is health data: "+
+			"add --tls, or --ca FILE", address)
 	case (c.cert == "") != (c.key == ""):
 		return nil, misused(cmd, "--client-cert and --client-key belong together")
 	}

@@ -17,7 +17,8 @@ import (
 )
 
 func newToken(sh *shell) *cobra.Command {
-	return group("token", "Make, list and revoke the tokens of those who call a server", newTokenCreate(sh), newTokenList(sh), newTokenRevoke(sh))
+	return group("token", "Make, list and revoke the tokens of those who call a server", newTokenCreate(sh), newTokenList(sh),
+		newTokenRevoke(sh))
 }
 
 // keeping is where tokens are kept.

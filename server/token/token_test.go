@@ -66,7 +66,8 @@ func TestEverythingWrongIsToldAtOnce(t *testing.T) {
 		require.ErrorContains(t, err, says)
 	}
 	for _, registered := range []string{"", " Dr A. Sculler", "Dr A.\nSculler", "Dr A.\u202eSculler", strings.Repeat("é", 201), "\xff"} {
-		_, _, err := New(Token{Name: "r", Roles: []Role{Review}, Created: morning, Expires: morning.Add(1), Reviewer: registered, Licence: registered})
+		_, _, err := New(Token{Name: "r", Roles: []Role{Review}, Created: morning, Expires: morning.Add(1), Reviewer: registered,
+			Licence: registered})
 		require.ErrorContains(t, err, "registered name", "%q", registered)
 		require.ErrorContains(t, err, "number of the reviewer's licence", "%q", registered)
 	}
