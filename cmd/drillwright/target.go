@@ -38,7 +38,10 @@ func (t *target) draftFlag(cmd *cobra.Command) {
 
 // connect opens the way to the services; the caller calls stop when done.
 func (t *target) connect(cmd *cobra.Command) (conn *grpc.ClientConn, stop func(), err error) {
-	if t.address == "" {
+	switch {
+	case t.address == "" && t.credential.again() != "":
+		return nil, nil, misused(cmd, "--server ADDR is missing:%s says how to ask one", t.credential.again())
+	case t.address == "":
 		return t.inProcess()
 	}
 	options, err := t.credential.options(cmd, t.address)
