@@ -58,7 +58,8 @@ func (e *Edition) checkFloor(r *authored.Report) {
 	}{{"pain", days.Pain, mostValidDays.pain}, {"blood_pressure", days.BloodPressure, mostValidDays.bloodPressure},
 		{"answer", days.Answer, mostValidDays.answer}} {
 		if v.has > v.most && !e.Book.About.loosens(floorValidDays) {
-			r.Suggest(e.Frame.Measures.At, fmt.Sprintf("at most %d, or loosen %s under about:, which takes a licensed reviewer", v.most, floorValidDays),
+			r.Suggest(e.Frame.Measures.At,
+				fmt.Sprintf("at most %d, or loosen %s under about:, which takes a licensed reviewer", v.most, floorValidDays),
 				"valid_days: %s: %d days are more than the floor allows", v.field, v.has)
 		}
 	}

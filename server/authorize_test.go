@@ -147,11 +147,13 @@ func TestEveryCallByEveryRole(t *testing.T) {
 		"malformed: cut": {"Bearer " + l.secrets["has-all"][:40]}, "malformed: nothing": {"Bearer "}, "malformed: blanks": {"Bearer  " +
 			l.secrets["has-all"]}, "malformed: a digest": {"Bearer " + hex.EncodeToString(l.list[0].Digest[:])},
 		"malformed: two":        {"Bearer " + l.secrets["has-all"], "Bearer " + other},
-		"malformed: one in two": {"Bearer " + l.secrets["has-all"] + ", Bearer " + other}, "malformed: long": {"Bearer " + strings.Repeat("A", 8000)},
+		"malformed: one in two": {"Bearer " + l.secrets["has-all"] + ", Bearer " + other},
+		"malformed: long":       {"Bearer " + strings.Repeat("A", 8000)},
 	} {
 		as[name] = metadata.NewOutgoingContext(context.Background(), metadata.MD{"authorization": headers})
 	}
-	as["all, bearer in small letters"] = metadata.AppendToOutgoingContext(context.Background(), "authorization", "bearer "+l.secrets["has-all"])
+	as["all, bearer in small letters"] = metadata.AppendToOutgoingContext(context.Background(), "authorization",
+		"bearer "+l.secrets["has-all"])
 	r := run(t, Config{CheckShare: -1, Tokens: l.read}, nil)
 
 	var said strings.Builder
@@ -376,7 +378,8 @@ func (ed *editor) reviewing(l *tokenList) func(roles ...token.Role) *editor {
 		ctx, cancel := context.WithCancel(context.Background())
 		ended := make(chan error, 1)
 		go func() { ended <- one.server.Serve(ctx, listener) }()
-		show := func(ctx context.Context, method string, req, reply any, cc *grpc.ClientConn, next grpc.UnaryInvoker, o ...grpc.CallOption) error {
+		show := func(ctx context.Context, method string, req, reply any, cc *grpc.ClientConn, next grpc.UnaryInvoker,
+			o ...grpc.CallOption) error {
 			return next(metadata.AppendToOutgoingContext(ctx, "authorization", "Bearer "+secret), method, req, reply, cc, o...)
 		}
 		conn, err := grpc.NewClient(listener.Addr().String(), grpc.WithTransportCredentials(insecure.NewCredentials()),
@@ -442,7 +445,8 @@ func TestOnlyAReviewersTokenReviews(t *testing.T) {
 	require.NoError(t, coach.server.follower.poll(t.Context()))
 	for name, server := range map[string]*editor{"the reviewer's": doctor, "one that polled": coach, "one that was started later": later} {
 		require.NotContains(t, notes(server), unreviewed, name)
-		require.Contains(t, notes(server), "This rulebook loosens the floor: floor-pressure-very-high (measured on site). "+who+" answers for it.", name)
+		require.Contains(t, notes(server),
+			"This rulebook loosens the floor: floor-pressure-very-high (measured on site). "+who+" answers for it.", name)
 		require.False(t, proto.Equal(held, pressure(server).GetHeader().GetScreening()), name)
 		got, err := server.GetRulebook(context.Background(), &v1.GetRulebookRequest{})
 		require.NoError(t, err, name)

@@ -199,7 +199,8 @@ func TestTokensOnOnePostgres(t *testing.T) {
 		store, err := sqlstore.Open(t.Context(), sqlstore.Config{URL: url, Now: c.now})
 		require.NoError(t, err)
 		t.Cleanup(func() { store.Close() })
-		servers = append(servers, run(t, Config{CheckShare: -1, Store: store, Tokens: store.Tokens, Now: c.now, Poll: 20 * time.Millisecond}, nil))
+		servers = append(servers, run(t, Config{CheckShare: -1, Store: store, Tokens: store.Tokens, Now: c.now,
+			Poll: 20 * time.Millisecond}, nil))
 	}
 	becomes := func(want codes.Code) {
 		t.Helper()

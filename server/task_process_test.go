@@ -23,6 +23,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	v1 "drillwright/proto/drillwright/v1"
+	"drillwright/rules"
 	"drillwright/rules/client"
 )
 
@@ -91,12 +92,15 @@ func TestTasksComeToTheSameInAChild(t *testing.T) {
 	require.NoError(t, err)
 	c, started, log := child(t, "authors")
 	base, draft := filesOfCaseless(), wholeDraft(t, 1)
-	edited, err := drafted(caseless(), draft)
+	edited, err := drafted(caseless(), draft, nil)
 	require.NoError(t, err)
 	other := editionFiles{edited.Revision, edited.Files()}
 	seen, err := preview(t.Context(), caseless(), edited, few(t))
 	require.NoError(t, err)
 	bad := &v1.Draft{Files: []*v1.RulebookFile{{Name: "mine.yaml", Text: "rulez: []\n"}, {Name: "mine.yaml", Text: "cautions: [{id: X}]\n"}}}
+	loosening := wholeDraft(t, 1)
+	loosening.Files = append(loosening.Files, &v1.RulebookFile{Name: "about.yaml",
+		Text: "about: {loosens: [{floor: floor-pressure-very-high, why: measured on site}]}\n"})
 	unknown := few(t)
 	unknown.Clients[0].Profile.GoalLifts = []string{"oar-lift"}
 	unknown.Clients[0].Profile.Kit = &v1.Kit{Has: []string{"oar"}}
@@ -107,21 +111,26 @@ func TestTasksComeToTheSameInAChild(t *testing.T) {
 		task
 		code codes.Code
 	}{
-		"checked":             {checking(t), codes.OK},
+		"checked": {checking(t), codes.OK},
+		"reviewed": {task{base: base, request: &v1.PreviewRulebookRequest{Draft: loosening, Samples: few(t)},
+			review: &rules.Review{By: "Dr A. Sculler", Licence: "RC-0413"}}, codes.OK},
+		"not reviewed":        {task{base: base, request: &v1.PreviewRulebookRequest{Draft: loosening, Samples: few(t)}}, codes.InvalidArgument},
 		"mistakes":            {task{base: base, request: &v1.CheckRulebookRequest{Draft: bad}}, codes.OK},
 		"findings":            {linting(t), codes.OK},
 		"preview":             {task{base: base, request: &v1.PreviewRulebookRequest{Draft: draft, Samples: few(t)}}, codes.OK},
 		"program's samples":   {task{base: base, request: &v1.PreviewRulebookRequest{Draft: draft}}, codes.OK},
 		"preview of mistakes": {task{base: base, request: &v1.PreviewRulebookRequest{Draft: bad}}, codes.InvalidArgument},
 		"unknown words":       {task{base: base, request: &v1.PreviewRulebookRequest{Draft: draft, Samples: unknown}}, codes.InvalidArgument},
-		"preview of earlier":  {task{base, other, &v1.PreviewRulebookRequest{Restore: other.revision, Samples: few(t)}}, codes.OK},
-		"publication":         {task{base: base, request: publish(draft, seen.Digest)}, codes.OK},
-		"not previewed":       {task{base: base, request: publish(draft, "another")}, codes.FailedPrecondition},
-		"nothing changes":     {task{base: base, request: publish(&v1.Draft{}, "")}, codes.FailedPrecondition},
-		"restored": {task{base, other, &v1.RestoreRevisionRequest{PreviewDigest: seen.Digest, Samples: few(t), AcceptChurn: true}},
+		"preview of earlier": {task{base: base, next: other,
+			request: &v1.PreviewRulebookRequest{Restore: other.revision, Samples: few(t)}}, codes.OK},
+		"publication":     {task{base: base, request: publish(draft, seen.Digest)}, codes.OK},
+		"not previewed":   {task{base: base, request: publish(draft, "another")}, codes.FailedPrecondition},
+		"nothing changes": {task{base: base, request: publish(&v1.Draft{}, "")}, codes.FailedPrecondition},
+		"restored": {task{base: base, next: other,
+			request: &v1.RestoreRevisionRequest{PreviewDigest: seen.Digest, Samples: few(t), AcceptChurn: true}},
 			codes.OK},
-		"unreadable": {task{base, editionFiles{"01d", other.files}, &v1.RestoreRevisionRequest{}}, codes.FailedPrecondition},
-		"no task":    {task{base, other, &v1.CheckRulebookResponse{}}, codes.Internal},
+		"unreadable": {task{base: base, next: editionFiles{"01d", other.files}, request: &v1.RestoreRevisionRequest{}}, codes.FailedPrecondition},
+		"no task":    {task{base: base, next: other, request: &v1.CheckRulebookResponse{}}, codes.Internal},
 	} {
 		t.Run(name, func(t *testing.T) {
 			told := func(r taskRunner) (response []byte, code codes.Code, says string) {

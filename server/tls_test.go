@@ -72,19 +72,19 @@ func (a *authority) pool() *x509.CertPool {
 	return pool
 }
 
-// lines is a log that may be read while it is written.
-type lines struct {
+// sharedLog is a log that may be read while it is written.
+type sharedLog struct {
 	mu   sync.Mutex
 	text bytes.Buffer
 }
 
-func (l *lines) Write(p []byte) (int, error) {
+func (l *sharedLog) Write(p []byte) (int, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return l.text.Write(p)
 }
 
-func (l *lines) String() string {
+func (l *sharedLog) String() string {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return l.text.String()
@@ -94,7 +94,7 @@ func (l *lines) String() string {
 type overTLS struct {
 	t     *testing.T
 	files CertificateFiles
-	log   lines
+	log   sharedLog
 	port  string
 }
 
@@ -164,7 +164,8 @@ func TestTLS(t *testing.T) {
 	require.Equal(t, codes.OK, ask(good))
 	require.Equal(t, codes.Unavailable, ask(o.connect(insecure.NewCredentials())), "without TLS")
 	require.Equal(t, codes.Unavailable, ask(o.connect(credentials.NewTLS(&tls.Config{RootCAs: other.pool()}))), "a server that isn't trusted")
-	for version, want := range map[uint16]bool{tls.VersionTLS10: false, tls.VersionTLS11: false, tls.VersionTLS12: true, tls.VersionTLS13: true} {
+	for version, want := range map[uint16]bool{tls.VersionTLS10: false, tls.VersionTLS11: false, tls.VersionTLS12: true,
+		tls.VersionTLS13: true} {
 		conn, err := tls.Dial("tcp", "localhost:"+o.port, &tls.Config{RootCAs: a.pool(), NextProtos: []string{"h2"}, MinVersion: version,
 			MaxVersion: version})
 		require.Equal(t, want, err == nil, "%s: %v", tls.VersionName(version), err)

@@ -138,7 +138,8 @@ func TestLoosenedFloorIsSaid(t *testing.T) {
 	require.NoError(t, err)
 	require.False(t, a.Screening.NoDrills)
 	require.Contains(t, a.Notes,
-		"This rulebook loosens the floor: floor-pressure-very-high (measured on site). Dr A. Sculler, sports physician (licence RC-0413) answers for it.")
+		"This rulebook loosens the floor: floor-pressure-very-high (measured on site). "+
+			"Dr A. Sculler, sports physician (licence RC-0413) answers for it.")
 	require.NotContains(t, strings.Join(a.Notes, "\n"), "No licensed professional has reviewed")
 }
 

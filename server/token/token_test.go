@@ -37,7 +37,8 @@ func TestSecretsDifferAndAreWellFormed(t *testing.T) {
 		seen[secret] = true
 	}
 	good, _ := made(t, "gym", Ask)
-	for _, bad := range []string{"", "drillwright_", good[1:], good + "A", good[:len(good)-1], good[:len(good)-1] + "=", good[:len(good)-1] + " ",
+	for _, bad := range []string{"", "drillwright_", good[1:], good + "A", good[:len(good)-1], good[:len(good)-1] + "=",
+		good[:len(good)-1] + " ",
 		strings.ToUpper(good), " " + good, good + "\n"} {
 		require.False(t, WellFormed(bad), "%q", bad)
 	}
