@@ -116,7 +116,7 @@ func TestTypedReviewIsRefused(t *testing.T) {
 	const loosens = "about:\n  format: 3\n  loosens: [{floor: floor-pressure-very-high, why: \"measured on site\"}]\n"
 	const typed = "review:\n  by: Dr A. Sculler\n  licence: RC-0413\n"
 	for name, c := range map[string]struct{ file, text, says string }{
-		"under about":                    {"about.yaml", "about: {format: 3, reviewed_by: Dr A. Sculler}\n",
+		"under about": {"about.yaml", "about: {format: 3, reviewed_by: Dr A. Sculler}\n",
 			"reviewed_by: says nothing when it is typed"},
 		"under about, and loosened":      {"about.yaml", loosens + "  reviewed_by: Dr A. Sculler\n", "nobody has reviewed the book"},
 		"in a file of its own":           {"mine.yaml", typed, "review: is written by a server alone"},

@@ -16,9 +16,10 @@ import (
 // the format that is read now.
 func Read(files []authored.File) (*Edition, error) { return ReadDraft(files, nil) }
 
-// ReadPublished compiles a whole edition as a server has published it, who has reviewed it included.
+// ReadPublished compiles a whole edition as a server has published it, who has reviewed it included. What only its author is asked, of
+// words and sources that nothing uses and of cases, was asked of each draft when it was published, over the base that it had then.
 func ReadPublished(files []authored.File) (*Edition, error) {
-	return newEditionReader(nil, files).edition(files)
+	return newEditionReader(nil, files).published(files)
 }
 
 // ReadDraft compiles a draft; kinds of file that it lacks come from the base. A term of the base that only the
@@ -64,7 +65,15 @@ func (e *Edition) RedraftReviewed(draft []authored.File, by *Review) (*Edition, 
 // Reread is ReadPublished: nothing that the edition lacks comes from this one. What is the same in both is not read and
 // compiled again.
 func (e *Edition) Reread(files []authored.File) (*Edition, error) {
-	return newEditionReader(e, files).edition(files)
+	return newEditionReader(e, files).published(files)
+}
+
+// published is edition of files that are nobody's draft.
+func (r *editionReader) published(files []authored.File) (*Edition, error) {
+	if err := r.checkFormat(files); err != nil {
+		return nil, err
+	}
+	return r.read(nil)
 }
 
 // edition reads all files, if they are of the format that is read now. The error is *OldFormat or authored.Problems.
