@@ -14,13 +14,20 @@ import (
 // whose callers take back more calls than this in a second isn't read from for the rest of it.
 const mostResets = 500
 
-// pacedListener is a listener whose connections are paced so.
-type pacedListener struct{ net.Listener }
+// pacedListener is a listener whose connections are paced so. gRPC knows a connection of TCP no more, so what it would ask of one is
+// asked here: that it ends when the other end doesn't take what was sent.
+type pacedListener struct {
+	net.Listener
+	taken time.Duration // within which it must
+}
 
 func (l pacedListener) Accept() (net.Conn, error) {
 	conn, err := l.Listener.Accept()
 	if err != nil {
 		return nil, err
+	}
+	if tcp, ok := conn.(*net.TCPConn); ok {
+		endUntaken(tcp, l.taken) // where the system can't, the pings of keepalive find out
 	}
 	return &pacedConn{Conn: conn, from: &sender{Addr: conn.RemoteAddr()}, closed: make(chan struct{})}, nil
 }

@@ -6,7 +6,6 @@ import (
 	"math"
 	"net"
 	"os"
-	"runtime/debug"
 	"syscall"
 	"testing"
 	"time"
@@ -135,71 +134,6 @@ func connect(b *testing.B, g *grpc.Server, more ...grpc.DialOption) *grpc.Client
 		g.Stop()
 	})
 	return conn
-}
-
-// BenchmarkRPC measures whole calls over loopback, client and server in this process, against the same calls answered
-// by a prebuilt copy of the very same response. The client is one of whom everything is known; substitute_example is the
-// example client, who tells a tenth of that: its prebuilt twin has less to read and check as well.
-func BenchmarkRPC(b *testing.B) {
-	defer debug.SetGCPercent(debug.SetGCPercent(HeapGrowth)) // as serve runs
-	e, err := rules.Embedded()
-	require.NoError(b, err)
-	s, err := New(Config{Edition: e})
-	require.NoError(b, err)
-	c, ctx := fullProfile(b, e), context.Background()
-	screen := &v1.ScreenRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf}
-	substitute := &v1.SubstituteRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Lift: "barbell-overhead-press",
-		View: v1.View_BASIC}
-	choose := &v1.SelectRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, View: v1.View_BASIC}
-	explain := &v1.ExplainRequest{Profile: c.Profile, Complaints: c.Complaints, AsOf: c.AsOf, Drill: "barbell-overhead-press"}
-	copies := &prebuilt{Server: s}
-	copies.screen, err = s.Screen(ctx, screen)
-	require.NoError(b, err)
-	copies.substitute, err = s.Substitute(ctx, substitute)
-	require.NoError(b, err)
-	require.NotEmpty(b, copies.substitute.Substitutes)
-	copies.choose, err = s.Select(ctx, choose)
-	require.NoError(b, err)
-	require.NotEmpty(b, copies.choose.Drills)
-	copies.explain, err = s.Explain(ctx, explain)
-	require.NoError(b, err)
-	live, empty := dial(b, s, s), dial(b, s, copies)
-	example := sample(b)
-	less := &v1.SubstituteRequest{Profile: example.Profile, Complaints: example.Complaints, AsOf: example.AsOf, Lift: "barbell-overhead-press",
-		View: v1.View_BASIC}
-	ofExample := &prebuilt{Server: s}
-	ofExample.substitute, err = s.Substitute(ctx, less)
-	require.NoError(b, err)
-	emptyExample := dial(b, s, ofExample)
-	for _, one := range []struct {
-		name  string
-		empty v1.SelectionServiceClient
-		call  func(v1.SelectionServiceClient) (proto.Message, error)
-	}{
-		{"substitute", empty, func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Substitute(ctx, substitute) }},
-		{"select", empty, func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Select(ctx, choose) }},
-		{"explain", empty, func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Explain(ctx, explain) }},
-		{"substitute_example", emptyExample, func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Substitute(ctx, less) }},
-		{"screen", empty, func(c v1.SelectionServiceClient) (proto.Message, error) { return c.Screen(ctx, screen) }},
-	} {
-		b.Run(one.name, func(b *testing.B) { parallel(b, live, one.call) })
-		b.Run("empty/"+one.name, func(b *testing.B) { parallel(b, one.empty, one.call) })
-	}
-}
-
-// parallel makes calls and reports, beside the time, the processor time that each took on both ends.
-func parallel(b *testing.B, c v1.SelectionServiceClient, call func(v1.SelectionServiceClient) (proto.Message, error)) {
-	b.ReportAllocs()
-	before := processorTime()
-	b.RunParallel(func(pb *testing.PB) {
-		for pb.Next() {
-			if _, err := call(c); err != nil {
-				b.Error(err)
-				return
-			}
-		}
-	})
-	b.ReportMetric(float64(processorTime()-before)/float64(b.N), "cpu-ns/op")
 }
 
 func processorTime() time.Duration {

@@ -190,7 +190,7 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 		defer close(stopped)
 		s.stop(g)
 	})
-	err := g.Serve(pacedListener{listener})
+	err := g.Serve(pacedListener{listener, s.config.Limits.PingTimeout})
 	if release() {
 		return err
 	}

@@ -67,7 +67,7 @@ func TestOwnClientCallsAgainWhatReads(t *testing.T) {
 				}
 				calls.Go(func() {
 					server := &target{address: listener.Addr().String()} // one each: a channel that fails much stops calling again
-					conn, stop, err := server.connect(&cobra.Command{})
+					conn, stop, err := server.connect(commandIn(t.Context()))
 					if assert.NoError(t, err) {
 						defer stop()
 						err = conn.Invoke(context.Background(), name, &emptypb.Empty{}, &emptypb.Empty{})
@@ -104,9 +104,15 @@ func TestOwnClientBridgesARestart(t *testing.T) {
 			again.Serve(listener)
 		}
 	})
-	conn, stop, err := (&target{address: address}).connect(&cobra.Command{})
+	conn, stop, err := (&target{address: address}).connect(commandIn(t.Context()))
 	require.NoError(t, err)
 	defer stop()
 	err = conn.Invoke(context.Background(), v1.SelectionService_Screen_FullMethodName, &emptypb.Empty{}, &emptypb.Empty{})
 	require.NoError(t, err)
+}
+
+func commandIn(ctx context.Context) *cobra.Command {
+	cmd := &cobra.Command{}
+	cmd.SetContext(ctx)
+	return cmd
 }

@@ -15,7 +15,7 @@ A client file holds what is known of a client, the complaints and the day, in YA
 Commands answer on the edition that is built in, or ask a server with --server.
 
 Exit codes: 0 answered, 1 a problem in a file, an invalid client or an id that names nothing,
-2 a command line that can't be carried out.`
+2 a command line, or settings, that can't be carried out.`
 	root.SilenceErrors, root.SilenceUsage = true, true
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return misused(cmd, "%w", err) })

@@ -1,0 +1,10 @@
+//go:build !linux
+
+package server
+
+import (
+	"net"
+	"time"
+)
+
+func endUntaken(*net.TCPConn, time.Duration) {}
