@@ -326,3 +326,23 @@ func TestUpgradePutsAnyKeyBack(t *testing.T) {
 		})
 	}
 }
+
+// A review was of the text before: what an upgrade makes of it nobody has reviewed. What was loosened by a typed name somebody
+// decides anew.
+func TestUpgradeKeepsNoReview(t *testing.T) {
+	review := (&Review{By: "Dr A. Sculler", Licence: "RC-0413"}).file()
+	old, err := Upgrade(append(oldFiles(), review), EmbeddedFiles())
+	require.NoError(t, err)
+	require.NotNil(t, old.Edition)
+	require.Nil(t, old.Edition.Book.Review)
+	require.NotContains(t, old.Edition.KindsBeside("nowhere/"), "review")
+
+	loosened := authored.File{Name: "loose.yaml", Data: []byte("about:\n  reviewed_by: Dr A. Sculler\n" +
+		"  loosens: [{floor: floor-pressure-very-high, why: \"measured on site\"}]\n")}
+	old, err = Upgrade(append(oldFiles(), review, loosened), EmbeddedFiles())
+	require.NoError(t, err)
+	require.Nil(t, old.Edition)
+	left := undecided(old).Error()
+	require.Contains(t, left, "reviewed_by: says nothing when it is typed")
+	require.Contains(t, left, "the floor is loosened, and nobody has reviewed the book")
+}

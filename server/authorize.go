@@ -106,13 +106,9 @@ func reviewer(ctx context.Context) *rules.Review {
 	return nil
 }
 
-// identify finds out who calls, for those who let the call in, or not, and log it.
-func (s *Server) identify(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
-	return next(s.identified(ctx), req)
-}
-
+// identified is the context of a call in which it is known who calls.
 func (s *Server) identified(ctx context.Context) context.Context {
-	if s.tokens == nil {
+	if s.tokens == nil || callerOf(ctx) != nil {
 		return ctx
 	}
 	return context.WithValue(ctx, callerKey{}, s.tokens.caller(ctx, s.config))
@@ -151,7 +147,8 @@ func bearer(sent []string) (secret string, ok bool) {
 	return secret, token.WellFormed(secret)
 }
 
-// authorize lets in who may make the call, before anything is made of what it says.
+// authorize lets in who may make the call. It is asked before the message is read too (reporting); here it closes a service that
+// was registered without that.
 func (s *Server) authorize(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
 	if err := s.admits(ctx, info.FullMethod); err != nil {
 		return nil, err

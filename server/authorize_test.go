@@ -257,6 +257,27 @@ func TestAuthorizedBeforeTheMessageIsLookedAt(t *testing.T) {
 	require.Equal(t, "ROLE_MISSING", reasonOf(t, err))
 }
 
+// Bytes of callers who aren't let in are not read: reading is most of what a call costs.
+func TestWhatMayNotBeAskedIsNotRead(t *testing.T) {
+	l := &tokenList{}
+	ask := l.add(t, time.Now(), "has-ask", token.Ask)
+	s, err := New(Config{Edition: embedded(), Tokens: l.read})
+	require.NoError(t, err)
+	read := 0
+	call := func(service grpc.ServiceDesc, secret string) error {
+		ctx := metadata.NewIncomingContext(context.Background(), metadata.Pairs("authorization", "Bearer "+secret))
+		_, err := s.reporting(service).Methods[0].Handler(s, ctx, func(any) error { read++; return context.Canceled }, nil)
+		return err
+	}
+	require.Equal(t, codes.Canceled, status.Code(call(v1.SelectionService_ServiceDesc, ask)))
+	require.Equal(t, 1, read)
+	require.Equal(t, codes.Unauthenticated, status.Code(call(v1.SelectionService_ServiceDesc, "")))
+	publish := grpc.ServiceDesc{ServiceName: v1.RulebookService_ServiceDesc.ServiceName, Methods: slices.DeleteFunc(
+		slices.Clone(v1.RulebookService_ServiceDesc.Methods), func(m grpc.MethodDesc) bool { return m.MethodName != "PublishRulebook" })}
+	require.Equal(t, codes.PermissionDenied, status.Code(call(publish, ask)))
+	require.Equal(t, 1, read)
+}
+
 // Health is for everybody, and reflection for every token.
 func TestHealthIsOpenAndReflectionIsNot(t *testing.T) {
 	l := &tokenList{}

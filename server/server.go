@@ -230,7 +230,7 @@ func (s *Server) stop(g *grpc.Server) {
 // grpc makes the gRPC server with all services registered.
 func (s *Server) grpc(selection v1.SelectionServiceServer, more ...grpc.ServerOption) *grpc.Server {
 	g := grpc.NewServer(append(append(s.transport(), more...),
-		grpc.ChainUnaryInterceptor(s.name, s.identify, s.report, s.authorize, s.yield, s.validate),
+		grpc.ChainUnaryInterceptor(s.name, s.report, s.authorize, s.yield, s.validate),
 		grpc.ChainStreamInterceptor(s.guardStream, s.authorizeStream),
 		grpc.UnknownServiceHandler(s.unknown), grpc.ForceServerCodecV2(codec{encoding.GetCodecV2("proto")}))...)
 	g.RegisterService(s.reporting(v1.SelectionService_ServiceDesc), selection)

@@ -73,7 +73,7 @@ func (c codec) Unmarshal(data mem.BufferSlice, v any) error {
 }
 
 // reporting is a service whose calls are named, counted and logged also where no interceptor sees them, because their message can't
-// be read. What was given up before it was read isn't read.
+// be read. What was given up before it was read isn't read, nor what its caller may not ask.
 func (s *Server) reporting(service grpc.ServiceDesc) *grpc.ServiceDesc {
 	service.Methods = each(service.Methods, func(m grpc.MethodDesc) grpc.MethodDesc {
 		handle, info := m.Handler, &grpc.UnaryServerInfo{Server: s, FullMethod: "/" + service.ServiceName + "/" + m.MethodName}
@@ -81,9 +81,10 @@ func (s *Server) reporting(service grpc.ServiceDesc) *grpc.ServiceDesc {
 			defer countReset(ctx)
 			var failed error
 			r := &received{}
+			ctx = s.identified(ctx)
 			resp, err := handle(server, context.WithValue(ctx, receivedKey{}, r), func(message any) error {
 				r.message = message
-				if failed = ctx.Err(); failed == nil {
+				if failed = cmp.Or(ctx.Err(), s.admits(ctx, info.FullMethod)); failed == nil {
 					failed = decode(r)
 				}
 				if r.failed != nil {
@@ -104,8 +105,7 @@ func (s *Server) reporting(service grpc.ServiceDesc) *grpc.ServiceDesc {
 // refuse answers a call that reaches no handler: with why, to whom may make it.
 func (s *Server) refuse(ctx context.Context, info *grpc.UnaryServerInfo, err error) (any, error) {
 	return s.name(ctx, nil, info, func(ctx context.Context, _ any) (any, error) {
-		ctx = s.identified(ctx)
-		return s.report(ctx, nil, info, func(ctx context.Context, _ any) (any, error) {
+		return s.report(s.identified(ctx), nil, info, func(ctx context.Context, _ any) (any, error) {
 			return nil, cmp.Or(s.admits(ctx, info.FullMethod), err)
 		})
 	})
