@@ -31,11 +31,11 @@ func (a *access) flags(cmd *cobra.Command) {
 		"let other machines call without TLS, because a proxy before this server speaks it")
 }
 
-// check is everything that is wrong with how the server would be reached.
-func (a *access) check(listen, store string) (wrong []error) {
+// check is everything that is wrong with how the server would be reached. given says where a setting stands, and what it is.
+func (a *access) check(listen, store string, given func(setting string) string) (wrong []error) {
 	near, err := onLoopback(listen)
 	if err != nil {
-		return []error{fmt.Errorf("--listen %s: %w", listen, err)}
+		return []error{fmt.Errorf("%s: %w", given("listen"), err)}
 	}
 	is := func(bad bool, format string, args ...any) {
 		if bad {
@@ -46,8 +46,8 @@ func (a *access) check(listen, store string) (wrong []error) {
 	is(encrypted && (a.files.Cert == "" || a.files.Key == ""), "--tls-cert and --tls-key belong together")
 	is(!encrypted && a.files.ClientCA != "", "--tls-client-ca wants --tls-cert and --tls-key")
 	is(encrypted && a.plaintext, "--plaintext-behind-proxy contradicts --tls-cert")
-	is(!near && !encrypted && !a.plaintext, "--listen %s: other machines can reach it, and what they send is health data: give --tls-cert "+
-		"and --tls-key (or --plaintext-behind-proxy, where a proxy speaks TLS)", listen)
+	is(!near && !encrypted && !a.plaintext, "%s: other machines can reach it, and what they send is health data: give --tls-cert "+
+		"and --tls-key (or --plaintext-behind-proxy, where a proxy speaks TLS)", given("listen"))
 	is((!near || a.plaintext) && a.tokens == "", "--tokens is missing: without it everybody who reaches the server is let in")
 	is(a.tokens == inStore && !postgres(store), "--tokens store wants a PostgreSQL store; else give --tokens FILE")
 	return wrong

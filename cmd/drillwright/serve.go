@@ -100,7 +100,7 @@ holds, and where each value comes from.`,
 
 // check is every mistake of settings that are right each by itself.
 func (f *serving) check() error {
-	mistakes := f.access.check(f.listen, f.store)
+	mistakes := f.access.check(f.listen, f.store, f.settings.given)
 	if f.metrics != "" {
 		if err := loopback(f.metrics); err != nil {
 			mistakes = append(mistakes, fmt.Errorf("%s: %w", f.settings.given("metrics"), err))

@@ -88,7 +88,7 @@ func (s *settings) read(env func(string) string) error {
 // misspelt are the variables that must be meant for a setting. Others of the same beginning are somebody else's: a platform may
 // name the address of a service so.
 func misspelt(env func(string) string, names []string) []error {
-	known := []string{variable(configFlag)}
+	known := []string{variable(configFlag), tokenVariable} // the latter is for those who call a server
 	for _, name := range names {
 		known = append(known, variable(name))
 	}

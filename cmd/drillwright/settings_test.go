@@ -19,7 +19,9 @@ func TestEverySettingFromEveryPlace(t *testing.T) {
 	serve, _, err := newRoot(&shell{}).Find([]string{"serve"})
 	require.NoError(t, err)
 	values := map[string][]string{"number": {"5", "6", "7"}, "time": {"4m0s", "5m0s", "6m0s"}, "size": {"5MiB", "6MiB", "7MiB"},
-		"string": {"127.0.0.1:1", "127.0.0.1:2", "127.0.0.1:3"}}
+		"string": {"127.0.0.1:1", "127.0.0.1:2", "127.0.0.1:3"}, "bool": {"true", "true", "true"}}
+	beside := map[string][]string{"tls-cert": {"--tls-key=key.pem"}, "tls-key": {"--tls-cert=cert.pem"},
+		"tls-client-ca": {"--tls-cert=cert.pem", "--tls-key=key.pem"}, "plaintext-behind-proxy": {"--tokens=tokens"}}
 	tried := 0
 	serve.Flags().VisitAll(func(f *pflag.Flag) {
 		if f.Name == configFlag || f.Name == printConfigFlag || f.Name == "help" {
@@ -29,7 +31,10 @@ func TestEverySettingFromEveryPlace(t *testing.T) {
 		of := values[f.Value.Type()]
 		require.NotEmpty(t, of, "values of %s, a %s", f.Name, f.Value.Type())
 		for places := range 8 {
-			args, env := []string{"serve", "--print-config"}, map[string]string{}
+			if places == 0 && beside[f.Name] != nil {
+				continue // what belongs beside it says nothing by itself
+			}
+			args, env := append([]string{"serve", "--print-config"}, beside[f.Name]...), map[string]string{}
 			value, origin := f.DefValue, "default"
 			if places&4 != 0 {
 				file := filepath.Join(t.TempDir(), "settings.yaml")
@@ -42,7 +47,7 @@ func TestEverySettingFromEveryPlace(t *testing.T) {
 				value, origin = of[1], variable(f.Name)
 			}
 			if places&1 != 0 {
-				args = append(args, "--"+f.Name, of[2])
+				args = append(args, "--"+f.Name+"="+of[2])
 				value, origin = of[2], "--"+f.Name
 			}
 			line := "(?m)^" + f.Name + ": " + regexp.QuoteMeta(value) + " +# " + origin + "$"
@@ -53,7 +58,7 @@ func TestEverySettingFromEveryPlace(t *testing.T) {
 			require.NoError(t, run(context.Background(), args, nil, &out, &out, func(name string) string { return env[name] }))
 			require.Regexp(t, line, out.String())
 			given := strings.Count(out.String(), "\n") - strings.Count(out.String(), "# default\n")
-			require.Equal(t, map[bool]int{true: 1}[origin != "default"], given, "nothing else is given")
+			require.Equal(t, map[bool]int{true: 1}[origin != "default"]+len(beside[f.Name]), given, "nothing else is given")
 		}
 	})
 	require.Greater(t, tried, 15)
