@@ -19,7 +19,7 @@ func TestNoReasonStatesWhatNobodyMeasured(t *testing.T) {
 		f := client.Derive(e.Frame, randomRequest(t, e))
 		j := e.JudgeOne(f, e.Catalogue.Drills[rapid.IntRange(0, len(e.Catalogue.Drills)-1).Draw(t, "lift")])
 		defer j.Done()
-		for range 20 {
+		for range 40 {
 			d := e.Catalogue.Drills[rapid.IntRange(0, len(e.Catalogue.Drills)-1).Draw(t, "drill")]
 			for _, r := range append(e.Book.judgedRules(), e.Book.Doses...) {
 				for side := range 2 {
