@@ -59,6 +59,9 @@ func (ed *editor) restores(k kept) {
 // TestBackupOfSQLite: as the README says it. A copy of the file made while no server runs is all there is to keep; after a server
 // was killed what stands beside the file belongs to it.
 func TestBackupOfSQLite(t *testing.T) {
+	if testing.Short() {
+		t.Skip("publishes, and reads the whole edition again, one after the other")
+	}
 	c, dir := &clock{}, t.TempDir()
 	c.at.Store(1795860000)
 	path := filepath.Join(dir, "rulebook.db")
