@@ -24,9 +24,10 @@ import (
 
 func TestContractIsNotPrintedAtATerminal(t *testing.T) {
 	terminal, err := os.OpenFile("/dev/ptmx", os.O_RDWR, 0)
-	if err != nil {
+	if err != nil && os.Getenv("DRILLWRIGHT_CI") == "" {
 		t.Skipf("no pseudo-terminal here: %v", err)
 	}
+	require.NoError(t, err)
 	defer terminal.Close()
 	err = run(context.Background(), []string{"contract"}, strings.NewReader(""), terminal, terminal, os.Getenv)
 	require.ErrorContains(t, err, "nothing to read at a terminal: drillwright contract > drillwright.binpb")
